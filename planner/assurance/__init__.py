@@ -1,0 +1,1 @@
+"""Is it good: tolerance, grades, and what a verdict is worth."""

@@ -1,0 +1,1 @@
+"""One correction cut: closed formulas for mass, moment and depth."""

@@ -1,0 +1,100 @@
+"""What a cut is, and what the shop can do: plain records, no formulas."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from planner.rotor.crankshaft import CUT_KINDS, CutKind, Face, cone_height_mm
+
+DepthTo = Literal["shoulder", "tip"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop:
+    """Drills, slugs, steps and limits of a shop, and what it prefers.
+
+    Lengths [mm], angles [deg], densities [g/cm3].  Depths (``least_depth_mm``, ``greatest_depth_mm``, the grid of
+    ``depth_step_mm``) count the way ``depth_to`` says.  ``slug_lengths_mm`` is empty when slugs fill the full
+    thickness.  ``first_pass`` is a share of the depth, or None to take it from the error model.
+    """
+
+    drills_mm: tuple[float, ...]
+    hole_oversize_mm: float = 0.0
+    point_angle_deg: float = 118.0
+    depth_to: DepthTo = "shoulder"
+    depth_step_mm: float = 0.5
+    angle_step_deg: float = 1.0
+    least_depth_mm: float = 5.0
+    greatest_depth_mm: float = 45.0
+    least_wall_mm: float = 3.0
+    slug_diameters_mm: tuple[float, ...] = ()
+    slug_density_g_per_cm3: float = 17.5
+    slug_radius_step_mm: float = 1.0
+    slug_lengths_mm: tuple[float, ...] = ()
+    allow: tuple[CutKind, ...] = CUT_KINDS
+    forbid: tuple[str, ...] = ()
+    aim: float = 0.5
+    one_drill: bool = True
+    heavy_metal_cost: float = 10.0
+    least_cuts: bool = True
+    first_pass: float | None = None
+    minutes_per_cut: float = 6.0
+    minutes_per_drill_change: float = 2.0
+    labour_per_hour: float = 0.0
+    slug_price: Mapping[float, float] = field(default_factory=dict)
+
+    def cone_height_mm(self, diameter_mm: float) -> float:
+        """Return the cone height [mm] that this shop's drill of that diameter leaves below the shoulder."""
+        return cone_height_mm(diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg)
+
+    def shoulder_depth_mm(self, *, stop_mm: float, diameter_mm: float) -> float:
+        """Return the shoulder depth [mm] of a number on the stop (counted as ``depth_to`` says)."""
+        return stop_mm - (self.cone_height_mm(diameter_mm) if self.depth_to == "tip" else 0.0)
+
+    def stop_mm(self, *, depth_shoulder_mm: float, diameter_mm: float) -> float:
+        """Return the number on the stop [mm] for a shoulder depth."""
+        return depth_shoulder_mm + (self.cone_height_mm(diameter_mm) if self.depth_to == "tip" else 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cut:
+    """One cut in one counterweight, planned or made.
+
+    ``angle_deg`` is in the crankshaft frame; ``diameter_mm`` is the drill's (the hole is larger by the shop's
+    ``hole_oversize_mm``) or the slug's bore.  By kind:
+
+    ========= ==================================================================
+    rim hole  ``depth_shoulder_mm`` measured on the hole's axis from the rim
+    face hole ``radius_mm``; ``through``, or ``depth_shoulder_mm`` and ``face``
+    slug      ``radius_mm``; ``length_mm``; ``through`` when it fills the full thickness, else ``face``
+    fill      an existing face hole (its radius, angle, diameter) filled; ``length_mm``
+    ========= ==================================================================
+    """
+
+    kind: CutKind
+    counterweight: str
+    angle_deg: float
+    diameter_mm: float
+    depth_shoulder_mm: float | None = None
+    radius_mm: float | None = None
+    length_mm: float | None = None
+    through: bool = False
+    face: Face = "front"
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutEffect:
+    """What a cut does to the rotor; removed is negative, added positive.
+
+    ``unbalance_gmm`` is the signed first moment about the shaft axis, acting at the cut's angle and at ``z_mm``
+    (the axial centroid of the change).  ``mass_g`` is the net change; ``bored_mass_g`` (negative) and
+    ``slug_mass_g`` are its parts for a slug, None for holes; a fill has no bored mass.
+    """
+
+    mass_g: float
+    unbalance_gmm: float
+    z_mm: float
+    slug_mass_g: float | None = None
+    bored_mass_g: float | None = None

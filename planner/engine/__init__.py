@@ -1,0 +1,1 @@
+"""What the engine asks for: parts, bob masses, layouts."""

@@ -1,0 +1,81 @@
+"""How a balancing machine states a reading, and the two directions between its counting and the crankshaft frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.rotor.vectors import wrap_deg
+
+AngleDirection = Literal["ccw", "cw"]
+ViewedFrom = Literal["front", "rear"]
+AngleMarks = Literal["heavy spot", "light spot"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class MachineConvention:
+    """The machine's way of counting.
+
+    ``zero_deg`` is where the machine's 0 lies in the crankshaft frame [deg].  ``drill_offset_deg`` is how many
+    machine degrees the drill stands away from the pointer.  When ``mass_at_radius`` is true the display shows a
+    mass [g] at ``left_radius_mm``/``right_radius_mm``.
+    """
+
+    direction: AngleDirection = "ccw"
+    viewed_from: ViewedFrom = "front"
+    zero_deg: float = 0.0
+    marks: AngleMarks = "heavy spot"
+    mass_at_radius: bool = False
+    left_radius_mm: float | None = None
+    right_radius_mm: float | None = None
+    drill_offset_deg: float = 0.0
+    least_unbalance_gmm: float | None = None
+
+    @property
+    def sense(self) -> int:
+        """+1 when the machine's angles grow the way the crankshaft frame's do, else -1."""
+        same = (self.direction == "ccw") == (self.viewed_from == "front")
+        return 1 if same else -1
+
+    def place_deg(self, machine_angle_deg: float) -> float:
+        """Return the crankshaft-frame angle [deg] of a place on the machine (never with the 180 of a light spot)."""
+        return wrap_deg(self.zero_deg + self.sense * machine_angle_deg)
+
+    def machine_angle_deg(self, place_deg: float) -> float:
+        """Return the machine's angle [deg] of a place in the crankshaft frame."""
+        return wrap_deg(self.sense * (place_deg - self.zero_deg))
+
+    def dial_deg(self, place_deg: float) -> float:
+        """Return what the operator dials [deg] to bring a place under the drill (drill offset included)."""
+        return wrap_deg(self.machine_angle_deg(place_deg) + self.drill_offset_deg)
+
+    def heavy_spot_deg(self, reading_angle_deg: float) -> float:
+        """Return the crankshaft-frame angle [deg] of the heavy spot for an angle read off the display."""
+        turn = 180.0 if self.marks == "light spot" else 0.0
+        # rounded so that equal readings give equal plans whatever the convention they were stated in
+        return wrap_deg(round(self.place_deg(reading_angle_deg) + turn, 6))
+
+    def reading_angle_deg(self, heavy_spot_deg: float) -> float:
+        """Return the angle [deg] that the display shows for a heavy spot in the crankshaft frame."""
+        turn = 180.0 if self.marks == "light spot" else 0.0
+        return wrap_deg(self.machine_angle_deg(heavy_spot_deg) + turn)
+
+    def amount_gmm(self, amount: float, *, side: Literal["left", "right"]) -> float:
+        """Return the unbalance [g*mm] of an amount read off the display (g*mm, or g at the plane's radius)."""
+        return amount * self._radius_mm(side)
+
+    def display_amount(self, amount_gmm: float, *, side: Literal["left", "right"]) -> float:
+        """Return what the display shows [g*mm, or g at the plane's radius] for an unbalance [g*mm]."""
+        return amount_gmm / self._radius_mm(side)
+
+    def angle_phase_deg(self, angle_step_deg: float) -> float:
+        """Return the phase [deg] of the grid of crankshaft-frame angles whose dial number is a whole step."""
+        return (self.zero_deg - self.sense * self.drill_offset_deg) % angle_step_deg
+
+    def _radius_mm(self, side: Literal["left", "right"]) -> float:
+        if not self.mass_at_radius:
+            return 1.0
+        radius = self.left_radius_mm if side == "left" else self.right_radius_mm
+        if radius is None:
+            raise ValueError(f"amounts are masses but there is no {side} radius")
+        return radius

@@ -1,0 +1,1 @@
+"""The shared words: vectors, planes, crankshaft, throws, counterweights, materials."""

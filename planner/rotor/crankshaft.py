@@ -1,0 +1,135 @@
+"""The crankshaft as the planner sees it: throws, counterweights, what is already cut, planes and bearings."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+from geometry_profiles.outline import Outline
+
+CutKind = Literal["rim hole", "face hole", "slug", "fill"]
+CUT_KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")
+Face = Literal["front", "rear"]
+
+
+def cone_height_mm(*, diameter_mm: float, point_angle_deg: float) -> float:
+    """Return how far a drill's tip lies beyond its shoulder [mm]: ``d / (2*tan(p/2))``, 0 for a flat bottom."""
+    if point_angle_deg >= 180.0:
+        return 0.0
+    return diameter_mm / (2.0 * math.tan(math.radians(point_angle_deg) / 2.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Throw:
+    """A crankpin (a split pin is two throws).  Lengths [mm], angle [deg] in the crankshaft frame, masses [g]."""
+
+    name: str
+    angle_deg: float
+    z_mm: float
+    radius_mm: float
+    rods: int
+    cylinders: tuple[str, ...] = ()
+    bob_wanted_g: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExistingHole:
+    """A hole that is already there: an obstacle, and already part of every reading taken since.
+
+    Angles [deg] in the crankshaft frame, lengths [mm].  ``depth_shoulder_mm`` is None for a through hole;
+    ``radius_mm`` is None for a rim hole; ``filled_density_g_per_cm3`` is None for an empty hole.
+    """
+
+    kind: Literal["rim hole", "face hole"]
+    angle_deg: float
+    diameter_mm: float
+    depth_shoulder_mm: float | None = None
+    point_angle_deg: float = 118.0
+    radius_mm: float | None = None
+    through: bool = False
+    face: Face = "front"
+    filled_density_g_per_cm3: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeepOut:
+    """A ring sector that no cut may touch; angles [deg] in the crankshaft frame, counter-clockwise from/to."""
+
+    from_angle_deg: float
+    to_angle_deg: float
+    from_radius_mm: float
+    to_radius_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Counterweight:
+    """A counterweight, with its outline's own x axis along ``angle_deg`` of the crankshaft frame."""
+
+    name: str
+    z_mm: float
+    angle_deg: float
+    thickness_mm: float
+    outline: Outline
+    cuts: tuple[CutKind, ...]
+    existing: tuple[ExistingHole, ...] = ()
+    keep_outs: tuple[KeepOut, ...] = ()
+    part: str = ""
+    density_g_per_cm3: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class OilDrilling:
+    """A straight oil passage between two points (z, radius, angle) of the crankshaft frame [mm, mm, deg]."""
+
+    from_z_mm: float
+    from_radius_mm: float
+    from_angle_deg: float
+    to_z_mm: float
+    to_radius_mm: float
+    to_angle_deg: float
+    diameter_mm: float
+    clearance_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crankshaft:
+    """The whole rotor.  z and lengths [mm], mass [kg], density [g/cm3], speed [rpm]."""
+
+    throws: tuple[Throw, ...]
+    counterweights: tuple[Counterweight, ...]
+    bearing_1_z_mm: float
+    bearing_2_z_mm: float
+    density_g_per_cm3: float
+    mass_kg: float | None = None
+    centre_of_mass_z_mm: float | None = None
+    service_speed_rpm: float | None = None
+    built_for_bob_g: float | None = None
+    built_for_percent: float | None = None
+    oil_drillings: tuple[OilDrilling, ...] = field(default=())
+
+    @property
+    def bearings_z_mm(self) -> tuple[float, float]:
+        """The two bearing planes [mm]."""
+        return self.bearing_1_z_mm, self.bearing_2_z_mm
+
+    @property
+    def centre_of_mass_or_middle_z_mm(self) -> float:
+        """The stated centre of mass, else the middle of the bearings [mm]."""
+        if self.centre_of_mass_z_mm is not None:
+            return self.centre_of_mass_z_mm
+        return 0.5 * (self.bearing_1_z_mm + self.bearing_2_z_mm)
+
+    def counterweight(self, name: str) -> Counterweight:
+        """Return the counterweight of that name (KeyError if there is none)."""
+        for counterweight in self.counterweights:
+            if counterweight.name == name:
+                return counterweight
+        raise KeyError(name)
+
+    def throw(self, name: str) -> Throw:
+        """Return the throw of that name (KeyError if there is none)."""
+        for throw in self.throws:
+            if throw.name == name:
+                return throw
+        raise KeyError(name)
