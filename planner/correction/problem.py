@@ -6,38 +6,20 @@ from dataclasses import dataclass
 
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.rotor.crankshaft import Counterweight, OilDrilling
-from planner.rotor.vectors import plane_shares
+from planner.rotor.limits import LimitRow
 
-
-@dataclass(frozen=True, kw_only=True)
-class LimitRow:
-    """One limit on the residual: ``|weight_1*T1 + weight_2*T2| <= tolerance_gmm``.
-
-    T1 and T2 are the residual vectors [g*mm] in the reading planes.  The weights are real: (1, 0) judges plane 1,
-    lever shares judge a bearing, (1, 1) the static vector, and so on.  ``z_mm`` is None for static and couple.
-    """
-
-    at: str
-    weight_1: float
-    weight_2: float
-    tolerance_gmm: float
-    z_mm: float | None = None
-
-    def weight_of_source(self, z_mm: float, planes_z_mm: tuple[float, float]) -> float:
-        """Return the real weight with which a vector at ``z_mm`` [mm] enters this row."""
-        share1, share2 = plane_shares(z_mm, planes_z_mm)
-        return self.weight_1 * share1 + self.weight_2 * share2
+__all__ = ["Certificate", "CorrectionProblem", "LimitRow", "PlanOutcome", "PlannedCut", "Proof"]
 
 
 @dataclass(frozen=True, kw_only=True)
 class CorrectionProblem:
     """Everything the planner may know.
 
-    ``unbalance_gmm`` is what has to be corrected, in the two reading planes (crankshaft frame, heavy spot), with
-    bobs, mounted parts and cuts made since the reading already accounted for.  Dial angles are whole multiples of
-    ``shop.angle_step_deg``; in the crankshaft frame that grid is ``angle_phase_deg + k*angle_step_deg``.
-    ``fixed`` are cuts that the user pinned: they are part of every plan (and count as its cuts).  Old holes and
-    cuts already made stand in ``counterweights[..].existing``.
+    ``unbalance_gmm`` is what has to be corrected, in the two reading planes (crankshaft frame, heavy spot),
+    with bobs, mounted parts and cuts made since the reading already accounted for.  Dial angles are whole
+    multiples of ``shop.angle_step_deg``; in the crankshaft frame that grid is ``angle_phase_deg +
+    k*angle_step_deg``. ``fixed`` are cuts that the user pinned: they are part of every plan (and count as its
+    cuts).  Old holes and cuts already made stand in ``counterweights[..].existing``.
     """
 
     unbalance_gmm: tuple[complex, complex]
@@ -69,9 +51,9 @@ class PlannedCut:
 class Proof:
     """What is proven of a plan.
 
-    ``bound_cuts`` is a lower bound on the number of cuts of any plan that keeps the rules and reaches the real
-    tolerance; ``fewest_cuts`` says that the plan meets it.  ``gap_cost`` is ``(cost - bound)/cost`` at that number
-    of cuts, None when no bound on the cost is known.
+    ``bound_cuts`` is a lower bound on the number of cuts of any plan that keeps the rules and reaches the
+    real tolerance; ``fewest_cuts`` says that the plan meets it.  ``gap_cost`` is ``(cost - bound)/cost`` at
+    that number of cuts, None when no bound on the cost is known.
     """
 
     fewest_cuts: bool
@@ -84,8 +66,8 @@ class Proof:
 class Certificate:
     """Proof that no plan exists with the cuts allowed.
 
-    ``excess_sum_gmm`` is a lower bound on the sum over the limits of what remains above them; ``excess_gmm`` has,
-    per limit, the least that remains above that limit when only that one is minimised.
+    ``excess_sum_gmm`` is a lower bound on the sum over the limits of what remains above them; ``excess_gmm``
+    has, per limit, the least that remains above that limit when only that one is minimised.
     """
 
     excess_sum_gmm: float
@@ -97,10 +79,11 @@ class Certificate:
 class PlanOutcome:
     """The planner's answer.
 
-    ``cuts`` are in the shop's order (largest drill first, then front to rear, then angle); empty when nothing has
-    to be done or when there is no plan.  ``feasible`` means that the cuts, rounded as they stand, keep every limit
-    (an ``aim`` below 1 is a preference, not a limit).  ``best_effort`` is the best set of cuts found when none
-    reaches the limits.  ``cost`` is grams removed by drilling + ``heavy_metal_cost`` x grams of heavy metal.
+    ``cuts`` are in the shop's order (largest drill first, then front to rear, then angle); empty when nothing
+    has to be done or when there is no plan.  ``feasible`` means that the cuts, rounded as they stand, keep
+    every limit (an ``aim`` below 1 is a preference, not a limit).  ``best_effort`` is the best set of cuts
+    found when none reaches the limits.  ``cost`` is grams removed by drilling + ``heavy_metal_cost`` x grams
+    of heavy metal.
     """
 
     feasible: bool
