@@ -1,0 +1,23 @@
+"""The standard uncertainties of drilling and reading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class ErrorModel:
+    """Standard uncertainties (one sigma), lengths [mm], angles [deg], masses [g].
+
+    The defaults are those of a manual drill press with a degree wheel and an ordinary balancing machine (common
+    practice).
+    """
+
+    depth_mm: float = 0.25
+    angle_deg: float = 1.0
+    diameter_mm: float = 0.05
+    radius_mm: float = 0.3
+    density_percent: float = 0.5
+    reading_percent: float = 1.5
+    reading_angle_deg: float = 0.5
+    bob_mass_g: float = 0.3

@@ -1,0 +1,167 @@
+"""A job as the program sees it: everything checked, in mm, g, g*mm, degrees of the crankshaft frame."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from planner.assurance.error_model import ErrorModel
+from planner.assurance.tolerance import ToleranceSpec
+from planner.cuts.cut import Cut, Shop
+from planner.engine.parts import Parts
+from planner.reading.machine import MachineConvention
+from planner.reading.spin import KnownError, MountedPart, Spin
+from planner.rotor.crankshaft import Crankshaft
+from planner.units import UnitSystem
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobDetails:
+    """What is printed on the sheets; all of it optional.  ``date`` is the file's, never the clock's."""
+
+    title: str = ""
+    customer: str = ""
+    engine: str = ""
+    crankshaft_number: str = ""
+    operator: str = ""
+    date: datetime.date | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoredStep:
+    """A step of the plan as it was shown."""
+
+    number: int
+    cut: Cut
+    pinned: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoredPlan:
+    """The plan as it was shown, the spin (1 = first) it belongs to, and a fingerprint of what it was made from."""
+
+    after_spin: int
+    steps: tuple[StoredStep, ...]
+    basis: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MadeCut:
+    """A cut that was made after a spin (1 = first), for a step of the plan or on its own."""
+
+    after_spin: int
+    cut: Cut
+    step: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CylinderEntry:
+    """A cylinder of the engine; angles [deg] count in the direction of rotation, lengths [mm]."""
+
+    name: str
+    throw: str
+    bank_angle_deg: float = 0.0
+    z_mm: float | None = None
+    rod_length_mm: float | None = None
+    offset_mm: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class EngineEntry:
+    """The ``[engine]`` section."""
+
+    layout: str | None = None
+    rotation: str = "cw"
+    firing_order: tuple[str, ...] = ()
+    reference_axis_deg: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class MatchEntry:
+    """The ``[match]`` section: grams."""
+
+    tolerance_g: float = 0.5
+    greatest_removal_g: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BobPiece:
+    """A kind of piece of the shop's bob set: its weight [g] and how many there are."""
+
+    name: str
+    weight_g: float
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class BobSetEntry:
+    """The ``[bob_set]`` section."""
+
+    bodies: tuple[BobPiece, ...] = ()
+    plates: tuple[BobPiece, ...] = ()
+    washers: tuple[BobPiece, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrialSide:
+    """A raw vibration reading of one side: amount in the instrument's unit, phase in machine degrees."""
+
+    amount: float
+    phase_deg: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrialRun:
+    """A run in raw vibration; ``trial_gmm`` and ``mass_plane`` are None for the initial run."""
+
+    name: str
+    left: TrialSide
+    right: TrialSide
+    mass_plane: str | None = None
+    trial_gmm: float | None = None
+    machine_angle_deg: float | None = None
+    left_on: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobFiles:
+    """Where a job came from."""
+
+    job: Path
+    shop: Path | None = None
+    crankshaft: Path | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """A checked job.
+
+    ``bobs_wanted_g`` has one mass per throw [g] (from ``bob_wanted`` or the parts), or is None when the file says
+    neither; then the bobs of a spin are taken as wanted and the answer says so.
+    """
+
+    files: JobFiles
+    details: JobDetails
+    units: UnitSystem
+    machine: MachineConvention
+    planes_z_mm: tuple[float, float]
+    crankshaft: Crankshaft
+    shop: Shop
+    tolerance: ToleranceSpec | None = None
+    errors: ErrorModel = field(default_factory=ErrorModel)
+    parts: Parts | None = None
+    bobs_wanted_g: Mapping[str, float] | None = None
+    mounted: tuple[MountedPart, ...] = ()
+    known_errors: tuple[KnownError, ...] = ()
+    spins: tuple[Spin, ...] = ()
+    stored_plan: StoredPlan | None = None
+    cuts_made: tuple[MadeCut, ...] = ()
+    fixed_cuts: tuple[Cut, ...] = ()
+    engine: EngineEntry = field(default_factory=EngineEntry)
+    cylinders: tuple[CylinderEntry, ...] = ()
+    match: MatchEntry = field(default_factory=MatchEntry)
+    bob_set: BobSetEntry | None = None
+    trials: tuple[TrialRun, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,92 @@
+"""Spins as recorded, and what they say about the crankshaft.
+
+Bobs, mounted parts and cuts made belong to a spin; nothing here re-reads an old spin with new settings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.errors import InputError
+
+
+@dataclass(frozen=True, kw_only=True)
+class SideReading:
+    """Amount and angle as shown for one plane: g*mm, or g at the plane's radius; machine degrees."""
+
+    amount: float
+    angle_deg: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownMass:
+    """A mass [g] put on for a check spin, at a radius and z [mm] and a place in machine degrees."""
+
+    mass_g: float
+    radius_mm: float
+    machine_angle_deg: float
+    z_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spin:
+    """One spin as recorded.
+
+    ``bobs_g`` has the mass clamped on every throw [g] (0 = bare).  ``mounted`` names the parts of the job's mounted
+    parts that were on.  ``repeat`` says that the state is that of the spin before it.
+    """
+
+    left: SideReading
+    right: SideReading
+    bobs_g: Mapping[str, float]
+    mounted: tuple[str, ...] = ()
+    repeat: bool = False
+    speed_rpm: float | None = None
+    known_mass: KnownMass | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class MountedPart:
+    """A damper, flywheel or adapter with the unbalance it is wanted to carry [g*mm], in the crankshaft frame."""
+
+    name: str
+    z_mm: float
+    unbalance_gmm: float
+    angle_deg: float
+    in_engine: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownError:
+    """A systematic error of tooling, adapter or keys: vectors [g*mm] per plane, contained in every reading."""
+
+    name: str
+    left_gmm: complex
+    right_gmm: complex
+
+
+def newest_state(spins: Sequence[Spin]) -> tuple[int, ...]:
+    """Return the indices of the spins of the newest state: the newest spin and the ones it repeats.
+
+    Check spins with a known mass are not states of the crankshaft and are passed over.
+
+    Raises
+    ------
+    InputError
+        If there is no spin to plan from.
+    """
+    members: list[int] = []
+    for index in range(len(spins) - 1, -1, -1):
+        spin = spins[index]
+        if spin.known_mass is not None:
+            continue
+        members.append(index)
+        if not spin.repeat:
+            break
+    if not members:
+        raise InputError(
+            "there is no spin yet, a plan needs one",
+            hint="spin the crankshaft and enter the four numbers: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+        )
+    return tuple(reversed(members))
