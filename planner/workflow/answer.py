@@ -1,0 +1,80 @@
+"""The answer of the main job: everything that the terminal, the JSON, the drawings and the sheet show of a plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.assurance.tolerance import Judged
+from planner.correction.problem import CorrectionProblem, PlanOutcome
+from planner.cuts.cut import Cut, CutEffect
+from planner.job.model import Job
+from planner.reading.spin import SideReading
+from planner.rotor.crankshaft import Counterweight
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanStep:
+    """One cut of the plan as the operator needs it.
+
+    Angles: ``cut.angle_deg`` and ``from_centre_deg`` in the crankshaft frame, ``machine_angle_deg`` in the machine's
+    counting, ``dial_deg`` with the drill offset.  ``from_centre_along_rim_mm`` is the arc at the rim (or at the
+    cut's own radius when the outline has no rim).  ``stop_mm`` is the number on the stop (counted as the shop's
+    ``depth_to`` says), None for through holes and slugs; ``first_pass_mm`` is the stop of the first pass.
+    """
+
+    number: int
+    cut: Cut
+    effect: CutEffect
+    counterweight: Counterweight
+    machine_angle_deg: float
+    dial_deg: float
+    from_centre_deg: float
+    from_centre_along_rim_mm: float
+    depth_tip_mm: float | None
+    stop_mm: float | None
+    first_pass_mm: float | None
+    pinned: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeavyMetal:
+    """Whether heavy metal is needed, and why; ``bob_window_g`` is the lightest and heaviest bob per throw for which
+    drilling alone is not ruled out, None when not worked out.
+    """
+
+    needed: bool
+    reason: str
+    bob_window_g: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanAnswer:
+    """The correction plan for the newest spin.
+
+    All ``*_gmm`` pairs are (left, right) vectors in the crankshaft frame [g*mm] pointing to the heavy spot, with
+    ``unbalance = reading - known errors + bob_shift + mounted_shift + made_shift`` and
+    ``residual = unbalance + sum of the steps`` (recomputed by the verification route from the rounded numbers).
+    ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
+    """
+
+    job: Job
+    spin_number: int
+    problem: CorrectionProblem
+    outcome: PlanOutcome
+    reading_gmm: tuple[complex, complex]
+    reading_scatter_gmm: tuple[float, float]
+    reading_count: int
+    known_error_gmm: tuple[complex, complex]
+    bob_shift_gmm: tuple[complex, complex]
+    mounted_shift_gmm: tuple[complex, complex]
+    made_shift_gmm: tuple[complex, complex]
+    unbalance_gmm: tuple[complex, complex]
+    steps: tuple[PlanStep, ...]
+    residual_gmm: tuple[complex, complex]
+    foretold: tuple[SideReading, SideReading]
+    judged: tuple[Judged, ...]
+    verdict: str
+    heavy_metal: HeavyMetal
+    made: tuple[tuple[Cut, CutEffect], ...] = ()
+    warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
