@@ -40,11 +40,16 @@ class StoredStep:
 
 @dataclass(frozen=True, kw_only=True)
 class StoredPlan:
-    """The plan as it was shown, the spin (1 = first) it belongs to, and a fingerprint of what it was made from."""
+    """The plan as it was shown, the spin (1 = first) it belongs to, and a fingerprint of what it was made from.
+
+    ``after_cuts`` is how many cuts had been made after that spin when the plan was made: those are part of what it
+    started from, later ones carry out its steps.
+    """
 
     after_spin: int
     steps: tuple[StoredStep, ...]
     basis: str = ""
+    after_cuts: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
