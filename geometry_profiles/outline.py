@@ -21,7 +21,7 @@ LEAST_SPACING_MM = 1e-3
 """Neighbouring boundary points closer than this are taken for one point given twice [mm]."""
 
 RIM_TOLERANCE_MM = 0.05
-"""A boundary point this close to the rim radius lies on the rim; an edge whose arc bulges by no more is rim [mm]."""
+"""A corner this close to the rim radius lies on the rim; an edge whose arc bulges by no more is rim [mm]."""
 
 
 class OutlineError(ValueError):
@@ -138,8 +138,8 @@ class Outline:
         for index, (start, end) in enumerate(self.edges_mm[:-1]):
             if math.dist(start, end) < LEAST_SPACING_MM:
                 raise OutlineError(
-                    f"{self._called} has point {index + 2} {_text(end)} less than {LEAST_SPACING_MM} mm after "
-                    f"point {index + 1}; leave one of them out"
+                    f"{self._called} has point {index + 2} {_text(end)} less than {LEAST_SPACING_MM} mm "
+                    f"after point {index + 1}; leave one of them out"
                 )
         polygon = self._polygon
         if not polygon.is_valid:
