@@ -23,120 +23,61 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal, TypedDict, Unpack, get_args
+from typing import TypedDict, Unpack
 
 from planner.errors import InputError
+from planner.unit_table import (
+    DIGITS,
+    FACTORS,
+    G_PER_LB,
+    G_PER_OZ,
+    GMM_PER_OZ_IN,
+    INSIDE,
+    KINDS,
+    MM_PER_IN,
+    NEED_SEPARATOR,
+    SAMPLES,
+    SPELLINGS,
+    WORDS,
+    Kind,
+)
 
-Kind = Literal["length", "mass", "unbalance", "density", "angle", "speed"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
-
-# as fractions: 1 1/2 in is 38.1 mm to the last bit, not 38.099999999999994
-_IN = Fraction(254, 10)
-_LB = Fraction(45_359_237, 100_000)
-_OZ = _LB / 16
-_IN3 = (_IN / 10) ** 3
-
-MM_PER_IN = float(_IN)
-G_PER_LB = float(_LB)
-G_PER_OZ = float(_OZ)
-GMM_PER_OZ_IN = float(_OZ * _IN)
-
-_FACTORS: dict[Kind, dict[str, Fraction]] = {
-    "length": {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": _IN},
-    "mass": {"g": Fraction(1), "kg": Fraction(1000), "oz": _OZ, "lb": _LB},
-    "unbalance": {
-        "g*mm": Fraction(1),
-        "g*cm": Fraction(10),
-        "g*m": Fraction(1000),
-        "g*in": _IN,
-        "kg*mm": Fraction(1000),
-        "kg*cm": Fraction(10_000),
-        "kg*m": Fraction(1_000_000),
-        "oz*in": _OZ * _IN,
-        "lb*in": _LB * _IN,
-    },
-    "density": {
-        "g/cm3": Fraction(1),
-        "g/mm3": Fraction(1000),
-        "kg/m3": Fraction(1, 1000),
-        "kg/dm3": Fraction(1),
-        "oz/in3": _OZ / _IN3,
-        "lb/in3": _LB / _IN3,
-    },
-    "angle": {"deg": Fraction(1), "rad": Fraction(180.0 / math.pi)},
-    "speed": {"rpm": Fraction(1), "rad/s": Fraction(30.0 / math.pi), "Hz": Fraction(60)},
-}
-_INSIDE: dict[Kind, str] = {
-    "length": "mm",
-    "mass": "g",
-    "unbalance": "g*mm",
-    "density": "g/cm3",
-    "angle": "deg",
-    "speed": "rpm",
-}
-_WORDS: dict[Kind, str] = {
-    "length": "a length",
-    "mass": "a mass",
-    "unbalance": "an unbalance (mass x radius)",
-    "density": "a density",
-    "angle": "an angle",
-    "speed": "a speed",
-}
-_SAMPLES: dict[Kind, str] = {
-    "length": "`3.48 in`, `53/64 in`",
-    "mass": "`412.6 g`, `53 lb`",
-    "unbalance": "`420 g*mm`, `0.5 oz*in`",
-    "density": "`7.85 g/cm3`, `0.284 lb/in3`",
-    "angle": "`131`, `131 deg`",
-    "speed": "`6500`, `6500 rpm`",
-}
-_LENGTH_SPELLINGS = {
-    "in": ("in", "inch", "inches", '"'),
-    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
-    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
-    "m": ("m", "metre", "metres", "meter", "meters"),
-}
-_MASS_SPELLINGS = {
-    "g": ("g", "gram", "grams", "gramme", "grammes"),
-    "kg": ("kg", "kgs", "kilogram", "kilograms", "kilo", "kilos"),
-    "oz": ("oz", "ozs", "ounce", "ounces"),
-    "lb": ("lb", "lbs", "pound", "pounds"),
-}
-# `gm` is also a gram and `mg` a milligram: these need their separator
-_NEED_SEPARATOR = {"gm": "g*m", "mg": "g*m", "mkg": "kg*m"}
-
-
-def _spellings() -> Iterator[tuple[Kind, str, str]]:
-    """Yield every accepted spelling as (kind, normalised spelling, canonical unit)."""
-    for unit, names in _LENGTH_SPELLINGS.items():
-        yield from (("length", name, unit) for name in names)
-    for unit, names in _MASS_SPELLINGS.items():
-        yield from (("mass", name, unit) for name in names)
-    for unit in _FACTORS["unbalance"]:
-        mass, length = unit.split("*")
-        for mass_name in _MASS_SPELLINGS[mass]:
-            for length_name in _LENGTH_SPELLINGS[length]:
-                for first, second in ((mass_name, length_name), (length_name, mass_name)):
-                    yield "unbalance", f"{first}*{second}", unit
-                    if first + second not in _NEED_SEPARATOR and '"' not in first + second:
-                        yield "unbalance", first + second, unit
-    for unit in _FACTORS["density"]:
-        yield "density", unit, unit
-    yield from (("density", name, "g/cm3") for name in ("g/cc", "g/ccm", "g/ml"))
-    yield from (("density", name, "lb/in3") for name in ("lb/cuin", "lbs/in3", "lbs/cuin"))
-    yield from (("angle", name, "deg") for name in ("deg", "degs", "degree", "degrees", "°"))
-    yield from (("angle", name, "rad") for name in ("rad", "rads", "radian", "radians"))
-    yield from (("speed", name, "rpm") for name in ("rpm", "r/min", "rev/min", "1/min", "min-1", "u/min"))
-    yield from (("speed", name, "rad/s") for name in ("rad/s", "rad/sec"))
-    yield from (("speed", name, "Hz") for name in ("hz", "rev/s", "r/s"))
-
-
-_TABLE: dict[Kind, dict[str, str]] = {kind: {} for kind in KINDS}
-for _kind, _name, _unit in _spellings():
-    _TABLE[_kind][_name] = _unit
+__all__ = [
+    "GMM_PER_OZ_IN",
+    "G_PER_LB",
+    "G_PER_OZ",
+    "KINDS",
+    "METRIC",
+    "MM_PER_IN",
+    "Kind",
+    "Limits",
+    "Look",
+    "QuantityError",
+    "UnitSystem",
+    "factor",
+    "format_density",
+    "format_length",
+    "format_mass",
+    "format_quantity",
+    "format_unbalance",
+    "from_g",
+    "from_g_per_cm3",
+    "from_gmm",
+    "from_mm",
+    "nearest_64th",
+    "nearest_64th_mm",
+    "parse_angle_deg",
+    "parse_density_g_per_cm3",
+    "parse_length_mm",
+    "parse_mass_g",
+    "parse_quantity",
+    "parse_speed_rpm",
+    "parse_unbalance_gmm",
+    "unit_name",
+    "unit_names",
+]
 
 _UNSIGNED = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _NUMBER = re.compile(
@@ -180,6 +121,7 @@ class QuantityError(InputError):
     """
 
     def __init__(self, *, given: str, allowed: str, name: str | None = None, hint: str | None = None) -> None:
+        given = given if len(given) <= 80 else f"{given[:76]}...`"
         self.given = given
         self.allowed = allowed
         super().__init__(f"{name + ': ' if name else ''}given {given}; {allowed}", hint=hint)
@@ -187,7 +129,7 @@ class QuantityError(InputError):
 
 def unit_names(kind: Kind) -> tuple[str, ...]:
     """Return the canonical units of a kind, the internal one first."""
-    return tuple(_FACTORS[kind])
+    return tuple(FACTORS[kind])
 
 
 def unit_name(text: str, kind: Kind) -> str:
@@ -208,7 +150,7 @@ def unit_name(text: str, kind: Kind) -> str:
 
 def factor(unit: str, kind: Kind) -> float:
     """Return how many internal units (mm, g, g*mm, g/cm3, deg, rpm) one ``unit`` is."""
-    return float(_FACTORS[kind][unit_name(unit, kind)])
+    return float(FACTORS[kind][unit_name(unit, kind)])
 
 
 def parse_quantity(
@@ -246,7 +188,7 @@ def parse_quantity(
     QuantityError
         If it can't be read, is not finite or lies outside the limits.
     """
-    bare_unit = unit_name(default_unit, kind) if default_unit is not None else _INSIDE[kind]
+    bare_unit = unit_name(default_unit, kind) if default_unit is not None else INSIDE[kind]
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         shown = str(value).lower() if isinstance(value, bool) else repr(value)
         raise QuantityError(given=f"`{shown}`", allowed=_wanted(kind), name=name)
@@ -265,9 +207,9 @@ def parse_quantity(
         unit = bare_unit
         given = f"`{value:g}`" if isinstance(value, float) else f"`{str(value)[:40]}`"
         number = _exact(repr(value)) if isinstance(value, float) else _in_range(value)
-    result = None if number is None else _in_range(number * _FACTORS[kind][unit])
+    result = None if number is None else _in_range(number * FACTORS[kind][unit])
     if result is None:
-        raise QuantityError(given=given, allowed=f"{_WORDS[kind]} must be a finite number", name=name)
+        raise QuantityError(given=given, allowed=f"{WORDS[kind]} must be a finite number", name=name)
     _check_limits(float(result), kind, unit, given=given, name=name, least=least, above=above, most=most)
     return float(result)
 
@@ -330,39 +272,6 @@ def from_g_per_cm3(density_g_per_cm3: float, unit: str) -> float:
     return density_g_per_cm3 / factor(unit, "density")
 
 
-# (digits of amounts below the threshold, threshold in that unit, digits from there on)
-_DIGITS: dict[str, tuple[int, float, int]] = {
-    "mm": (2, math.inf, 2),
-    "cm": (2, math.inf, 2),
-    "m": (4, math.inf, 4),
-    "in": (3, math.inf, 3),
-    "g": (1, math.inf, 1),
-    "kg": (3, math.inf, 3),
-    "oz": (3, math.inf, 3),
-    "lb": (3, math.inf, 3),
-    "g*mm": (1, 100.0, 0),
-    "g*cm": (2, 10.0, 1),
-    "g*m": (4, 0.1, 3),
-    "g*in": (2, 10.0, 1),
-    "kg*mm": (4, 0.1, 3),
-    "kg*cm": (5, 0.01, 4),
-    "kg*m": (7, 0.0001, 6),
-    "oz*in": (3, 1.0, 2),
-    "lb*in": (4, 0.1, 3),
-    "g/cm3": (2, math.inf, 2),
-    "g/mm3": (5, math.inf, 5),
-    "kg/m3": (0, math.inf, 0),
-    "kg/dm3": (2, math.inf, 2),
-    "oz/in3": (3, math.inf, 3),
-    "lb/in3": (4, math.inf, 4),
-    "deg": (1, math.inf, 1),
-    "rad": (4, math.inf, 4),
-    "rpm": (0, math.inf, 0),
-    "rad/s": (1, math.inf, 1),
-    "Hz": (2, math.inf, 2),
-}
-
-
 def format_quantity(
     value: float, kind: Kind, unit: str, *, digits: int | None = None, with_unit: bool = True
 ) -> str:
@@ -382,8 +291,8 @@ def format_quantity(
         False leaves the unit away.
     """
     canonical = unit_name(unit, kind)
-    number = value / float(_FACTORS[kind][canonical])
-    few, threshold, many = _DIGITS[canonical]
+    number = value / float(FACTORS[kind][canonical])
+    few, threshold, many = DIGITS[canonical]
     places = digits if digits is not None else (few if abs(number) < threshold else many)
     text = f"{number:.{places}f}"
     if digits is None and canonical == "mm" and text.endswith("0"):
@@ -467,7 +376,7 @@ class UnitSystem:
     def unit_of(self, kind: Kind) -> str:
         """Return the unit of bare numbers of a kind (density, angle and speed have fixed ones)."""
         own = {"length": self.length, "mass": self.mass, "unbalance": self.unbalance}
-        return own.get(kind, _INSIDE[kind])
+        return own.get(kind, INSIDE[kind])
 
     def parse(self, value: str | int | float, kind: Kind, **limits: Unpack[Limits]) -> float:
         """Return a number read with this system's unit as the default; see `parse_quantity`."""
@@ -480,7 +389,7 @@ class UnitSystem:
 
 def _find_unit(text: str, kind: Kind) -> str | None:
     """Return the canonical unit, or None."""
-    return _TABLE[kind].get(_normalised(text, kind))
+    return SPELLINGS[kind].get(_normalised(text, kind))
 
 
 def _normalised(text: str, kind: Kind) -> str:
@@ -531,7 +440,7 @@ def _split(text: str, kind: Kind, name: str | None) -> tuple[Fraction | None, st
             else "write a decimal point and no separator of thousands",
         )
     if re.match(r"[+-]?\s*(nan|inf)", plain, re.IGNORECASE):
-        raise QuantityError(given=given, allowed=f"{_WORDS[kind]} must be a finite number", name=name)
+        raise QuantityError(given=given, allowed=f"{WORDS[kind]} must be a finite number", name=name)
     match = _NUMBER.match(plain)
     if match is None:
         raise QuantityError(given=given, allowed=_wanted(kind), name=name)
@@ -550,12 +459,12 @@ def _split(text: str, kind: Kind, name: str | None) -> tuple[Fraction | None, st
 
 
 def _wanted(kind: Kind) -> str:
-    return f"{_WORDS[kind]} is a number or a text such as {_SAMPLES[kind]}"
+    return f"{WORDS[kind]} is a number or a text such as {SAMPLES[kind]}"
 
 
 def _allowed_units(kind: Kind) -> str:
-    *others, last = _FACTORS[kind]
-    return f"{_WORDS[kind]} is in {', '.join(others)} or {last}"
+    *others, last = FACTORS[kind]
+    return f"{WORDS[kind]} is in {', '.join(others)} or {last}"
 
 
 def _unit_hint(text: str, kind: Kind) -> str | None:
@@ -565,14 +474,14 @@ def _unit_hint(text: str, kind: Kind) -> str | None:
         if found is not None:
             twin = {"oz": "oz*in", "g": "g*mm", "kg": "kg*mm", "lb": "lb*in"}.get(found)
             also = f"; did you mean `{twin}`?" if kind == "unbalance" and twin else ""
-            return f"`{found}` is a unit of {_WORDS[other]}{also}"
+            return f"`{found}` is a unit of {WORDS[other]}{also}"
     plain = _normalised(text, kind)
-    if kind == "unbalance" and plain in _NEED_SEPARATOR:
-        return f"write `{_NEED_SEPARATOR[plain]}` if mass x radius is meant"
+    if kind == "unbalance" and plain in NEED_SEPARATOR:
+        return f"write `{NEED_SEPARATOR[plain]}` if mass x radius is meant"
     if kind == "length" and plain in ("'", "ft", "foot", "feet"):
         return "feet are not read: write inches"
-    close = difflib.get_close_matches(plain, _TABLE[kind], n=1, cutoff=0.5)
-    return f"did you mean `{_TABLE[kind][close[0]]}`?" if close else None
+    close = difflib.get_close_matches(plain, SPELLINGS[kind], n=1, cutoff=0.5)
+    return f"did you mean `{SPELLINGS[kind][close[0]]}`?" if close else None
 
 
 def _check_limits(
@@ -587,7 +496,7 @@ def _check_limits(
     most: float | None,
 ) -> None:
     def shown(limit: float) -> str:
-        return f"{limit / float(_FACTORS[kind][unit]):.6g} {unit}"
+        return f"{limit / float(FACTORS[kind][unit]):.6g} {unit}"
 
     if above is not None and not value > above:
         raise QuantityError(given=given, allowed=f"more than {shown(above)} is allowed", name=name)
