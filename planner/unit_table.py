@@ -1,4 +1,4 @@
-"""The units that may be typed: exact factors, spellings, digits.  Data only, `planner.units` reads and writes.
+"""The units that may be typed: exact factors, spellings, digits.
 
 The factors are exact by definition: 1 in = 25.4 mm, 1 lb = 453.59237 g, 1 oz = 1 lb/16 (international yard
 and pound agreement of 1959).
