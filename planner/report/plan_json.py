@@ -1,0 +1,129 @@
+"""A plan as one JSON object (names as in the code, units as suffixes)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from planner.report.numbers import neat
+from planner.rotor.vectors import angle_deg
+from planner.workflow.answer import PlanAnswer, PlanStep
+
+
+def plan_json(answer: PlanAnswer) -> dict[str, Any]:
+    """Return the plan as plain data.
+
+    Everything is in the crankshaft's own frame except ``machine_angle_deg``, ``dial_deg`` and ``foretold`` (what the
+    display will show).  Unbalance and mass are signed: removed is negative, added positive.
+    """
+    outcome = answer.outcome
+    return {
+        "title": answer.job.details.title,
+        "spin": answer.spin_number,
+        "feasible": outcome.feasible,
+        "proof": {
+            "fewest_cuts": outcome.proof.fewest_cuts,
+            "bound_cuts": outcome.proof.bound_cuts,
+            "gap_cost": outcome.proof.gap_cost,
+            "stopped_by_time": outcome.proof.stopped_by_time,
+        },
+        "reading": vectors_json(answer.reading_gmm, answer.problem.planes_z_mm),
+        "reading_scatter_gmm": list(answer.reading_scatter_gmm),
+        "spins_averaged": answer.reading_count,
+        "known_errors": vectors_json(answer.known_error_gmm, answer.problem.planes_z_mm),
+        "bob_shift": vectors_json(answer.bob_shift_gmm, answer.problem.planes_z_mm),
+        "mounted_shift": vectors_json(answer.mounted_shift_gmm, answer.problem.planes_z_mm),
+        "made_shift": vectors_json(answer.made_shift_gmm, answer.problem.planes_z_mm),
+        "unbalance": vectors_json(answer.unbalance_gmm, answer.problem.planes_z_mm),
+        "steps": [step_json(step) for step in answer.steps],
+        "cost": neat(outcome.cost),
+        "aim_reached": outcome.aim_reached,
+        "residual": vectors_json(answer.residual_gmm, answer.problem.planes_z_mm),
+        "foretold": foretold_json(answer),
+        "judged": [
+            {
+                "at": judged.at,
+                "z_mm": judged.z_mm,
+                "amount_gmm": neat(judged.amount_gmm),
+                "tolerance_gmm": neat(judged.tolerance_gmm),
+                "verdict": judged.verdict,
+            }
+            for judged in answer.judged
+        ],
+        "verdict": answer.verdict,
+        "heavy_metal": {
+            "needed": answer.heavy_metal.needed,
+            "reason": answer.heavy_metal.reason,
+            "bob_window_g": None
+            if answer.heavy_metal.bob_window_g is None
+            else [neat(bob) for bob in answer.heavy_metal.bob_window_g],
+        },
+        "certificate": None
+        if outcome.certificate is None
+        else {
+            "excess_sum_gmm": neat(outcome.certificate.excess_sum_gmm),
+            "excess_gmm": [neat(excess) for excess in outcome.certificate.excess_gmm],
+            "text": outcome.certificate.text,
+        },
+        "warnings": list(answer.warnings),
+        "notes": list(answer.notes),
+    }
+
+
+def vectors_json(vectors_gmm: Sequence[complex], planes_z_mm: Sequence[float]) -> list[dict[str, Any]]:
+    """Return a left and a right vector [g*mm] as amounts and angles."""
+    return [
+        {
+            "plane": side,
+            "z_mm": neat(z_mm),
+            "amount_gmm": neat(abs(vector)),
+            "angle_deg": neat(angle_deg(vector)),
+        }
+        for side, z_mm, vector in zip(("left", "right"), planes_z_mm, vectors_gmm, strict=True)
+    ]
+
+
+def foretold_json(answer: PlanAnswer) -> list[dict[str, Any]]:
+    """Return what the display should show next: its units, its counting, its marked spot."""
+    job = answer.job
+    kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    unit = job.units.unit_of(kind)  # type: ignore[arg-type]
+    return [
+        {
+            "plane": side,
+            "amount": neat(float(job.units.text(shown.amount, kind, digits=9, with_unit=False))),  # type: ignore[arg-type]
+            "angle_deg": neat(shown.angle_deg),
+            "unit": unit,
+        }
+        for side, shown in zip(("left", "right"), answer.foretold, strict=True)
+    ]
+
+
+def step_json(step: PlanStep) -> dict[str, Any]:
+    """Return one step of the plan as plain data."""
+    cut, effect = step.cut, step.effect
+    return {
+        "number": step.number,
+        "cut": cut.kind,
+        "counterweight": cut.counterweight,
+        "z_mm": neat(effect.z_mm),
+        "angle_deg": neat(cut.angle_deg),
+        "machine_angle_deg": neat(step.machine_angle_deg),
+        "dial_deg": neat(step.dial_deg),
+        "from_centre_deg": neat(step.from_centre_deg),
+        "from_centre_along_rim_mm": neat(step.from_centre_along_rim_mm),
+        "diameter_mm": neat(cut.diameter_mm),
+        "depth_shoulder_mm": neat(cut.depth_shoulder_mm),
+        "depth_tip_mm": neat(step.depth_tip_mm),
+        "stop_mm": neat(step.stop_mm),
+        "first_pass_mm": neat(step.first_pass_mm),
+        "through": cut.through,
+        "face": cut.face if cut.kind != "rim hole" and not cut.through else None,
+        "radius_mm": neat(cut.radius_mm),
+        "length_mm": neat(cut.length_mm),
+        "mass_g": neat(effect.mass_g),
+        "slug_mass_g": neat(effect.slug_mass_g),
+        "bored_mass_g": neat(effect.bored_mass_g),
+        "unbalance_gmm": neat(effect.unbalance_gmm),
+        "pinned": step.pinned,
+    }

@@ -1,0 +1,228 @@
+"""The main job: from a job to its correction plan, checked by another route."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Sequence
+
+from planner.assurance.tolerance import judge, overall_verdict
+from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
+from planner.correction.search import find_plan
+from planner.correction.verify import verify
+from planner.cuts.cut import Cut
+from planner.errors import BobplanError
+from planner.job.model import Job, StoredPlan, StoredStep
+from planner.reading.unbalance import display_reading
+from planner.rotor.vectors import difference_deg
+from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
+from planner.workflow.first_pass import first_pass_stop_mm
+from planner.workflow.heavy_metal import heavy_metal_of
+from planner.workflow.posing import Posed, effect_on, pose, same_cut
+from planner.workflow.warnings import warnings_of
+
+Progress = Callable[[str], None]
+
+
+def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = None) -> PlanAnswer:
+    """Return the correction plan for the newest spin of a job.
+
+    Parameters
+    ----------
+    job : Job
+        The checked job.
+    seconds : float
+        Outer stop of the search [s]; when it strikes the answer says so.
+    progress : callable, optional
+        Called with a short text now and then.
+
+    Returns
+    -------
+    PlanAnswer
+        Steps in the shop's order with the residual recomputed by the verification route; ``outcome.feasible`` is
+        False when no plan was found.
+
+    Raises
+    ------
+    InputError
+        If the job lacks something that a plan needs.
+    BobplanError
+        If the plan fails its own check (a fault of the program, never of the job).
+    """
+    posed = pose(job)
+    outcome = find_plan(posed.problem, seconds=seconds, progress=progress)
+    kept = _kept_steps(job, posed)
+    if kept is None:
+        first = _first_number(job, posed)
+        steps = tuple(
+            StoredStep(number=first + index, cut=planned.cut, pinned=planned.pinned)
+            for index, planned in enumerate(outcome.cuts)
+        )
+    else:
+        steps = kept
+        outcome = _outcome_of_kept(job, posed.problem, kept, outcome)
+    return _answer(job, posed, outcome, steps, seconds=seconds, progress=progress)
+
+
+def stored_plan_of(answer: PlanAnswer) -> StoredPlan:
+    """Return the record of a plan that goes into the job file."""
+    posed = pose(answer.job)
+    return StoredPlan(
+        after_spin=answer.spin_number,
+        steps=tuple(StoredStep(number=s.number, cut=s.cut, pinned=s.pinned) for s in answer.steps),
+        basis=posed.basis,
+        after_cuts=len(posed.made),
+    )
+
+
+def _kept_steps(job: Job, posed: Posed) -> tuple[StoredStep, ...] | None:
+    """Return the stored steps still to be made, or None when the rest has to be planned anew.
+
+    A step keeps its number as long as its spin is the newest and the cuts made since carried out their steps within
+    half a step of the grid.
+    """
+    stored = job.stored_plan
+    if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
+        return None
+    if not posed.made:
+        return None  # nothing cut yet: the fresh plan is the plan
+    steps = {step.number: step for step in stored.steps}
+    for entry, _ in posed.made[stored.after_cuts :]:
+        step = steps.pop(entry.step, None) if entry.step is not None else None
+        if step is None or not same_cut(step.cut, entry.cut, shop=job.shop):
+            return None
+    return tuple(steps.values())
+
+
+def _first_number(job: Job, posed: Posed) -> int:
+    if not posed.made:
+        return 1
+    used = [entry.step for entry, _ in posed.made if entry.step is not None]
+    if job.stored_plan is not None and job.stored_plan.after_spin == posed.spin_number:
+        used += [step.number for step in job.stored_plan.steps]
+    return max(used, default=0) + 1
+
+
+def _outcome_of_kept(
+    job: Job, problem: CorrectionProblem, kept: Sequence[StoredStep], fresh: PlanOutcome
+) -> PlanOutcome:
+    """Return the outcome of the stored steps, with the bound that the fresh search proved for the rest."""
+    cuts = tuple(
+        PlannedCut(cut=s.cut, effect=effect_on(job.crankshaft, s.cut, shop=job.shop), pinned=s.pinned)
+        for s in kept
+    )
+    report = verify(problem, [planned.cut for planned in cuts])
+    feasible = all(amount <= row.tolerance_gmm + 1e-6 for row, amount in report.limits)
+    drilled = sum(-p.effect.mass_g for p in cuts if p.cut.kind in ("rim hole", "face hole"))
+    heavy = sum(p.effect.slug_mass_g or 0.0 for p in cuts)
+    return dataclasses.replace(
+        fresh,
+        feasible=feasible,
+        cuts=cuts,
+        residual_gmm=report.residual_gmm,
+        cost=drilled + problem.shop.heavy_metal_cost * heavy,
+        proof=Proof(
+            fewest_cuts=fresh.proof.fewest_cuts and len(cuts) <= len(fresh.cuts),
+            bound_cuts=fresh.proof.bound_cuts,
+            stopped_by_time=fresh.proof.stopped_by_time,
+        ),
+        best_effort=(),
+    )
+
+
+def _answer(
+    job: Job,
+    posed: Posed,
+    outcome: PlanOutcome,
+    steps: Sequence[StoredStep],
+    *,
+    seconds: float,
+    progress: Progress | None,
+) -> PlanAnswer:
+    problem = posed.problem
+    report = verify(problem, [step.cut for step in steps])
+    pinned = {step.cut.counterweight for step in steps if step.pinned}
+    broken = list(report.faults)
+    if broken and not pinned:
+        raise BobplanError(
+            "the plan failed its own check and is not shown: " + "; ".join(broken),
+            hint="this is a fault of the program: please report it with the job file",
+        )
+    residual = (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))
+    judged = judge(residual, problem.limits)
+    judged_verdict = overall_verdict(judged)
+    plan_steps = tuple(_step(job, posed, stored) for stored in steps)
+    heavy: HeavyMetal = heavy_metal_of(problem, outcome, seconds=seconds, progress=progress)
+    left_right = (
+        complex(posed.known_error_gmm[0]) + residual[0],
+        complex(posed.known_error_gmm[1]) + residual[1],
+    )
+    # what the next spin shows: with the bobs and parts that are on now, so the shifts go back out
+    foretold = display_reading(
+        [
+            vector - complex(posed.bob_shift_gmm[side]) - complex(posed.mounted_shift_gmm[side])
+            for side, vector in enumerate(left_right)
+        ],
+        machine=job.machine,
+    )
+    answer = PlanAnswer(
+        job=job,
+        spin_number=posed.spin_number,
+        problem=problem,
+        outcome=outcome,
+        reading_gmm=_pair(posed.reading.vectors_gmm),
+        reading_scatter_gmm=posed.reading.scatter_gmm,
+        reading_count=posed.reading.count,
+        known_error_gmm=_pair(posed.known_error_gmm),
+        bob_shift_gmm=_pair(posed.bob_shift_gmm),
+        mounted_shift_gmm=_pair(posed.mounted_shift_gmm),
+        made_shift_gmm=_pair(posed.made_shift_gmm),
+        unbalance_gmm=problem.unbalance_gmm,
+        steps=plan_steps,
+        residual_gmm=residual,
+        foretold=foretold,
+        judged=judged,
+        verdict=judged_verdict,
+        heavy_metal=heavy,
+        made=tuple((entry.cut, effect) for entry, effect in posed.made),
+        notes=posed.notes,
+    )
+    pinned_warnings = tuple(f"a pinned cut breaks a rule: {fault}" for fault in broken)
+    return dataclasses.replace(answer, warnings=(*pinned_warnings, *warnings_of(answer)))
+
+
+def _step(job: Job, posed: Posed, stored: StoredStep) -> PlanStep:
+    cut = stored.cut
+    counterweight = next(c for c in posed.problem.counterweights if c.name == cut.counterweight)
+    from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
+    radius = counterweight.outline.rim_radius_mm or cut.radius_mm or 0.0
+    return PlanStep(
+        number=stored.number,
+        cut=cut,
+        effect=effect_on(job.crankshaft, cut, shop=job.shop),
+        counterweight=counterweight,
+        machine_angle_deg=job.machine.machine_angle_deg(cut.angle_deg),
+        dial_deg=job.machine.dial_deg(cut.angle_deg),
+        from_centre_deg=from_centre,
+        from_centre_along_rim_mm=math.radians(from_centre) * radius,
+        depth_tip_mm=_tip_mm(job, cut),
+        stop_mm=_stop_mm(job, cut),
+        first_pass_mm=first_pass_stop_mm(cut, counterweight, problem=posed.problem, errors=job.errors),
+        pinned=stored.pinned,
+    )
+
+
+def _tip_mm(job: Job, cut: Cut) -> float | None:
+    if cut.depth_shoulder_mm is None or cut.through:
+        return None
+    return cut.depth_shoulder_mm + job.shop.cone_height_mm(cut.diameter_mm)
+
+
+def _stop_mm(job: Job, cut: Cut) -> float | None:
+    if cut.depth_shoulder_mm is None or cut.through:
+        return None
+    return job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+
+
+def _pair(vectors: Sequence[complex]) -> tuple[complex, complex]:
+    return complex(vectors[0]), complex(vectors[1])

@@ -1,0 +1,269 @@
+"""From a job to the question for the planner: which unbalance, which limits, what metal is still there."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.assurance.tolerance import limit_rows
+from planner.correction.problem import CorrectionProblem
+from planner.cuts.cut import Cut, CutEffect, Shop
+from planner.cuts.effects import effect_of
+from planner.errors import InputError
+from planner.job.model import Job, MadeCut
+from planner.reading.spin import newest_state
+from planner.reading.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
+from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
+from planner.rotor.limits import LimitRow
+from planner.rotor.vectors import ComplexArray, difference_deg, resolve, vector_gmm
+
+
+@dataclass(frozen=True, kw_only=True)
+class Posed:
+    """The question for the planner with everything it was made from.
+
+    ``basis`` is a fingerprint of the question before the cuts made since the spin; it tells whether a stored plan
+    still answers the same question.
+    """
+
+    spin_number: int
+    state_numbers: tuple[int, ...]
+    reading: Reading
+    known_error_gmm: ComplexArray
+    bob_shift_gmm: ComplexArray
+    mounted_shift_gmm: ComplexArray
+    made_shift_gmm: ComplexArray
+    made: tuple[tuple[MadeCut, CutEffect], ...]
+    problem: CorrectionProblem
+    basis: str
+    notes: tuple[str, ...]
+
+
+def pose(job: Job) -> Posed:
+    """Return the question that the newest spin of a job asks.
+
+    Raises
+    ------
+    InputError
+        If there is no spin, no tolerance, or a tolerance that lacks something (mass, speed).
+    """
+    notes: list[str] = []
+    state = newest_state(job.spins)
+    spin = job.spins[state[-1]]
+    reading = mean_reading([job.spins[index] for index in state], machine=job.machine)
+    wanted = job.bobs_wanted_g
+    if wanted is None:
+        wanted = spin.bobs_g
+        notes.append("the file states no wanted bob mass: the bobs that were on are taken as right")
+    bobs = bob_shift(
+        throws=job.crankshaft.throws,
+        bobs_on_g=spin.bobs_g,
+        bobs_wanted_g=wanted,
+        planes_z_mm=job.planes_z_mm,
+    )
+    mounted = mounted_shift(parts=job.mounted, mounted=spin.mounted, planes_z_mm=job.planes_z_mm)
+    known = known_error_sum(job.known_errors)
+    before_cuts = reading.vectors_gmm - known + bobs + mounted
+
+    number = state[-1] + 1
+    older = [made for made in job.cuts_made if made.after_spin < number]
+    newer = [made for made in job.cuts_made if made.after_spin >= number]
+    started = with_made_cuts(job.crankshaft, [made.cut for made in older], shop=job.shop)
+    limits = limits_of(job)
+    start = _problem(job, started, before_cuts, limits, fixed=job.fixed_cuts)
+
+    made = tuple((entry, effect_on(started, entry.cut, shop=job.shop)) for entry in newer)
+    shift = shift_of([(entry.cut, effect) for entry, effect in made], planes_z_mm=job.planes_z_mm)
+    now = with_made_cuts(started, [entry.cut for entry in newer], shop=job.shop)
+    pinned = tuple(
+        cut
+        for cut in job.fixed_cuts
+        if not any(same_cut(cut, entry.cut, shop=job.shop) for entry in job.cuts_made)
+    )
+    if job.crankshaft.centre_of_mass_z_mm is None and any(row.at.startswith("bearing") for row in limits):
+        notes.append("the centre of mass is not stated: the middle of the bearings is taken")
+    return Posed(
+        spin_number=number,
+        state_numbers=tuple(index + 1 for index in state),
+        reading=reading,
+        known_error_gmm=known,
+        bob_shift_gmm=bobs,
+        mounted_shift_gmm=mounted,
+        made_shift_gmm=shift,
+        made=made,
+        problem=_problem(job, now, before_cuts + shift, limits, fixed=pinned),
+        basis=_fingerprint(start),
+        notes=(*job.notes, *notes),
+    )
+
+
+def limits_of(job: Job) -> tuple[LimitRow, ...]:
+    """Return the rows that judge a residual of this job.
+
+    Raises
+    ------
+    InputError
+        If the job has no tolerance.
+    """
+    if job.tolerance is None:
+        raise InputError(
+            "the job states no tolerance, a plan needs one to aim at",
+            hint='ask the builder and add for example `[tolerance]` with `grade = "G 16"` or `each_side = "0.5 oz-in"`',
+        )
+    return limit_rows(
+        job.tolerance,
+        planes_z_mm=job.planes_z_mm,
+        bearings_z_mm=job.crankshaft.bearings_z_mm,
+        mass_kg=job.crankshaft.mass_kg,
+        speed_rpm=job.crankshaft.service_speed_rpm,
+        centre_of_mass_z_mm=job.crankshaft.centre_of_mass_or_middle_z_mm,
+    )
+
+
+def effect_on(crankshaft: Crankshaft, cut: Cut, *, shop: Shop) -> CutEffect:
+    """Return what a cut does to this crankshaft.
+
+    Raises
+    ------
+    InputError
+        If the cut names a counterweight that there is not.
+    """
+    try:
+        counterweight = crankshaft.counterweight(cut.counterweight)
+    except KeyError:
+        names = ", ".join(f"`{each.name}`" for each in crankshaft.counterweights)
+        raise InputError(
+            f"there is no counterweight `{cut.counterweight}`", hint=f"the counterweights are {names}"
+        ) from None
+    density = counterweight.density_g_per_cm3 or crankshaft.density_g_per_cm3
+    return effect_of(cut, counterweight=counterweight, density_g_per_cm3=density, shop=shop)
+
+
+def shift_of(cuts: Sequence[tuple[Cut, CutEffect]], *, planes_z_mm: tuple[float, float]) -> ComplexArray:
+    """Return what cuts change in the two planes [g*mm], shape (2,)."""
+    return resolve(
+        ((effect.z_mm, vector_gmm(1.0, cut.angle_deg) * effect.unbalance_gmm) for cut, effect in cuts),
+        planes_z_mm,
+    )
+
+
+def with_made_cuts(crankshaft: Crankshaft, cuts: Sequence[Cut], *, shop: Shop) -> Crankshaft:
+    """Return the crankshaft with these cuts in its metal, as obstacles like its old holes."""
+    counterweights = {each.name: each for each in crankshaft.counterweights}
+    for cut in cuts:
+        before = counterweights.get(cut.counterweight)
+        if before is not None:
+            counterweights[cut.counterweight] = _with_made_cut(before, cut, shop=shop)
+    return dataclasses.replace(crankshaft, counterweights=tuple(counterweights.values()))
+
+
+def same_cut(cut: Cut, other: Cut, *, shop: Shop) -> bool:
+    """Return whether two cuts agree within half a step of the shop's grid."""
+    # a hair more than half a step, so that exactly half a step (a depth read between two lines) still counts
+    slack = 0.5 + 1e-9
+    alike = (
+        cut.kind == other.kind
+        and cut.counterweight == other.counterweight
+        and cut.through == other.through
+        and abs(cut.diameter_mm - other.diameter_mm) < 1e-6
+        and abs(difference_deg(cut.angle_deg, other.angle_deg)) <= slack * shop.angle_step_deg
+    )
+    return (
+        alike
+        and _close(cut.depth_shoulder_mm, other.depth_shoulder_mm, slack * shop.depth_step_mm)
+        and _close(cut.radius_mm, other.radius_mm, slack * shop.slug_radius_step_mm)
+        and _close(cut.length_mm, other.length_mm, slack * shop.depth_step_mm)
+    )
+
+
+def _close(one: float | None, other: float | None, within: float) -> bool:
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) <= within
+
+
+def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Counterweight:
+    if cut.kind == "fill":
+        existing = tuple(
+            dataclasses.replace(hole, filled_density_g_per_cm3=shop.slug_density_g_per_cm3)
+            if _is_hole_of(hole, cut)
+            else hole
+            for hole in counterweight.existing
+        )
+        return dataclasses.replace(counterweight, existing=existing)
+    bored = cut.kind == "slug"
+    hole = ExistingHole(
+        kind="rim hole" if cut.kind == "rim hole" else "face hole",
+        angle_deg=cut.angle_deg,
+        diameter_mm=cut.diameter_mm if bored else cut.diameter_mm + shop.hole_oversize_mm,
+        depth_shoulder_mm=cut.length_mm if bored and not cut.through else cut.depth_shoulder_mm,
+        point_angle_deg=shop.point_angle_deg,
+        radius_mm=cut.radius_mm,
+        through=cut.through,
+        face=cut.face,
+        filled_density_g_per_cm3=shop.slug_density_g_per_cm3 if bored else None,
+    )
+    return dataclasses.replace(counterweight, existing=(*counterweight.existing, hole))
+
+
+def _is_hole_of(hole: ExistingHole, cut: Cut) -> bool:
+    return (
+        hole.kind == "face hole"
+        and hole.filled_density_g_per_cm3 is None
+        and hole.radius_mm is not None
+        and cut.radius_mm is not None
+        and abs(hole.radius_mm - cut.radius_mm) < 1e-6
+        and abs(difference_deg(hole.angle_deg, cut.angle_deg)) < 1e-6
+        and abs(hole.diameter_mm - cut.diameter_mm) < 1e-6
+    )
+
+
+def _problem(
+    job: Job,
+    crankshaft: Crankshaft,
+    unbalance: ComplexArray,
+    limits: tuple[LimitRow, ...],
+    *,
+    fixed: tuple[Cut, ...],
+) -> CorrectionProblem:
+    return CorrectionProblem(
+        unbalance_gmm=(complex(unbalance[0]), complex(unbalance[1])),
+        planes_z_mm=job.planes_z_mm,
+        limits=limits,
+        counterweights=crankshaft.counterweights,
+        shop=job.shop,
+        density_g_per_cm3=crankshaft.density_g_per_cm3,
+        angle_phase_deg=job.machine.angle_phase_deg(job.shop.angle_step_deg),
+        fixed=fixed,
+        oil_drillings=crankshaft.oil_drillings,
+    )
+
+
+def _fingerprint(problem: CorrectionProblem) -> str:
+    return hashlib.sha256(_plain(problem).encode()).hexdigest()[:12]
+
+
+def _plain(value: object) -> str:
+    """Return a text of a record that is the same on every platform and for every order of a mapping."""
+    if isinstance(value, (float, np.floating)):
+        return f"{float(value):.9g}"
+    if isinstance(value, complex):
+        return f"{value.real:.6f},{value.imag:.6f}"
+    if isinstance(value, Mapping):
+        return "{" + ";".join(f"{_plain(key)}={_plain(value[key])}" for key in sorted(value)) + "}"
+    if isinstance(value, (tuple, list)):
+        return "(" + ";".join(_plain(item) for item in value) + ")"
+    if dataclasses.is_dataclass(value):
+        return (
+            type(value).__name__
+            + "("
+            + ";".join(
+                f"{field.name}={_plain(getattr(value, field.name))}" for field in dataclasses.fields(value)
+            )
+            + ")"
+        )
+    return repr(value)
