@@ -1,7 +1,7 @@
 """Rim hole: drilled from the outer diameter toward the shaft axis, through the convex rim.
 
-Symbols: R rim radius, a = d/2, h shoulder depth on the hole's axis, c cone height, all [mm].  The rim falls away
-from the drill's axis by ``R - sqrt(R^2 - y^2)``; neglecting that overstates the first moment by
+Symbols: R rim radius, a = d/2, h shoulder depth on the hole's axis, c cone height, all [mm].  The rim falls
+away from the drill's axis by ``R - sqrt(R^2 - y^2)``; neglecting that overstates the first moment by
 ``pi*a^2 * a^2/8`` whatever R and h.
 
 ===================== ===========================================================
@@ -130,9 +130,9 @@ def rim_hole_depth_mm(
 ) -> FloatArray:
     """Return the shoulder depth that removes a wanted first moment [mm], shapes broadcast.
 
-    Closed form ``h = p - sqrt(p^2 - 2Q)`` with ``p = R - c/3`` and ``Q = M/(pi a^2) + a^2/8 + c^2/12 - cR/3``; below
-    the border of the closed form by bisection.  A negative depth means that only the drill's point has to
-    enter.
+    Closed form ``h = p - sqrt(p^2 - 2Q)`` with ``p = R - c/3`` and
+    ``Q = M/(pi a^2) + a^2/8 + c^2/12 - cR/3``; below the border of the closed form by bisection.  A negative
+    depth means that only the drill's point has to enter.
 
     Raises
     ------

@@ -34,12 +34,11 @@ def shallow_volume_and_moment(
     Notes
     -----
     Own derivation.  With R the rim's radius, a the hole's, ``q = R - h - c`` the tip's radius, ``t = c/a``
-    and
-    ``k = sin(angle around the drill, from the shaft's direction)``, the column at distance s from the drill's axis
-    has length ``sqrt(R^2 - k^2 s^2) - q - t*s`` and moment ``(R^2 - k^2 s^2 - (q + t*s)^2)/2``.  It
-    vanishes at
-    ``s = (R^2 - q^2) / (q*t + sqrt(q^2 t^2 + (k^2 + t^2)(R^2 - q^2)))``.  Works for any depth; used where the
-    closed formulas don't.
+    and ``k = sin(angle around the drill, from the shaft's direction)``, the column at distance s from the
+    drill's axis has length ``sqrt(R^2 - k^2 s^2) - q - t*s`` and moment
+    ``(R^2 - k^2 s^2 - (q + t*s)^2)/2``.  It vanishes at
+    ``s = (R^2 - q^2) / (q*t + sqrt(q^2 t^2 + (k^2 + t^2)(R^2 - q^2)))``.
+    Works for any depth; used where the closed formulas don't.
     """
     R, a, h, c = outer_radius_mm, diameter_mm / 2.0, depth_shoulder_mm, cone_height_mm
     tip = h + c

@@ -1,0 +1,155 @@
+"""The one place where a cut record becomes grams and gram-millimetres."""
+
+from __future__ import annotations
+
+from planner.cuts.cut import Cut, CutEffect, Shop
+from planner.cuts.face_hole import face_hole
+from planner.cuts.rim_hole import rim_hole
+from planner.cuts.slug import SluggedHole, axial_slug, checked_slug_length, filled_hole
+from planner.cuts.solid import Solid
+from planner.errors import InputError
+from planner.rotor.crankshaft import Counterweight, Face
+
+
+def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop) -> CutEffect:
+    """Return what a cut does to the rotor.
+
+    Parameters
+    ----------
+    cut : Cut
+        The cut; what it needs depends on its kind (see `Cut`).
+    counterweight : Counterweight
+        The counterweight it is made in: gives z, thickness and rim.
+    density_g_per_cm3 : float
+        Density of the counterweight's metal [g/cm3].
+    shop : Shop
+        Gives hole oversize, point angle and the slugs' density.
+
+    Returns
+    -------
+    CutEffect
+        Signed: removed is negative, added positive.
+
+    Raises
+    ------
+    InputError
+        If the cut lacks a size that its kind needs, a size is impossible, a rim hole is wider than the
+        counterweight is thick or there is no rim, or a slug reaches the rim or is longer than the thickness.
+
+    Notes
+    -----
+    Holes have the drill's diameter plus ``hole_oversize_mm``, and a cone of the shop's point angle on that
+    wider diameter; slug bores have the slug's diameter.  A rim hole acts at the counterweight's z (its
+    middle), a blind face hole or slug nearer to the face it was made from; the front face is at
+    ``z - thickness/2``.  A slug that fills the full thickness is a through slug, a shorter one sits flush
+    with ``face`` on the shoulder of a blind bore whose cone stays empty.  Walls and what else must fit are
+    not judged here.
+    """
+    if cut.kind == "rim hole":
+        return _removed(_rim_solid(cut, counterweight, shop), cut, counterweight, density_g_per_cm3)
+    if cut.kind == "face hole":
+        return _removed(_face_solid(cut, counterweight, shop), cut, counterweight, density_g_per_cm3)
+    return _added(_slugged(cut, counterweight, shop), cut, counterweight, density_g_per_cm3, shop)
+
+
+def _rim_solid(cut: Cut, counterweight: Counterweight, shop: Shop) -> Solid:
+    rim = counterweight.outline.rim_radius_mm
+    if rim is None:
+        raise InputError(
+            f"counterweight {counterweight.name} has no rim for a rim hole",
+            hint="only outlines with a rim arc can be drilled from outside; take a face hole",
+        )
+    diameter = cut.diameter_mm + shop.hole_oversize_mm
+    if diameter > counterweight.thickness_mm:
+        raise InputError(
+            f"a {diameter:g} mm rim hole is wider than counterweight {counterweight.name} is thick, "
+            f"{counterweight.thickness_mm:g} mm",
+            hint="take a smaller drill",
+        )
+    return rim_hole(
+        outer_radius_mm=rim,
+        diameter_mm=diameter,
+        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
+        point_angle_deg=shop.point_angle_deg,
+    )
+
+
+def _face_solid(cut: Cut, counterweight: Counterweight, shop: Shop) -> Solid:
+    return face_hole(
+        radius_mm=_needed(cut.radius_mm, cut, "radius"),
+        diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
+        depth_shoulder_mm=None if cut.through else _needed(cut.depth_shoulder_mm, cut, "depth"),
+        through=cut.through,
+        thickness_mm=counterweight.thickness_mm,
+        point_angle_deg=shop.point_angle_deg,
+        outer_radius_mm=counterweight.outline.rim_radius_mm,
+    )
+
+
+def _slugged(cut: Cut, counterweight: Counterweight, shop: Shop) -> SluggedHole:
+    radius = _needed(cut.radius_mm, cut, "radius")
+    thickness = counterweight.thickness_mm
+    length = thickness if cut.through and cut.length_mm is None else _needed(cut.length_mm, cut, "length")
+    length = checked_slug_length(length_mm=length, thickness_mm=thickness)
+    rim = counterweight.outline.rim_radius_mm
+    if rim is not None and radius + cut.diameter_mm / 2.0 > rim:
+        raise InputError(
+            f"a {cut.diameter_mm:g} mm slug at radius {radius:g} mm reaches the rim of counterweight "
+            f"{counterweight.name} at {rim:g} mm: nothing would hold it",
+            hint="move it inward",
+        )
+    if cut.kind == "fill":
+        return filled_hole(radius_mm=radius, diameter_mm=cut.diameter_mm, length_mm=length)
+    if cut.through and abs(length - thickness) > 1e-9:
+        raise InputError(
+            f"a slug {length:g} mm long does not fill the {thickness:g} mm of counterweight {counterweight.name}",
+            hint="a through slug fills the full thickness; say which face a shorter one is put in from",
+        )
+    return axial_slug(
+        radius_mm=radius,
+        diameter_mm=cut.diameter_mm,
+        length_mm=length,
+        through=cut.through,
+        thickness_mm=thickness,
+        point_angle_deg=shop.point_angle_deg,
+    )
+
+
+def _removed(solid: Solid, cut: Cut, counterweight: Counterweight, density_g_per_cm3: float) -> CutEffect:
+    return CutEffect(
+        mass_g=-solid.mass_g(density_g_per_cm3),
+        unbalance_gmm=-solid.unbalance_gmm(density_g_per_cm3),
+        z_mm=_z_mm(counterweight, cut.face, solid.from_face_mm),
+    )
+
+
+def _added(
+    hole: SluggedHole, cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop
+) -> CutEffect:
+    parent, heavy = density_g_per_cm3, shop.slug_density_g_per_cm3
+    return CutEffect(
+        mass_g=hole.net_mass_g(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
+        unbalance_gmm=hole.net_unbalance_gmm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
+        z_mm=_z_mm(
+            counterweight,
+            cut.face,
+            hole.net_from_face_mm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
+        ),
+        slug_mass_g=hole.slug.mass_g(heavy),
+        bored_mass_g=None if hole.pocket is None else -hole.removed_g(parent),
+    )
+
+
+def _z_mm(counterweight: Counterweight, face: Face, from_face_mm: float | None) -> float:
+    if from_face_mm is None:
+        return counterweight.z_mm
+    inward = from_face_mm - counterweight.thickness_mm / 2.0
+    return counterweight.z_mm + (inward if face == "front" else -inward)
+
+
+def _needed(value: float | None, cut: Cut, what: str) -> float:
+    if value is None:
+        raise InputError(
+            f"the {cut.kind} in counterweight {cut.counterweight} has no {what}", hint=f"give its {what}"
+        )
+    return value
