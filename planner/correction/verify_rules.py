@@ -1,0 +1,163 @@
+"""Which of the shop's rules a single cut breaks: kinds, tools, grids, limits, lengths.  For verification only.
+
+Walls, those to both faces included, are not here (see `verify_walls`).  Every rule is written out again from its
+wording and shares no code with the search.  Texts are whole sentences without the cut's name and full stop.
+"""
+
+from __future__ import annotations
+
+import math
+
+from planner.correction.problem import CorrectionProblem
+from planner.correction.verify_integrals import cone_mm
+from planner.cuts.cut import Cut, Shop
+from planner.rotor.crankshaft import Counterweight, ExistingHole
+
+TOLERANCE_DEG = 1e-6
+TOLERANCE_MM = 1e-6
+
+
+def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
+    """Return what is missing, not a number or can't be at all in a cut, so that it can't be weighed."""
+    needed: dict[str, float | None] = {"angle": cut.angle_deg, "diameter": cut.diameter_mm}
+    if cut.kind != "rim hole":
+        needed["radius"] = cut.radius_mm
+    if cut.kind == "rim hole" or (cut.kind == "face hole" and not cut.through):
+        needed["depth"] = cut.depth_shoulder_mm
+    if cut.kind == "fill" or (cut.kind == "slug" and not cut.through):
+        needed["length"] = cut.length_mm
+    found = []
+    for name, value in needed.items():
+        if value is None or not math.isfinite(value):
+            found.append(f"its {name} is not given as a number")
+        elif name != "angle" and name != "depth" and value <= 0.0:
+            found.append(f"its {name} is {value:g} mm, more than 0 is allowed")
+    if cut.kind == "rim hole" and not found:
+        rim = counterweight.outline.rim_radius_mm
+        if rim is None:
+            found.append(f"counterweight {counterweight.name} has no rim to drill from")
+        elif cut.diameter_mm >= rim:
+            found.append(
+                f"its diameter {cut.diameter_mm:g} mm is out of proportion to a rim radius of {rim:g} mm"
+            )
+    return tuple(found)
+
+
+def filled_hole(cut: Cut, counterweight: Counterweight) -> ExistingHole | None:
+    """Return the open face hole that a `fill` fills, or None if there is none at its place."""
+    for hole in counterweight.existing:
+        if hole.kind != "face hole" or hole.filled_density_g_per_cm3 is not None or hole.radius_mm is None:
+            continue
+        apart_deg = abs((hole.angle_deg - cut.angle_deg + 180.0) % 360.0 - 180.0)
+        if (
+            apart_deg <= TOLERANCE_DEG
+            and cut.radius_mm is not None
+            and abs(hole.radius_mm - cut.radius_mm) <= TOLERANCE_MM
+            and abs(hole.diameter_mm - cut.diameter_mm) <= TOLERANCE_MM
+        ):
+            return hole
+    return None
+
+
+def choice_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:
+    """Return what is wrong with where the cut is, its kind and its tool."""
+    faults = []
+    if counterweight.name in shop.forbid:
+        faults.append(f"counterweight {counterweight.name} is to be left alone")
+    if cut.kind not in shop.allow:
+        faults.append(f"the shop does not allow a {cut.kind}")
+    if cut.kind not in counterweight.cuts:
+        faults.append(f"counterweight {counterweight.name} does not allow a {cut.kind}")
+    if cut.kind in ("rim hole", "face hole"):
+        if not _one_of(cut.diameter_mm, shop.drills_mm):
+            faults.append(f"there is no {cut.diameter_mm:g} mm drill")
+    elif cut.kind == "slug" and not _one_of(cut.diameter_mm, shop.slug_diameters_mm):
+        faults.append(f"there is no {cut.diameter_mm:g} mm slug")
+    return tuple(faults)
+
+
+def grid_faults(cut: Cut, *, problem: CorrectionProblem) -> tuple[str, ...]:
+    """Return which grids the cut's angle, depth and radius are not on, and the depth limits that it breaks."""
+    if cut.kind == "fill":
+        return ()  # the hole is where it is
+    shop = problem.shop
+    faults = []
+    # a step that does not divide the turn has another grid after each turn: any of them will do
+    if not any(
+        _on_grid(
+            cut.angle_deg + turn,
+            origin=problem.angle_phase_deg,
+            step=shop.angle_step_deg,
+            within=TOLERANCE_DEG,
+        )
+        for turn in (0.0, 360.0, -360.0)
+    ):
+        faults.append(
+            f"its angle {cut.angle_deg:g} is not on the dial's grid of {shop.angle_step_deg:g} degrees"
+        )
+    if cut.radius_mm is not None and not _on_grid(
+        cut.radius_mm, origin=0.0, step=shop.slug_radius_step_mm, within=TOLERANCE_MM
+    ):
+        faults.append(
+            f"its radius {cut.radius_mm:g} mm is not a whole multiple of {shop.slug_radius_step_mm:g} mm"
+        )
+    if cut.depth_shoulder_mm is not None and not cut.through and cut.kind != "slug":
+        faults += _depth_faults(cut.depth_shoulder_mm, cut.diameter_mm, shop)
+    return tuple(faults)
+
+
+def length_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:
+    """Return what is wrong with the length of a slug or fill, or with the hole that is to be filled."""
+    thickness, length = counterweight.thickness_mm, cut.length_mm
+    if cut.kind == "slug" and length is not None:
+        return tuple(_slug_length_faults(cut, length, thickness, shop))
+    if cut.kind != "fill" or length is None:
+        return ()
+    hole = filled_hole(cut, counterweight)
+    if hole is None:
+        return ("there is no open face hole at its place to fill",)
+    faults = []
+    through = hole.through or hole.depth_shoulder_mm is None
+    room = thickness if through else hole.depth_shoulder_mm
+    assert room is not None
+    if length > room + TOLERANCE_MM:
+        faults.append(f"its length {length:g} mm is more than the hole's {room:g} mm")
+    if not through and cut.face != hole.face:
+        faults.append(f"the hole is open to the {hole.face}, not to the {cut.face}")
+    return tuple(faults)
+
+
+def _slug_length_faults(cut: Cut, length: float, thickness: float, shop: Shop) -> list[str]:
+    faults = []
+    full = abs(length - thickness) <= TOLERANCE_MM
+    if cut.through and not full:
+        faults.append(f"its length {length:g} mm does not fill the thickness of {thickness:g} mm")
+    elif not cut.through and not _one_of(length, shop.slug_lengths_mm):
+        faults.append(f"there is no slug {length:g} mm long, only the full thickness is filled")
+    elif length > thickness + TOLERANCE_MM:
+        faults.append(f"its length {length:g} mm is more than the thickness of {thickness:g} mm")
+    return faults
+
+
+def _depth_faults(depth_shoulder_mm: float, diameter_mm: float, shop: Shop) -> list[str]:
+    stop = depth_shoulder_mm
+    if shop.depth_to == "tip":
+        stop += cone_mm(diameter_mm=diameter_mm, point_angle_deg=shop.point_angle_deg)
+    faults = []
+    called = f"its depth {stop:g} mm to the {shop.depth_to}"
+    if stop < shop.least_depth_mm - TOLERANCE_MM:
+        faults.append(f"{called} is less than {shop.least_depth_mm:g} mm")
+    if stop > shop.greatest_depth_mm + TOLERANCE_MM:
+        faults.append(f"{called} is more than {shop.greatest_depth_mm:g} mm")
+    if not _on_grid(stop, origin=shop.least_depth_mm, step=shop.depth_step_mm, within=TOLERANCE_MM):
+        faults.append(f"{called} is not on the grid {shop.least_depth_mm:g} + n x {shop.depth_step_mm:g} mm")
+    return faults
+
+
+def _one_of(value: float, allowed: tuple[float, ...]) -> bool:
+    return any(abs(value - one) <= TOLERANCE_MM for one in allowed)
+
+
+def _on_grid(value: float, *, origin: float, step: float, within: float) -> bool:
+    off = (value - origin) % step
+    return min(off, step - off) <= within
