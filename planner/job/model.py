@@ -10,7 +10,7 @@ from pathlib import Path
 from planner.assurance.error_model import ErrorModel
 from planner.assurance.tolerance import ToleranceSpec
 from planner.cuts.cut import Cut, Shop
-from planner.engine.parts import Parts
+from planner.engine.parts import PartSet
 from planner.reading.machine import MachineConvention
 from planner.reading.spin import KnownError, MountedPart, Spin
 from planner.rotor.crankshaft import Crankshaft
@@ -156,7 +156,7 @@ class Job:
     shop: Shop
     tolerance: ToleranceSpec | None = None
     errors: ErrorModel = field(default_factory=ErrorModel)
-    parts: Parts | None = None
+    parts: PartSet | None = None
     bobs_wanted_g: Mapping[str, float] | None = None
     mounted: tuple[MountedPart, ...] = ()
     known_errors: tuple[KnownError, ...] = ()

@@ -1,0 +1,187 @@
+"""Cuts as the files state them: old holes, cuts made, cuts wanted, the plan as it was shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.cuts.cut import Cut, Shop
+from planner.job.model import MadeCut, StoredPlan, StoredStep
+from planner.job.places import Places
+from planner.job.schema_rotor import ExistingSection
+from planner.job.schema_shop import CutSection, FixedCutSection, MadeCutSection, PlanSection
+from planner.job.sections import Sections
+from planner.rotor.crankshaft import ExistingHole, cone_height_mm
+
+Location = Sequence[str | int]
+
+# per kind: the keys that must be there, the ones that may be
+_KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "rim hole": (("depth",), ()),
+    "face hole": (("radius",), ("depth", "through")),
+    "slug": (("radius",), ("length", "through")),
+    "fill": (("radius",), ("length", "through")),
+}
+_SAID = {
+    "depth": "the depth must be said",
+    "radius": "the radius at which the hole's axis lies must be said",
+}
+
+
+def build_existing(
+    places: Places, section: str, location: Location, hole: ExistingSection, shop: Shop
+) -> ExistingHole:
+    """Return a hole that is already there; its depth counts as it says, else as the shop counts."""
+    sections = places.sections
+    if hole.cut == "face hole" and hole.radius_mm is None:
+        sections.fault(section, (*location, "radius"), allowed=f"{_SAID['radius']}, for a face hole")
+    if hole.cut == "rim hole" and hole.radius_mm is not None:
+        sections.fault(
+            section, (*location, "radius"), allowed="a rim hole begins at the rim: it has no radius"
+        )
+    if hole.depth_mm is None and not hole.through:
+        sections.fault(section, location, allowed="depth must be said, or through = true")
+    elif hole.depth_mm is not None and hole.through:
+        sections.fault(
+            section, (*location, "depth"), allowed="a hole that goes through has no depth: say one"
+        )
+    point = hole.point_angle_deg if hole.point_angle_deg is not None else shop.point_angle_deg
+    depth = hole.depth_mm
+    if depth is not None and (hole.depth_to or shop.depth_to) == "tip":
+        cone = cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=point)
+        depth = _shoulder(places, section, location, depth, cone)
+    return ExistingHole(
+        kind=hole.cut,
+        angle_deg=places.angle_deg(
+            section, location, angle_deg=hole.angle_deg, machine_angle_deg=hole.machine_angle_deg
+        ),
+        diameter_mm=hole.diameter_mm,
+        depth_shoulder_mm=depth,
+        point_angle_deg=point,
+        radius_mm=hole.radius_mm,
+        through=hole.through,
+        face=hole.face,
+        filled_density_g_per_cm3=hole.filled_density_g_per_cm3,
+    )
+
+
+def _shoulder(places: Places, section: str, location: Location, depth_mm: float, cone_mm: float) -> float:
+    """Return the shoulder depth [mm] of a depth counted to the tip; a bare dimple of a point has 0."""
+    if depth_mm < cone_mm - 1e-9:
+        units = places.sections.units(section)
+        places.sections.fault(
+            section,
+            (*location, "depth"),
+            given=units.text(depth_mm, "length"),
+            allowed=f"the depth counts to the tip here, and the drill's point alone is "
+            f"{units.text(cone_mm, 'length')} long",
+            hint='depth_to = "shoulder" if the depth was measured to the shoulder',
+        )
+    return max(0.0, depth_mm - cone_mm)
+
+
+def build_cut(places: Places, section: str, location: Location, entry: CutSection, shop: Shop) -> Cut:
+    """Return a cut; its depth counts as it says, else as the shop counts."""
+    sections = places.sections
+    needed, possible = _KEYS[entry.cut]
+    given = {
+        "depth": entry.depth_mm is not None,
+        "radius": entry.radius_mm is not None,
+        "length": entry.length_mm is not None,
+        "through": bool(entry.through),
+    }
+    for key in needed:
+        if not given[key]:
+            sections.fault(section, (*location, key), allowed=f"{_SAID[key]}, for a {entry.cut}")
+    for key in given:
+        if given[key] and key not in (*needed, *possible):
+            sections.fault(section, (*location, key), allowed=f"a {entry.cut} has no {key}")
+    if entry.cut == "face hole" and given["depth"] == given["through"]:
+        sections.fault(section, location, allowed="a face hole needs depth, or through = true, and not both")
+    if entry.cut in ("slug", "fill") and entry.through is False and not given["length"]:
+        sections.fault(
+            section, (*location, "length"), allowed=f"a {entry.cut} that is not through has a length"
+        )
+    depth = entry.depth_mm
+    if depth is not None and (entry.depth_to or shop.depth_to) == "tip":
+        depth = _shoulder(places, section, location, depth, shop.cone_height_mm(entry.diameter_mm))
+    sections.check_name(
+        section,
+        (*location, "counterweight"),
+        entry.counterweight,
+        of="counterweights",
+        noun="counterweight",
+    )
+    # a slug without a length fills the full thickness
+    through = bool(entry.through) or (entry.cut in ("slug", "fill") and not given["length"])
+    return Cut(
+        kind=entry.cut,
+        counterweight=entry.counterweight,
+        angle_deg=places.angle_deg(
+            section, location, angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
+        ),
+        diameter_mm=entry.diameter_mm,
+        depth_shoulder_mm=depth,
+        radius_mm=entry.radius_mm,
+        length_mm=entry.length_mm,
+        through=through,
+        face=entry.face,
+    )
+
+
+def build_fixed(places: Places, shop: Shop) -> tuple[Cut, ...]:
+    """Return ``[[fixed_cuts]]``."""
+    return tuple(
+        build_cut(places, "fixed_cuts", (each.index,), each.entry, shop)
+        for each in places.sections.array("fixed_cuts", FixedCutSection)
+    )
+
+
+def build_made(places: Places, shop: Shop, *, spins: int) -> tuple[MadeCut, ...]:
+    """Return ``[[cuts_made]]``; ``spins`` is how many spins the file has."""
+    made = []
+    for each in places.sections.array("cuts_made", MadeCutSection):
+        _check_spin(places.sections, "cuts_made", (each.index, "after_spin"), each.entry.after_spin, spins)
+        cut = build_cut(places, "cuts_made", (each.index,), each.entry, shop)
+        made.append(MadeCut(after_spin=each.entry.after_spin, cut=cut, step=each.entry.step))
+    return tuple(made)
+
+
+def build_plan(places: Places, shop: Shop, *, spins: int) -> StoredPlan | None:
+    """Return ``[plan]``, the plan as it was shown."""
+    sections = places.sections
+    section = sections.table("plan", PlanSection)
+    if section is None:
+        return None
+    _check_spin(sections, "plan", ("after_spin",), section.after_spin, spins)
+    numbers = [step.number for step in section.steps]
+    steps = []
+    for index, step in enumerate(section.steps):
+        if step.number in numbers[:index]:
+            sections.fault(
+                "plan",
+                ("steps", index, "number"),
+                given=step.number,
+                allowed="every step has a number of its own",
+            )
+        cut = build_cut(places, "plan", ("steps", index), step, shop)
+        steps.append(StoredStep(number=step.number, cut=cut, pinned=step.pinned))
+    return StoredPlan(
+        after_spin=section.after_spin,
+        steps=tuple(steps),
+        basis=section.basis,
+        after_cuts=section.after_cuts,
+    )
+
+
+def _check_spin(sections: Sections, section: str, location: Location, after_spin: int, spins: int) -> None:
+    if not 1 <= after_spin <= spins:
+        there = f"there are {spins}" if spins != 1 else "there is 1"
+        sections.fault(
+            section,
+            location,
+            given=after_spin,
+            allowed=f"the number of a spin is wanted, 1 = first; {there}"
+            if spins
+            else "there is no spin yet",
+            hint="delete [plan], the next `bobplan plan` writes it again" if section == "plan" else "",
+        )

@@ -1,0 +1,278 @@
+"""The engine round the crankshaft: layout, cylinders, weighed parts, the bobs that it wants."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pydantic import ValidationError
+
+from planner.engine.parts import STANDARD_PARTS, Part, PartSet, bobs, part
+from planner.errors import InputError
+from planner.job.faults import did_you_mean, listed
+from planner.job.model import BobPiece, BobSetEntry, CylinderEntry, EngineEntry, JobDetails, MatchEntry
+from planner.job.schema_base import Section
+from planner.job.schema_engine import (
+    BobPieceSection,
+    BobSetSection,
+    CylinderSection,
+    EngineSection,
+    Fraction,
+    JobSection,
+    MatchSection,
+    OtherPartSection,
+)
+from planner.job.schema_spins import BobsSection
+from planner.job.sections import Sections
+from planner.rotor.crankshaft import Throw
+
+
+class _FractionSection(Section):
+    """What ``[parts]`` says besides parts."""
+
+    reciprocating_fraction: Fraction = 0.5
+
+
+def build_details(sections: Sections) -> JobDetails:
+    """Return ``[job]``."""
+    section = sections.table("job", JobSection)
+    return JobDetails(**section.model_dump()) if section else JobDetails()
+
+
+def build_engine(sections: Sections) -> EngineEntry:
+    """Return ``[engine]``."""
+    section = sections.table("engine", EngineSection)
+    if section is None:
+        return EngineEntry()
+    known = set(sections.names("cylinders")) or {
+        str(name)
+        for throw in sections.raw("throws") or ()
+        if isinstance(throw, Mapping) and isinstance(throw.get("cylinders"), list)
+        for name in throw["cylinders"]
+    }
+    # fewer cylinders than the firing order names are an engine not entered in full, no slip of the pen
+    for index, name in enumerate(section.firing_order):
+        if name in section.firing_order[:index]:
+            sections.fault(
+                "engine", ("firing_order", index), given=name, allowed="every cylinder fires once in a cycle"
+            )
+        elif name not in known and len(known) >= len(section.firing_order):
+            sections.fault(
+                "engine",
+                ("firing_order", index),
+                given=name,
+                allowed=f"there is no such cylinder; there are {listed(sorted(known))}",
+            )
+    return EngineEntry(
+        layout=section.layout,
+        rotation=section.rotation or "cw",
+        firing_order=tuple(section.firing_order),
+        reference_axis_deg=section.reference_axis_deg,
+    )
+
+
+def build_cylinders(sections: Sections) -> tuple[CylinderEntry, ...]:
+    """Return ``[[cylinders]]``."""
+    sections.check_unique("cylinders", noun="cylinder")
+    cylinders = []
+    for each in sections.array("cylinders", CylinderSection):
+        entry = each.entry
+        sections.check_name("cylinders", (each.index, "throw"), entry.throw, of="throws", noun="throw")
+        if entry.rod_length_mm is not None and abs(entry.offset_mm) >= entry.rod_length_mm:
+            sections.fault(
+                "cylinders", (each.index, "offset"), allowed="the pin's offset must be below the rod's length"
+            )
+        cylinders.append(CylinderEntry(**entry.model_dump()))
+    return tuple(cylinders)
+
+
+def build_parts(sections: Sections) -> PartSet | None:
+    """Return the weighed parts; None when there is no ``[parts]``, or when it has faults."""
+    raw = sections.raw("parts")
+    if raw is None:
+        return None
+    if not isinstance(raw, Mapping):
+        sections.fault("parts", (), given=raw, allowed="a table is wanted here, [parts]")
+        return None
+    said = {key: raw[key] for key in raw if key == "reciprocating_fraction"}
+    fraction = 0.5
+    try:
+        fraction = _FractionSection.model_validate(said).reciprocating_fraction
+    except ValidationError as error:
+        sections.faulty.add("parts")
+        sections.faults.add_validation(
+            error,
+            model=_FractionSection,
+            section="parts",
+            place=(),
+            data=raw,
+            file=sections.source("parts").name,
+        )
+    parts = [
+        _part(sections, name, value, raw) for name, value in raw.items() if name != "reciprocating_fraction"
+    ]
+    sound = [each for each in parts if each is not None]
+    if "parts" in sections.faulty:
+        return None
+    if not sound:
+        sections.fault("parts", (), allowed=f"no part is named; parts are {listed(STANDARD_PARTS)}")
+        return None
+    return PartSet(parts=tuple(sound), reciprocating_fraction=fraction)
+
+
+def _part(sections: Sections, name: str, value: Any, raw: Mapping[str, Any]) -> Part | None:
+    if name not in STANDARD_PARTS and not isinstance(value, Mapping):
+        known = (*STANDARD_PARTS, "reciprocating_fraction")
+        other = (
+            f'another part says all of it: {name} = {{ mass = .., per = "cylinder", motion = "rotating" }}'
+        )
+        sections.fault(
+            "parts",
+            (name,),
+            given=value,
+            allowed=f"there is no such part; parts are {listed(STANDARD_PARTS)}",
+            hint=did_you_mean(name, known) or other,
+        )
+        return None
+    table = value if isinstance(value, Mapping) else {"mass": value}
+    try:
+        entry = OtherPartSection.model_validate(table, context=sections.units("parts"))
+    except ValidationError as error:
+        sections.faulty.add("parts")
+        _note(sections, error, name=name, raw=raw, is_table=isinstance(value, Mapping))
+        return None
+    try:
+        return part(name, entry.mass_g, per=entry.per, motion=entry.motion)
+    except InputError as error:
+        sections.error("parts", (name,), error)
+        return None
+
+
+def _note(
+    sections: Sections, error: ValidationError, *, name: str, raw: Mapping[str, Any], is_table: bool
+) -> None:
+    """Note the faults of a part at its own key: a bare number or list has no key ``mass`` in the file."""
+    before = len(sections.faults.found)
+    sections.faults.add_validation(
+        error,
+        model=OtherPartSection,
+        section="parts",
+        place=(name,),
+        data=raw,
+        file=sections.source("parts").name,
+    )
+    if is_table:
+        return
+    from dataclasses import replace
+
+    found = sections.faults.found
+    one = not isinstance(raw[name], list)
+    for index in range(before, len(found)):
+        path = found[index].path.replace(f"parts.{name}.mass", f"parts.{name}")
+        found[index] = replace(found[index], path=path.removesuffix("[1]") if one else path)
+
+
+def build_bobs_wanted(
+    sections: Sections, parts: PartSet | None, throws: Sequence[Throw], *, notes: list[str]
+) -> dict[str, float] | None:
+    """Return the bob that the engine wants, per throw [g]; None when no file says so, or when it has faults."""
+    section = sections.table("bobs", BobsSection)
+    stated = {throw.name: throw.bob_wanted_g for throw in throws if throw.bob_wanted_g is not None}
+    if section is not None:
+        table = per_throw(sections, "bobs", ("wanted",), section.wanted, throws)
+        for mass in set(table.values()):
+            if mass <= 0.0:
+                sections.fault("bobs", ("wanted",), given=mass, allowed="a wanted bob is more than 0")
+        for name in stated:
+            sections.fault(
+                "bobs",
+                ("wanted",),
+                allowed=f"throw `{name}` has a bob_wanted of its own; say it in one place",
+            )
+        return table
+    if not throws or "throws" in sections.faulty or "parts" in sections.faulty:
+        return None
+    if parts is None:
+        if not stated:
+            return None
+        missing = [throw.name for throw in throws if throw.name not in stated]
+        if missing:
+            sections.fault(
+                "throws",
+                (),
+                allowed=f"bob_wanted is said for some throws, but not for {listed(missing)}",
+                hint="say it for all of them, or weigh the parts",
+            )
+            return None
+        return stated
+    try:
+        table_of_bobs = bobs(parts, throws=throws)
+        notes.extend(table_of_bobs.notes)
+        return table_of_bobs.wanted_g()
+    except InputError as error:
+        sections.error("parts", (), error)
+        return None
+
+
+def per_throw(
+    sections: Sections,
+    section: str,
+    location: Sequence[str | int],
+    bobs_g: float | Mapping[str, float],
+    throws: Sequence[Throw],
+) -> dict[str, float]:
+    """Return one mass per throw [g]; throws that are unknown or left out are noted."""
+    names = [throw.name for throw in throws]
+    if not isinstance(bobs_g, Mapping):
+        return dict.fromkeys(names, bobs_g)
+    for name in bobs_g:
+        sections.check_name(section, (*location, name), name, of="throws", noun="throw")
+    left_out = [name for name in sections.names("throws") if name not in bobs_g]
+    if left_out:
+        sections.fault(
+            section, location, allowed=f"what was on throw {listed(left_out)} must be said too; 0 = bare"
+        )
+    return {name: bobs_g.get(name, 0.0) for name in names}
+
+
+def build_match(sections: Sections, parts: PartSet | None) -> MatchEntry:
+    """Return ``[match]``."""
+    section = sections.table("match", MatchSection)
+    if section is None:
+        return MatchEntry()
+    known = [each.name for each in parts.parts] if parts else list(STANDARD_PARTS)
+    for name in section.greatest_removal_g:
+        if name not in known:
+            sections.fault(
+                "match",
+                ("greatest_removal", name),
+                allowed=f"there is no such part; there are {listed(known)}",
+                hint=did_you_mean(name, known),
+            )
+    return MatchEntry(tolerance_g=section.tolerance_g, greatest_removal_g=section.greatest_removal_g)
+
+
+def build_bob_set(sections: Sections) -> BobSetEntry | None:
+    """Return ``[bob_set]``; a piece without a name is called by its weight."""
+    section = sections.table("bob_set", BobSetSection)
+    if section is None:
+        return None
+    if not section.bodies:
+        sections.fault("bob_set", ("bodies",), allowed="at least one body is wanted, a bob begins with it")
+    return BobSetEntry(
+        bodies=_pieces(sections, section.bodies),
+        plates=_pieces(sections, section.plates),
+        washers=_pieces(sections, section.washers),
+    )
+
+
+def _pieces(sections: Sections, pieces: Sequence[BobPieceSection]) -> tuple[BobPiece, ...]:
+    units = sections.units("bob_set")
+    return tuple(
+        BobPiece(
+            name=piece.name if piece.name is not None else units.text(piece.weight_g, "mass"),
+            weight_g=piece.weight_g,
+            count=piece.count,
+        )
+        for piece in pieces
+    )

@@ -1,0 +1,154 @@
+"""``[machine]`` and ``[planes]``: how the balancing machine states a reading, and where its planes are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.job.places import names_machine_angle
+from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
+from planner.job.schema_spins import MachineSection
+from planner.job.sections import Placed, Sections
+from planner.reading.machine import MachineConvention
+from planner.rotor.vectors import wrap_deg
+
+LEAST_SHARE_OF_SPAN = 0.1
+"""Reading planes closer together than this share of the bearing span are refused."""
+
+_DECIDING = {
+    "angle_direction": 'the way the machine\'s angles grow must be said: "ccw" or "cw"',
+    "viewed_from": 'from which end of the crankshaft that is seen must be said: "front" or "rear"',
+    "angle_zero": "where the machine's 0 lies must be said: \"throw NAME\", or degrees in the crankshaft's frame",
+    "angle_marks": 'what the angle shown marks must be said: "heavy spot" (take off there) or "light spot"',
+}
+
+
+def build_machine(
+    sections: Sections, throws: Sequence[Placed[ThrowSection]], planes: PlanesSection | None
+) -> MachineConvention | None:
+    """Return the machine's way of counting; None when its section has faults.
+
+    The four keys that decide where metal comes off must be said as soon as anything was read on the machine.
+    """
+    section = sections.table("machine", MachineSection)
+    read = _what_was_read(sections)
+    if section is None:
+        if "machine" not in sections and read:
+            sections.missing("machine", f"how the machine counts must be said, for {read}")
+        return None if read or "machine" in sections else MachineConvention()
+    if read:
+        for key, said in _DECIDING.items():
+            if getattr(section, key) is None:
+                sections.fault("machine", (key,), allowed=said)
+    by_mass = section.amounts == "mass"
+    if by_mass and planes is not None:
+        for key in ("left_radius", "right_radius"):
+            if getattr(planes, f"{key}_mm") is None:
+                sections.fault(
+                    "planes",
+                    (key,),
+                    allowed='must be said, because the machine\'s amounts are masses (machine.amounts = "mass")',
+                )
+    zero = _zero_deg(sections, section, throws)
+    if zero is None or "machine" in sections.faulty:
+        return None
+    return MachineConvention(
+        direction=section.angle_direction or "ccw",
+        viewed_from=section.viewed_from or "front",
+        zero_deg=zero,
+        marks=section.angle_marks or "heavy spot",
+        mass_at_radius=by_mass,
+        left_radius_mm=planes.left_radius_mm if planes else None,
+        right_radius_mm=planes.right_radius_mm if planes else None,
+        drill_offset_deg=section.drill_offset_deg,
+        least_unbalance_gmm=section.least_unbalance_gmm,
+    )
+
+
+def _what_was_read(sections: Sections) -> str:
+    """Return what in the files is in the machine's counting, or an empty text."""
+    for section in ("spins", "trials"):
+        if sections.raw(section):
+            return f"[[{section}]] are in its counting"
+    for section in (
+        "throws",
+        "counterweights",
+        "mounted",
+        "oil_drillings",
+        "fixed_cuts",
+        "cuts_made",
+        "plan",
+    ):
+        if names_machine_angle(sections.raw(section)):
+            return f"a machine_angle in `{section}` is in its counting"
+    return ""
+
+
+def _zero_deg(
+    sections: Sections, section: MachineSection, throws: Sequence[Placed[ThrowSection]]
+) -> float | None:
+    zero = section.angle_zero
+    if not isinstance(zero, str):
+        return wrap_deg(zero or 0.0)
+    name = zero.removeprefix("throw ").strip()
+    if not sections.check_name("machine", ("angle_zero",), name, of="throws", noun="throw"):
+        return None
+    throw = next((each.entry for each in throws if each.entry.name == name), None)
+    if throw is None:
+        return None
+    if throw.angle_deg is None:
+        if throw.machine_angle_deg is not None:
+            sections.fault(
+                "machine",
+                ("angle_zero",),
+                given=zero,
+                allowed=f"throw `{name}` is itself given by a machine_angle, which leaves both open",
+                hint=f"give throw `{name}` an angle in the crankshaft's frame, for example angle = 0",
+            )
+        return None
+    return wrap_deg(throw.angle_deg)
+
+
+def build_planes(
+    sections: Sections,
+    planes: PlanesSection | None,
+    crankshaft: CrankshaftSection | None,
+    *,
+    notes: list[str],
+) -> tuple[float, float] | None:
+    """Return the two reading planes [mm]: left, right; None when there are faults."""
+    if planes is None:
+        if "planes" in sections:
+            return None
+        if sections.raw("spins") or sections.raw("trials"):
+            sections.missing(
+                "planes", "where the machine's two reading planes are must be said, left and right"
+            )
+            return None
+        if crankshaft is None:
+            return None
+        notes.append("[planes] is not given: the bearing planes are taken as reading planes")
+        return crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm
+    left, right = planes.left_mm, planes.right_mm
+    units = sections.units("planes")
+    if left == right:
+        sections.fault(
+            "planes",
+            (),
+            allowed=f"left and right are both at z = {units.text(left, 'length')}, they must be apart",
+            hint="measure both from the same zero point",
+        )
+        return None
+    if crankshaft is not None:
+        span = abs(crankshaft.bearing_2_z_mm - crankshaft.bearing_1_z_mm)
+        apart = abs(right - left)
+        if apart < LEAST_SHARE_OF_SPAN * span:
+            sections.fault(
+                "planes",
+                (),
+                allowed=f"left and right are {units.text(apart, 'length')} apart; at least a tenth of the bearing "
+                f"span, {units.text(LEAST_SHARE_OF_SPAN * span, 'length')}, is needed: closer planes make small "
+                "errors of a reading into large couples",
+                hint="take planes near the two ends of the crankshaft",
+            )
+            return None
+    return left, right

@@ -1,0 +1,325 @@
+"""The crankshaft: throws, counterweights with their outlines and what is already cut, oil drillings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from planner.cuts.cut import Shop
+from planner.errors import InputError
+from planner.job.build_cuts import build_existing
+from planner.job.defaults import CRANKSHAFT_DENSITY_G_PER_CM3
+from planner.job.places import Places
+from planner.job.schema_rotor import (
+    CounterweightSection,
+    CrankshaftSection,
+    OilDrillingSection,
+    OutlineSection,
+    ThrowSection,
+)
+from planner.job.sections import Placed, Sections
+from planner.rotor.crankshaft import (
+    CUT_KINDS,
+    Counterweight,
+    Crankshaft,
+    KeepOut,
+    OilDrilling,
+    Throw,
+)
+from planner.rotor.materials import material as known_material
+from planner.rotor.vectors import difference_deg
+
+if TYPE_CHECKING:
+    from geometry_profiles.outline import Outline
+
+# per shape: the keys that must be there, the ones that may be
+_SHAPE_KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm"), ()),
+    "trimmed_fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm", "half_width_mm"), ()),
+    "half_disc": (("outer_radius_mm", "inner_radius_mm"), ("flat_offset_mm",)),
+    "disc": (("outer_radius_mm", "inner_radius_mm"), ()),
+    "points": (("points_mm", "inner_radius_mm"), ("rim_radius_mm",)),
+}
+
+
+def build_throws(places: Places, placed: Sequence[Placed[ThrowSection]]) -> tuple[Throw, ...]:
+    """Return the throws; rods not said are one per cylinder named."""
+    sections = places.sections
+    if "throws" not in sections:
+        sections.missing("throws", "at least one throw is wanted", hint="a split pin is two throws")
+    elif not sections.raw("throws"):
+        sections.fault("throws", (), allowed="at least one throw is wanted")
+    sections.check_unique("throws", noun="throw")
+    hangs: dict[str, str] = {}
+    throws = []
+    for each in placed:
+        entry = each.entry
+        rods = entry.rods if entry.rods is not None else len(entry.cylinders)
+        if rods < 1:
+            sections.fault(
+                "throws",
+                (each.index, "rods"),
+                allowed="how many rods hang on this throw must be said, or its cylinders named",
+            )
+        elif entry.cylinders and len(entry.cylinders) != rods:
+            sections.fault(
+                "throws",
+                (each.index, "cylinders"),
+                given=entry.cylinders,
+                allowed=f"the throw has {rods} rods, one cylinder is named for each",
+            )
+        for place, name in enumerate(entry.cylinders):
+            other = hangs.setdefault(name, f"throws[{each.index + 1}]")
+            if other != f"throws[{each.index + 1}]" or name in entry.cylinders[:place]:
+                sections.fault(
+                    "throws",
+                    (each.index, "cylinders", place),
+                    given=name,
+                    allowed=f"a cylinder hangs on one throw only; this one hangs on {other}",
+                )
+        throws.append(
+            Throw(
+                name=entry.name,
+                angle_deg=places.angle_deg(
+                    "throws",
+                    (each.index,),
+                    angle_deg=entry.angle_deg,
+                    machine_angle_deg=entry.machine_angle_deg,
+                ),
+                z_mm=entry.z_mm,
+                radius_mm=entry.radius_mm,
+                rods=max(1, rods),
+                cylinders=tuple(entry.cylinders),
+                bob_wanted_g=entry.bob_wanted_g,
+            )
+        )
+    return tuple(throws)
+
+
+def build_counterweights(places: Places, shop: Shop, *, notes: list[str]) -> tuple[Counterweight, ...]:
+    """Return the counterweights."""
+    sections = places.sections
+    if "counterweights" not in sections:
+        sections.missing("counterweights", "at least one counterweight is wanted")
+    elif not sections.raw("counterweights"):
+        sections.fault("counterweights", (), allowed="at least one counterweight is wanted")
+    sections.check_unique("counterweights", noun="counterweight")
+    placed = sections.array("counterweights", CounterweightSection)
+    built = [_counterweight(places, each, shop, notes=notes) for each in placed]
+    return tuple(each for each in built if each is not None)
+
+
+def _counterweight(
+    places: Places, each: Placed[CounterweightSection], shop: Shop, *, notes: list[str]
+) -> Counterweight | None:
+    sections, entry = places.sections, each.entry
+    outline = build_outline(sections, entry, each.index)
+    if entry.cuts is not None and len(set(entry.cuts)) != len(entry.cuts):
+        sections.fault(
+            "counterweights", (each.index, "cuts"), given=entry.cuts, allowed="every kind is named once"
+        )
+    angle = places.angle_deg(
+        "counterweights", (each.index,), angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
+    )
+    existing = tuple(
+        build_existing(places, "counterweights", (each.index, "existing", index), hole, shop)
+        for index, hole in enumerate(entry.existing)
+    )
+    keep_outs = []
+    for index, sector in enumerate(entry.keep_out):
+        location = (each.index, "keep_out", index)
+        first, last = places.sector_deg(
+            "counterweights",
+            location,
+            angles_deg=(sector.from_angle_deg, sector.to_angle_deg),
+            machine_angles_deg=(sector.from_machine_angle_deg, sector.to_machine_angle_deg),
+        )
+        if sector.from_radius_mm >= sector.to_radius_mm:
+            sections.fault("counterweights", location, allowed="from_radius must be below to_radius")
+        keep_outs.append(
+            KeepOut(
+                from_angle_deg=first,
+                to_angle_deg=last,
+                from_radius_mm=sector.from_radius_mm,
+                to_radius_mm=sector.to_radius_mm,
+            )
+        )
+    density = entry.density_g_per_cm3
+    if entry.material is not None:
+        density = _density(sections, "counterweights", (each.index,), density, entry.material)
+    if outline is None:
+        return None
+    for index, hole in enumerate(existing):
+        if hole.radius_mm is not None and hole.radius_mm >= outline.greatest_radius_mm:
+            sections.fault(
+                "counterweights",
+                (each.index, "existing", index, "radius"),
+                given=sections.units("counterweights").text(hole.radius_mm, "length"),
+                allowed="the hole's axis lies outside the outline",
+            )
+        if outline.half_angle_deg is not None:
+            beside = abs(difference_deg(hole.angle_deg, angle))
+            if beside > outline.half_angle_deg:
+                notes.append(
+                    f"existing hole {index + 1} of counterweight {entry.name} lies {beside:.4g} degrees from the "
+                    f"centre line, outside its half angle of {outline.half_angle_deg:g} degrees: is its angle right?"
+                )
+    return Counterweight(
+        name=entry.name,
+        z_mm=entry.z_mm,
+        angle_deg=angle,
+        thickness_mm=entry.thickness_mm,
+        outline=outline,
+        cuts=CUT_KINDS if entry.cuts is None else tuple(entry.cuts),
+        existing=existing,
+        keep_outs=tuple(keep_outs),
+        part=entry.part,
+        density_g_per_cm3=density,
+    )
+
+
+def build_outline(sections: Sections, entry: CounterweightSection, index: int) -> Outline | None:
+    """Return a counterweight's outline; None when it has faults."""
+    from geometry_profiles import shapes
+    from geometry_profiles.outline import OutlineError
+
+    outline = entry.outline
+    location = (index, "outline")
+    needed, possible = _SHAPE_KEYS[outline.shape]
+    given = {
+        name: getattr(outline, name)
+        for name in OutlineSection.model_fields
+        if name != "shape" and getattr(outline, name) is not None
+    }
+    aliases = {name: field.alias or name for name, field in OutlineSection.model_fields.items()}
+    sound = True
+    for name in needed:
+        if name not in given:
+            sections.fault(
+                "counterweights", (*location, aliases[name]), allowed=f"must be said, for a {outline.shape}"
+            )
+            sound = False
+    for name in given:
+        if name not in (*needed, *possible):
+            keys = ", ".join(aliases[each] for each in (*needed, *possible))
+            sections.fault(
+                "counterweights",
+                (*location, aliases[name]),
+                allowed=f"a {outline.shape} has no {aliases[name]}; its keys are {keys}",
+            )
+            sound = False
+    if "points_mm" in given:
+        sound = _check_points(sections, location, given["points_mm"]) and sound
+        given["points_mm"] = [tuple(point) for point in given["points_mm"]]
+    if not sound:
+        return None
+    make: Callable[..., Outline] = getattr(shapes, outline.shape)
+    corners = (given.pop("points_mm"),) if "points_mm" in given else ()
+    try:
+        return make(*corners, **given)
+    except OutlineError as error:
+        sections.fault("counterweights", location, allowed=str(error))
+        return None
+
+
+def _check_points(sections: Sections, location: tuple[int, str], points: list[list[float]]) -> bool:
+    wrong = [index for index, point in enumerate(points) if len(point) != 2]
+    for index in wrong:
+        sections.fault(
+            "counterweights",
+            (*location, "points", index),
+            given=points[index],
+            allowed="a point is two numbers, [x, y]",
+        )
+    return not wrong
+
+
+def _density(
+    sections: Sections,
+    section: str,
+    location: tuple[int, ...],
+    density_g_per_cm3: float | None,
+    material: str,
+) -> float | None:
+    """Return the density [g/cm3] of a material's name."""
+    where: tuple[int | str, ...] = (*location, "material")
+    if density_g_per_cm3 is not None:
+        sections.fault(section, where, given=material, allowed="say density or material, not both")
+        return density_g_per_cm3
+    try:
+        return known_material(material).density_g_per_cm3
+    except InputError as error:
+        sections.error(section, where, error)
+        return None
+
+
+def build_crankshaft(
+    places: Places,
+    section: CrankshaftSection | None,
+    *,
+    throws: tuple[Throw, ...],
+    counterweights: tuple[Counterweight, ...],
+    shop: Shop,
+    notes: list[str],
+) -> Crankshaft | None:
+    """Return the whole rotor; None when ``[crankshaft]`` is missing or has faults."""
+    sections = places.sections
+    drillings = tuple(
+        _oil_drilling(places, each, shop) for each in sections.array("oil_drillings", OilDrillingSection)
+    )
+    if section is None:
+        sections.missing("crankshaft", "bearing_1_z and bearing_2_z at least must be said")
+        return None
+    if section.bearing_1_z_mm == section.bearing_2_z_mm:
+        sections.fault("crankshaft", ("bearing_2_z",), allowed="the two bearings are at the same z")
+    if section.mass_g is None and "crankshaft" not in sections.faulty:
+        notes.append("[crankshaft] does not say its mass: a grade can't be reckoned")
+    if section.centre_of_mass_z_mm is None:
+        notes.append("[crankshaft] does not say its centre of mass: the middle of the bearings is taken")
+    density = section.density_g_per_cm3
+    if section.material is not None:
+        density = _density(sections, "crankshaft", (), density, section.material)
+    elif density is None:
+        density = CRANKSHAFT_DENSITY_G_PER_CM3
+        notes.append(f"[crankshaft] does not say its density: {density:g} g/cm3 is taken")
+    return Crankshaft(
+        throws=throws,
+        counterweights=counterweights,
+        bearing_1_z_mm=section.bearing_1_z_mm,
+        bearing_2_z_mm=section.bearing_2_z_mm,
+        density_g_per_cm3=density or CRANKSHAFT_DENSITY_G_PER_CM3,
+        mass_kg=None if section.mass_g is None else section.mass_g / 1000.0,
+        centre_of_mass_z_mm=section.centre_of_mass_z_mm,
+        service_speed_rpm=section.service_speed_rpm,
+        built_for_bob_g=section.built_for_bob_g,
+        built_for_percent=section.built_for_percent,
+        oil_drillings=drillings,
+    )
+
+
+def _oil_drilling(places: Places, each: Placed[OilDrillingSection], shop: Shop) -> OilDrilling:
+    entry = each.entry
+    start, end = (
+        places.angle_deg(
+            "oil_drillings",
+            (each.index, key),
+            # on the axis an angle has no meaning
+            angle_deg=0.0 if side.radius_mm == 0.0 and side.machine_angle_deg is None else side.angle_deg,
+            machine_angle_deg=side.machine_angle_deg,
+        )
+        for key, side in (("from", entry.from_), ("to", entry.to))
+    )
+    if (entry.from_.z_mm, entry.from_.radius_mm, start) == (entry.to.z_mm, entry.to.radius_mm, end):
+        places.sections.fault(
+            "oil_drillings", (each.index,), allowed="from and to are the same point, a passage has a length"
+        )
+    return OilDrilling(
+        from_z_mm=entry.from_.z_mm,
+        from_radius_mm=entry.from_.radius_mm,
+        from_angle_deg=start,
+        to_z_mm=entry.to.z_mm,
+        to_radius_mm=entry.to.radius_mm,
+        to_angle_deg=end,
+        diameter_mm=entry.diameter_mm,
+        clearance_mm=shop.least_wall_mm if entry.clearance_mm is None else entry.clearance_mm,
+    )

@@ -1,0 +1,156 @@
+"""``[shop]`` and ``[errors]``: what is said, and the defaults for the rest."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+from planner.assurance.error_model import ErrorModel
+from planner.cuts.cut import Shop
+from planner.errors import InputError
+from planner.job.defaults import shop_defaults
+from planner.job.schema_shop import ErrorsSection, ShopSection
+from planner.job.sections import Sections
+from planner.rotor.crankshaft import CUT_KINDS
+from planner.rotor.materials import slug_class
+
+_SAME_MM = 1e-6
+_WHOLE = 1e-9
+
+
+def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
+    """Return the shop; what the file does not say is filled from the defaults, drills and slugs with a note."""
+    inches = sections.units("shop").in_inches
+    values: dict[str, Any] = shop_defaults(inches=inches)
+    section = sections.table("shop", ShopSection)
+    said: dict[str, Any] = {}
+    if section is not None:
+        said = {
+            name: value for name, value in section.model_dump(exclude_unset=True).items() if value is not None
+        }
+        _check_lists(sections, section)
+        if section.slug_class is not None:
+            _add_slug_class(sections, section, said)
+    values |= said
+    if "drills_mm" not in said and "shop" not in sections.faulty:
+        notes.append(f"[shop] names no drills: {_default_words(inches, 'drills')} are taken")
+    if section is not None:
+        _check_steps(sections, values)
+        _check_names_and_prices(sections, section, values)
+    values.pop("slug_class", None)
+    for key in ("drills_mm", "slug_diameters_mm", "slug_lengths_mm", "allow", "forbid"):
+        values[key] = tuple(values.get(key, ()))
+    values["allow"] = values["allow"] or CUT_KINDS
+    return Shop(**values)
+
+
+def _default_words(inches: bool, key: str) -> str:
+    from planner.job.defaults import SHOP_DEFAULTS
+
+    found = next(default for default in SHOP_DEFAULTS if default.key == key)
+    value = found.inch if inches else found.metric
+    return ", ".join(value) if isinstance(value, tuple) else str(value)
+
+
+def _check_lists(sections: Sections, section: ShopSection) -> None:
+    if section.drills_mm is not None and not section.drills_mm:
+        sections.fault(
+            "shop",
+            ("drills",),
+            allowed="the list is empty, at least one drill is wanted",
+            hint='if nothing may be drilled, say allow = ["slug"] and keep one drill',
+        )
+    for key, values in (
+        ("drills", section.drills_mm or []),
+        ("slug_diameters", section.slug_diameters_mm or []),
+        ("slug_lengths", section.slug_lengths_mm or []),
+    ):
+        for index, value in enumerate(values):
+            twin = next((i for i in range(index) if abs(values[i] - value) < _SAME_MM), None)
+            if twin is not None:
+                given = sections.raw("shop")[key][index]
+                allowed = f"every size is named once; {key}[{twin + 1}] is the same"
+                sections.fault("shop", (key, index), given=given, allowed=allowed)
+    if section.allow is not None and not section.allow:
+        sections.fault("shop", ("allow",), allowed="the list is empty, at least one kind of cut is wanted")
+
+
+def _add_slug_class(sections: Sections, section: ShopSection, said: dict[str, Any]) -> None:
+    if section.slug_density_g_per_cm3 is not None:
+        sections.fault(
+            "shop",
+            ("slug_class",),
+            given=section.slug_class,
+            allowed="say slug_density or slug_class, not both",
+        )
+        return
+    try:
+        said["slug_density_g_per_cm3"] = slug_class(str(section.slug_class)).density_g_per_cm3
+    except InputError as error:
+        sections.error("shop", ("slug_class",), error)
+
+
+def _check_steps(sections: Sections, values: dict[str, Any]) -> None:
+    units = sections.units("shop")
+    step = values["angle_step_deg"]
+    count = 360.0 / step
+    if abs(count - round(count)) > _WHOLE * count:
+        near = 360.0 / max(1, round(count))
+        sections.fault(
+            "shop",
+            ("angle_step",),
+            given=step,
+            allowed="a whole number of steps must make 360 degrees",
+            hint=f"{near:.6g} would, or one of 0.5, 1, 2, 5",
+        )
+    least, greatest = values["least_depth_mm"], values["greatest_depth_mm"]
+    if least >= greatest:
+        sections.fault(
+            "shop",
+            ("least_depth",),
+            allowed=f"least_depth {units.text(least, 'length')} must be below greatest_depth "
+            f"{units.text(greatest, 'length')}",
+            hint="say both when one of them is unusual: the other has its default",
+        )
+    elif values["depth_step_mm"] > greatest - least:
+        sections.fault(
+            "shop",
+            ("depth_step",),
+            allowed=f"depth_step {units.text(values['depth_step_mm'], 'length')} is more than lies between "
+            "least_depth and greatest_depth",
+        )
+    if least <= 0.0:
+        sections.fault("shop", ("least_depth",), allowed="least_depth must be more than 0")
+    smallest = min(values["drills_mm"], default=1.0)
+    if values["hole_oversize_mm"] > 0.2 * smallest:
+        sections.fault(
+            "shop",
+            ("hole_oversize",),
+            allowed=f"{units.text(values['hole_oversize_mm'], 'length')} is more than a fifth of the smallest "
+            f"drill, {units.text(smallest, 'length')}",
+            hint="holes come out about 0.1 mm larger than the drill",
+        )
+
+
+def _check_names_and_prices(sections: Sections, section: ShopSection, values: dict[str, Any]) -> None:
+    for index, name in enumerate(section.forbid):
+        sections.check_name("shop", ("forbid", index), name, of="counterweights", noun="counterweight")
+    diameters = values["slug_diameters_mm"]
+    for key, diameter in zip(sections.raw("shop").get("slug_price", {}), section.slug_price, strict=False):
+        if not any(abs(diameter - each) < _SAME_MM for each in diameters):
+            sections.fault(
+                "shop",
+                ("slug_price", key),
+                allowed="no slug of this diameter is in slug_diameters",
+                hint="say the same sizes in both",
+            )
+
+
+def build_errors(sections: Sections) -> ErrorModel:
+    """Return the error model; what the file does not say is the model's own default."""
+    section = sections.table("errors", ErrorsSection)
+    if section is None:
+        return ErrorModel()
+    said = {name: value for name, value in section.model_dump().items() if value is not None}
+    known = {field.name for field in fields(ErrorModel)}
+    return ErrorModel(**{name: value for name, value in said.items() if name in known})

@@ -1,0 +1,156 @@
+"""What was read: spins, mounted parts, known errors, trials in raw vibration."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.errors import InputError
+from planner.job.build_engine import per_throw
+from planner.job.model import TrialRun, TrialSide
+from planner.job.places import Places
+from planner.job.schema_rotor import MountedSection
+from planner.job.schema_spins import KnownErrorSection, ReadingSection, SpinSection, TrialSection
+from planner.job.sections import Placed, Sections
+from planner.reading.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
+from planner.rotor.crankshaft import Throw
+from planner.rotor.vectors import vector_gmm
+
+
+def build_mounted(places: Places) -> tuple[MountedPart, ...]:
+    """Return ``[[mounted]]``."""
+    places.sections.check_unique("mounted", noun="mounted part")
+    return tuple(
+        MountedPart(
+            name=each.entry.name,
+            z_mm=each.entry.z_mm,
+            unbalance_gmm=each.entry.unbalance_gmm,
+            angle_deg=places.angle_deg(
+                "mounted",
+                (each.index,),
+                angle_deg=each.entry.angle_deg,
+                machine_angle_deg=each.entry.machine_angle_deg,
+            ),
+            in_engine=each.entry.in_engine,
+        )
+        for each in places.sections.array("mounted", MountedSection)
+    )
+
+
+def build_known_errors(sections: Sections) -> tuple[KnownError, ...]:
+    """Return ``[[known_errors]]``."""
+    sections.check_unique("known_errors", noun="known error")
+    return tuple(
+        KnownError(
+            name=each.entry.name,
+            left_gmm=vector_gmm(each.entry.left.amount_gmm, each.entry.left.angle_deg),
+            right_gmm=vector_gmm(each.entry.right.amount_gmm, each.entry.right.angle_deg),
+        )
+        for each in sections.array("known_errors", KnownErrorSection)
+    )
+
+
+def build_spins(sections: Sections, throws: Sequence[Throw], *, by_mass: bool) -> tuple[Spin, ...]:
+    """Return ``[[spins]]``; amounts are masses when the machine states them so."""
+    return tuple(
+        _spin(sections, each, throws, by_mass=by_mass) for each in sections.array("spins", SpinSection)
+    )
+
+
+def _spin(sections: Sections, each: Placed[SpinSection], throws: Sequence[Throw], *, by_mass: bool) -> Spin:
+    entry, index = each.entry, each.index
+    if entry.repeat and index == 0:
+        sections.fault(
+            "spins", (index, "repeat"), allowed="the first spin repeats nothing: there is none before it"
+        )
+    for place, name in enumerate(entry.mounted):
+        sections.check_name("spins", (index, "mounted", place), name, of="mounted", noun="mounted part")
+        if name in entry.mounted[:place]:
+            sections.fault("spins", (index, "mounted", place), given=name, allowed="every part is named once")
+    known = entry.known_mass
+    return Spin(
+        left=_side(sections, (index, "left"), entry.left, by_mass=by_mass),
+        right=_side(sections, (index, "right"), entry.right, by_mass=by_mass),
+        bobs_g=per_throw(sections, "spins", (index, "bobs"), entry.bobs, throws),
+        mounted=tuple(entry.mounted),
+        repeat=entry.repeat,
+        speed_rpm=entry.speed_rpm,
+        known_mass=None
+        if known is None
+        else KnownMass(
+            mass_g=known.mass_g,
+            radius_mm=known.radius_mm,
+            machine_angle_deg=known.angle_deg,
+            z_mm=known.z_mm,
+        ),
+    )
+
+
+def _side(
+    sections: Sections, location: tuple[int, str], side: ReadingSection, *, by_mass: bool
+) -> SideReading:
+    try:
+        amount = sections.units("spins").parse(side.amount, "mass" if by_mass else "unbalance", least=0.0)
+    except InputError as error:
+        sections.error("spins", (*location, "amount"), error)
+        amount = 0.0
+    return SideReading(amount=amount, angle_deg=side.angle_deg)
+
+
+def build_trials(sections: Sections) -> tuple[TrialRun, ...]:
+    """Return ``[[trials]]``: raw vibration without and with trial masses."""
+    sections.check_unique("trials", noun="trial")
+    placed = sections.array("trials", TrialSection)
+    if (
+        placed
+        and all(each.entry.mass_plane is not None for each in placed)
+        and "trials" not in sections.faulty
+    ):
+        sections.fault(
+            "trials",
+            (),
+            allowed="one run without a trial mass is wanted, it is what the others are compared with",
+            hint="leave mass_plane out of the run without a trial mass",
+        )
+    return tuple(_trial(sections, each) for each in placed)
+
+
+def _trial(sections: Sections, each: Placed[TrialSection]) -> TrialRun:
+    entry, place = each.entry, (each.index,)
+    amount = entry.unbalance_gmm
+    by_mass = entry.mass_g is not None and entry.radius_mm is not None
+    if entry.mass_g is not None and entry.radius_mm is not None:
+        if amount is not None:
+            sections.fault(
+                "trials", (*place, "mass"), allowed="say unbalance, or mass and radius, and not both"
+            )
+        amount = entry.mass_g * entry.radius_mm
+    elif entry.mass_g is not None or entry.radius_mm is not None:
+        sections.fault("trials", place, allowed="mass and radius of the trial mass belong together")
+    if entry.mass_plane is None:
+        for key, value in (("unbalance", amount), ("angle", entry.angle_deg)):
+            if value is not None:
+                sections.fault(
+                    "trials",
+                    (*place, "mass" if by_mass and key == "unbalance" else key),
+                    allowed='a run with a trial mass says in which plane it is: mass_plane = "left" or "right"',
+                )
+    else:
+        if amount is None:
+            sections.fault(
+                "trials", place, allowed="the trial mass must be said: unbalance, or mass and radius"
+            )
+        if entry.angle_deg is None:
+            sections.fault(
+                "trials",
+                (*place, "angle"),
+                allowed="where the trial mass is must be said, in the machine's counting",
+            )
+    return TrialRun(
+        name=entry.name,
+        left=TrialSide(amount=entry.left.amount, phase_deg=entry.left.phase_deg),
+        right=TrialSide(amount=entry.right.amount, phase_deg=entry.right.phase_deg),
+        mass_plane=entry.mass_plane,
+        trial_gmm=amount,
+        machine_angle_deg=entry.angle_deg,
+        left_on=entry.left_on,
+    )

@@ -1,0 +1,91 @@
+"""``[tolerance]``: as the builder states it, in one of five ways."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator
+
+from planner.assurance.grades import parse_grade_mm_per_s
+from planner.assurance.tolerance import ToleranceSpec
+from planner.errors import InputError
+from planner.job.schema_base import Section, Unbalance, UnbalanceOr0, shown
+from planner.job.schema_rotor import CrankshaftSection
+from planner.job.sections import Sections
+from planner.units import QuantityError
+
+_WAYS = {
+    "grade": "{}",
+    "total": "{} in all",
+    "each_side": "{} each side",
+    "left": "{} left",
+    "right": "{} right",
+    "static": "static {}",
+    "couple": "couple {}",
+}
+
+
+def _grade(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise QuantityError(given=shown(value), allowed='a balance grade is wanted here, for example "G 16"')
+    try:
+        return parse_grade_mm_per_s(value)
+    except QuantityError:
+        raise
+    except InputError as error:
+        raise QuantityError(given=shown(value), allowed=error.message, hint=error.hint) from None
+
+
+class ToleranceSection(Section):
+    """``[tolerance]``."""
+
+    grade: Annotated[float, BeforeValidator(_grade)] | None = None
+    total_gmm: Unbalance | None = None
+    each_side_gmm: Unbalance | None = None
+    left_gmm: Unbalance | None = None
+    right_gmm: Unbalance | None = None
+    static_gmm: Unbalance | None = None
+    couple_gmm: Unbalance | None = None
+    judged_at: Literal["bearings", "planes"] | None = None
+    measurement_error_gmm: UnbalanceOr0 | None = None
+
+
+def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) -> ToleranceSpec | None:
+    """Return the tolerance; None when there is none, or when it has faults."""
+    section = sections.table("tolerance", ToleranceSection)
+    if section is None:
+        return None
+    if section.grade is not None and crankshaft is not None:
+        for key, value in (("mass", crankshaft.mass_g), ("service_speed_rpm", crankshaft.service_speed_rpm)):
+            if value is None:
+                sections.fault(
+                    "crankshaft",
+                    (key,),
+                    allowed="must be said, because the tolerance is a grade",
+                    hint="a grade needs mass and service speed; or state the tolerance as a total",
+                )
+    values: dict[str, Any] = section.model_dump()
+    values["grade_mm_per_s"] = values.pop("grade")
+    try:
+        return ToleranceSpec(**values, stated=_stated(sections))
+    except InputError as error:
+        sections.error("tolerance", (), error)
+        return None
+
+
+def _stated(sections: Sections) -> str:
+    """Return the tolerance the way the builder put it."""
+    raw = sections.raw("tolerance")
+    unit = sections.units("tolerance").unbalance
+    words = []
+    for key, form in _WAYS.items():
+        if key not in raw:
+            continue
+        value = raw[key]
+        if key == "grade":
+            text = value.strip() if isinstance(value, str) else f"G {value:g}"
+        else:
+            bare = not isinstance(value, str) or value.strip().replace(".", "", 1).isdigit()
+            text = f"{value} {unit}" if bare else str(value).strip()
+        words.append(form.format(text))
+    return ", ".join(words)

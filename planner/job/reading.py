@@ -1,0 +1,110 @@
+"""A job file and the files that it uses, read and checked: a `Job`, or every fault at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from planner.errors import FileFaultsError
+from planner.job.build_cuts import build_fixed, build_made, build_plan
+from planner.job.build_engine import (
+    build_bob_set,
+    build_bobs_wanted,
+    build_cylinders,
+    build_details,
+    build_engine,
+    build_match,
+    build_parts,
+)
+from planner.job.build_machine import build_machine, build_planes
+from planner.job.build_rotor import build_counterweights, build_crankshaft, build_throws
+from planner.job.build_shop import build_errors, build_shop
+from planner.job.build_spins import build_known_errors, build_mounted, build_spins, build_trials
+from planner.job.build_tolerance import build_tolerance
+from planner.job.faults import Faults
+from planner.job.model import Job, JobFiles
+from planner.job.places import Places
+from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
+from planner.job.sections import Sections, read_sections
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file with the shop and crankshaft files that it uses.
+
+    Parameters
+    ----------
+    path : Path
+        The job file; the files under ``[use]`` are relative to it.
+
+    Returns
+    -------
+    Job
+        Everything checked, in mm, g, g*mm, and degrees of the crankshaft's frame.
+
+    Raises
+    ------
+    FileFaultsError
+        With every fault of all files.
+    InputError
+        If the job file itself can't be read, or is no TOML.
+    """
+    faults = Faults()
+    sections, used = read_sections(path, faults=faults)
+    job = _build(sections, files=JobFiles(job=path, shop=used.get("shop"), crankshaft=used.get("crankshaft")))
+    if faults.found or job is None:
+        raise FileFaultsError(faults.found)
+    return job
+
+
+def _build(sections: Sections, *, files: JobFiles) -> Job | None:
+    """Return the job; None when a part of it has faults, which are then all noted."""
+    notes: list[str] = []
+    shop = build_shop(sections, notes=notes)
+    rotor = sections.table("crankshaft", CrankshaftSection)
+    planes_section = sections.table("planes", PlanesSection)
+    throw_sections = sections.array("throws", ThrowSection)
+    machine = build_machine(sections, throw_sections, planes_section)
+    planes = build_planes(sections, planes_section, rotor, notes=notes)
+    places = Places(sections, machine)
+    throws = build_throws(places, throw_sections)
+    counterweights = build_counterweights(places, shop, notes=notes)
+    crankshaft = build_crankshaft(
+        places, rotor, throws=throws, counterweights=counterweights, shop=shop, notes=notes
+    )
+    tolerance = build_tolerance(sections, rotor)
+    parts = build_parts(sections)
+    wanted = build_bobs_wanted(sections, parts, throws, notes=notes)
+    spins = build_spins(sections, throws, by_mass=machine is not None and machine.mass_at_radius)
+    mounted, known_errors = build_mounted(places), build_known_errors(sections)
+    count = len(sections.raw("spins")) if isinstance(sections.raw("spins"), list) else 0
+    made, fixed = build_made(places, shop, spins=count), build_fixed(places, shop)
+    plan = build_plan(places, shop, spins=count)
+    details, engine, cylinders = build_details(sections), build_engine(sections), build_cylinders(sections)
+    match, bob_set, trials = build_match(sections, parts), build_bob_set(sections), build_trials(sections)
+    errors = build_errors(sections)
+    if machine is None or planes is None or crankshaft is None:
+        return None
+    return Job(
+        files=files,
+        details=details,
+        units=sections.job.units,
+        machine=machine,
+        planes_z_mm=planes,
+        crankshaft=crankshaft,
+        shop=shop,
+        tolerance=tolerance,
+        errors=errors,
+        parts=parts,
+        bobs_wanted_g=wanted,
+        mounted=mounted,
+        known_errors=known_errors,
+        spins=spins,
+        stored_plan=plan,
+        cuts_made=made,
+        fixed_cuts=fixed,
+        engine=engine,
+        cylinders=cylinders,
+        match=match,
+        bob_set=bob_set,
+        trials=trials,
+        notes=tuple(notes),
+    )

@@ -1,0 +1,155 @@
+"""The sections that say what the crankshaft is: ``[crankshaft]``, throws, counterweights, planes."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from planner.job.schema_base import (
+    Angle,
+    CountFrom1,
+    Density,
+    Flag,
+    Length,
+    LengthOr0,
+    Mass,
+    Name,
+    Place,
+    Positive,
+    Section,
+    Speed,
+    Text,
+    UnbalanceOr0,
+    number,
+    quantity,
+)
+from planner.rotor.crankshaft import CutKind
+
+PointAngle = Annotated[float, number(what="a point angle in degrees", least=60.0, most=180.0)]
+HalfAngle = Annotated[float, number(what="a half angle in degrees", above=0.0, most=180.0)]
+PointMm = Annotated[float, quantity("length")]
+
+
+class CrankshaftSection(Section):
+    """``[crankshaft]``: the rotor as a whole."""
+
+    # read as grams like every mass; the record has kilograms
+    mass_g: Mass | None = None
+    centre_of_mass_z_mm: Place | None = None
+    density_g_per_cm3: Density | None = None
+    material: Text | None = None
+    bearing_1_z_mm: Place
+    bearing_2_z_mm: Place
+    service_speed_rpm: Speed | None = None
+    built_for_bob_g: Mass | None = None
+    built_for_percent: Positive | None = None
+
+
+class PlanesSection(Section):
+    """``[planes]``: where the machine's two reading planes are on this crankshaft."""
+
+    left_mm: Place
+    right_mm: Place
+    left_radius_mm: Length | None = None
+    right_radius_mm: Length | None = None
+
+
+class ThrowSection(Section):
+    """One of ``[[throws]]``."""
+
+    name: Name
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    z_mm: Place
+    radius_mm: Length
+    rods: CountFrom1 | None = None
+    cylinders: list[Name] = Field(default_factory=list)
+    bob_wanted_g: Mass | None = None
+
+
+class OutlineSection(Section):
+    """A counterweight's ``outline``; which keys go with which shape is checked when it is made."""
+
+    shape: Literal["fan", "trimmed_fan", "half_disc", "disc", "points"]
+    outer_radius_mm: Length | None = None
+    inner_radius_mm: LengthOr0 | None = None
+    half_angle_deg: HalfAngle | None = None
+    half_width_mm: Length | None = None
+    flat_offset_mm: Place | None = None
+    points_mm: list[list[PointMm]] | None = None
+    rim_radius_mm: Length | None = None
+
+
+class ExistingSection(Section):
+    """A hole that is already there."""
+
+    cut: Literal["rim hole", "face hole"]
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    diameter_mm: Length
+    depth_mm: Length | None = None
+    depth_to: Literal["shoulder", "tip"] | None = None
+    point_angle_deg: PointAngle | None = None
+    radius_mm: Length | None = None
+    through: Flag = False
+    face: Literal["front", "rear"] = "front"
+    filled_density_g_per_cm3: Density | None = None
+
+
+class KeepOutSection(Section):
+    """A ring sector that no cut may touch."""
+
+    from_angle_deg: Angle | None = None
+    to_angle_deg: Angle | None = None
+    from_machine_angle_deg: Angle | None = None
+    to_machine_angle_deg: Angle | None = None
+    from_radius_mm: LengthOr0
+    to_radius_mm: Length
+
+
+class CounterweightSection(Section):
+    """One of ``[[counterweights]]``."""
+
+    name: Name
+    z_mm: Place
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    thickness_mm: Length
+    outline: OutlineSection
+    cuts: list[CutKind] | None = None
+    existing: list[ExistingSection] = Field(default_factory=list)
+    keep_out: list[KeepOutSection] = Field(default_factory=list)
+    part: Text = ""
+    density_g_per_cm3: Density | None = None
+    material: Text | None = None
+
+
+class MountedSection(Section):
+    """One of ``[[mounted]]``: a damper, flywheel or adapter and what it is wanted to carry."""
+
+    name: Name
+    z_mm: Place
+    unbalance_gmm: UnbalanceOr0
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    in_engine: Flag
+
+
+class DrillingEndSection(Section):
+    """One end of an oil drilling."""
+
+    z_mm: Place
+    radius_mm: LengthOr0
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+
+
+class OilDrillingSection(Section):
+    """One of ``[[oil_drillings]]``: a straight passage."""
+
+    name: Text = ""
+    from_: DrillingEndSection
+    to: DrillingEndSection
+    diameter_mm: Length
+    clearance_mm: LengthOr0 | None = None

@@ -1,0 +1,132 @@
+"""The sections about how metal comes off and how sure that is: ``[shop]``, ``[errors]``, cuts and plans."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from planner.job.schema_base import (
+    Angle,
+    Count,
+    CountFrom1,
+    Density,
+    Flag,
+    Length,
+    LengthOr0,
+    MassOr0,
+    Name,
+    NumberOr0,
+    Positive,
+    Section,
+    Text,
+    number,
+    shown,
+)
+from planner.job.schema_rotor import PointAngle
+from planner.rotor.crankshaft import CutKind
+from planner.units import QuantityError, UnitSystem
+
+Share = Annotated[float, number(what="a share", above=0.0, most=1.0)]
+
+
+def _prices(value: object, info: ValidationInfo) -> dict[float, float]:
+    """Return diameter [mm] -> price; the keys are texts because a TOML key is one."""
+    units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
+    if not isinstance(value, dict):
+        raise QuantityError(
+            given=shown(value), allowed='a table is wanted here, for example { "3/4 in" = 40 }'
+        )
+    prices: dict[float, float] = {}
+    for key, price in value.items():
+        diameter = units.parse(str(key), "length", above=0.0)
+        if isinstance(price, bool) or not isinstance(price, int | float) or not 0 <= price < 1e9:
+            raise QuantityError(given=f"{shown(price)} for {key}", allowed="a price is a number from 0")
+        prices[diameter] = float(price)
+    return prices
+
+
+class ShopSection(Section):
+    """``[shop]``: what is not said comes from :mod:`planner.job.defaults`."""
+
+    drills_mm: list[Length] | None = None
+    hole_oversize_mm: LengthOr0 | None = None
+    point_angle_deg: PointAngle | None = None
+    depth_to: Literal["shoulder", "tip"] | None = None
+    depth_step_mm: Length | None = None
+    angle_step_deg: Positive | None = None
+    least_depth_mm: LengthOr0 | None = None
+    greatest_depth_mm: Length | None = None
+    least_wall_mm: LengthOr0 | None = None
+    slug_diameters_mm: list[Length] | None = None
+    slug_density_g_per_cm3: Density | None = None
+    slug_class: Text | None = None
+    slug_radius_step_mm: Length | None = None
+    slug_lengths_mm: list[Length] | None = None
+    allow: list[CutKind] | None = None
+    forbid: list[Name] = Field(default_factory=list)
+    aim: Share | None = None
+    one_drill: Flag | None = None
+    heavy_metal_cost: NumberOr0 | None = None
+    least_cuts: Flag | None = None
+    first_pass: Share | None = None
+    minutes_per_cut: NumberOr0 | None = None
+    minutes_per_drill_change: NumberOr0 | None = None
+    labour_per_hour: NumberOr0 | None = None
+    slug_price: Annotated[dict[float, float], BeforeValidator(_prices)] = Field(default_factory=dict)
+
+
+class ErrorsSection(Section):
+    """``[errors]``: standard uncertainties; what is not said is the error model's own default."""
+
+    depth_mm: LengthOr0 | None = None
+    angle_deg: NumberOr0 | None = None
+    diameter_mm: LengthOr0 | None = None
+    radius_mm: LengthOr0 | None = None
+    density_percent: NumberOr0 | None = None
+    reading_percent: NumberOr0 | None = None
+    reading_angle_deg: NumberOr0 | None = None
+    bob_mass_g: MassOr0 | None = None
+
+
+class CutSection(Section):
+    """A cut as the files state it; which keys go with which kind is checked when it is made."""
+
+    counterweight: Name
+    cut: CutKind
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    diameter_mm: Length
+    depth_mm: Length | None = None
+    depth_to: Literal["shoulder", "tip"] | None = None
+    radius_mm: Length | None = None
+    length_mm: Length | None = None
+    through: Flag | None = None
+    face: Literal["front", "rear"] = "front"
+
+
+class FixedCutSection(CutSection):
+    """One of ``[[fixed_cuts]]``."""
+
+
+class StepSection(CutSection):
+    """A step of ``[plan]``."""
+
+    number: CountFrom1
+    pinned: Flag = False
+
+
+class PlanSection(Section):
+    """``[plan]``: the plan as it was shown."""
+
+    after_spin: Count
+    after_cuts: Count = 0
+    basis: Text = ""
+    steps: list[StepSection] = Field(default_factory=list)
+
+
+class MadeCutSection(CutSection):
+    """One of ``[[cuts_made]]``."""
+
+    after_spin: Count
+    step: CountFrom1 | None = None

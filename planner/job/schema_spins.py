@@ -1,0 +1,150 @@
+"""The sections about the machine and what it read: ``[machine]``, spins, trials, known errors."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from planner.job.schema_base import (
+    Angle,
+    Flag,
+    Length,
+    Mass,
+    Name,
+    NumberOr0,
+    Place,
+    Section,
+    Speed,
+    Unbalance,
+    UnbalanceOr0,
+    shown,
+)
+from planner.units import QuantityError, UnitSystem
+
+RawAmount = str | int | float
+
+
+def _zero(value: object) -> str | float:
+    """Return ``throw NAME`` as it stands, or degrees."""
+    if isinstance(value, str):
+        if value.startswith("throw ") and value[6:].strip():
+            return value
+    elif isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= 3600:
+        return float(value)
+    hint = f'did you mean "throw {value}"?' if isinstance(value, str) and value.strip() else None
+    raise QuantityError(
+        given=shown(value), allowed='"throw NAME", or degrees as a bare number, is wanted here', hint=hint
+    )
+
+
+def _bobs(value: object, info: ValidationInfo) -> float | dict[str, float]:
+    """Return one mass for all throws, or throw -> mass [g]; 0 is a bare spin."""
+    units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
+    if isinstance(value, dict):
+        masses: dict[str, float] = {}
+        for throw, mass in value.items():
+            if isinstance(mass, bool) or not isinstance(mass, str | int | float):
+                raise QuantityError(
+                    given=f"{shown(mass)} for throw {throw}",
+                    allowed="a mass is a number, or a text with a unit",
+                )
+            masses[str(throw)] = units.parse(mass, "mass", least=0.0)
+        return masses
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise QuantityError(
+            given=shown(value),
+            allowed='one mass, or a table of throws, is wanted: 1729.0 or { "1" = 1729.0, "2" = 1729.5 }',
+        )
+    return units.parse(value, "mass", least=0.0)
+
+
+def _raw_amount(value: object) -> RawAmount:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise QuantityError(given=shown(value), allowed="a number, or a text with its unit, is wanted here")
+    return value
+
+
+Bobs = Annotated[float | dict[str, float], BeforeValidator(_bobs)]
+
+
+class MachineSection(Section):
+    """``[machine]``: how the balancing machine states a reading."""
+
+    angle_direction: Literal["ccw", "cw"] | None = None
+    viewed_from: Literal["front", "rear"] | None = None
+    angle_zero: Annotated[str | float, BeforeValidator(_zero)] | None = None
+    angle_marks: Literal["heavy spot", "light spot"] | None = None
+    amounts: Literal["unbalance", "mass"] = "unbalance"
+    drill_offset_deg: Angle = 0.0
+    least_unbalance_gmm: Unbalance | None = None
+
+
+class ReadingSection(Section):
+    """``left`` and ``right`` of a spin; whether the amount is an unbalance or a mass, the machine says."""
+
+    amount: Annotated[RawAmount, BeforeValidator(_raw_amount)]
+    angle_deg: Angle
+
+
+class KnownMassSection(Section):
+    """``known_mass`` of a check spin."""
+
+    mass_g: Mass
+    radius_mm: Length
+    angle_deg: Angle
+    z_mm: Place
+
+
+class SpinSection(Section):
+    """One of ``[[spins]]``."""
+
+    speed_rpm: Speed | None = None
+    bobs: Bobs
+    mounted: list[Name] = Field(default_factory=list)
+    left: ReadingSection
+    right: ReadingSection
+    repeat: Flag = False
+    known_mass: KnownMassSection | None = None
+
+
+class VectorSection(Section):
+    """An unbalance vector of the crankshaft's frame."""
+
+    amount_gmm: UnbalanceOr0
+    angle_deg: Angle
+
+
+class KnownErrorSection(Section):
+    """One of ``[[known_errors]]``."""
+
+    name: Name
+    left: VectorSection
+    right: VectorSection
+
+
+class TrialSideSection(Section):
+    """A raw vibration reading: amount in the instrument's unit, phase in machine degrees."""
+
+    amount: NumberOr0
+    phase_deg: Angle
+
+
+class TrialSection(Section):
+    """One of ``[[trials]]``."""
+
+    name: Name
+    left: TrialSideSection
+    right: TrialSideSection
+    mass_plane: Literal["left", "right"] | None = None
+    unbalance_gmm: Unbalance | None = None
+    mass_g: Mass | None = None
+    radius_mm: Length | None = None
+    angle_deg: Angle | None = None
+    left_on: Flag = False
+
+
+class BobsSection(Section):
+    """``[bobs]``: what the builder wants clamped on."""
+
+    wanted: Bobs

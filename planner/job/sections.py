@@ -1,0 +1,340 @@
+"""The sections of a job's files, put together: whose section counts, and each checked on its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from pydantic import ValidationError
+
+from planner.errors import InputError
+from planner.job.faults import Faults, did_you_mean, key_path, listed
+from planner.job.schema_base import Section, shown
+from planner.job.schema_engine import UseSection
+from planner.job.sources import Source, SyntaxFaultError, parse_toml, read_text
+from planner.units import UnitSystem
+
+S = TypeVar("S", bound=Section)
+
+ARRAYS = (
+    "throws",
+    "cylinders",
+    "counterweights",
+    "mounted",
+    "oil_drillings",
+    "spins",
+    "trials",
+    "known_errors",
+    "fixed_cuts",
+    "cuts_made",
+)
+TABLES = (
+    "use",
+    "job",
+    "units",
+    "machine",
+    "planes",
+    "engine",
+    "crankshaft",
+    "tolerance",
+    "shop",
+    "errors",
+    "parts",
+    "bobs",
+    "match",
+    "bob_set",
+    "plan",
+)
+JOB_ONLY = ("use", "job", "spins", "trials", "plan", "cuts_made")
+"""Sections that belong to one crankshaft on the machine: they stand in the job file alone."""
+
+FORMAT = 1
+
+
+class UnitsSection(Section):
+    """``[units]``: for the bare numbers of its file."""
+
+    length: str = "mm"
+    mass: str = "g"
+    unbalance: str = "g*mm"
+
+
+@dataclass(frozen=True)
+class Placed(Generic[S]):
+    """A table of an array of tables that was read without a fault, and its index there (0 = first)."""
+
+    index: int
+    entry: S
+
+
+class Sections:
+    """What stands in a job's files, section by section; every fault goes into ``faults``.
+
+    Parameters
+    ----------
+    job, others : Source
+        The job file, and the files that it uses, the nearer one first.
+    faults : Faults
+        Where faults are noted.
+    complete : bool
+        False when a used file could not be read: then a section that is missing is no fault of its own.
+    """
+
+    def __init__(self, job: Source, others: Sequence[Source], *, faults: Faults, complete: bool) -> None:
+        self.job = job
+        self.faults = faults
+        self.complete = complete
+        self.faulty: set[str] = set()
+        self._owner: dict[str, Source] = {}
+        for source in (job, *others):
+            for section in source.data:
+                self._owner.setdefault(section, source)
+
+    def __contains__(self, section: str) -> bool:
+        return section in self._owner
+
+    def raw(self, section: str) -> Any:
+        """Return a section as it stands in its file, None when no file has it."""
+        return self._owner[section].data[section] if section in self._owner else None
+
+    def source(self, section: str) -> Source:
+        """Return the file that a section stands in; the job file when none has it."""
+        return self._owner.get(section, self.job)
+
+    def units(self, section: str) -> UnitSystem:
+        """Return the units of a section's bare numbers."""
+        return self.source(section).units
+
+    def fault(
+        self,
+        section: str,
+        location: Sequence[str | int],
+        *,
+        allowed: str,
+        given: object = None,
+        hint: str = "",
+    ) -> None:
+        """Note a fault of a section; ``given`` is the value, shown as in the file."""
+        self.faulty.add(section)
+        self.faults.add(
+            path=key_path(section, location, self.raw(section)),
+            given="" if given is None else shown(given),
+            allowed=allowed,
+            hint=hint,
+            file=self.source(section).name,
+        )
+
+    def error(self, section: str, location: Sequence[str | int], error: InputError) -> None:
+        """Note an error of the library as a fault of a section."""
+        self.faulty.add(section)
+        path = key_path(section, location, self.raw(section))
+        self.faults.add_error(error, path=path, file=self.source(section).name)
+
+    def missing(self, section: str, why: str, *, hint: str = "") -> None:
+        """Note that a section is missing, unless it may stand in a file that could not be read."""
+        if self.complete and section not in self._owner:
+            name = f"[[{section}]]" if section in ARRAYS else f"[{section}]"
+            self.faults.add(path=name, allowed=why, hint=hint, file=self.job.name)
+
+    def table(self, section: str, model: type[S]) -> S | None:
+        """Return a section that is one table; None when it is absent or has faults."""
+        raw = self.raw(section)
+        if raw is None:
+            return None
+        return self._validated(section, (), raw, model)
+
+    def array(self, section: str, model: type[S]) -> tuple[Placed[S], ...]:
+        """Return those tables of an array of tables that have no faults."""
+        raw = self.raw(section)
+        if raw is None:
+            return ()
+        if not isinstance(raw, list):
+            hint = f"write [[{section}]], with two brackets, before each one"
+            self.fault(section, (), given=raw, allowed="a list of tables is wanted here", hint=hint)
+            return ()
+        checked = ((index, self._validated(section, (index,), each, model)) for index, each in enumerate(raw))
+        return tuple(Placed(index, entry) for index, entry in checked if entry is not None)
+
+    def names(self, section: str) -> tuple[str, ...]:
+        """Return the names that the tables of an array bear, faulty tables included."""
+        raw = self.raw(section)
+        tables = raw if isinstance(raw, list) else []
+        names = [each.get("name") for each in tables if isinstance(each, Mapping)]
+        return tuple(
+            str(name) for name in names if isinstance(name, str | int) and not isinstance(name, bool)
+        )
+
+    def check_name(
+        self, section: str, location: Sequence[str | int], name: str, *, of: str, noun: str
+    ) -> bool:
+        """Note a fault unless a table of the array ``of`` has that name."""
+        names = self.names(of)
+        if name in names:
+            return True
+        if self.complete or of in self:
+            allowed = (
+                f"there is no such {noun}; there are {listed(names)}" if names else f"there is no {noun}"
+            )
+            self.fault(section, location, given=name, allowed=allowed, hint=did_you_mean(name, names))
+        return False
+
+    def check_unique(self, section: str, *, noun: str) -> None:
+        """Note a fault for every table of an array whose name an earlier one has."""
+        raw = self.raw(section)
+        seen: dict[str, int] = {}
+        for index, each in enumerate(raw if isinstance(raw, list) else ()):
+            name = each.get("name") if isinstance(each, Mapping) else None
+            if not isinstance(name, str | int) or isinstance(name, bool):
+                continue
+            first = seen.setdefault(str(name), index)
+            if first != index:
+                allowed = f"every {noun} needs a name of its own; {section}[{first + 1}] has this one"
+                self.fault(section, (index, "name"), given=name, allowed=allowed)
+
+    def _validated(self, section: str, place: tuple[int, ...], raw: Any, model: type[S]) -> S | None:
+        try:
+            return model.model_validate(raw, context=self.units(section))
+        except ValidationError as error:
+            self.faulty.add(section)
+            self.faults.add_validation(
+                error,
+                model=model,
+                section=section,
+                place=place,
+                data=self.raw(section),
+                file=self.source(section).name,
+            )
+            return None
+
+
+def read_sections(path: Path, *, faults: Faults) -> tuple[Sections, dict[str, Path]]:
+    """Read a job file and the files that it uses.
+
+    Parameters
+    ----------
+    path : Path
+        The job file.
+    faults : Faults
+        Where faults are noted.
+
+    Returns
+    -------
+    sections : Sections
+        What stands in them.
+    used : dict
+        ``shop`` and ``crankshaft`` to their paths, as far as they are named.
+
+    Raises
+    ------
+    InputError
+        If the job file itself can't be read.
+    """
+    job = _source(path, name=path.name, data=parse_toml(read_text(path), name=path.name), faults=faults)
+    _check_format(job, needed=True, faults=faults)
+    others: list[Source] = []
+    used = dict(_used(job, faults))
+    complete = True
+    # a crankshaft's file is nearer to the job than the shop's
+    for kind in ("crankshaft", "shop"):
+        name = job.data["use"][kind] if kind in used else ""
+        if not name:
+            continue
+        try:
+            data = parse_toml(read_text(used[kind], name=name), name=name)
+        except InputError as error:
+            complete = False
+            where = "" if isinstance(error, SyntaxFaultError) else f"use.{kind}"
+            file = name if isinstance(error, SyntaxFaultError) else job.name
+            faults.add(path=where, allowed=error.message, hint=error.hint or "", file=file)
+            continue
+        source = _source(used[kind], name=name, data=data, faults=faults)
+        _check_format(source, needed=False, faults=faults)
+        for section in JOB_ONLY:
+            if section in data:
+                faults.add(path=section, allowed="this section stands in the job file only", file=name)
+        others.append(source)
+    return Sections(job, others, faults=faults, complete=complete), used
+
+
+def _source(path: Path, *, name: str, data: dict[str, Any], faults: Faults) -> Source:
+    """Return a file with its units, its unknown sections noted."""
+    known = (*TABLES, *ARRAYS)
+    for section, value in data.items():
+        if section in known or section == "format":
+            continue
+        hint = did_you_mean(section, known)
+        if not hint and not isinstance(value, dict | list):
+            hint = "a key belongs below the [section] that it is part of"
+        faults.add(
+            path=key_path("", (section,), {}),
+            given=shown(value) if not isinstance(value, dict | list) else "",
+            allowed="there is no such section",
+            hint=hint or f"the sections are {listed(sorted(known))}",
+            file=name,
+        )
+    return Source(name=name, path=path, data=data, units=_units(data, name=name, faults=faults))
+
+
+def _units(data: dict[str, Any], *, name: str, faults: Faults) -> UnitSystem:
+    raw = data.get("units", {})
+    try:
+        section = UnitsSection.model_validate(raw)
+    except ValidationError as error:
+        faults.add_validation(error, model=UnitsSection, section="units", place=(), data=raw, file=name)
+        return UnitSystem()
+    units: dict[str, str] = {}
+    for key, text in section.model_dump().items():
+        try:
+            UnitSystem(**{key: text})
+        except InputError as error:
+            faults.add_error(error, path=f"units.{key}", file=name)
+        else:
+            units[key] = text
+    return UnitSystem(**units)
+
+
+def _check_format(source: Source, *, needed: bool, faults: Faults) -> None:
+    given = source.data.get("format")
+    if given is None:
+        if needed:
+            faults.add(
+                path="format",
+                allowed="must be said, it is missing",
+                hint=f"write `format = {FORMAT}` as the first line of the job file",
+                file=source.name,
+            )
+    elif isinstance(given, bool) or given != FORMAT:
+        faults.add(
+            path="format",
+            given=shown(given),
+            allowed=f"this program reads format {FORMAT}",
+            hint="a file of a later format needs a later program" if isinstance(given, int) else "",
+            file=source.name,
+        )
+
+
+def _used(job: Source, faults: Faults) -> Iterator[tuple[str, Path]]:
+    """Yield the files that the job uses, relative to itself."""
+    raw = job.data.get("use")
+    if raw is None:
+        return
+    try:
+        section = UseSection.model_validate(raw, context=job.units)
+    except ValidationError as error:
+        faults.add_validation(error, model=UseSection, section="use", place=(), data=raw, file=job.name)
+        return
+    for kind, name in (("shop", section.shop), ("crankshaft", section.crankshaft)):
+        if name is None:
+            continue
+        if not name.strip() or "\0" in name:
+            faults.add(
+                path=f"use.{kind}",
+                given=shown(name),
+                allowed="the name of a file, relative to the job file, is wanted",
+                hint=f"leave `{kind}` out when there is none",
+                file=job.name,
+            )
+            continue
+        yield kind, job.path.parent / name
