@@ -453,6 +453,8 @@ def _split(text: str, kind: Kind, name: str | None) -> tuple[Fraction | None, st
             raise QuantityError(given=given, allowed="a fraction can't have 0 below its line", name=name)
         number = whole + top / bottom if whole is not None and top is not None and bottom else None
     rest = plain[match.end() :].strip()
+    if rest[:1].isdigit() and kind != "speed":  # "1/min" is a speed's unit, "1 2 mm" is nothing
+        raise QuantityError(given=given, allowed=_wanted(kind), name=name)
     # "1/2-in" and "5-mm" are shop spellings
     unit_text = rest[1:].strip() if len(rest) > 1 and rest[0] == "-" and rest[1].isalpha() else rest
     return (-number if number is not None and match["sign"] == "-" else number), unit_text

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import re
 import textwrap
 from typing import Annotated, Any
 
@@ -19,6 +19,7 @@ from planner.assurance.grades import (
 )
 from planner.assurance.tolerance import Allocation, allocate, grams_at_radius_g
 from planner.assurance.tolerance_work import allocation_work, residual_work
+from planner.cli.console import note, say, say_json
 from planner.errors import InputError
 from planner.units import format_unbalance, from_gmm, parse_length_mm, parse_mass_g, parse_speed_rpm
 
@@ -71,8 +72,8 @@ def grade(
     total = permissible_residual_gmm(grade_mm_per_s, mass_kg=mass_kg, speed_rpm=speed_rpm)
     bearings, centre, allocation = _shares(bearing_1_z, bearing_2_z, centre_of_mass_z)
     radius_mm = None if radius is None else parse_length_mm(radius, name="--radius", above=0.0)
-    for note in _notes(grade_mm_per_s, mass, mass_g, speed_rpm):
-        typer.echo(f"note: {note}", err=True)
+    for text in _notes(grade_mm_per_s, mass, mass_g, speed_rpm):
+        note(f"note: {text}")
     share_1, share_2 = allocation.shares
     if as_json:
         answer: dict[str, Any] = {
@@ -99,9 +100,9 @@ def grade(
             answer["work"] = list(
                 _work(grade_mm_per_s, mass_kg, speed_rpm, bearings, centre, allocation, total)
             )
-        typer.echo(json.dumps(answer, indent=1, allow_nan=False))
+        say_json(answer)
         return
-    typer.echo(f"G {grade_mm_per_s:g}, crankshaft {mass_kg:g} kg, greatest service speed {speed_rpm:g} rpm\n")
+    say(f"G {grade_mm_per_s:g}, crankshaft {mass_kg:g} kg, greatest service speed {speed_rpm:g} rpm\n")
     names = ("bearing 1", "bearing 2")
     rows = [("in total", "", total, ""), *_bearing_rows(names, bearings, allocation, total)]
     for name, place, amount, share in rows:
@@ -112,12 +113,12 @@ def grade(
         if radius_mm is not None:
             grams = grams_at_radius_g(amount, radius_mm=radius_mm)
             line += f"  {grams:8.2f} g at {radius_mm:g} mm"
-        typer.echo(f"{line}  {share}".rstrip())
-    typer.echo(f"\n{_said_of_shares(bearings, centre, centre_of_mass_z is None, allocation)}")
+        say(f"{line}  {share}".rstrip())
+    say(f"\n{_said_of_shares(bearings, centre, centre_of_mass_z is None, allocation)}")
     if show_work:
-        typer.echo("")
+        say()
         for text in _work(grade_mm_per_s, mass_kg, speed_rpm, bearings, centre, allocation, total):
-            typer.echo(text)
+            say(text)
 
 
 def _shares(
@@ -151,7 +152,7 @@ def _notes(grade_mm_per_s: float, mass: str, mass_g: float, speed_rpm: float) ->
     if mass_g < _LIGHT_G:
         question = ""
         # "25" and "25 g" are kilograms that lost their unit; "0.5 kg" was meant as it stands
-        if mass_g >= 1.0 and "k" not in mass.casefold():
+        if mass_g >= 1.0 and re.fullmatch(r"[0-9.\s]+(g|grams?)?", mass.casefold().strip()):
             question = f", did you mean {mass_g:g} kg? (bare numbers are grams; write --mass '{mass_g:g} kg')"
         notes.append(f"{mass_g:g} g is very light for a crankshaft{question}")
     if speed_rpm < _SLOW_RPM:
@@ -229,11 +230,11 @@ def _print_list(*, as_json: bool) -> None:
             }
             for row in BALANCE_GRADES
         ]
-        typer.echo(json.dumps({"grades": rows}, indent=1))
+        say_json({"grades": rows})
         return
-    typer.echo("balance grades of ISO 21940-11 (G in mm/s; machinery in our own short words)\n")
+    say("balance grades of ISO 21940-11 (G in mm/s; machinery in our own short words)\n")
     for row in BALANCE_GRADES:
         star = " *" if row.mark == "memory" else ""
         words = textwrap.wrap(f"{row.machinery}{star}", width=70)
-        typer.echo("\n         ".join([f"G {row.grade_mm_per_s:<6g} {words[0]}", *words[1:]]))
-    typer.echo("\n* partly from memory; have the bought standard at hand for a contract")
+        say("\n         ".join([f"G {row.grade_mm_per_s:<6g} {words[0]}", *words[1:]]))
+    say("\n* partly from memory; have the bought standard at hand for a contract")
