@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_hole import edge_sag_mm, rim_hole
-from planner.cuts.solid import Solid, checked_positive
+from planner.cuts.solid import Solid, checked_positive, root_of_increasing
 from planner.errors import InputError
 from planner.rotor.crankshaft import cone_height_mm
 
@@ -165,6 +165,7 @@ def axial_slug_length_mm(
     slug_density_g_per_cm3: float,
     through: bool,
     point_angle_deg: float = 118.0,
+    thickness_mm: float | None = None,
     existing: bool = False,
 ) -> float:
     """Return the length of slug that adds a wanted net unbalance [mm].
@@ -181,13 +182,16 @@ def axial_slug_length_mm(
         As in `axial_slug`: a blind bore also loses its cone.
     point_angle_deg : float
         Point angle of the drill that makes the blind bore [deg].
+    thickness_mm : float, optional
+        Thickness of the counterweight [mm]; the slug may not be longer, and the drill's point may come out.
     existing : bool
         The hole is there already (see `filled_hole`): nothing is bored.
 
     Raises
     ------
     InputError
-        If the slug is not denser than the metal it replaces, or a size is not a number above zero.
+        If the slug is not denser than the metal it replaces, a size is not a number above zero, or more is wanted
+        than a slug through the full thickness adds; the message says how much that is.
     """
     wanted = float(checked_positive(unbalance_gmm, "unbalance", "g*mm"))
     r = float(checked_positive(radius_mm, "radius", "mm"))
@@ -199,9 +203,37 @@ def axial_slug_length_mm(
             f"a slug of {slug_density_g_per_cm3:g} g/cm3 in metal of {density_g_per_cm3:g} g/cm3 adds nothing",
             hint="the slug has to be denser than the counterweight",
         )
-    area_moment = math.pi * d**2 / 4.0 * r / 1000.0
+    per_mm = math.pi * d**2 / 4.0 * r / 1000.0
+    if thickness_mm is not None and wanted > gain * per_mm * thickness_mm * (1.0 + 1e-12):
+        raise InputError(
+            f"{wanted:g} g*mm can't be reached with a {d:g} mm slug at radius {r:g} mm: the greatest is "
+            f"{gain * per_mm * thickness_mm:.1f} g*mm at length {thickness_mm:g} mm, the full thickness",
+            hint="take a larger or denser slug, a larger radius, or more than one slug",
+        )
     cone = 0.0 if through or existing else cone_height_mm(diameter_mm=d, point_angle_deg=point_angle_deg)
-    return (wanted / area_moment + parent * cone / 3.0) / gain
+    length = (wanted / per_mm + parent * cone / 3.0) / gain
+    if thickness_mm is None or length + cone <= thickness_mm:
+        return length
+    if cone == 0.0:
+        return min(length, thickness_mm)
+
+    def too_little(tried_mm: float) -> float:
+        hole = axial_slug(
+            radius_mm=r,
+            diameter_mm=d,
+            length_mm=tried_mm,
+            through=False,
+            thickness_mm=thickness_mm,
+            point_angle_deg=point_angle_deg,
+        )
+        return (
+            hole.net_unbalance_gmm(
+                density_g_per_cm3=density_g_per_cm3, slug_density_g_per_cm3=slug_density_g_per_cm3
+            )
+            - wanted
+        )
+
+    return root_of_increasing(too_little, 0.0, thickness_mm)
 
 
 def checked_slug_length(*, length_mm: float, thickness_mm: float | None = None) -> float:

@@ -175,6 +175,11 @@ def material(name: str) -> Material:
     )
 
 
+def density_of(name: str) -> float:
+    """Return the density of a material [g/cm3]; see `material`."""
+    return material(name).density_g_per_cm3
+
+
 def slug_class(name: str) -> Material:
     """Return the heavy alloy of a class, for example ``ASTM B777 class 2``.
 
