@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 # per shape: the keys that must be there, the ones that may be
 _SHAPE_KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm"), ()),
-    "trimmed_fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm", "half_width_mm"), ()),
-    "half_disc": (("outer_radius_mm", "inner_radius_mm"), ("flat_offset_mm",)),
+    "trimmed fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm", "half_width_mm"), ()),
+    "half disc": (("outer_radius_mm", "inner_radius_mm"), ("flat_offset_mm",)),
     "disc": (("outer_radius_mm", "inner_radius_mm"), ()),
     "points": (("points_mm", "inner_radius_mm"), ("rim_radius_mm",)),
 }
@@ -213,7 +213,7 @@ def build_outline(sections: Sections, entry: CounterweightSection, index: int) -
         given["points_mm"] = [tuple(point) for point in given["points_mm"]]
     if not sound:
         return None
-    make: Callable[..., Outline] = getattr(shapes, outline.shape)
+    make: Callable[..., Outline] = getattr(shapes, outline.shape.replace(" ", "_"))
     corners = (given.pop("points_mm"),) if "points_mm" in given else ()
     try:
         return make(*corners, **given)

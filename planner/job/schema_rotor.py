@@ -71,7 +71,7 @@ class ThrowSection(Section):
 class OutlineSection(Section):
     """A counterweight's ``outline``; which keys go with which shape is checked when it is made."""
 
-    shape: Literal["fan", "trimmed_fan", "half_disc", "disc", "points"]
+    shape: Literal["fan", "trimmed fan", "half disc", "disc", "points"]
     outer_radius_mm: Length | None = None
     inner_radius_mm: LengthOr0 | None = None
     half_angle_deg: HalfAngle | None = None
