@@ -65,6 +65,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
             "excess_gmm": [neat(excess) for excess in outcome.certificate.excess_gmm],
             "text": outcome.certificate.text,
         },
+        "questions": list(answer.questions),
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),
     }

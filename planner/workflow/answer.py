@@ -76,5 +76,6 @@ class PlanAnswer:
     verdict: str
     heavy_metal: HeavyMetal
     made: tuple[tuple[Cut, CutEffect], ...] = ()
+    questions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()

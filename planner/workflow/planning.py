@@ -19,6 +19,7 @@ from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.first_pass import first_pass_stop_mm
 from planner.workflow.heavy_metal import heavy_metal_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
+from planner.workflow.questions import questions_about
 from planner.workflow.warnings import warnings_of
 
 Progress = Callable[[str], None]
@@ -185,6 +186,7 @@ def _answer(
         verdict=judged_verdict,
         heavy_metal=heavy,
         made=tuple((entry.cut, effect) for entry, effect in posed.made),
+        questions=questions_about(job, problem.unbalance_gmm),
         notes=posed.notes,
     )
     pinned_warnings = tuple(f"a pinned cut breaks a rule: {fault}" for fault in broken)

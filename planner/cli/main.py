@@ -1,0 +1,78 @@
+"""`bobplan`: one command per step of the job; with none it says where the job stands and what comes next."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated
+
+import typer
+
+from planner.cli.console import guarded, leave, say
+from planner.cli.cut_command import cut_app
+from planner.cli.done_command import done
+from planner.cli.grade_command import grade
+from planner.cli.plan_command import plan
+from planner.cli.profile_command import profile
+from planner.cli.spin_command import spin
+
+# rich is not needed for plain help texts and costs start-up time; typer falls back to click's own
+app = typer.Typer(
+    name="bobplan",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+app.command("plan")(plan)
+# negative numbers are numbers here, not options
+app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
+app.command("done")(done)
+app.command("grade")(grade)
+app.command("profile")(profile)
+app.add_typer(cut_app, name="cut")
+
+
+@app.callback(invoke_without_command=True)
+def main(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and end.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Say where the job stands as one JSON object.")
+    ] = False,
+) -> None:
+    """Plan the correction of an engine crankshaft on the balancing machine.
+
+    With no command: says where the job of this folder stands and what comes next.
+    """
+    if version:
+        from planner import __version__
+
+        say(f"bobplan {__version__}")
+        leave(0)
+    if context.invoked_subcommand is None:
+        from planner.cli.status import show_status
+
+        show_status(as_json=as_json)
+
+
+def run() -> None:
+    """Run the command line and end the process with its exit code."""
+    arguments = sys.argv[1:]
+    os.environ.setdefault("TYPER_USE_RICH", "0")
+
+    def command() -> None:
+        import click
+
+        try:
+            code = app(args=arguments, prog_name="bobplan", standalone_mode=False)
+        except click.ClickException as error:
+            error.show()
+            leave(error.exit_code)
+        except click.Abort:
+            leave(2)
+        if isinstance(code, int) and code:
+            leave(code)
+
+    raise SystemExit(guarded(arguments, command))

@@ -1,0 +1,77 @@
+"""Options and readers that several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+
+JobArgument = Annotated[
+    str | None,
+    typer.Argument(
+        metavar="[JOB]",
+        help="The job file, or its folder. Left out: the only job file here, else the job used last.",
+        show_default=False,
+    ),
+]
+JobOption = Annotated[
+    str | None,
+    typer.Option(
+        "--job", help="The job file, or its folder. Left out: the only job file here.", show_default=False
+    ),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object on standard output, nothing else.")]
+SecondsOption = Annotated[
+    float,
+    typer.Option("--seconds", help="Outer stop of the search; the answer says when it struck.", min=0.1),
+]
+PlotOption = Annotated[
+    Path | None,
+    typer.Option("--plot", help="Draw the plan into this file: .png, .svg or .pdf.", show_default=False),
+]
+WorkOption = Annotated[bool, typer.Option("--show-work", help="Print each formula with the numbers put in.")]
+
+
+def open_job(argument: str | None, *, writing: bool) -> Job:
+    """Find and read a job; say on standard error which one when it was not named.
+
+    Raises
+    ------
+    InputError
+        If there is none, or it has faults.
+    """
+    from planner.cli.console import note
+    from planner.job.finding import find_job, remember_job
+    from planner.job.reading import load_job
+
+    found = find_job(argument, Path.cwd(), writing=writing)
+    if argument is None:
+        note(f"job: {found}")
+    job = load_job(found)
+    remember_job(found)
+    return job
+
+
+def number(text: str, *, what: str) -> float:
+    """Return a finite number typed on the command line.
+
+    Raises
+    ------
+    InputError
+        If it is none.
+    """
+    import math
+
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"{what}: given `{text}`, a number is needed", hint="for example `205` or `5.85`")
+    return value

@@ -1,0 +1,231 @@
+"""`bobplan spin`: four numbers off the display, and what they mean."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.options import JobOption, JsonOption, PlotOption, SecondsOption, WorkOption, number, open_job
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+    from planner.reading.spin import KnownMass
+
+_PROMPTS = ("left amount", "left angle", "right amount", "right angle")
+
+
+def spin(
+    numbers: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[LEFT ANGLE RIGHT ANGLE]",
+            help="Left amount, left angle, right amount, right angle, in the job's units; none: four prompts.",
+            show_default=False,
+        ),
+    ] = None,
+    job: JobOption = None,
+    bobs: Annotated[
+        str | None,
+        typer.Option(
+            "--bobs", help="What was clamped on: `1729`, or `1=1729,2=1729.5`; 0 = bare. Left out: as before."
+        ),
+    ] = None,
+    mounted: Annotated[
+        str | None,
+        typer.Option("--mounted", help="Mounted parts that were on, by comma; `none`. Left out: as before."),
+    ] = None,
+    repeat: Annotated[
+        bool, typer.Option("--repeat", help="Same state as the spin before: averaged with it.")
+    ] = False,
+    speed: Annotated[float | None, typer.Option("--speed", help="Speed of the spin [rpm].", min=1.0)] = None,
+    cut_as_planned: Annotated[
+        bool,
+        typer.Option(
+            "--cut-as-planned", help="Every open step of the plan was cut as planned before this spin."
+        ),
+    ] = False,
+    known_mass: Annotated[
+        str | None,
+        typer.Option("--known-mass", help="A check spin: the mass that was put on, for example `10 g`."),
+    ] = None,
+    known_radius: Annotated[str | None, typer.Option("--known-radius", help="Its radius.")] = None,
+    known_angle: Annotated[
+        float | None, typer.Option("--known-angle", help="Its place, in machine degrees.")
+    ] = None,
+    known_at: Annotated[
+        str | None,
+        typer.Option("--known-at", help="Its place by name: `throw 1` or `counterweight A` (centre line)."),
+    ] = None,
+    known_z: Annotated[str | None, typer.Option("--known-z", help="Its z along the crankshaft.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd.")] = False,
+    plot: PlotOption = None,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+    seconds: SecondsOption = 10.0,
+) -> None:
+    """Enter a spin: says where the heavy spot is, writes it into the job file and shows the plan."""
+    from planner.cli import plan_command, spin_dialogue
+    from planner.job.reading import load_job
+    from planner.job.writing import add_made_cut, add_spin
+    from planner.workflow.making import made_cut, open_steps
+    from planner.workflow.spinning import foretold_for, spin_of
+
+    given = list(numbers or [])
+    if given and job is None and (given[0].endswith(".toml") or Path(given[0]).exists()):
+        job = given.pop(0)
+    opened = open_job(job, writing=True)
+    ask = sys.stdin.isatty() and not as_json and not yes
+    values = _four_numbers(given, opened)
+    known = _known_mass(opened, known_mass, known_radius, known_angle, known_at, known_z)
+    new, taken = spin_of(
+        opened,
+        values,
+        bobs_g=_bobs(bobs, opened),
+        mounted=None if mounted is None else _names(mounted),
+        repeat=repeat,
+        speed_rpm=speed,
+        known_mass=known,
+    )
+    for line in taken:
+        note(line)
+    path = opened.files.job
+    foretold = foretold_for(opened, new) if known is None and not repeat else None
+    if (
+        foretold is not None
+        and foretold.open_steps
+        and not foretold.cuts_between
+        and ask
+        and not cut_as_planned
+    ):
+        cut_as_planned = typer.confirm(
+            f"No cut is entered since spin {foretold.before_spin}. Was the plan cut as it stands?",
+            default=foretold.looks_cut,
+        )
+    if cut_as_planned:
+        for step in open_steps(opened):
+            add_made_cut(path, made_cut(opened, step.number), job=opened)
+        opened = load_job(path)
+        foretold = foretold_for(opened, new) if known is None and not repeat else None
+    add_spin(path, new, job=opened)
+    after = load_job(path)
+
+    if known is not None:
+        spin_dialogue.show_known_mass(after, as_json=as_json)
+        return
+    answer = plan_command.planned(after, seconds=seconds)
+    if not as_json:
+        say("\n".join(spin_dialogue.spin_lines(after, foretold)))
+        for question in answer.questions:
+            say(f"QUESTION: {question}")
+        if answer.questions and ask and not typer.confirm("Show the plan all the same?", default=False):
+            leave(ANSWER_IS_NO)
+        say()
+    plan_command.store(answer)
+    if as_json:
+        from planner.report.plan_json import plan_json
+
+        say_json({**plan_json(answer), "foretold_before": spin_dialogue.foretold_json(foretold)})
+        if plot is not None:
+            plan_command.draw(answer, plot)
+    else:
+        plan_command.show_plan(answer, as_json=False, show_work=show_work, plot=plot)
+    leave(plan_command.exit_code(answer))
+
+
+def _four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:
+    if not given and sys.stdin.isatty():
+        given = [typer.prompt(text) for text in _PROMPTS]
+    if len(given) != 4:
+        raise InputError(
+            f"a spin needs four numbers, given {len(given)}",
+            hint="left amount, left angle, right amount, right angle: `bobplan spin 5.85 205 5.07 12`",
+        )
+    kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    amounts = [
+        job.units.parse(text, kind, name=what, least=0.0)  # type: ignore[arg-type]
+        for text, what in ((given[0], "left amount"), (given[2], "right amount"))
+    ]
+    angles = [number(given[1], what="left angle"), number(given[3], what="right angle")]
+    for value, what in zip(angles, ("left angle", "right angle"), strict=True):
+        if not -360.0 <= value <= 360.0:
+            raise InputError(
+                f"{what}: given `{value:g}`, allowed -360 to 360 degrees",
+                hint="the order is left amount, left angle, right amount, right angle",
+            )
+    return amounts[0], angles[0], amounts[1], angles[1]
+
+
+def _bobs(text: str | None, job: Job) -> dict[str, float] | None:
+    if text is None:
+        return None
+    names = [throw.name for throw in job.crankshaft.throws]
+    if "=" not in text:
+        value = job.units.parse(text, "mass", name="--bobs", least=0.0)
+        return dict.fromkeys(names, value)
+    bobs: dict[str, float] = {}
+    for part in text.split(","):
+        name, _, mass = part.partition("=")
+        if name.strip() not in names:
+            raise InputError(
+                f"--bobs: there is no throw `{name.strip()}`", hint=f"the throws are {', '.join(names)}"
+            )
+        bobs[name.strip()] = job.units.parse(mass, "mass", name=f"--bobs {name.strip()}", least=0.0)
+    missing = [name for name in names if name not in bobs]
+    if missing:
+        raise InputError(
+            f"--bobs: nothing is said of throw {', '.join(missing)}", hint="say 0 for a bare throw"
+        )
+    return bobs
+
+
+def _names(text: str) -> tuple[str, ...]:
+    return () if text.strip() in ("", "none") else tuple(part.strip() for part in text.split(","))
+
+
+def _known_mass(
+    job: Job, mass: str | None, radius: str | None, angle: float | None, at: str | None, z: str | None
+) -> KnownMass | None:
+    from planner.reading.spin import KnownMass
+
+    others = (radius, angle, at, z)
+    if mass is None:
+        if any(value is not None for value in others):
+            raise InputError(
+                "a known mass's place is given, but not `--known-mass`",
+                hint='for example `--known-mass "10 g"`',
+            )
+        return None
+    place, place_z = _known_place(job, at)
+    if at is None and angle is not None:
+        place = angle
+    z_mm = place_z if z is None else job.units.parse(z, "length", name="--known-z")
+    if radius is None or place is None or z_mm is None:
+        raise InputError(
+            "a known mass needs its place: radius, angle and z",
+            hint='`--known-radius 85 --known-angle 60 --known-z 52`, or `--known-at "counterweight A"` for angle and z',
+        )
+    return KnownMass(
+        mass_g=job.units.parse(mass, "mass", name="--known-mass", above=0.0),
+        radius_mm=job.units.parse(radius, "length", name="--known-radius", above=0.0),
+        machine_angle_deg=place,
+        z_mm=z_mm,
+    )
+
+
+def _known_place(job: Job, at: str | None) -> tuple[float | None, float | None]:
+    if at is None:
+        return None, None
+    places = {f"throw {each.name}": (each.angle_deg, each.z_mm) for each in job.crankshaft.throws}
+    places |= {
+        f"counterweight {each.name}": (each.angle_deg, each.z_mm) for each in job.crankshaft.counterweights
+    }
+    if at not in places:
+        raise InputError(f"--known-at: given `{at}`", hint=f"allowed: {', '.join(places)}")
+    angle, z_mm = places[at]
+    return job.machine.machine_angle_deg(angle), z_mm

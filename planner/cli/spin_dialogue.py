@@ -1,0 +1,132 @@
+"""What `bobplan spin` says before the plan."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.job.model import Job
+from planner.report.numbers import degrees, neat
+from planner.report.plan_json import vectors_json
+from planner.report.words import amount_words, toward_words
+from planner.rotor.vectors import angle_deg
+from planner.workflow.known_mass import KnownMassCheck, check_known_masses
+from planner.workflow.posing import pose
+from planner.workflow.questions import heavy_spots
+from planner.workflow.spinning import Foretold
+
+
+def spin_lines(job: Job, foretold: Foretold | None) -> list[str]:
+    """Return where the heavy spot is on each side as read, and how the reading compares with what was foretold."""
+    posed = pose(job)
+    lines = [f"Spin {posed.spin_number} is in {job.files.job.name}."]
+    for spot in heavy_spots(job, [complex(v) for v in posed.reading.vectors_gmm]):
+        at = degrees(job.machine.machine_angle_deg(spot.angle_deg))
+        toward = toward_words(spot.from_centre_deg, job.machine)
+        off = "" if toward == "on the centre line" else f"{degrees(abs(spot.from_centre_deg))} degrees "
+        place = (
+            f"on the centre line of counterweight {spot.counterweight.name}"
+            if not off
+            else f"{off}from the centre line of counterweight {spot.counterweight.name}, {toward}"
+        )
+        lines.append(f"{spot.side}: {amount_words(job, spot.amount_gmm)} heavy at {at}, {place}")
+    if len(posed.state_numbers) > 1:
+        scatter = " and ".join(amount_words(job, each) for each in posed.reading.scatter_gmm)
+        lines.append(f"mean of {len(posed.state_numbers)} spins; they scatter by {scatter} (left and right)")
+    if foretold is not None:
+        lines += _comparison(job, foretold)
+    return lines
+
+
+def _comparison(job: Job, foretold: Foretold) -> list[str]:
+    if foretold.looks_cut:
+        steps = ", ".join(str(number) for number in foretold.open_steps)
+        lines = [
+            f"No cut is entered since spin {foretold.before_spin}, but the reading looks as if the plan was cut "
+            f"(steps {steps}).",
+            "If it was, take this spin out of the file again and enter it with `--cut-as-planned`, so that the new holes "
+            "are known.",
+        ]
+    else:
+        lines = []
+    what = "foretold" if foretold.cuts_between else f"as spin {foretold.before_spin}, nothing was cut since"
+    for side, expected, measured in zip(
+        ("left", "right"), foretold.expected_gmm, foretold.measured_gmm, strict=True
+    ):
+        miss = complex(measured - expected)
+        at = degrees(job.machine.machine_angle_deg(angle_deg(miss)))
+        expected_at = degrees(job.machine.machine_angle_deg(angle_deg(complex(expected))))
+        lines.append(
+            f"{side}: {what}: {amount_words(job, abs(expected))} at {expected_at}; off by "
+            f"{amount_words(job, abs(miss))} at {at}"
+        )
+    return lines
+
+
+def foretold_json(foretold: Foretold | None) -> dict[str, Any] | None:
+    """Return what was foretold as plain data."""
+    if foretold is None:
+        return None
+    return {
+        "before_spin": foretold.before_spin,
+        "cuts_between": foretold.cuts_between,
+        "looks_cut": foretold.looks_cut,
+        "expected": [_vector(v) for v in foretold.expected_gmm],
+        "measured": [_vector(v) for v in foretold.measured_gmm],
+    }
+
+
+def _vector(vector: complex) -> dict[str, float]:
+    return {"amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(complex(vector)))}
+
+
+def show_known_mass(job: Job, *, as_json: bool) -> None:
+    """Say what the check spins prove, and end: 0 when all is set right, 1 when not or not settled."""
+    check = check_known_masses(job)
+    if as_json:
+        say_json(
+            {
+                "places": check.places,
+                "good": check.good,
+                "settled": check.settled,
+                "explanations": [
+                    {"faults": list(e.faults), "misfit": neat(e.misfit)} for e in check.explanations
+                ],
+                "expected": [
+                    vectors_json([complex(x) for x in v], job.planes_z_mm) for v in check.expected_gmm
+                ],
+                "measured": [
+                    vectors_json([complex(x) for x in v], job.planes_z_mm) for v in check.measured_gmm
+                ],
+            }
+        )
+    else:
+        say("\n".join(_known_mass_lines(job, check)))
+    leave(GOOD if check.good else ANSWER_IS_NO)
+
+
+def _known_mass_lines(job: Job, check: KnownMassCheck) -> list[str]:
+    lines = []
+    for expected, measured in zip(check.expected_gmm, check.measured_gmm, strict=True):
+        for side, want, got in zip(("left", "right"), expected, measured, strict=True):
+            lines.append(
+                f"{side}: the known mass should change the heavy spot by {amount_words(job, abs(want))} at "
+                f"{degrees(job.machine.machine_angle_deg(angle_deg(complex(want))))}, it changed by "
+                f"{amount_words(job, abs(got))} at {degrees(job.machine.machine_angle_deg(angle_deg(complex(got))))}"
+            )
+    if not check.explanations:
+        lines.append(
+            "That fits nothing that is known: was the mass where it was said, was anything else changed, were the "
+            "planes set? Don't cut; repeat the check."
+        )
+    elif check.settled:
+        lines.append(f"Proved: {check.explanations[0].words}.")
+    elif check.good:
+        lines.append(f"It fits that {check.explanations[0].words}, but also that:")
+        lines += [f"  {each.words}" for each in check.explanations[1:]]
+        lines.append("A second check with the mass 90 degrees further on decides.")
+    else:
+        lines.append("Something is set wrong. It fits that:")
+        lines += [f"  {each.words}" for each in check.explanations]
+        lines.append("A second check with the mass 90 degrees further on decides. Don't cut before.")
+    return lines

@@ -1,0 +1,203 @@
+"""A plan as text for the terminal: one glance tells which counterweight, angle, drill and depth, and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.report.numbers import degrees, plural
+from planner.report.table import table
+from planner.report.words import (
+    CAUTIONS,
+    amount_words,
+    centre_words,
+    convention_words,
+    depth_words,
+    drill_words,
+    length_words,
+    shown_words,
+    toward_words,
+    where_words,
+)
+from planner.rotor.vectors import angle_deg
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.questions import heavy_spots
+
+
+def plan_text(answer: PlanAnswer) -> str:
+    """Return the whole answer as text."""
+    blocks = [
+        _head(answer),
+        _unbalance(answer),
+        _questions(answer),
+        _plan(answer),
+        _next_reading(answer),
+        _verdict(answer),
+        _remarks(answer),
+        _cautions(answer),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _head(answer: PlanAnswer) -> list[str]:
+    job = answer.job
+    title = job.details.title or "Correction plan"
+    spins = (
+        f"spin {answer.spin_number}"
+        if answer.reading_count == 1
+        else f"mean of {answer.reading_count} spins, the last is spin {answer.spin_number}"
+    )
+    return [f"{title} ({spins})", f"The machine: {convention_words(job.machine)}."]
+
+
+def _unbalance(answer: PlanAnswer) -> list[str]:
+    rows: list[Sequence[str]] = [["", "left plane", "right plane"]]
+    rows.append(["reading", *_polar(answer, answer.reading_gmm)])
+    if answer.reading_count > 1:
+        rows.append(["  scatter", *(amount_words(answer.job, s) for s in answer.reading_scatter_gmm)])
+    for name, pair in (
+        ("tooling taken out", tuple(-v for v in answer.known_error_gmm)),
+        ("bobs wanted", answer.bob_shift_gmm),
+        ("mounted parts", answer.mounted_shift_gmm),
+        ("cuts made since", answer.made_shift_gmm),
+    ):
+        if max(abs(v) for v in pair) > 1e-9:
+            rows.append([name, *_polar(answer, pair)])
+    if len(rows) > 2:
+        rows.append(["to correct", *_polar(answer, answer.unbalance_gmm)])
+    lines = table(rows)
+    lines.append("(heavy spot, in the machine's angles)" if _marks_light(answer) else "(heavy spot)")
+    return lines + heavy_spot_lines(answer)
+
+
+def heavy_spot_lines(answer: PlanAnswer) -> list[str]:
+    """Return in plain words where the heavy spot to be corrected is, relative to the nearest counterweight."""
+    job = answer.job
+    lines = []
+    for spot in heavy_spots(job, answer.unbalance_gmm):
+        at = degrees(job.machine.machine_angle_deg(spot.angle_deg))
+        if abs(spot.from_centre_deg) < 0.05:
+            place = f"on the centre line of counterweight {spot.counterweight.name}"
+        else:
+            place = (
+                f"{degrees(abs(spot.from_centre_deg))}° from the centre line of counterweight "
+                f"{spot.counterweight.name}, {toward_words(spot.from_centre_deg, job.machine)}"
+            )
+        lines.append(f"{spot.side}: {amount_words(job, spot.amount_gmm)} heavy at {at}°, {place}")
+    return lines
+
+
+def _questions(answer: PlanAnswer) -> list[str]:
+    return [f"QUESTION: {question}" for question in answer.questions]
+
+
+def _plan(answer: PlanAnswer) -> list[str]:
+    if not answer.steps:
+        if answer.outcome.feasible:
+            return ["Nothing to cut: the limits are met as it stands."]
+        return _no_plan(answer)
+    job = answer.job
+    lines = [f"PLAN: {plural(len(answer.steps), 'cut')}{_proof_words(answer)}"]
+    stop = "on the stop"
+    rows: list[Sequence[str]] = [["#", "cut", "dial", "drill", stop, "first pass", "from the centre line"]]
+    for step in answer.steps:
+        first = "-" if step.first_pass_mm is None else length_words(job, step.first_pass_mm)
+        rows.append(
+            [
+                str(step.number) + ("*" if step.pinned else ""),
+                where_words(step, job),
+                f"{degrees(step.dial_deg)}°",
+                drill_words(job, step.cut.diameter_mm),
+                depth_words(step, job),
+                first,
+                centre_words(step, job),
+            ]
+        )
+    lines += table(rows)
+    if any(step.pinned for step in answer.steps):
+        lines.append("* pinned by the job file")
+    drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
+    bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
+    slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
+    metal = [f"{job.units.text(drilled, 'mass')} drilled off"] if drilled > 0 else []
+    if slugs > 0:
+        metal.append(
+            f"{job.units.text(slugs, 'mass')} heavy metal in, {job.units.text(bored, 'mass')} bored for it"
+        )
+    lines.append(", ".join(metal))
+    return lines
+
+
+def _proof_words(answer: PlanAnswer) -> str:
+    proof = answer.outcome.proof
+    if proof.fewest_cuts:
+        words = ", proven fewest"
+    elif proof.bound_cuts > 0:
+        words = f", not proven fewest (at least {proof.bound_cuts})"
+    else:
+        words = ", not proven fewest"
+    if proof.gap_cost is not None:
+        words += (
+            f"; cost within {max(proof.gap_cost, 0.0):.1%} of the bound"
+            if proof.gap_cost > 5e-4
+            else "; least cost"
+        )
+    return words
+
+
+def _no_plan(answer: PlanAnswer) -> list[str]:
+    outcome = answer.outcome
+    if outcome.certificate is not None:
+        lines = ["NO PLAN IS POSSIBLE with the cuts allowed: proven.", outcome.certificate.text]
+    else:
+        lines = ["NO PLAN WAS FOUND; that there is none is not proven."]
+    if outcome.best_effort:
+        count = len(outcome.best_effort)
+        lines.append(f"The best cuts found ({plural(count, 'cut')}) would not reach the limits.")
+    return lines
+
+
+def _next_reading(answer: PlanAnswer) -> list[str]:
+    if not answer.steps:
+        return []
+    job = answer.job
+    shown = [
+        f"{side} {shown_words(job, value.amount)} at {degrees(value.angle_deg)}°"
+        for side, value in zip(("left", "right"), answer.foretold, strict=True)
+    ]
+    return [f"After these cuts the next spin should show: {', '.join(shown)}."]
+
+
+def _verdict(answer: PlanAnswer) -> list[str]:
+    job = answer.job
+    when = "with this plan" if answer.steps else "as it stands"
+    lines = [f"VERDICT {when}: {answer.verdict.upper()}"]
+    if job.tolerance is not None and job.tolerance.stated:
+        lines[0] += f" (limit: {job.tolerance.stated})"
+    for judged in answer.judged:
+        lines.append(
+            f"  {judged.at}: {amount_words(job, judged.amount_gmm)} of {amount_words(job, judged.tolerance_gmm)}"
+            f" ({judged.amount_gmm / judged.tolerance_gmm:.0%})"
+        )
+    need = "NEEDED" if answer.heavy_metal.needed else "not needed"
+    lines.append(f"Heavy metal: {need}; {answer.heavy_metal.reason}.".replace("..", "."))
+    return lines
+
+
+def _remarks(answer: PlanAnswer) -> list[str]:
+    return [f"warning: {text}" for text in answer.warnings] + [f"note: {text}" for text in answer.notes]
+
+
+def _cautions(answer: PlanAnswer) -> list[str]:
+    return ["CAUTION", *(f"  {line}" for line in CAUTIONS)] if answer.steps else []
+
+
+def _polar(answer: PlanAnswer, vectors: Sequence[complex]) -> list[str]:
+    job = answer.job
+    return [
+        f"{amount_words(job, abs(vector))} at {degrees(job.machine.machine_angle_deg(angle_deg(vector)))}°"
+        for vector in vectors
+    ]
+
+
+def _marks_light(answer: PlanAnswer) -> bool:
+    return answer.job.machine.marks == "light spot"

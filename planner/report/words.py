@@ -1,0 +1,92 @@
+"""Phrases that the terminal, the drawings and the sheet share."""
+
+from __future__ import annotations
+
+from planner.job.model import Job
+from planner.reading.machine import MachineConvention
+from planner.report.numbers import degrees
+from planner.units import nearest_64th
+from planner.workflow.answer import PlanStep
+
+CAUTIONS = (
+    "Before spinning: guard closed, nobody in line with the bobs, bob clamp bolts torqued.",
+    "Before cutting: stay clear of oil drillings and fillets; slugs parallel to the axis and held by more than "
+    "friction; heavy-metal dust is harmful.",
+    "The machine's manual, the engine maker's limits, local rules and a qualified machinist's judgement stand above "
+    "this plan.",
+)
+
+
+def convention_words(machine: MachineConvention) -> str:
+    """Return the machine's convention in one sentence."""
+    way = "counter-clockwise" if machine.direction == "ccw" else "clockwise"
+    amounts = "masses at the planes' radii" if machine.mass_at_radius else "unbalance"
+    return (
+        f"angles count {way} seen from the {machine.viewed_from}, the display marks the {machine.marks} "
+        f"and shows {amounts}"
+    )
+
+
+def toward_words(from_centre_deg: float, machine: MachineConvention) -> str:
+    """Return on which side of a centre line an angle lies, in the machine's numbers."""
+    if abs(from_centre_deg) < 0.05:
+        return "on the centre line"
+    higher = (from_centre_deg > 0) == (machine.sense > 0)
+    return f"toward {'higher' if higher else 'lower'} numbers"
+
+
+def length_words(job: Job, length_mm: float) -> str:
+    """Return a length in the job's unit, in inches with the nearest 64th."""
+    text = job.units.text(length_mm, "length")
+    return f"{text} ({nearest_64th(length_mm)})" if job.units.in_inches else text
+
+
+def drill_words(job: Job, diameter_mm: float) -> str:
+    """Return a drill's size: inches as a fraction where it is one, millimetres as they are."""
+    fraction = nearest_64th(diameter_mm)
+    numerator = diameter_mm / 25.4 * 64.0
+    if job.units.in_inches or (abs(numerator - round(numerator)) < 1e-6 and diameter_mm % 0.5 > 1e-9):
+        if abs(numerator - round(numerator)) < 1e-6:
+            return f"{fraction} in"
+        if job.units.in_inches and abs(diameter_mm * 10.0 - round(diameter_mm * 10.0)) > 1e-6:
+            return f"{diameter_mm / 25.4:.3f} in"
+    return f"{diameter_mm:g} mm"
+
+
+def depth_words(step: PlanStep, job: Job) -> str:
+    """Return the one number on the stop, said to the shoulder or to the tip, or what else ends the cut."""
+    cut = step.cut
+    if cut.kind in ("slug", "fill"):
+        length = length_words(job, cut.length_mm or step.counterweight.thickness_mm)
+        return f"through, slug {length} long" if cut.through else f"slug {length} long, from the {cut.face}"
+    if cut.through:
+        return "through"
+    stop = length_words(job, step.stop_mm if step.stop_mm is not None else 0.0)
+    face = f", from the {cut.face}" if cut.kind == "face hole" else ""
+    return f"{stop} to the {job.shop.depth_to}{face}"
+
+
+def centre_words(step: PlanStep, job: Job) -> str:
+    """Return where a cut lies from its counterweight's centre line: degrees, along the rim, toward which numbers."""
+    toward = toward_words(step.from_centre_deg, job.machine)
+    if toward == "on the centre line":
+        return toward
+    along = length_words(job, abs(step.from_centre_along_rim_mm))
+    return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim, {toward}"
+
+
+def where_words(step: PlanStep, job: Job) -> str:
+    """Return the cut and its counterweight, with the radius where a hole is parallel to the shaft."""
+    cut = step.cut
+    radius = "" if cut.radius_mm is None else f" at radius {length_words(job, cut.radius_mm)}"
+    return f"{cut.kind} on {cut.counterweight}{radius}"
+
+
+def amount_words(job: Job, amount_gmm: float) -> str:
+    """Return an unbalance [g*mm] in the job's unit."""
+    return job.units.text(amount_gmm, "unbalance")
+
+
+def shown_words(job: Job, amount: float) -> str:
+    """Return an amount as the display shows it (an unbalance, or a mass at the plane's radius)."""
+    return job.units.text(amount, "mass" if job.machine.mass_at_radius else "unbalance")

@@ -1,0 +1,191 @@
+"""A new spin: checked, compared with what was foretold, ready to be written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
+from planner.reading.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
+from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, resolve, vector_gmm
+from planner.workflow.posing import effect_on, shift_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class Foretold:
+    """What a new spin was expected to read, beside what it read: (left, right) vectors [g*mm] in the crankshaft frame.
+
+    ``unchanged_gmm`` is the reading of the spin before; ``planned_gmm`` is what it would have become with every step of
+    the stored plan that is not entered as made, None when there is no such step.
+    """
+
+    before_spin: int
+    before_gmm: ComplexArray
+    expected_gmm: ComplexArray
+    measured_gmm: ComplexArray
+    cuts_between: int
+    planned_gmm: ComplexArray | None
+    open_steps: tuple[int, ...]
+
+    @property
+    def looks_cut(self) -> bool:
+        """True when no cut was entered but the reading is nearer to the plan's than to the old one."""
+        if self.planned_gmm is None or self.cuts_between:
+            return False
+        to_plan = abs(self.measured_gmm - self.planned_gmm).sum()
+        to_old = abs(self.measured_gmm - self.expected_gmm).sum()
+        return bool(to_plan < to_old)
+
+
+def spin_of(
+    job: Job,
+    numbers: Sequence[float],
+    *,
+    bobs_g: Mapping[str, float] | None = None,
+    mounted: Sequence[str] | None = None,
+    repeat: bool = False,
+    speed_rpm: float | None = None,
+    known_mass: KnownMass | None = None,
+) -> tuple[Spin, tuple[str, ...]]:
+    """Return a new spin with what was taken over from the last one, in words.
+
+    Parameters
+    ----------
+    job : Job
+        The job before the spin.
+    numbers : sequence of 4 floats
+        Left amount, left angle, right amount, right angle; amounts in g*mm (or g), angles in machine degrees.
+    bobs_g : mapping, optional
+        Mass on every throw [g]; the last spin's if left out.
+    mounted : sequence of str, optional
+        Names of mounted parts that were on; the last spin's if left out.
+    repeat : bool
+        The state of the crankshaft is that of the spin before.
+    speed_rpm : float, optional
+        Speed; the last spin's if left out.
+    known_mass : KnownMass, optional
+        What was put on for a check spin.
+
+    Raises
+    ------
+    InputError
+        If the bobs are said neither now nor by a spin before, a part is unknown, or nothing can be repeated.
+    """
+    last = job.spins[-1] if job.spins else None
+    taken: list[str] = []
+    if bobs_g is None:
+        if last is None:
+            raise InputError(
+                "the first spin must say what was clamped on the throws",
+                hint="add `--bobs 1729` (grams on every throw), `--bobs 1=1729,2=1729.5`, or `--bobs 0` for a bare "
+                "crankshaft",
+            )
+        bobs_g = last.bobs_g
+        taken.append(f"bobs as for spin {len(job.spins)}: {bob_words(job, bobs_g)}")
+    if mounted is None:
+        mounted = last.mounted if last is not None else ()
+        if mounted:
+            taken.append(f"mounted as for spin {len(job.spins)}: {', '.join(mounted)}")
+    known = {part.name for part in job.mounted}
+    for name in mounted:
+        if name not in known:
+            allowed = ", ".join(f"`{each}`" for each in sorted(known)) or "none, the job has no [[mounted]]"
+            raise InputError(f"there is no mounted part `{name}`", hint=f"the mounted parts are {allowed}")
+    if (repeat or known_mass is not None) and last is None:
+        raise InputError(
+            "there is no spin before this one to repeat or to compare with",
+            hint="spin without the known mass first",
+        )
+    if repeat and any(made.after_spin >= len(job.spins) for made in job.cuts_made):
+        raise InputError(
+            "a repeat can't follow a cut: the crankshaft is not the same",
+            hint="enter it as an ordinary spin, without `--repeat`",
+        )
+    left_amount, left_angle, right_amount, right_angle = numbers
+    spin = Spin(
+        left=SideReading(amount=left_amount, angle_deg=left_angle),
+        right=SideReading(amount=right_amount, angle_deg=right_angle),
+        bobs_g=dict(bobs_g),
+        mounted=tuple(mounted),
+        repeat=repeat,
+        speed_rpm=speed_rpm if speed_rpm is not None else (last.speed_rpm if last is not None else None),
+        known_mass=known_mass,
+    )
+    return spin, tuple(taken)
+
+
+def bob_words(job: Job, bobs_g: Mapping[str, float]) -> str:
+    """Return bob masses in the job's unit, one number when they are all alike."""
+    values = list(bobs_g.values())
+    if not values or max(values) == 0.0:
+        return "none (bare)"
+    if max(values) - min(values) < 1e-9:
+        return f"{job.units.text(values[0], 'mass')} on every throw"
+    return ", ".join(f"{name}: {job.units.text(value, 'mass')}" for name, value in bobs_g.items())
+
+
+def foretold_for(job: Job, spin: Spin) -> Foretold | None:
+    """Return what was expected of a new spin, or None when it is the first.
+
+    Expected is the state before, plus the cuts entered since, plus what changed in bobs and mounted parts.
+    """
+    try:
+        state = newest_state(job.spins)
+    except InputError:
+        return None
+    before = job.spins[state[-1]]
+    number = state[-1] + 1
+    reading = mean_reading([job.spins[index] for index in state], machine=job.machine).vectors_gmm
+    changed = bob_shift(
+        throws=job.crankshaft.throws,
+        bobs_on_g=before.bobs_g,
+        bobs_wanted_g=spin.bobs_g,
+        planes_z_mm=job.planes_z_mm,
+    )
+    # a part that was not on and now is: the same sum as "in the engine but not on for the spin"
+    changed = (
+        changed
+        - mounted_shift(parts=job.mounted, mounted=spin.mounted, planes_z_mm=job.planes_z_mm)
+        + mounted_shift(parts=job.mounted, mounted=before.mounted, planes_z_mm=job.planes_z_mm)
+    )
+    made = [entry for entry in job.cuts_made if entry.after_spin >= number]
+    cut = shift_of(
+        [(entry.cut, effect_on(job.crankshaft, entry.cut, shop=job.shop)) for entry in made],
+        planes_z_mm=job.planes_z_mm,
+    )
+    expected = reading + changed + cut
+    stored = job.stored_plan
+    done = {entry.step for entry in made}
+    open_steps = (
+        [step for step in stored.steps if step.number not in done]
+        if stored is not None and stored.after_spin == number
+        else []
+    )
+    planned = None
+    if open_steps:
+        planned = expected + shift_of(
+            [(step.cut, effect_on(job.crankshaft, step.cut, shop=job.shop)) for step in open_steps],
+            planes_z_mm=job.planes_z_mm,
+        )
+    return Foretold(
+        before_spin=number,
+        before_gmm=reading,
+        expected_gmm=expected,
+        measured_gmm=spin_vectors(spin, machine=job.machine),
+        cuts_between=len(made),
+        planned_gmm=planned,
+        open_steps=tuple(step.number for step in open_steps),
+    )
+
+
+def known_mass_vectors(job: Job, mass: KnownMass) -> ComplexArray:
+    """Return what a known mass must change in the two planes [g*mm], in the crankshaft frame, shape (2,)."""
+    place = job.machine.place_deg(mass.machine_angle_deg)
+    return resolve([(mass.z_mm, vector_gmm(mass.mass_g * mass.radius_mm, place))], job.planes_z_mm)
+
+
+def turn_and_factor(measured: complex, expected: complex) -> tuple[float, float]:
+    """Return by how many degrees and by which factor a measured vector differs from an expected one."""
+    return difference_deg(angle_deg(measured), angle_deg(expected)), abs(measured) / abs(expected)

@@ -1,0 +1,82 @@
+"""Where a job stands and what comes next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.assurance.tolerance import judge, overall_verdict
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.reading.spin import newest_state
+from planner.workflow.making import open_steps
+from planner.workflow.posing import pose
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """Two sentences: where the job stands, and what the operator does next."""
+
+    stands: str
+    next_step: str
+
+
+def standing_of(job: Job) -> Standing:
+    """Return where a job stands."""
+    try:
+        newest_state(job.spins)
+    except InputError:
+        return _before_spin(job)
+    if job.tolerance is None:
+        return Standing(
+            stands="There is a spin, but no tolerance.",
+            next_step='ask the builder for the limit and add `[tolerance]`, for example `grade = "G 16"`',
+        )
+    posed = pose(job)
+    judged = judge(posed.problem.unbalance_gmm, posed.problem.limits)
+    verdict = overall_verdict(judged)
+    if verdict == "in tolerance":
+        if posed.made:
+            return Standing(
+                stands=f"After the cuts made since spin {posed.spin_number} the limits should be met.",
+                next_step="spin again to confirm it: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+            )
+        return Standing(
+            stands=f"Spin {posed.spin_number} is in tolerance.",
+            next_step="keep the record; `bobplan plan` shows it once more",
+        )
+    stored = job.stored_plan
+    if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
+        return Standing(
+            stands=f"Spin {posed.spin_number} is out of tolerance and has no plan yet.",
+            next_step="`bobplan plan`",
+        )
+    left = open_steps(job)
+    if left:
+        numbers = ", ".join(str(step.number) for step in left)
+        done = f"{len(posed.made)} cut{'' if len(posed.made) == 1 else 's'} made, " if posed.made else ""
+        return Standing(
+            stands=f"Spin {posed.spin_number} has a plan: {done}left to cut: step {numbers}.",
+            next_step=f"cut step {left[0].number} and enter it with `bobplan done {left[0].number}`",
+        )
+    if not posed.made:
+        return Standing(
+            stands=f"For spin {posed.spin_number} no plan was possible with the cuts allowed.",
+            next_step="`bobplan plan` says why",
+        )
+    return Standing(
+        stands=f"All steps of the plan for spin {posed.spin_number} are made.",
+        next_step="spin again: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+    )
+
+
+def _before_spin(job: Job) -> Standing:
+    bobs = ""
+    if job.bobs_wanted_g:
+        values = sorted(set(job.bobs_wanted_g.values()))
+        texts = [job.units.text(value, "mass") for value in values]
+        bobs = f"make up the bobs ({texts[0] if len(texts) == 1 else ', '.join(texts)}), "
+    return Standing(
+        stands="The files are in order; there is no spin yet.",
+        next_step=f"{bobs}spin the crankshaft and enter the four numbers: "
+        "`bobplan spin LEFT ANGLE RIGHT ANGLE --bobs GRAMS`",
+    )
