@@ -1,0 +1,153 @@
+"""A counterweight on its own, drawn to scale: outline, inner radius, centroid."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.errors import InputError
+from planner.report import style
+from planner.rotor.weighing import WeighedCounterweight
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+PLOT_ENDINGS = (".png", ".svg", ".pdf")
+"""File endings that `save_profile` writes."""
+
+FIGURE_SIZE_IN = (6.5, 6.5)
+"""Width and height of a drawing of its own [in]."""
+
+
+def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Axes:
+    """Draw a counterweight in its own frame (shaft axis at the origin, centre line to the right) [mm].
+
+    Parameters
+    ----------
+    weighed : WeighedCounterweight
+        The counterweight.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on, equal scale.
+    """
+    from matplotlib.patches import Circle, Polygon
+
+    if ax is None:
+        from matplotlib.figure import Figure
+
+        ax = Figure(figsize=FIGURE_SIZE_IN, layout="constrained").add_subplot()
+    outline, area = weighed.outline, weighed.area
+    look = style.OUTLINE
+    ax.add_patch(
+        Polygon(
+            outline.boundary_mm,
+            closed=True,
+            edgecolor=look.edge,
+            facecolor=look.face,
+            linewidth=look.width_pt,
+            label=f"{outline.name}: {weighed.mass_g:.1f} g",
+            gid="outline",
+        )
+    )
+    if outline.inner_radius_mm > 0.0:
+        # White, because what lies inside belongs to the crankshaft's body and is not weighed.
+        ax.add_patch(
+            Circle(
+                (0.0, 0.0),
+                outline.inner_radius_mm,
+                facecolor=style.PAPER,
+                edgecolor=style.INNER.edge,
+                linestyle=style.INNER.line,
+                linewidth=style.INNER.width_pt,
+                label=f"inner radius {outline.inner_radius_mm:.4g} mm: not weighed inside",
+                gid="inner radius",
+            )
+        )
+    ax.plot(
+        [0.0], [0.0], "+", color=style.INK, markersize=14, linestyle="none", label="shaft axis", gid="shaft"
+    )
+    ax.plot(
+        [area.centroid_x_mm],
+        [area.centroid_y_mm],
+        "o",
+        color=style.UNBALANCE.edge,
+        markersize=7,
+        linestyle="none",
+        label=f"centroid, radius {area.centroid_radius_mm:.2f} mm",
+        gid="centroid",
+    )
+    reach_mm = 1.08 * max(outline.greatest_radius_mm, *(math.hypot(x, y) for x, y in outline.boundary_mm))
+    ax.plot(
+        [-0.15 * reach_mm, reach_mm],
+        [0.0, 0.0],
+        color=style.CENTRE_LINE.edge,
+        linestyle=style.CENTRE_LINE.line,
+        linewidth=style.CENTRE_LINE.width_pt,
+        label=style.CENTRE_LINE.words,
+        gid="centre line",
+    )
+    ax.set_aspect("equal")
+    ax.margins(0.05)
+    ax.set_xlabel("x along the centre line [mm]", fontsize=style.TEXT_PT)
+    ax.set_ylabel("y [mm], angles counter-clockwise seen from the front", fontsize=style.TEXT_PT)
+    ax.tick_params(labelsize=style.TEXT_PT)
+    ax.set_title(
+        f"{outline.name}: {weighed.mass_g:.1f} g, unbalance {abs(weighed.unbalance_gmm):.0f} g*mm\n"
+        f"thickness {weighed.thickness_mm:.4g} mm, density {weighed.density_g_per_cm3:.4g} g/cm3",
+        fontsize=style.TITLE_PT,
+    )
+    ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=2, fontsize=style.TEXT_PT, frameon=False)
+    return ax
+
+
+def check_plot_file(file: Path) -> None:
+    """Refuse a picture file that can't be written, before anything is computed.
+
+    Raises
+    ------
+    InputError
+        If its ending is none of `PLOT_ENDINGS`, or its folder does not exist.
+    """
+    if file.suffix.lower() not in PLOT_ENDINGS:
+        allowed = ", ".join(f"`{ending}`" for ending in PLOT_ENDINGS)
+        raise InputError(
+            f"given picture file `{file.name}`; one of the endings {allowed} is allowed",
+            hint=f"for example `{file.stem or 'profile'}.png`",
+        )
+    if not file.parent.is_dir():
+        raise InputError(
+            f"there is no folder `{file.parent}` to write `{file.name}` to", hint="make it first"
+        )
+
+
+def save_profile(weighed: WeighedCounterweight, file: Path) -> None:
+    """Write the drawing as PNG, SVG or PDF by the file's ending; the same input gives the same bytes.
+
+    Raises
+    ------
+    InputError
+        As `check_plot_file`.
+    """
+    check_plot_file(file)
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    ending = file.suffix.lower()
+    settings: dict[Any, Any] = {
+        "svg.hashsalt": "profile",
+        "svg.fonttype": "none",
+        "pdf.fonttype": 42,
+        "font.family": style.FONT_FAMILY,
+        "figure.constrained_layout.h_pad": 0.12,
+        "figure.constrained_layout.w_pad": 0.12,
+    }
+    metadata = {".pdf": {"CreationDate": None}, ".svg": {"Date": None}}.get(ending)
+    with matplotlib.rc_context(settings):
+        figure = Figure(figsize=FIGURE_SIZE_IN, layout="constrained")
+        plot_profile(weighed, ax=figure.add_subplot())
+        figure.savefig(file, format=ending.removeprefix("."), dpi=style.DOTS_PER_INCH, metadata=metadata)
