@@ -113,12 +113,11 @@ def _outcome_of_kept(
         for s in kept
     )
     report = verify(problem, [planned.cut for planned in cuts])
-    feasible = all(amount <= row.tolerance_gmm + 1e-6 for row, amount in report.limits)
     drilled = sum(-p.effect.mass_g for p in cuts if p.cut.kind in ("rim hole", "face hole"))
     heavy = sum(p.effect.slug_mass_g or 0.0 for p in cuts)
     return dataclasses.replace(
         fresh,
-        feasible=feasible,
+        feasible=report.keeps_limits,
         cuts=cuts,
         residual_gmm=report.residual_gmm,
         cost=drilled + problem.shop.heavy_metal_cost * heavy,
@@ -142,11 +141,9 @@ def _answer(
 ) -> PlanAnswer:
     problem = posed.problem
     report = verify(problem, [step.cut for step in steps])
-    pinned = {step.cut.counterweight for step in steps if step.pinned}
-    broken = list(report.faults)
-    if broken and not pinned:
+    if report.faults:
         raise BobplanError(
-            "the plan failed its own check and is not shown: " + "; ".join(broken),
+            "the plan failed its own check and is not shown: " + "; ".join(report.faults),
             hint="this is a fault of the program: please report it with the job file",
         )
     residual = (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))
@@ -189,7 +186,7 @@ def _answer(
         questions=questions_about(job, problem.unbalance_gmm),
         notes=posed.notes,
     )
-    pinned_warnings = tuple(f"a pinned cut breaks a rule: {fault}" for fault in broken)
+    pinned_warnings = tuple(f"a pinned cut breaks a rule: {text}" for text in report.warnings)
     return dataclasses.replace(answer, warnings=(*pinned_warnings, *warnings_of(answer)))
 
 

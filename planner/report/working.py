@@ -1,0 +1,188 @@
+"""The working: each formula with the numbers put in, so that a trainee can follow with a calculator."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from planner.report.numbers import degrees
+from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
+from planner.workflow.answer import PlanAnswer, PlanStep
+
+
+def working_lines(answer: PlanAnswer) -> list[str]:
+    """Return the working of a plan, line by line, in mm, g, g*mm and degrees of the crankshaft frame."""
+    return [
+        "WORKING (mm, g, g*mm; angles counter-clockwise seen from the front; X = U*cos(angle), Y = U*sin(angle))",
+        *_readings(answer),
+        *_bobs(answer),
+        *_mounted(answer),
+        *_sum(answer),
+        *(line for step in answer.steps for line in _step(answer, step)),
+        *_residual(answer),
+    ]
+
+
+def _xy(vector: complex) -> str:
+    return f"X {vector.real:+.1f}  Y {vector.imag:+.1f}"
+
+
+def _polar(vector: complex) -> str:
+    return f"{abs(vector):.1f} at {angle_deg(vector):.2f}"
+
+
+def _readings(answer: PlanAnswer) -> Iterator[str]:
+    job = answer.job
+    machine = job.machine
+    turn = " + 180" if machine.marks == "light spot" else ""
+    sign = "+" if machine.sense > 0 else "-"
+    yield ""
+    yield (
+        f"1. Readings into the crankshaft frame: angle = zero {sign} display{turn}, zero = {degrees(machine.zero_deg)}"
+    )
+    first = answer.spin_number - answer.reading_count
+    for index in range(first, answer.spin_number):
+        spin = job.spins[index]
+        for side, shown, radius in (
+            ("left", spin.left, machine.left_radius_mm),
+            ("right", spin.right, machine.right_radius_mm),
+        ):
+            amount = machine.amount_gmm(shown.amount, side=side)  # type: ignore[arg-type]
+            how = (
+                f"{shown.amount:g} g x {radius:g} mm = {amount:.1f}"
+                if machine.mass_at_radius
+                else f"{amount:.1f}"
+            )
+            angle = machine.heavy_spot_deg(shown.angle_deg)
+            yield (
+                f"   spin {index + 1} {side}: U = {how}; angle = {machine.zero_deg:g} {sign} {shown.angle_deg:g}{turn} = "
+                f"{angle:.2f};  {_xy(vector_gmm(amount, angle))}"
+            )
+    if answer.reading_count > 1:
+        for side, vector in zip(("left", "right"), answer.reading_gmm, strict=True):
+            yield f"   mean {side}: {_xy(vector)}"
+
+
+def _bobs(answer: PlanAnswer) -> Iterator[str]:
+    job = answer.job
+    if max(abs(v) for v in answer.bob_shift_gmm) < 1e-9 or job.bobs_wanted_g is None:
+        return
+    spin = job.spins[answer.spin_number - 1]
+    planes = answer.problem.planes_z_mm
+    yield ""
+    yield "2. Bobs: (wanted - on) x throw radius, at the throw's angle, shared out by the lever rule"
+    yield "   share left = (z_right - z)/(z_right - z_left), share right = (z - z_left)/(z_right - z_left)"
+    for throw in job.crankshaft.throws:
+        wanted, on = job.bobs_wanted_g[throw.name], spin.bobs_g[throw.name]
+        moment = (wanted - on) * throw.radius_mm
+        left, right = plane_shares(throw.z_mm, planes)
+        yield (
+            f"   throw {throw.name}: ({wanted:g} - {on:g}) x {throw.radius_mm:g} = {moment:+.1f} at {throw.angle_deg:g}; "
+            f"z = {throw.z_mm:g}: left x {left:.4f} = {moment * left:+.1f}, right x {right:.4f} = {moment * right:+.1f}"
+        )
+    for side, vector in zip(("left", "right"), answer.bob_shift_gmm, strict=True):
+        yield f"   sum {side}: {_xy(vector)}"
+
+
+def _mounted(answer: PlanAnswer) -> Iterator[str]:
+    if max(abs(v) for v in answer.mounted_shift_gmm) < 1e-9:
+        return
+    job = answer.job
+    spin = job.spins[answer.spin_number - 1]
+    yield ""
+    yield "   Mounted parts: in the engine but not on: added; on but not in the engine: subtracted"
+    for part in job.mounted:
+        sign = int(part.in_engine) - int(part.name in spin.mounted)
+        if sign:
+            left, right = plane_shares(part.z_mm, answer.problem.planes_z_mm)
+            yield (
+                f"   {part.name}: {sign * part.unbalance_gmm:+.1f} at {part.angle_deg:g}, z = {part.z_mm:g}: "
+                f"left x {left:.4f}, right x {right:.4f}"
+            )
+    for side, vector in zip(("left", "right"), answer.mounted_shift_gmm, strict=True):
+        yield f"   sum {side}: {_xy(vector)}"
+
+
+def _sum(answer: PlanAnswer) -> Iterator[str]:
+    yield ""
+    yield "3. To correct = reading - tooling + bobs + mounted parts + cuts made since"
+    for side, index in (("left", 0), ("right", 1)):
+        parts = [answer.reading_gmm[index]]
+        names = ["reading"]
+        for name, pair, sign in (
+            ("tooling", answer.known_error_gmm, -1.0),
+            ("bobs", answer.bob_shift_gmm, 1.0),
+            ("mounted", answer.mounted_shift_gmm, 1.0),
+            ("cuts", answer.made_shift_gmm, 1.0),
+        ):
+            if max(abs(v) for v in pair) > 1e-9:
+                parts.append(sign * pair[index])
+                names.append(name)
+        xs = " ".join(f"{part.real:+.1f}" for part in parts)
+        ys = " ".join(f"{part.imag:+.1f}" for part in parts)
+        total = answer.unbalance_gmm[index]
+        yield f"   {side} ({' + '.join(names)}): X = {xs} = {total.real:+.1f};  Y = {ys} = {total.imag:+.1f}"
+        yield (
+            f"      U = sqrt(X^2 + Y^2) = {abs(total):.1f}; angle = atan2(Y, X) = {angle_deg(total):.2f} (heavy spot)"
+        )
+
+
+def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
+    cut, effect = step.cut, step.effect
+    shop = answer.problem.shop
+    density = answer.problem.density_of(step.counterweight)
+    yield ""
+    yield f"4.{step.number} Step {step.number}: {cut.kind} on {cut.counterweight}"
+    if cut.kind == "rim hole" and cut.depth_shoulder_mm is not None:
+        yield from _rim_hole(
+            step,
+            density=density,
+            diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
+            shop_point=shop.point_angle_deg,
+        )
+    elif cut.kind == "face hole":
+        mass = -effect.mass_g
+        yield (
+            f"   hole of {cut.diameter_mm + shop.hole_oversize_mm:g} at radius r = {cut.radius_mm:g}: mass = "
+            f"density x volume = {mass:.2f}; u = mass x r = {mass * (cut.radius_mm or 0.0):.1f}"
+        )
+    elif effect.slug_mass_g is not None:
+        bored = -(effect.bored_mass_g or 0.0)
+        yield (
+            f"   V = pi/4 x d^2 x L = pi/4 x {cut.diameter_mm:g}^2 x {cut.length_mm or 0.0:g}; slug "
+            f"{shop.slug_density_g_per_cm3:g}/1000 x V = {effect.slug_mass_g:.2f}, bored out {bored:.2f}; "
+            f"u = ({effect.slug_mass_g:.2f} - {bored:.2f}) x r {cut.radius_mm:g} = {effect.unbalance_gmm:+.1f} (added)"
+        )
+    left, right = plane_shares(effect.z_mm, answer.problem.planes_z_mm)
+    vector = effect.unbalance_gmm * vector_gmm(1.0, cut.angle_deg)
+    yield (
+        f"   change = {effect.unbalance_gmm:+.1f} at {cut.angle_deg:g}: {_xy(vector)};  z = {effect.z_mm:g}: "
+        f"left x {left:.4f}: {_xy(left * vector)};  right x {right:.4f}: {_xy(right * vector)}"
+    )
+
+
+def _rim_hole(step: PlanStep, *, density: float, diameter_mm: float, shop_point: float) -> Iterator[str]:
+    R = step.counterweight.outline.rim_radius_mm or 0.0
+    h = step.cut.depth_shoulder_mm or 0.0
+    a = diameter_mm / 2.0
+    c = 0.0 if shop_point >= 180 else a / math.tan(math.radians(shop_point) / 2.0)
+    moment = -step.effect.unbalance_gmm / density * 1000.0
+    yield f"   R = {R:g}, a = d/2 = {a:g}, h = {h:g} (to the shoulder), c = a/tan({shop_point:g}/2) = {c:.3f}"
+    yield (
+        f"   M = pi a^2 [R h - h^2/2 - a^2/8 + (c/3)(R - h - c/4)] = {math.pi * a * a:.2f} x [{R * h:.2f} - "
+        f"{h * h / 2:.2f} - {a * a / 8:.2f} + {c / 3 * (R - h - c / 4):.2f}] = {moment:.0f} mm^4"
+    )
+    yield f"   u = density/1000 x M = {density:g}/1000 x {moment:.0f} = {-step.effect.unbalance_gmm:.1f} (removed)"
+
+
+def _residual(answer: PlanAnswer) -> Iterator[str]:
+    yield ""
+    yield "5. What remains = to correct + all changes (rounded depths and angles; recomputed by numerical integration)"
+    for side, vector in zip(("left", "right"), answer.residual_gmm, strict=True):
+        yield f"   {side}: {_xy(vector)} = {_polar(vector)}"
+    for row in answer.problem.limits:
+        vector = row.weight_1 * answer.residual_gmm[0] + row.weight_2 * answer.residual_gmm[1]
+        yield (
+            f"   {row.at}: {row.weight_1:+.4f} x left {row.weight_2:+.4f} x right = {_polar(vector)}; limit "
+            f"{row.tolerance_gmm:.1f}"
+        )
