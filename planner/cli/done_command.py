@@ -48,7 +48,7 @@ def done(
     stop_mm = None if depth is None else opened.units.parse(depth, "length", name="--depth", above=0.0)
     made = [made_cut(opened, each, stop_mm=stop_mm, dial_deg=angle) for each in numbers]
     for entry in made:
-        add_made_cut(opened.files.job, entry, job=opened)
+        add_made_cut(opened.files.job, entry)
     after = load_job(opened.files.job)
     answer = plan_command.planned(after, seconds=seconds)
     plan_command.store(answer)

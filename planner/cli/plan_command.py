@@ -51,7 +51,7 @@ def store(answer: PlanAnswer) -> None:
     from planner.workflow.planning import stored_plan_of
 
     try:
-        store_plan(answer.job.files.job, stored_plan_of(answer), job=answer.job)
+        store_plan(answer.job.files.job, stored_plan_of(answer))
     except OSError as error:
         note(f"the plan could not be stored in `{answer.job.files.job}`: {error.strerror or error}")
 

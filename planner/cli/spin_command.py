@@ -109,10 +109,10 @@ def spin(
         )
     if cut_as_planned:
         for step in open_steps(opened):
-            add_made_cut(path, made_cut(opened, step.number), job=opened)
+            add_made_cut(path, made_cut(opened, step.number))
         opened = load_job(path)
         foretold = foretold_for(opened, new) if known is None and not repeat else None
-    add_spin(path, new, job=opened)
+    add_spin(path, new)
     after = load_job(path)
 
     if known is not None:
