@@ -27,13 +27,15 @@ from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSect
 from planner.job.sections import Sections, read_sections
 
 
-def load_job(path: Path) -> Job:
+def load_job(path: Path, *, name: str | None = None) -> Job:
     """Read a job file with the shop and crankshaft files that it uses.
 
     Parameters
     ----------
     path : Path
         The job file; the files under ``[use]`` are relative to it.
+    name : str, optional
+        What messages call it; its own name if left out.
 
     Returns
     -------
@@ -48,7 +50,7 @@ def load_job(path: Path) -> Job:
         If the job file itself can't be read, or is no TOML.
     """
     faults = Faults()
-    sections, used = read_sections(path, faults=faults)
+    sections, used = read_sections(path, faults=faults, name=name)
     job = _build(sections, files=JobFiles(job=path, shop=used.get("shop"), crankshaft=used.get("crankshaft")))
     if faults.found or job is None:
         raise FileFaultsError(faults.found)

@@ -209,7 +209,7 @@ class Sections:
             return None
 
 
-def read_sections(path: Path, *, faults: Faults) -> tuple[Sections, dict[str, Path]]:
+def read_sections(path: Path, *, faults: Faults, name: str | None = None) -> tuple[Sections, dict[str, Path]]:
     """Read a job file and the files that it uses.
 
     Parameters
@@ -218,6 +218,8 @@ def read_sections(path: Path, *, faults: Faults) -> tuple[Sections, dict[str, Pa
         The job file.
     faults : Faults
         Where faults are noted.
+    name : str, optional
+        What messages call the job file.
 
     Returns
     -------
@@ -231,29 +233,34 @@ def read_sections(path: Path, *, faults: Faults) -> tuple[Sections, dict[str, Pa
     InputError
         If the job file itself can't be read.
     """
-    job = _source(path, name=path.name, data=parse_toml(read_text(path), name=path.name), faults=faults)
+    called = name or path.name
+    job = _source(path, name=called, data=parse_toml(read_text(path, name=name), name=called), faults=faults)
     _check_format(job, needed=True, faults=faults)
     others: list[Source] = []
     used = dict(_used(job, faults))
     complete = True
     # a crankshaft's file is nearer to the job than the shop's
     for kind in ("crankshaft", "shop"):
-        name = job.data["use"][kind] if kind in used else ""
-        if not name:
+        file = job.data["use"][kind] if kind in used else ""
+        if not file:
             continue
         try:
-            data = parse_toml(read_text(used[kind], name=name), name=name)
+            data = parse_toml(read_text(used[kind], name=file), name=file)
         except InputError as error:
             complete = False
-            where = "" if isinstance(error, SyntaxFaultError) else f"use.{kind}"
-            file = name if isinstance(error, SyntaxFaultError) else job.name
-            faults.add(path=where, allowed=error.message, hint=error.hint or "", file=file)
+            broken = isinstance(error, SyntaxFaultError)
+            faults.add(
+                path="" if broken else f"use.{kind}",
+                allowed=error.message,
+                hint=error.hint or "",
+                file=file if broken else job.name,
+            )
             continue
-        source = _source(used[kind], name=name, data=data, faults=faults)
+        source = _source(used[kind], name=file, data=data, faults=faults)
         _check_format(source, needed=False, faults=faults)
         for section in JOB_ONLY:
             if section in data:
-                faults.add(path=section, allowed="this section stands in the job file only", file=name)
+                faults.add(path=section, allowed="this section stands in the job file only", file=file)
         others.append(source)
     return Sections(job, others, faults=faults, complete=complete), used
 

@@ -1,0 +1,205 @@
+"""Which job a command means: the one named, the only one of the folder, or (to read only) the one used last.
+
+A job file is a TOML file that has one of the sections that stand in job files alone (``[use]``, ``[job]``,
+``[[spins]]``, ``[[trials]]``, ``[plan]``, ``[[cuts_made]]``), or that has both a crankshaft and a shop, a machine or
+parts.
+A file that another job of the folder names under ``[use]`` is none.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import os
+import re
+import sys
+import tempfile
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from planner.errors import InputError
+
+_JOB_SECTIONS = ("use", "job", "spins", "trials", "plan", "cuts_made")
+_CRANKSHAFT_SECTIONS = ("crankshaft", "throws", "counterweights")
+_OTHER_SECTIONS = ("machine", "shop", "parts", "bobs", "tolerance")
+_HEADER = re.compile(r"^\s*\[\[?\s*([a-z_]+)\s*\]", re.MULTILINE)
+_GREATEST_BYTES = 2_000_000
+_MAKE_ONE = "name the job file, or make one with `bobplan start`"
+
+
+def find_job(argument: str | None, cwd: Path) -> Path:
+    """Return the job file that is meant; never one of another folder that was not named.
+
+    Parameters
+    ----------
+    argument : str or None
+        A file, or a folder that holds exactly one job file; None: the only job file of ``cwd``.
+    cwd : Path
+        The current folder.
+
+    Raises
+    ------
+    InputError
+        If there is none, or more than one.
+    """
+    if argument is None:
+        return _only_job(cwd, "here", None)
+    if not argument.strip() or "\0" in argument:
+        raise InputError("given an empty name, the name of a job file is wanted", hint=_MAKE_ONE)
+    path = cwd / Path(argument).expanduser()
+    if _is_folder(path):
+        return _only_job(path, f"in the folder `{argument}`", argument)
+    if not _is_there(path):
+        with_ending = path.with_name(f"{path.name}.toml")
+        if path.name and _is_there(with_ending) and not _is_folder(with_ending):
+            return with_ending
+        raise InputError(f"`{argument}` is not there", hint=_near(path) or _MAKE_ONE)
+    return path
+
+
+def find_job_or_last(argument: str | None, cwd: Path) -> tuple[Path, str]:
+    """Return the job file that is meant, for a command that only reads.
+
+    As `find_job`; where nothing is named and the folder has no job file, the job used last.
+
+    Returns
+    -------
+    path : Path
+        The job file.
+    said : str
+        What to say on screen when the job used last was taken, else an empty text.
+
+    Raises
+    ------
+    InputError
+        See `find_job`.
+    """
+    if argument is None and not job_files(cwd):
+        last = last_job()
+        if last is not None:
+            return last, f"the job used last is taken: {last}"
+    return find_job(argument, cwd), ""
+
+
+def job_files(folder: Path) -> tuple[Path, ...]:
+    """Return the job files of a folder, by name; files that others use are left out."""
+    try:
+        files = sorted(path for path in folder.glob("*.toml") if path.is_file())
+    except OSError:
+        return ()
+    found: list[Path] = []
+    used: set[Path] = set()
+    for path in files:
+        text = _text(path)
+        if text is None:
+            continue
+        try:
+            data: Mapping[str, Any] = tomllib.loads(text)
+        except (tomllib.TOMLDecodeError, RecursionError):
+            # a job with a slip of the pen is still the job that is meant: reading it will say what is wrong
+            data = dict.fromkeys(_HEADER.findall(text))
+        if _is_job(data):
+            found.append(path)
+            used |= _used(data, folder)
+    return tuple(path for path in found if _real(path) not in used)
+
+
+def _is_job(data: Mapping[str, Any]) -> bool:
+    if any(section in data for section in _JOB_SECTIONS):
+        return True
+    return any(section in data for section in _CRANKSHAFT_SECTIONS) and any(
+        section in data for section in _OTHER_SECTIONS
+    )
+
+
+def _used(data: Mapping[str, Any], folder: Path) -> set[Path]:
+    use = data.get("use")
+    names = use.values() if isinstance(use, Mapping) else ()
+    return {_real(folder / name) for name in names if isinstance(name, str) and name and "\0" not in name}
+
+
+def _real(path: Path) -> Path:
+    return Path(os.path.realpath(path))
+
+
+def _text(path: Path) -> str | None:
+    try:
+        if path.stat().st_size > _GREATEST_BYTES:
+            return None
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError):
+        return None
+
+
+def _only_job(folder: Path, where: str, argument: str | None) -> Path:
+    found = job_files(folder)
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise InputError(f"there is no job file {where}", hint=_MAKE_ONE)
+    names = ", ".join(f"`{path.name}`" for path in found)
+    shown = found[0].name if argument is None else str(Path(argument) / found[0].name)
+    raise InputError(
+        f"there are {len(found)} job files {where}: {names}",
+        hint=f"name the one you mean, for example `{shown}`",
+    )
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False
+
+
+def _near(path: Path) -> str:
+    """Return a "did you mean" of the folder's files."""
+    try:
+        names = [each.name for each in path.parent.glob("*.toml")]
+    except (OSError, ValueError):
+        return ""
+    close = difflib.get_close_matches(path.name, names, n=1, cutoff=0.5)
+    return f"did you mean `{close[0]}`?" if close else ""
+
+
+def state_folder() -> Path:
+    """Return the folder of what the program remembers for this user."""
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA") or str(Path.home() / "AppData" / "Local")
+        return Path(base) / "bobplan"
+    base = os.environ.get("XDG_STATE_HOME") or ""
+    # the standard says that a relative path there is to be ignored
+    return (Path(base) if os.path.isabs(base) else Path.home() / ".local" / "state") / "bobplan"
+
+
+def remember_job(path: Path) -> None:
+    """Remember the job used last; a state folder that can't be written is no reason to stop."""
+    with contextlib.suppress(OSError, RuntimeError):
+        folder = state_folder()
+        folder.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(dir=folder, prefix="last-job.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(f"{path.absolute()}\n")
+            os.replace(temporary, folder / "last-job")
+        except OSError:
+            Path(temporary).unlink(missing_ok=True)
+
+
+def last_job() -> Path | None:
+    """Return the job used last, None when none is remembered or it is gone."""
+    try:
+        text = (state_folder() / "last-job").read_text(encoding="utf-8").strip()
+    except (OSError, ValueError, RuntimeError):
+        return None
+    path = Path(text)
+    return path if text and path.is_absolute() and _is_there(path) and not _is_folder(path) else None

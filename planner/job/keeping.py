@@ -1,0 +1,120 @@
+"""Nothing that a person typed is ever lost: a changed text is compared with the old one before it is written."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter
+from collections.abc import Collection, Iterator
+from typing import Any
+
+from planner.errors import InputError
+
+_GROWING = ("spins", "cuts_made")
+"""Arrays that only ever grow: what stands in them stays."""
+
+_REPLACED = ("plan",)
+"""Sections that the program writes and replaces: only there may a comment go."""
+
+
+def check_kept(old_text: str, new_text: str, *, name: str, sections: Collection[str] | None = None) -> None:
+    """Check that a change kept everything that it was not meant to change.
+
+    Parameters
+    ----------
+    old_text, new_text : str
+        The file's text before and after.
+    name : str
+        The file's name, for the message.
+    sections : collection of str, optional
+        The sections that may differ; None: any.
+
+    Raises
+    ------
+    InputError
+        If another section differs, a spin or a cut made is gone, or a comment is gone.
+    """
+    old = tomllib.loads(old_text)
+    try:
+        new = tomllib.loads(new_text)
+    except tomllib.TOMLDecodeError as error:
+        raise _refused(name, f"the new text is no TOML: {error}") from None
+    if sections is not None:
+        for section in {*old, *new} - set(sections):
+            if old.get(section) != new.get(section):
+                raise _refused(name, f"section `{section}` would change")
+        for section in _GROWING:
+            if _list(new, section)[: len(_list(old, section))] != _list(old, section):
+                raise _refused(name, f"an entry of `{section}` would be lost")
+    gone = Counter(comments(old_text)) - Counter(comments(new_text))
+    if gone:
+        raise _refused(name, f"the comment `{next(iter(gone))[:60]}` would be lost")
+
+
+def _list(data: dict[str, Any], section: str) -> list[Any]:
+    found = data.get(section, [])
+    return found if isinstance(found, list) else []
+
+
+def _refused(name: str, what: str) -> InputError:
+    return InputError(
+        f"`{name}` can't be changed safely: {what}",
+        hint="nothing was changed; add the lines by hand, or write the section in its plain form",
+    )
+
+
+def comments(text: str) -> Iterator[str]:
+    """Yield the comments of a TOML text, those within a section that the program replaces left out."""
+    section = ""
+    position, start_of_line = 0, True
+    while position < len(text):
+        letter = text[position]
+        if letter == "\n":
+            start_of_line = True
+        elif letter in "\"'":
+            position = _end_of_string(text, position)
+            start_of_line = False
+            continue
+        elif letter == "#":
+            end = text.find("\n", position)
+            end = len(text) if end < 0 else end
+            if section not in _REPLACED:
+                yield text[position:end].strip()
+            position = end
+            continue
+        elif letter == "[" and start_of_line:
+            line = text[position : text.find("\n", position) % (len(text) + 1)]
+            header = line.partition("#")[0].strip()
+            if _is_header(header):
+                section = header.strip("[] \t").partition(".")[0].strip().strip("\"'")
+            start_of_line = False
+        elif not letter.isspace():
+            start_of_line = False
+        position += 1
+
+
+def _is_header(line: str) -> bool:
+    """Return whether a line that begins with a bracket is a header, and no row of a list."""
+    inner = line.strip("[]").strip()
+    return line.endswith("]") and bool(inner) and not any(letter in inner for letter in ",=[]{}")
+
+
+def _end_of_string(text: str, start: int) -> int:
+    """Return the place after a string that begins at ``start``."""
+    quote = text[start]
+    long = text.startswith(quote * 3, start)
+    mark = quote * 3 if long else quote
+    position = start + len(mark)
+    while position < len(text):
+        if text[position] == "\\" and quote == '"':
+            position += 2
+        elif text.startswith(mark, position):
+            position += len(mark)
+            # a long string may end with one or two quotes of its own
+            while long and position < len(text) and text[position] == quote:
+                position += 1
+            return position
+        elif text[position] == "\n" and not long:
+            return position
+        else:
+            position += 1
+    return position

@@ -1,0 +1,138 @@
+"""Records as the lines of a file: in the file's own units, rounded so that they read like typed numbers."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+
+from planner.cuts.cut import Cut, Shop
+from planner.job.model import MadeCut, StoredPlan, StoredStep
+from planner.reading.spin import SideReading, Spin
+from planner.units import UnitSystem, factor, from_g, from_gmm
+
+_DIGITS = 10
+_SHORT_DECIMALS = 6
+_SAME_MM = 1e-9
+
+
+def text(value: str) -> str:
+    """Return a TOML text in quotes."""
+    # JSON's escapes are TOML's, but for the control character 127
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def number(value: float) -> str:
+    """Return a number with 10 digits at most and no noise of the arithmetic: 5.85, not 5.8500000000000005."""
+    if not math.isfinite(value):
+        raise ValueError(f"{value} is no number to write into a file")
+    if value == 0.0:
+        return "0"
+    rounded = float(f"{value:.{_DIGITS}g}")
+    if rounded.is_integer() and abs(rounded) < 1e12:
+        return str(int(rounded))
+    return repr(rounded)
+
+
+def angle(value_deg: float) -> str:
+    """Return an angle [deg] to a millionth of a degree."""
+    return number(round(value_deg, 6))
+
+
+def length(value_mm: float, units: UnitSystem) -> str:
+    """Return a length [mm] in the file's unit; a drill of the other world keeps its own unit, ``"14 mm"``."""
+    for unit in (units.length, "mm", "in"):
+        value = value_mm / factor(unit, "length")
+        short = round(value, _SHORT_DECIMALS)
+        if abs(short * factor(unit, "length") - value_mm) < _SAME_MM:
+            return number(short) if unit == units.length else text(f"{number(short)} {unit}")
+    return number(value_mm / factor(units.length, "length"))
+
+
+def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool) -> list[str]:
+    """Return the lines of one of ``[[spins]]``, its header left out."""
+    lines = []
+    if spin.speed_rpm is not None:
+        lines.append(f"speed_rpm = {number(spin.speed_rpm)}")
+    lines.append(f"bobs = {_bobs(spin.bobs_g, units)}")
+    if spin.mounted:
+        lines.append(f"mounted = [{', '.join(text(name) for name in spin.mounted)}]")
+    for name, side in (("left", spin.left), ("right", spin.right)):
+        lines.append(f"{name} = {{ {_side(side, units=units, by_mass=by_mass)} }}")
+    if spin.repeat:
+        lines.append("repeat = true")
+    if spin.known_mass is not None:
+        known = spin.known_mass
+        lines.append(
+            f"known_mass = {{ mass = {number(from_g(known.mass_g, units.mass))}, "
+            f"radius = {length(known.radius_mm, units)}, angle = {angle(known.machine_angle_deg)}, "
+            f"z = {length(known.z_mm, units)} }}"
+        )
+    return lines
+
+
+def _bobs(bobs_g: Mapping[str, float], units: UnitSystem) -> str:
+    masses = [number(from_g(mass, units.mass)) for mass in bobs_g.values()]
+    if len(set(masses)) == 1:
+        return masses[0]
+    return (
+        "{ " + ", ".join(f"{text(name)} = {mass}" for name, mass in zip(bobs_g, masses, strict=True)) + " }"
+    )
+
+
+def _side(side: SideReading, *, units: UnitSystem, by_mass: bool) -> str:
+    amount = from_g(side.amount, units.mass) if by_mass else from_gmm(side.amount, units.unbalance)
+    return f"amount = {number(amount)}, angle = {angle(side.angle_deg)}"
+
+
+def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str]]:
+    """Return keys and values of a cut.
+
+    A depth counts as the shop counts, and says so: the shop's file may change while the cut stays.
+    """
+    pairs = [
+        ("counterweight", text(cut.counterweight)),
+        ("cut", text(cut.kind)),
+        ("angle", angle(cut.angle_deg)),
+        ("diameter", length(cut.diameter_mm, units)),
+    ]
+    if cut.depth_shoulder_mm is not None and not cut.through:
+        stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+        pairs += [("depth", length(stop, units)), ("depth_to", text(shop.depth_to))]
+    if cut.radius_mm is not None:
+        pairs.append(("radius", length(cut.radius_mm, units)))
+    if cut.length_mm is not None:
+        pairs.append(("length", length(cut.length_mm, units)))
+    if cut.through:
+        pairs.append(("through", "true"))
+    elif cut.kind != "rim hole":
+        pairs.append(("face", text(cut.face)))
+    return pairs
+
+
+def made_cut_lines(made: MadeCut, *, units: UnitSystem, shop: Shop) -> list[str]:
+    """Return the lines of one of ``[[cuts_made]]``, its header left out."""
+    pairs = [("after_spin", str(made.after_spin))]
+    if made.step is not None:
+        pairs.append(("step", str(made.step)))
+    pairs += cut_pairs(made.cut, units=units, shop=shop)
+    return [f"{key} = {value}" for key, value in pairs]
+
+
+def plan_values(plan: StoredPlan, *, units: UnitSystem, shop: Shop) -> dict[str, str]:
+    """Return keys and values of ``[plan]``; ``steps`` is a list of tables, one a line."""
+    values = {"after_spin": str(plan.after_spin)}
+    if plan.after_cuts:
+        values["after_cuts"] = str(plan.after_cuts)
+    if plan.basis:
+        values["basis"] = text(plan.basis)
+    steps = [f"    {{ {_step(step, units=units, shop=shop)} }},\n" for step in plan.steps]
+    values["steps"] = "[\n" + "".join(steps) + "]" if steps else "[]"
+    return values
+
+
+def _step(step: StoredStep, *, units: UnitSystem, shop: Shop) -> str:
+    pairs = [("number", str(step.number)), *cut_pairs(step.cut, units=units, shop=shop)]
+    if step.pinned:
+        pairs.append(("pinned", "true"))
+    return ", ".join(f"{key} = {value}" for key, value in pairs)
