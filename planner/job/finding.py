@@ -29,8 +29,8 @@ _GREATEST_BYTES = 2_000_000
 _MAKE_ONE = "name the job file, or make one with `bobplan start`"
 
 
-def find_job(argument: str | None, cwd: Path) -> Path:
-    """Return the job file that is meant; never one of another folder that was not named.
+def find_job(argument: str | None, cwd: Path, *, writing: bool = True) -> Path:
+    """Return the job file that is meant.
 
     Parameters
     ----------
@@ -38,6 +38,9 @@ def find_job(argument: str | None, cwd: Path) -> Path:
         A file, or a folder that holds exactly one job file; None: the only job file of ``cwd``.
     cwd : Path
         The current folder.
+    writing : bool
+        A command that writes never guesses a job of another folder.  One that only reads takes the job used
+        last where nothing is named and the folder has no job file: the caller says so on screen.
 
     Raises
     ------
@@ -45,7 +48,8 @@ def find_job(argument: str | None, cwd: Path) -> Path:
         If there is none, or more than one.
     """
     if argument is None:
-        return _only_job(cwd, "here", None)
+        last = None if writing or job_files(cwd) else last_job()
+        return last or _only_job(cwd, "in this folder", None)
     if not argument.strip() or "\0" in argument:
         raise InputError("given an empty name, the name of a job file is wanted", hint=_MAKE_ONE)
     path = cwd / Path(argument).expanduser()
@@ -57,30 +61,6 @@ def find_job(argument: str | None, cwd: Path) -> Path:
             return with_ending
         raise InputError(f"`{argument}` is not there", hint=_near(path) or _MAKE_ONE)
     return path
-
-
-def find_job_or_last(argument: str | None, cwd: Path) -> tuple[Path, str]:
-    """Return the job file that is meant, for a command that only reads.
-
-    As `find_job`; where nothing is named and the folder has no job file, the job used last.
-
-    Returns
-    -------
-    path : Path
-        The job file.
-    said : str
-        What to say on screen when the job used last was taken, else an empty text.
-
-    Raises
-    ------
-    InputError
-        See `find_job`.
-    """
-    if argument is None and not job_files(cwd):
-        last = last_job()
-        if last is not None:
-            return last, f"the job used last is taken: {last}"
-    return find_job(argument, cwd), ""
 
 
 def job_files(folder: Path) -> tuple[Path, ...]:

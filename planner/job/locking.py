@@ -12,6 +12,11 @@ from pathlib import Path
 
 from planner.errors import InputError
 
+
+class NotWrittenError(InputError, OSError):
+    """A file could not be written, for a reason of the system or of another program; it is as it was."""
+
+
 _POLL_SECONDS = 0.02
 _BUSY = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
 
@@ -34,7 +39,7 @@ def locked(path: Path, *, seconds: float = 10.0) -> Iterator[None]:
 
     Raises
     ------
-    InputError
+    NotWrittenError
         If another writer holds it all that time, or the folder can't be written.
     """
     beside = lock_path(path)
@@ -45,7 +50,7 @@ def locked(path: Path, *, seconds: float = 10.0) -> Iterator[None]:
             break
         os.close(handle)
         if time.monotonic() >= end:
-            raise InputError(
+            raise NotWrittenError(
                 f"`{path.name}` is being written by another run of the program, waited {seconds:g} s",
                 hint="wait until it has finished, then try again; nothing was written",
             )
@@ -60,7 +65,7 @@ def _open(beside: Path, path: Path) -> int:
     try:
         return os.open(beside, os.O_RDWR | os.O_CREAT, 0o666)
     except OSError as error:
-        raise InputError(
+        raise NotWrittenError(
             f"`{path.name}` can't be written: {error.strerror or error} (its folder must be writable)",
             hint="nothing was changed; check the folder's permissions",
         ) from None
@@ -114,8 +119,8 @@ else:
         os.close(handle)
 
 
-def _no_locks(path: Path, error: OSError) -> InputError:
-    return InputError(
+def _no_locks(path: Path, error: OSError) -> NotWrittenError:
+    return NotWrittenError(
         f"`{path.name}` can't be locked: {error.strerror or error}",
         hint="nothing was changed; keep the job on a disk that knows file locks",
     )

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from planner.errors import FileFaultsError, InputError
 from planner.job import rendering
 from planner.job.keeping import check_kept
-from planner.job.locking import locked
+from planner.job.locking import NotWrittenError, locked
 from planner.job.model import Job, MadeCut, StoredPlan
 from planner.job.reading import load_job
 from planner.job.sources import parse_toml, read_text
@@ -51,8 +51,10 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
 
     Raises
     ------
+    NotWrittenError
+        If another program holds the file, or the system does not let it be written.
     InputError
-        If the file can't be read or written, or was given a fault meanwhile; the file is then as it was.
+        If the file can't be read, or was given a fault meanwhile.  The file is in every case as it was.
     """
     counted = [0]
 
@@ -125,8 +127,10 @@ def update_job(
 
     Raises
     ------
+    NotWrittenError
+        If another program holds the file, or the system does not let it be written.
     InputError
-        If the file can't be read or written, or would no longer load; the file is then as it was.
+        If the file can't be read, or would no longer load.  The file is in every case as it was.
     """
     return _change_text(path, change, sections=sections, lock_seconds=lock_seconds)
 
@@ -197,15 +201,17 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
         _check_loads(Path(temporary), path)
         os.chmod(temporary, stat.S_IMODE(real.stat().st_mode))
         if real.read_bytes() != old:
-            raise InputError(
+            raise NotWrittenError(
                 f"`{path.name}` was changed by another program meanwhile",
                 hint=f"{_NOTHING_LOST}; close it in the editor and run the command again",
             )
         os.replace(temporary, real)
         temporary = None
         _sync_folder(real.parent)
+    except NotWrittenError:
+        raise
     except OSError as error:
-        raise InputError(
+        raise NotWrittenError(
             f"`{path.name}` can't be written: {error.strerror or error}", hint=_NOTHING_LOST
         ) from None
     finally:
