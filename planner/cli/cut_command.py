@@ -16,13 +16,14 @@ from planner.cli.cut_inputs import (
     needed_mm,
     one_of_two,
     optional_mm,
+    size_words,
     unbalance_words,
     wanted_gmm,
 )
 from planner.cli.cut_slug_command import slug
 from planner.cli.cut_work import face_lines, lens_lines, result_lines, rim_lines
 from planner.cuts.face_hole import face_hole, face_hole_depth_mm
-from planner.cuts.rim_hole import rim_hole, rim_hole_depth_mm, rim_hole_greatest_depth_mm
+from planner.cuts.rim_hole import edge_sag_mm, rim_hole, rim_hole_depth_mm, rim_hole_greatest_depth_mm
 from planner.cuts.solid import Solid, checked_point_angle
 from planner.errors import InputError
 from planner.rotor.crankshaft import cone_height_mm
@@ -96,12 +97,18 @@ def rim(
             )
         )
     solid = rim_hole(outer_radius_mm=R, diameter_mm=d, depth_shoulder_mm=shoulder, point_angle_deg=point)
+    inches = any_inches(outer_radius, diameter, depth)
     answer = CutAnswer(
-        title=f"rim hole: {d:g} mm drill, {point:g} degree point, rim at {R:g} mm, {metal.words}",
-        in_inches=any_inches(outer_radius, diameter, depth),
+        title=f"rim hole: {size_words(d, in_inches=inches)} drill, {point:g} degree point, "
+        f"rim at {size_words(R, in_inches=inches)}, {metal.words}",
+        in_inches=inches,
         warnings=density_warning(metal.density_g_per_cm3),
     )
     _add_depths(answer, shoulder, cone, counted_to, asked=wanted is not None)
+    if 0.0 < shoulder < float(edge_sag_mm(outer_radius_mm=R, diameter_mm=d)):
+        answer.notes.append(
+            "the hole is so shallow that the full diameter is not yet all around in the metal"
+        )
     _add_solid(answer, solid, metal)
     answer.data = {
         "cut": "rim hole",
@@ -194,9 +201,11 @@ def face(
     )
     breaks_out = R is not None and r + d / 2.0 > R
     comes_out = shoulder is not None and t is not None and shoulder + cone > t + 1e-9
+    inches = any_inches(radius, diameter, depth, thickness, outer_radius)
     answer = CutAnswer(
-        title=f"face hole: {d:g} mm at radius {r:g} mm{', through' if through else ''}, {metal.words}",
-        in_inches=any_inches(radius, diameter, depth, thickness, outer_radius),
+        title=f"face hole: {size_words(d, in_inches=inches)} at radius {size_words(r, in_inches=inches)}"
+        f"{', through' if through else ''}, {metal.words}",
+        in_inches=inches,
         warnings=density_warning(metal.density_g_per_cm3),
     )
     if breaks_out and R is not None:

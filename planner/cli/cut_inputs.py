@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,6 +18,7 @@ from planner.units import (
     format_length,
     format_unbalance,
     nearest_64th,
+    nearest_64th_mm,
     parse_density_g_per_cm3,
     parse_length_mm,
     parse_unbalance_gmm,
@@ -84,7 +86,7 @@ class CutAnswer:
         say()
         for kind, texts in (("note", self.notes), ("warning", self.warnings), ("caution", self.cautions)):
             for text in texts:
-                say(f"{kind}: {text}")
+                say(textwrap.fill(f"{kind}: {text}", width=100, subsequent_indent="  "))
 
 
 def any_inches(*texts: str | None) -> bool:
@@ -176,7 +178,16 @@ def wanted_gmm(text: str | None) -> float:
 def unbalance_words(unbalance_gmm: float) -> str:
     """Return an unbalance [g*mm] in both units of the trade."""
     metric = format_unbalance(unbalance_gmm, "g*mm", digits=1)
-    return f"{metric}   {format_unbalance(unbalance_gmm, 'oz*in', digits=3)}"
+    return f"{metric} ({format_unbalance(unbalance_gmm, 'oz*in', digits=3)})"
+
+
+def size_words(length_mm: float, *, in_inches: bool) -> str:
+    """Return a size [mm] for a title, in the unit that was typed: a 64th where it is one, else decimals."""
+    if not in_inches:
+        return f"{round(length_mm, 2):g} mm"
+    if abs(nearest_64th_mm(length_mm) - length_mm) < 1e-6:
+        return f"{nearest_64th(length_mm)} in"
+    return format_length(length_mm, "in")
 
 
 def density_warning(density_g_per_cm3: float) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import typer
@@ -16,12 +16,14 @@ from planner.cli.cut_inputs import (
     needed_mm,
     one_of_two,
     optional_mm,
-    plain_number,
+    size_words,
     unbalance_words,
     wanted_gmm,
 )
-from planner.cli.cut_work import slug_lines
-from planner.cuts.retention import DRY_FRICTION, centrifugal_force_n, slug_retention
+from planner.cli.cut_slug_hold import add_retention
+from planner.cli.cut_slug_work import length_lines, net_lines, pocket_lines, radial_pocket_lines
+from planner.cli.cut_work import cone_lines
+from planner.cuts.retention import DRY_FRICTION
 from planner.cuts.slug import (
     RADIAL_SLUG_WARNING,
     SluggedHole,
@@ -35,8 +37,7 @@ from planner.cuts.solid import checked_point_angle
 from planner.errors import InputError
 from planner.rotor.crankshaft import cone_height_mm
 from planner.rotor.materials import HEAVY_ALLOYS, Material, slug_class
-from planner.rotor.materials import material as material_of
-from planner.units import parse_angle_deg, parse_density_g_per_cm3, parse_length_mm, parse_speed_rpm
+from planner.units import parse_angle_deg, parse_density_g_per_cm3, parse_length_mm
 
 Bore = Literal["through", "blind", "existing", "radial"]
 
@@ -58,6 +59,7 @@ class _Place:
     radius_mm: float
     hole: SluggedHole
     depth_shoulder_mm: float | None
+    wanted_gmm: float | None
     thickness_mm: float | None
     outer_radius_mm: float | None
 
@@ -115,10 +117,12 @@ def slug(
         place = _axial_place(
             bore, radius, diameter, length, unbalance, thickness, outer_radius, point, metal, heavy
         )
+    inches = any_inches(radius, diameter, length, thickness, depth, outer_radius)
     answer = CutAnswer(
-        title=f"slug: {place.diameter_mm:g} x {place.length_mm:.4g} mm of {heavy:g} g/cm3 "
-        f"at radius {place.radius_mm:.4g} mm in {metal.words}",
-        in_inches=any_inches(radius, diameter, length, thickness, depth, outer_radius),
+        title=f"slug: {size_words(place.diameter_mm, in_inches=inches)} x "
+        f"{size_words(place.length_mm, in_inches=inches)} of {heavy:g} g/cm3 "
+        f"at radius {size_words(place.radius_mm, in_inches=inches)} in {metal.words}",
+        in_inches=inches,
         warnings=density_warning(metal.density_g_per_cm3),
     )
     answer.cautions.append(_SLUG_CAUTION)
@@ -129,7 +133,20 @@ def slug(
             f"slug density taken as {_ASSUMED_CLASS}, {heavy:g} g/cm3; weighing the slug is better"
         )
     _add_masses(answer, place, metal, heavy, point)
-    _add_retention(answer, place, metal, heavy, alloy, speed, fit, temperature_rise, friction)
+    add_retention(
+        answer,
+        metal=metal,
+        slug=alloy,
+        slug_mass_g=place.hole.slug.mass_g(heavy),
+        diameter_mm=place.diameter_mm,
+        length_mm=place.length_mm,
+        radius_mm=place.radius_mm,
+        outer_radius_mm=None if bore == "radial" else place.outer_radius_mm,
+        speed=speed,
+        fit=fit,
+        temperature_rise=temperature_rise,
+        friction=friction,
+    )
     answer.show(show_work=show_work, as_json=as_json)
 
 
@@ -178,9 +195,10 @@ def _axial_place(
             f"the slug's outer edge is at {r + d / 2.0:g} mm, the rim at {R:g} mm: nothing would hold it",
             hint="move it inward or take a smaller one",
         )
-    if unbalance is not None:
+    wanted = None if unbalance is None else wanted_gmm(unbalance)
+    if wanted is not None:
         long = axial_slug_length_mm(
-            unbalance_gmm=wanted_gmm(unbalance),
+            unbalance_gmm=wanted,
             radius_mm=r,
             diameter_mm=d,
             density_g_per_cm3=metal.density_g_per_cm3,
@@ -213,6 +231,7 @@ def _axial_place(
         radius_mm=r,
         hole=hole,
         depth_shoulder_mm=long if bore == "blind" else None,
+        wanted_gmm=wanted,
         thickness_mm=t,
         outer_radius_mm=R,
     )
@@ -251,6 +270,7 @@ def _radial_place(
         radius_mm=R - h + long / 2.0,
         hole=hole,
         depth_shoulder_mm=h,
+        wanted_gmm=None,
         thickness_mm=optional_mm(thickness, name="--thickness"),
         outer_radius_mm=R,
     )
@@ -262,7 +282,6 @@ def _add_masses(answer: CutAnswer, place: _Place, metal: Metal, heavy: float, po
     net = place.hole.net_mass_g(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy)
     amount = place.hole.net_unbalance_gmm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy)
     cone = cone_height_mm(diameter_mm=place.diameter_mm, point_angle_deg=point_angle_deg)
-    pocket = place.hole.pocket
     words = {
         "through": "through bore, filled from face to face",
         "blind": "blind bore to the slug's length, the drill's cone stays empty",
@@ -302,81 +321,56 @@ def _add_masses(answer: CutAnswer, place: _Place, metal: Metal, heavy: float, po
         "depth_shoulder_mm": place.depth_shoulder_mm,
         "depth_tip_mm": tip,
     }
-    answer.work = slug_lines(
-        diameter_mm=place.diameter_mm,
-        length_mm=place.length_mm,
+    answer.work = _work(place, metal, heavy, point_angle_deg)
+
+
+def _work(place: _Place, metal: Metal, heavy: float, point_angle_deg: float) -> list[str]:
+    parent, d, long = metal.density_g_per_cm3, place.diameter_mm, place.length_mm
+    pocket = place.hole.pocket
+    volume = 0.0 if pocket is None else pocket.volume_mm3
+    moment = 0.0 if pocket is None else pocket.first_moment_mm4
+    cone = cone_height_mm(diameter_mm=d, point_angle_deg=point_angle_deg)
+    whole = place.bore != "blind" or place.thickness_mm is None or long + cone <= place.thickness_mm + 1e-9
+    lines = [f"a = d / 2 = {d:.8g} / 2 = {d / 2.0:.8g}"]
+    if place.bore == "blind":
+        lines += cone_lines(diameter_mm=d, point_angle_deg=point_angle_deg)
+    if place.wanted_gmm is not None and whole:
+        lines += length_lines(
+            wanted_gmm=place.wanted_gmm,
+            diameter_mm=d,
+            length_mm=long,
+            radius_mm=place.radius_mm,
+            point_angle_deg=point_angle_deg if place.bore == "blind" else None,
+            parent_density_g_per_cm3=0.0 if pocket is None else parent,
+            slug_density_g_per_cm3=heavy,
+        )
+    if place.bore == "radial":
+        lines += radial_pocket_lines(
+            outer_radius_mm=place.outer_radius_mm or 0.0,
+            diameter_mm=d,
+            depth_shoulder_mm=place.depth_shoulder_mm or 0.0,
+            length_mm=long,
+            point_angle_deg=point_angle_deg,
+            density_g_per_cm3=parent,
+            volume_mm3=volume,
+            first_moment_mm4=moment,
+        )
+    else:
+        lines += pocket_lines(
+            bore=place.bore,
+            diameter_mm=d,
+            length_mm=long,
+            radius_mm=place.radius_mm,
+            point_angle_deg=point_angle_deg,
+            volume_mm3=volume,
+            whole=whole,
+        )
+    return lines + net_lines(
+        diameter_mm=d,
+        length_mm=long,
         slug_radius_mm=place.radius_mm,
         density_g_per_cm3=parent,
         slug_density_g_per_cm3=heavy,
-        slug_volume_mm3=place.hole.slug.volume_mm3,
-        pocket_volume_mm3=0.0 if pocket is None else pocket.volume_mm3,
-        pocket_first_moment_mm4=0.0 if pocket is None else pocket.first_moment_mm4,
-        pocket_words=words,
+        pocket_volume_mm3=volume,
+        pocket_first_moment_mm4=moment,
     )
-
-
-def _add_retention(
-    answer: CutAnswer,
-    place: _Place,
-    metal: Metal,
-    heavy: float,
-    alloy: Material | None,
-    speed: str | None,
-    fit: str | None,
-    temperature_rise: str,
-    friction: str,
-) -> None:
-    """Add the centrifugal force when the speed is known, and the press fit when that is too."""
-    if speed is None:
-        if fit is not None:
-            raise InputError(
-                "--fit needs --speed", hint="give the engine's highest speed, for example --speed 7000"
-            )
-        return
-    rpm = parse_speed_rpm(speed, name="--speed", above=0.0)
-    mass = place.hole.slug.mass_g(heavy)
-    force = centrifugal_force_n(mass_g=mass, radius_mm=place.radius_mm, speed_rpm=rpm)
-    answer.rows.append((f"force at {rpm:g} rpm", f"{force:.0f} N"))
-    answer.data["centrifugal_force_n"] = force
-    if fit is None:
-        return
-    if alloy is None:
-        raise InputError(
-            f"there are no elastic figures for a slug of {heavy:g} g/cm3, so a press fit can't be reckoned",
-            hint="give --slug-class, or leave --fit away",
-        )
-    if place.bore != "radial" and place.outer_radius_mm is not None:
-        boss = 2.0 * (place.outer_radius_mm - place.radius_mm)
-    else:
-        boss = 2.0 * place.diameter_mm
-        answer.notes.append(f"metal around the slug taken as a ring of {boss:g} mm diameter")
-    parent = metal.material
-    if parent is None:
-        parent = material_of("forged steel" if metal.density_g_per_cm3 >= 7.6 else "nodular iron")
-        answer.notes.append(f"elastic figures of {parent.name} taken for the counterweight")
-    found = slug_retention(
-        slug_mass_g=mass,
-        radius_mm=place.radius_mm,
-        diameter_mm=place.diameter_mm,
-        length_mm=place.length_mm,
-        speed_rpm=rpm,
-        fit_mm=parse_length_mm(fit, name="--fit", above=0.0),
-        boss_diameter_mm=boss,
-        boss=parent,
-        slug=alloy,
-        temperature_rise_k=plain_number(temperature_rise, name="--temperature-rise"),
-        friction=plain_number(friction, name="--friction", above=0.0),
-    )
-    answer.rows += [
-        ("fit, cold", f"{found.fit_mm:.4f} mm, pressure {found.pressure_cold_mpa:.0f} MPa"),
-        (
-            "fit, hot",
-            f"{found.fit_mm - found.fit_lost_hot_mm:.4f} mm, pressure {found.pressure_hot_mpa:.0f} MPa",
-        ),
-        ("stress at the bore", f"{found.bore_hoop_stress_mpa:.0f} MPa hoop, cold"),
-        ("held by friction, hot", f"{found.hold_hot_n:.0f} N"),
-        ("safety factor", f"{found.safety_factor:.2f}"),
-    ]
-    answer.warnings += found.warnings
-    retention = {key: value for key, value in asdict(found).items() if key != "warnings"}
-    answer.data["retention"] = {**retention, "boss_diameter_mm": boss}

@@ -77,27 +77,32 @@ def rim_lines(
             f"  = {n(p)} - sqrt({n(p)}^2 - 2 * {n(q)}) = {r(h)} mm",
         ]
     lines += depth_lines(depth_shoulder_mm=h, cone_mm=c)
-    if shallow:
-        lines += [
+    lines += _rim_solid_lines(R, a, h, c, volume_mm3=volume_mm3, first_moment_mm4=first_moment_mm4)
+    return lines + result_lines(
+        density_g_per_cm3=density_g_per_cm3, volume_mm3=volume_mm3, first_moment_mm4=first_moment_mm4
+    )
+
+
+def _rim_solid_lines(
+    R: float, a: float, h: float, c: float, *, volume_mm3: float, first_moment_mm4: float
+) -> list[str]:
+    sag_at_edge = float(edge_sag_mm(outer_radius_mm=R, diameter_mm=2.0 * a))
+    if h < sag_at_edge:
+        return [
             f"the rim lies {r(sag_at_edge)} mm lower at the hole's edge than on its axis and h is less: the full",
             "diameter is not yet all around in the metal; no calculator formula, integrated column by column",
             f"M = {n(first_moment_mm4)} mm4, V = {n(volume_mm3)} mm3",
         ]
-    else:
-        sag = a**2 / (8.0 * R) + a**4 / (64.0 * R**3) + 5.0 * a**6 / (1024.0 * R**5)
-        lines += [
-            "M = pi * a^2 * (R * h - h^2 / 2 - a^2 / 8 + (c / 3) * (R - h - c / 4))      (a^2 / 8: the rim is round)",
-            f"  = pi * {n(a)}^2 * ({n(R)} * {n(h)} - {n(h)}^2 / 2 - {n(a)}^2 / 8 + ({n(c)} / 3) * "
-            f"({n(R)} - {n(h)} - {n(c)} / 4)) = {r(first_moment_mm4)} mm4",
-            "mean sag of the rim: s = a^2 / (8 * R) + a^4 / (64 * R^3) + 5 * a^6 / (1024 * R^5)",
-            f"  = {n(a)}^2 / (8 * {n(R)}) + {n(a)}^4 / (64 * {n(R)}^3) + 5 * {n(a)}^6 / (1024 * {n(R)}^5)"
-            f" = {r(sag)} mm",
-            "V = pi * a^2 * (h - s + c / 3)",
-            f"  = pi * {n(a)}^2 * ({n(h)} - {n(sag)} + {n(c)} / 3) = {r(volume_mm3)} mm3",
-        ]
-    return lines + result_lines(
-        density_g_per_cm3=density_g_per_cm3, volume_mm3=volume_mm3, first_moment_mm4=first_moment_mm4
-    )
+    sag = a**2 / (8.0 * R) + a**4 / (64.0 * R**3) + 5.0 * a**6 / (1024.0 * R**5)
+    return [
+        "M = pi * a^2 * (R * h - h^2 / 2 - a^2 / 8 + (c / 3) * (R - h - c / 4))      (a^2 / 8: the rim is round)",
+        f"  = pi * {n(a)}^2 * ({n(R)} * {n(h)} - {n(h)}^2 / 2 - {n(a)}^2 / 8 + ({n(c)} / 3) * "
+        f"({n(R)} - {n(h)} - {n(c)} / 4)) = {r(first_moment_mm4)} mm4",
+        "mean sag of the rim: s = a^2 / (8 * R) + a^4 / (64 * R^3) + 5 * a^6 / (1024 * R^5)",
+        f"  = {n(a)}^2 / (8 * {n(R)}) + {n(a)}^4 / (64 * {n(R)}^3) + 5 * {n(a)}^6 / (1024 * {n(R)}^5) = {n(sag)} mm",
+        "V = pi * a^2 * (h - s + c / 3)",
+        f"  = pi * {n(a)}^2 * ({n(h)} - {n(sag)} + {n(c)} / 3) = {r(volume_mm3)} mm3",
+    ]
 
 
 def result_lines(*, density_g_per_cm3: float, volume_mm3: float, first_moment_mm4: float) -> list[str]:
@@ -181,35 +186,4 @@ def lens_lines(
         f"  = {n(t)} * ({n(rim)} + {n(hole)}) = {r(t * (rim + hole))} mm3",
         "M = thickness * radius * a^2 * (g - sin(g) * cos(g))",
         f"  = {n(t)} * {n(rc)} * {n(hole)} = {r(t * rc * hole)} mm4",
-    ]
-
-
-def slug_lines(
-    *,
-    diameter_mm: float,
-    length_mm: float,
-    slug_radius_mm: float,
-    density_g_per_cm3: float,
-    slug_density_g_per_cm3: float,
-    slug_volume_mm3: float,
-    pocket_volume_mm3: float,
-    pocket_first_moment_mm4: float,
-    pocket_words: str,
-) -> list[str]:
-    """Return the sums of a slug; ``pocket_words`` say how the bored volume came about."""
-    a = diameter_mm / 2.0
-    slug_g = slug_density_g_per_cm3 * slug_volume_mm3 / 1000.0
-    removed_g = density_g_per_cm3 * pocket_volume_mm3 / 1000.0
-    removed_gmm = density_g_per_cm3 * pocket_first_moment_mm4 / 1000.0
-    return [
-        "slug: V = pi * a^2 * length",
-        f"  = pi * {n(a)}^2 * {n(length_mm)} = {r(slug_volume_mm3)} mm3",
-        "slug's mass = slug density / 1000 * V",
-        f"  = {n(slug_density_g_per_cm3)} / 1000 * {n(slug_volume_mm3)} = {r(slug_g)} g",
-        f"bored away: {n(pocket_volume_mm3)} mm3 ({pocket_words})",
-        f"  = {n(density_g_per_cm3)} / 1000 * {n(pocket_volume_mm3)} = {r(removed_g)} g",
-        "net mass = slug - bored away",
-        f"  = {n(slug_g)} - {n(removed_g)} = {r(slug_g - removed_g)} g",
-        "net unbalance = slug's mass * its radius - unbalance bored away",
-        f"  = {n(slug_g)} * {n(slug_radius_mm)} - {n(removed_gmm)} = {r(slug_g * slug_radius_mm - removed_gmm)} g*mm",
     ]
