@@ -10,7 +10,8 @@ from planner.job.places import Places
 from planner.job.schema_rotor import ExistingSection
 from planner.job.schema_shop import CutSection, FixedCutSection, MadeCutSection, PlanSection
 from planner.job.sections import Sections
-from planner.rotor.crankshaft import ExistingHole, cone_height_mm
+from planner.rotor.crankshaft import Counterweight, ExistingHole, cone_height_mm
+from planner.rotor.vectors import difference_deg
 
 Location = Sequence[str | int]
 
@@ -62,6 +63,46 @@ def build_existing(
         face=hole.face,
         filled_density_g_per_cm3=hole.filled_density_g_per_cm3,
     )
+
+
+def check_existing(
+    sections: Sections, counterweight: Counterweight, index: int, *, location: Location, notes: list[str]
+) -> None:
+    """Check an old hole against its counterweight: what can't be is a fault, what is odd a note."""
+    hole, outline = counterweight.existing[index], counterweight.outline
+    units = sections.units("counterweights")
+    thickness = units.text(counterweight.thickness_mm, "length")
+    rim = units.text(outline.greatest_radius_mm, "length")
+    depth = hole.depth_shoulder_mm
+    if hole.radius_mm is not None and hole.radius_mm >= outline.greatest_radius_mm:
+        sections.fault(
+            "counterweights",
+            (*location, "radius"),
+            allowed=f"the hole's axis lies outside the outline, {rim}",
+        )
+    if hole.kind == "rim hole" and hole.diameter_mm >= counterweight.thickness_mm:
+        sections.fault(
+            "counterweights",
+            (*location, "diameter"),
+            allowed=f"a rim hole is narrower than the counterweight is thick, {thickness}",
+        )
+    if hole.kind == "rim hole" and depth is not None and depth >= outline.greatest_radius_mm:
+        sections.fault(
+            "counterweights", (*location, "depth"), allowed=f"a rim hole ends before the axis, {rim} deep"
+        )
+    if hole.kind == "face hole" and depth is not None and depth > counterweight.thickness_mm:
+        sections.fault(
+            "counterweights",
+            (*location, "depth"),
+            allowed=f"the counterweight is only {thickness} thick",
+            hint="say through = true instead of the depth",
+        )
+    beside = abs(difference_deg(hole.angle_deg, counterweight.angle_deg))
+    if outline.half_angle_deg is not None and beside > outline.half_angle_deg:
+        notes.append(
+            f"existing hole {index + 1} of counterweight {counterweight.name} lies {beside:.4g} degrees from the "
+            f"centre line, outside its half angle of {outline.half_angle_deg:g} degrees: is its angle right?"
+        )
 
 
 def _shoulder(places: Places, section: str, location: Location, depth_mm: float, cone_mm: float) -> float:

@@ -44,12 +44,7 @@ def build_engine(sections: Sections) -> EngineEntry:
     section = sections.table("engine", EngineSection)
     if section is None:
         return EngineEntry()
-    known = set(sections.names("cylinders")) or {
-        str(name)
-        for throw in sections.raw("throws") or ()
-        if isinstance(throw, Mapping) and isinstance(throw.get("cylinders"), list)
-        for name in throw["cylinders"]
-    }
+    known = set(sections.names("cylinders")) or set(_hanging(sections))
     # fewer cylinders than the firing order names are an engine not entered in full, no slip of the pen
     for index, name in enumerate(section.firing_order):
         if name in section.firing_order[:index]:
@@ -71,13 +66,33 @@ def build_engine(sections: Sections) -> EngineEntry:
     )
 
 
+def _hanging(sections: Sections) -> dict[str, str]:
+    """Return cylinder -> throw as the throws state it, faulty ones included."""
+    raw = sections.raw("throws")
+    return {
+        str(cylinder): str(throw.get("name"))
+        for throw in (raw if isinstance(raw, list) else ())
+        if isinstance(throw, Mapping) and isinstance(throw.get("cylinders"), list)
+        for cylinder in throw["cylinders"]
+    }
+
+
 def build_cylinders(sections: Sections) -> tuple[CylinderEntry, ...]:
     """Return ``[[cylinders]]``."""
     sections.check_unique("cylinders", noun="cylinder")
     cylinders = []
+    hanging = _hanging(sections)
     for each in sections.array("cylinders", CylinderSection):
         entry = each.entry
         sections.check_name("cylinders", (each.index, "throw"), entry.throw, of="throws", noun="throw")
+        stated = hanging.get(entry.name)
+        if stated is not None and stated != entry.throw:
+            sections.fault(
+                "cylinders",
+                (each.index, "throw"),
+                given=entry.throw,
+                allowed=f"throw `{stated}` names this cylinder among its own; it hangs on one throw only",
+            )
         if entry.rod_length_mm is not None and abs(entry.offset_mm) >= entry.rod_length_mm:
             sections.fault(
                 "cylinders", (each.index, "offset"), allowed="the pin's offset must be below the rod's length"

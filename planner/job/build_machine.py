@@ -90,7 +90,7 @@ def _zero_deg(
     if not isinstance(zero, str):
         return wrap_deg(zero or 0.0)
     name = zero.removeprefix("throw ").strip()
-    if not sections.check_name("machine", ("angle_zero",), name, of="throws", noun="throw"):
+    if not sections.check_name("machine", ("angle_zero",), name, of="throws", noun="throw", given=zero):
         return None
     throw = next((each.entry for each in throws if each.entry.name == name), None)
     if throw is None:

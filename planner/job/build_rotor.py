@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.cuts.cut import Shop
 from planner.errors import InputError
-from planner.job.build_cuts import build_existing
+from planner.job.build_cuts import build_existing, check_existing
 from planner.job.defaults import CRANKSHAFT_DENSITY_G_PER_CM3
 from planner.job.places import Places
 from planner.job.schema_rotor import (
@@ -27,10 +27,12 @@ from planner.rotor.crankshaft import (
     Throw,
 )
 from planner.rotor.materials import material as known_material
-from planner.rotor.vectors import difference_deg
 
 if TYPE_CHECKING:
     from geometry_profiles.outline import Outline
+
+LEAST_CRANKSHAFT_G = 100.0
+"""A crankshaft lighter than this is a mass in the wrong unit [g]."""
 
 # per shape: the keys that must be there, the ones that may be
 _SHAPE_KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -149,33 +151,30 @@ def _counterweight(
         density = _density(sections, "counterweights", (each.index,), density, entry.material)
     if outline is None:
         return None
-    for index, hole in enumerate(existing):
-        if hole.radius_mm is not None and hole.radius_mm >= outline.greatest_radius_mm:
-            sections.fault(
-                "counterweights",
-                (each.index, "existing", index, "radius"),
-                given=sections.units("counterweights").text(hole.radius_mm, "length"),
-                allowed="the hole's axis lies outside the outline",
-            )
-        if outline.half_angle_deg is not None:
-            beside = abs(difference_deg(hole.angle_deg, angle))
-            if beside > outline.half_angle_deg:
-                notes.append(
-                    f"existing hole {index + 1} of counterweight {entry.name} lies {beside:.4g} degrees from the "
-                    f"centre line, outside its half angle of {outline.half_angle_deg:g} degrees: is its angle right?"
-                )
-    return Counterweight(
+    possible = tuple(kind for kind in CUT_KINDS if kind != "rim hole" or outline.rim_radius_mm is not None)
+    if entry.cuts is not None and "rim hole" in entry.cuts and "rim hole" not in possible:
+        sections.fault(
+            "counterweights",
+            (each.index, "cuts"),
+            given=entry.cuts,
+            allowed="a rim hole needs a rim, and this outline has none",
+            hint="say outline.rim_radius, or leave rim holes out",
+        )
+    counterweight = Counterweight(
         name=entry.name,
         z_mm=entry.z_mm,
         angle_deg=angle,
         thickness_mm=entry.thickness_mm,
         outline=outline,
-        cuts=CUT_KINDS if entry.cuts is None else tuple(entry.cuts),
+        cuts=possible if entry.cuts is None else tuple(entry.cuts),
         existing=existing,
         keep_outs=tuple(keep_outs),
         part=entry.part,
         density_g_per_cm3=density,
     )
+    for index in range(len(existing)):
+        check_existing(sections, counterweight, index, location=(each.index, "existing", index), notes=notes)
+    return counterweight
 
 
 def build_outline(sections: Sections, entry: CounterweightSection, index: int) -> Outline | None:
@@ -272,6 +271,15 @@ def build_crankshaft(
         return None
     if section.bearing_1_z_mm == section.bearing_2_z_mm:
         sections.fault("crankshaft", ("bearing_2_z",), allowed="the two bearings are at the same z")
+    if section.mass_g is not None and section.mass_g < LEAST_CRANKSHAFT_G:
+        given = sections.raw("crankshaft")["mass"]
+        sections.fault(
+            "crankshaft",
+            ("mass",),
+            given=given,
+            allowed=f"this reads as {section.mass_g:g} g, which no crankshaft weighs",
+            hint='a bare number is in the file\'s [units] mass; write the unit with it, for example "24.1 kg"',
+        )
     if section.mass_g is None and "crankshaft" not in sections.faulty:
         notes.append("[crankshaft] does not say its mass: a grade can't be reckoned")
     if section.centre_of_mass_z_mm is None:

@@ -134,6 +134,8 @@ def _trial(sections: Sections, each: Placed[TrialSection]) -> TrialRun:
                     (*place, "mass" if by_mass and key == "unbalance" else key),
                     allowed='a run with a trial mass says in which plane it is: mass_plane = "left" or "right"',
                 )
+        if entry.left_on:
+            sections.fault("trials", (*place, "left_on"), allowed="a run without a trial mass leaves none on")
     else:
         if amount is None:
             sections.fault(

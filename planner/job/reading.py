@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from planner.errors import FileFaultsError
+from planner.errors import Fault, FileFaultsError
 from planner.job.build_cuts import build_fixed, build_made, build_plan
 from planner.job.build_engine import (
     build_bob_set,
@@ -25,6 +26,9 @@ from planner.job.model import Job, JobFiles
 from planner.job.places import Places
 from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.job.sections import Sections, read_sections
+
+GREATEST_SHOWN = 100
+"""Faults shown at once."""
 
 
 def load_job(path: Path, *, name: str | None = None) -> Job:
@@ -53,8 +57,19 @@ def load_job(path: Path, *, name: str | None = None) -> Job:
     sections, used = read_sections(path, faults=faults, name=name)
     job = _build(sections, files=JobFiles(job=path, shop=used.get("shop"), crankshaft=used.get("crankshaft")))
     if faults.found or job is None:
-        raise FileFaultsError(faults.found)
+        raise FileFaultsError(_shortened(faults.found))
     return job
+
+
+def _shortened(found: Sequence[Fault]) -> Sequence[Fault]:
+    """Return the first faults and how many more there are: a wall of text helps nobody."""
+    if len(found) <= GREATEST_SHOWN:
+        return found
+    more = len(found) - GREATEST_SHOWN
+    return [
+        *found[:GREATEST_SHOWN],
+        Fault(path="", given="", allowed=f"and {more} more", file=found[-1].file),
+    ]
 
 
 def _build(sections: Sections, *, files: JobFiles) -> Job | None:

@@ -193,9 +193,7 @@ Unbalance: TypeAlias = Annotated[float, quantity("unbalance", above=0.0)]
 UnbalanceOr0: TypeAlias = Annotated[float, quantity("unbalance", least=0.0)]
 Density: TypeAlias = Annotated[float, quantity("density", above=0.5, most=25.0)]
 Speed: TypeAlias = Annotated[float, quantity("speed", above=0.0)]
-Angle: TypeAlias = Annotated[
-    float, number(what="an angle in degrees, a bare number,", least=-3600, most=3600)
-]
+Angle: TypeAlias = Annotated[float, number(what="an angle in degrees, a bare number,", least=-360, most=360)]
 Number: TypeAlias = Annotated[float, number()]
 NumberOr0: TypeAlias = Annotated[float, number(least=0.0)]
 Positive: TypeAlias = Annotated[float, number(above=0.0)]

@@ -42,6 +42,10 @@ def _prices(value: object, info: ValidationInfo) -> dict[float, float]:
         diameter = units.parse(str(key), "length", above=0.0)
         if isinstance(price, bool) or not isinstance(price, int | float) or not 0 <= price < 1e9:
             raise QuantityError(given=f"{shown(price)} for {key}", allowed="a price is a number from 0")
+        if diameter in prices:
+            raise QuantityError(
+                given=f"`{key}`", allowed="every diameter has one price; this one is given twice"
+            )
         prices[diameter] = float(price)
     return prices
 

@@ -30,7 +30,7 @@ def _zero(value: object) -> str | float:
     if isinstance(value, str):
         if value.startswith("throw ") and value[6:].strip():
             return value
-    elif isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= 3600:
+    elif isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= 360:
         return float(value)
     hint = f'did you mean "throw {value}"?' if isinstance(value, str) and value.strip() else None
     raise QuantityError(

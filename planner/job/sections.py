@@ -167,7 +167,14 @@ class Sections:
         )
 
     def check_name(
-        self, section: str, location: Sequence[str | int], name: str, *, of: str, noun: str
+        self,
+        section: str,
+        location: Sequence[str | int],
+        name: str,
+        *,
+        of: str,
+        noun: str,
+        given: object = None,
     ) -> bool:
         """Note a fault unless a table of the array ``of`` has that name."""
         names = self.names(of)
@@ -177,7 +184,8 @@ class Sections:
             allowed = (
                 f"there is no such {noun}; there are {listed(names)}" if names else f"there is no {noun}"
             )
-            self.fault(section, location, given=name, allowed=allowed, hint=did_you_mean(name, names))
+            hint = did_you_mean(name, names)
+            self.fault(section, location, given=name if given is None else given, allowed=allowed, hint=hint)
         return False
 
     def check_unique(self, section: str, *, noun: str) -> None:
@@ -332,6 +340,8 @@ def _used(job: Source, faults: Faults) -> Iterator[tuple[str, Path]]:
     except ValidationError as error:
         faults.add_validation(error, model=UseSection, section="use", place=(), data=raw, file=job.name)
         return
+    # "relative to itself" means the file, not a link to it
+    folder = job.path.resolve().parent if job.path.is_symlink() else job.path.parent
     for kind, name in (("shop", section.shop), ("crankshaft", section.crankshaft)):
         if name is None:
             continue
@@ -344,4 +354,10 @@ def _used(job: Source, faults: Faults) -> Iterator[tuple[str, Path]]:
                 file=job.name,
             )
             continue
-        yield kind, job.path.parent / name
+        path = folder / name
+        if path.resolve() == job.path.resolve():
+            faults.add(
+                path=f"use.{kind}", given=shown(name), allowed="this is the job file itself", file=job.name
+            )
+            continue
+        yield kind, path

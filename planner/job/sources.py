@@ -95,7 +95,8 @@ def parse_toml(text: str, *, name: str) -> dict[str, Any]:
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
+        # TOMLDecodeError, and what Python says to a number of thousands of digits
         raise _syntax_fault(text, error, name=name) from None
     except RecursionError:
         data = None
@@ -118,7 +119,7 @@ def _depth(value: object) -> int:
     return deepest
 
 
-def _syntax_fault(text: str, error: tomllib.TOMLDecodeError, *, name: str) -> SyntaxFaultError:
+def _syntax_fault(text: str, error: ValueError, *, name: str) -> SyntaxFaultError:
     message = str(error)
     match = _WHERE.search(message)
     lines = text.split("\n")
@@ -150,6 +151,10 @@ def _syntax_hint(line: str, what: str) -> str:
     value = line.partition("=")[2].strip()
     if re.match(r"[+-]?\d+,\d+\s*(#|$)", value):
         return "write a decimal point, not a comma"
+    if "scape" in what or re.match(r'"[^"]*\\', value):
+        return (
+            'a backslash has a meaning of its own in quotes: write folders with /, for example "../shop.toml"'
+        )
     if re.match(r"[+-]?[\d.]+(\s*/\s*\d+)?\s*(in|mm|oz|g|kg|lb|\")", value):
         return 'a number with a unit stands in quotes, for example "3.48 in"'
     if re.match(r"\d+\s*/\s*\d+", value):
