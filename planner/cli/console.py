@@ -12,6 +12,8 @@ from typing import Any, NoReturn
 from planner.errors import BobplanError, FileFaultsError, InputError
 
 GOOD, ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
+# not one of the three answers: a fault of the program itself
+PROGRAM_FAULT = 70
 
 
 def say(text: str = "") -> None:
@@ -81,6 +83,14 @@ def guarded(arguments: list[str], command: Callable[[], None]) -> int:
         where = f" `{error.filename}`" if error.filename else ""
         note(f"error: {error.strerror or error}{where}")
         return BAD_INPUT
+    except Exception as error:
+        if os.environ.get("BOBPLAN_DEBUG"):
+            raise
+        note(f"error: bobplan failed: {type(error).__name__}: {error}")
+        note(
+            "\nhint: this is a fault of the program, nothing in your files was changed; please report it with the files"
+        )
+        return PROGRAM_FAULT
     return GOOD
 
 
@@ -93,8 +103,10 @@ class ProgressLine:
         self._shown = False
         self._live = sys.stderr.isatty()
 
-    def __call__(self, text: str) -> None:
-        """Show a text if it is time to."""
+    def __call__(self, text: str, best_so_far: object = None) -> None:
+        """Show a text if it is time to; the best plan so far is not printed, only that there is one."""
+        if best_so_far is not None:
+            text = f"{text} (a plan is found, looking for a better one)"
         elapsed = time.monotonic() - self._start
         if elapsed < self._after_s:
             return

@@ -63,15 +63,18 @@ def run() -> None:
     os.environ.setdefault("TYPER_USE_RICH", "0")
 
     def command() -> None:
-        import click
-
         try:
             code = app(args=arguments, prog_name="bobplan", standalone_mode=False)
-        except click.ClickException as error:
-            error.show()
-            leave(error.exit_code)
-        except click.Abort:
-            leave(2)
+        except Exception as error:
+            # click's own errors (unknown option, missing argument); typer may carry its own copy of click, so
+            # they are known by what they can do, not by their class
+            show, exit_code = getattr(error, "show", None), getattr(error, "exit_code", None)
+            if callable(show) and isinstance(exit_code, int):
+                show()
+                leave(exit_code)
+            if type(error).__name__ == "Abort":
+                leave(2)
+            raise
         if isinstance(code, int) and code:
             leave(code)
 

@@ -98,7 +98,7 @@ def _plan(answer: PlanAnswer) -> list[str]:
     job = answer.job
     lines = [f"PLAN: {plural(len(answer.steps), 'cut')}{_proof_words(answer)}"]
     stop = "on the stop"
-    rows: list[Sequence[str]] = [["#", "cut", "dial", "drill", stop, "first pass", "from the centre line"]]
+    rows: list[Sequence[str]] = [["#", "cut", "dial", "drill", stop, "first pass"]]
     for step in answer.steps:
         first = "-" if step.first_pass_mm is None else length_words(job, step.first_pass_mm)
         rows.append(
@@ -109,10 +109,12 @@ def _plan(answer: PlanAnswer) -> list[str]:
                 drill_words(job, step.cut.diameter_mm),
                 depth_words(step, job),
                 first,
-                centre_words(step, job),
             ]
         )
-    lines += table(rows)
+    head, *cuts = table(rows)
+    lines.append(head)
+    for step, line in zip(answer.steps, cuts, strict=True):
+        lines += [line, f"     {centre_words(step, job)}"]
     if any(step.pinned for step in answer.steps):
         lines.append("* pinned by the job file")
     drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)

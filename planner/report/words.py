@@ -71,8 +71,9 @@ def centre_words(step: PlanStep, job: Job) -> str:
     toward = toward_words(step.from_centre_deg, job.machine)
     if toward == "on the centre line":
         return toward
-    along = length_words(job, abs(step.from_centre_along_rim_mm))
-    return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim, {toward}"
+    digits = 2 if job.units.in_inches else 1
+    along = job.units.text(abs(step.from_centre_along_rim_mm), "length", digits=digits)
+    return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim from the centre line, {toward}"
 
 
 def where_words(step: PlanStep, job: Job) -> str:

@@ -27,6 +27,10 @@ def _xy(vector: complex) -> str:
     return f"X {vector.real:+.1f}  Y {vector.imag:+.1f}"
 
 
+def _share(value: float) -> str:
+    return f"{value + 0.0 if abs(value) > 5e-5 else 0.0:.4f}"
+
+
 def _polar(vector: complex) -> str:
     return f"{abs(vector):.1f} at {angle_deg(vector):.2f}"
 
@@ -78,7 +82,7 @@ def _bobs(answer: PlanAnswer) -> Iterator[str]:
         left, right = plane_shares(throw.z_mm, planes)
         yield (
             f"   throw {throw.name}: ({wanted:g} - {on:g}) x {throw.radius_mm:g} = {moment:+.1f} at {throw.angle_deg:g}; "
-            f"z = {throw.z_mm:g}: left x {left:.4f} = {moment * left:+.1f}, right x {right:.4f} = {moment * right:+.1f}"
+            f"z = {throw.z_mm:g}: left x {_share(left)} = {moment * left:+.1f}, right x {_share(right)} = {moment * right:+.1f}"
         )
     for side, vector in zip(("left", "right"), answer.bob_shift_gmm, strict=True):
         yield f"   sum {side}: {_xy(vector)}"
@@ -97,7 +101,7 @@ def _mounted(answer: PlanAnswer) -> Iterator[str]:
             left, right = plane_shares(part.z_mm, answer.problem.planes_z_mm)
             yield (
                 f"   {part.name}: {sign * part.unbalance_gmm:+.1f} at {part.angle_deg:g}, z = {part.z_mm:g}: "
-                f"left x {left:.4f}, right x {right:.4f}"
+                f"left x {_share(left)}, right x {_share(right)}"
             )
     for side, vector in zip(("left", "right"), answer.mounted_shift_gmm, strict=True):
         yield f"   sum {side}: {_xy(vector)}"
@@ -157,7 +161,7 @@ def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
     vector = effect.unbalance_gmm * vector_gmm(1.0, cut.angle_deg)
     yield (
         f"   change = {effect.unbalance_gmm:+.1f} at {cut.angle_deg:g}: {_xy(vector)};  z = {effect.z_mm:g}: "
-        f"left x {left:.4f}: {_xy(left * vector)};  right x {right:.4f}: {_xy(right * vector)}"
+        f"left x {_share(left)}: {_xy(left * vector)};  right x {_share(right)}: {_xy(right * vector)}"
     )
 
 

@@ -22,7 +22,7 @@ from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
 from planner.workflow.warnings import warnings_of
 
-Progress = Callable[[str], None]
+Progress = Callable[[str, PlanOutcome | None], None]
 
 
 def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = None) -> PlanAnswer:
@@ -35,7 +35,7 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     seconds : float
         Outer stop of the search [s]; when it strikes the answer says so.
     progress : callable, optional
-        Called with a short text now and then.
+        Called now and then with a short text and the best plan so far.
 
     Returns
     -------

@@ -84,8 +84,6 @@ def pose(job: Job) -> Posed:
         for cut in job.fixed_cuts
         if not any(same_cut(cut, entry.cut, shop=job.shop) for entry in job.cuts_made)
     )
-    if job.crankshaft.centre_of_mass_z_mm is None and any(row.at.startswith("bearing") for row in limits):
-        notes.append("the centre of mass is not stated: the middle of the bearings is taken")
     return Posed(
         spin_number=number,
         state_numbers=tuple(index + 1 for index in state),

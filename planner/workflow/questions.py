@@ -106,11 +106,18 @@ def _size(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
 
 
 def _direction(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
-    for spot in heavy_spots(job, vectors):
-        if spot.amount_gmm > 0 and spot.beyond_edge_deg > _FAR_DEG:
-            yield (
-                f"{spot.side}: the heavy spot lies {abs(spot.from_centre_deg):.0f} degrees from the centre line of the "
-                f"nearest counterweight ({spot.counterweight.name}); either the counterweights are too light for these "
-                "bobs (then metal goes in), or heavy and light spot, the angle direction or the two planes are swapped. "
-                "A known mass decides it: `bobplan spin --known-mass`"
-            )
+    far = [
+        spot for spot in heavy_spots(job, vectors) if spot.amount_gmm > 0 and spot.beyond_edge_deg > _FAR_DEG
+    ]
+    if not far:
+        return
+    places = " and ".join(
+        f"{abs(spot.from_centre_deg):.0f} degrees from the centre line of {spot.counterweight.name} ({spot.side})"
+        for spot in far
+    )
+    spots = "the heavy spots lie" if len(far) > 1 else "the heavy spot lies"
+    yield (
+        f"{spots} far from every counterweight: {places}. Either the counterweights are too light for these bobs "
+        "(then heavy metal goes in), or heavy and light spot, the angle direction or the planes are swapped. "
+        "A known mass decides it: `bobplan spin --known-mass`"
+    )
