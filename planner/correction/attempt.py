@@ -1,0 +1,227 @@
+"""One run of the search: variants of the tool list, shares of the tolerance, numbers of cuts."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from planner.correction.blocks import Block, only_drill
+from planner.correction.master import Master, Signature
+from planner.correction.pairs import best_pair, best_single
+from planner.correction.polish import Polished, polish
+from planner.correction.problem import CorrectionProblem
+from planner.correction.starts import start_plan
+from planner.correction.state import Place, Pool
+from planner.correction.supports import Window, build_windows
+
+SIGNATURES = 4
+MOST_EXTRA_CUTS = 6
+
+
+@dataclass(frozen=True)
+class Found:
+    """A plan: places in blocks, its cost, the share of the tolerance it was made for, a bound on the cost."""
+
+    blocks: list[Block]
+    places: tuple[Place, ...]
+    cost: float
+    share: float
+    cost_bound: float | None
+
+
+@dataclass
+class Variant:
+    """The blocks with one choice of tools, their windows and master."""
+
+    blocks: list[Block]
+    windows: list[Window]
+    master: Master
+    bound_cuts: int = 0
+    impossible_cuts: set[tuple[int, float]] = field(default_factory=set)
+
+
+class Attempt:
+    """The search for one problem.
+
+    Parameters
+    ----------
+    problem : CorrectionProblem
+        The problem.
+    unbalance_gmm : tuple of 2 complex
+        What is left to correct, pinned cuts taken off [g*mm].
+    blocks : list of Block
+        Everything that could be cut.
+    deadline : float
+        ``time.monotonic()`` at which to stop.
+    """
+
+    def __init__(
+        self,
+        problem: CorrectionProblem,
+        unbalance_gmm: tuple[complex, complex],
+        blocks: list[Block],
+        deadline: float,
+    ) -> None:
+        self.problem = problem
+        self.unbalance_gmm = unbalance_gmm
+        self.deadline = deadline
+        self.bound_cuts = 1
+        self.stopped_by_time = False
+        self.full = self._variant(blocks)
+        self._nearest: tuple[float, Found] | None = None
+
+    def _variant(self, blocks: list[Block]) -> Variant:
+        windows = [window for index, block in enumerate(blocks) for window in build_windows(block, index)]
+        return Variant(blocks, windows, Master(self.problem, self.unbalance_gmm, blocks, windows))
+
+    def excess_gmm(self) -> tuple[float, list[float]]:
+        """Return what remains above the limits whatever is cut (see `Master.excess_gmm`)."""
+        return self.full.master.excess_gmm()
+
+    @property
+    def _seconds_left(self) -> float:
+        return self.deadline - time.monotonic()
+
+    def _late(self) -> bool:
+        if self._seconds_left <= 0.0:
+            self.stopped_by_time = True
+        return self.stopped_by_time
+
+    def run(self, told: Callable[[Found], None]) -> Found | None:
+        """Return the best plan, or None."""
+        bound = self._fewest(self.full, 1)
+        if bound is None:
+            return None
+        self.bound_cuts = self.full.bound_cuts = bound
+        variants = self._single_drill_variants() or [self.full]
+        for cuts in range(bound, bound + MOST_EXTRA_CUTS + 1):
+            found = self._with_cuts(cuts, variants, told)
+            if found is None and variants[0] is not self.full:
+                found = self._with_cuts(cuts, [self.full], told)
+            if found is not None:
+                return found
+            if self._late():
+                return None
+            if self.bound_cuts == cuts and cuts <= 2 and self._pairs_exact(cuts):
+                self.bound_cuts = cuts + 1
+        return None
+
+    def _fewest(self, variant: Variant, least: int) -> int | None:
+        """Return a proven lower bound on the number of cuts; None where no number of them can do."""
+        if not variant.windows:
+            return None
+        answer = variant.master.solve(least_cuts=least, seconds=self._seconds_left)
+        if answer.impossible:
+            return None
+        return least if answer.bound is None else max(least, math.ceil(answer.bound - 1e-6))
+
+    def _single_drill_variants(self) -> list[Variant]:
+        shop = self.problem.shop
+        drills = sorted(
+            {float(t) for b in self.full.blocks if b.kind in ("rim hole", "face hole") for t in b.tool_mm}
+        )
+        if not shop.one_drill or len(drills) < 2:
+            return []
+        found = []
+        for drill in drills:
+            variant = self._variant(only_drill(self.full.blocks, drill))
+            bound = self._fewest(variant, self.bound_cuts)
+            if bound is not None:
+                variant.bound_cuts = bound
+                found.append(variant)
+        return found
+
+    def _with_cuts(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
+        """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
+        aim = self.problem.shop.aim
+        shares = [s for s in (aim, 0.7, 1.0) if s >= aim]
+        for share in dict.fromkeys(shares):
+            best: Found | None = None
+            for variant in variants:
+                if variant.bound_cuts > cuts or (best is not None and self._late()):
+                    continue
+                found = self._search(variant, cuts, share, best, told)
+                if found is not None and (best is None or found.cost < best.cost - 1e-9):
+                    best = found
+                    told(best)
+            if best is not None:
+                return best
+        return None
+
+    def _search(
+        self, variant: Variant, cuts: int, share: float, known: Found | None, told: Callable[[Found], None]
+    ) -> Found | None:
+        pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
+        if cuts == 1:
+            single = best_single(pool)
+            if single.places is None:
+                return None
+            return Found(variant.blocks, single.places, single.cost, share, single.cost)
+        if cuts == 2:
+            pair = best_pair(pool, deadline=self.deadline)
+            if variant is self.full and share == 1.0:
+                self._exact_pairs = pair.exact
+            if pair.exact or pair.places is not None:
+                if pair.places is None:
+                    return None
+                return Found(variant.blocks, pair.places, pair.cost, share, pair.cost if pair.exact else None)
+        return self._signatures(pool, variant, cuts, share, known, told)
+
+    def _signatures(
+        self,
+        pool: Pool,
+        variant: Variant,
+        cuts: int,
+        share: float,
+        known: Found | None,
+        told: Callable[[Found], None],
+    ) -> Found | None:
+        """Return the best plan that the signatures of least cost lead to."""
+        tried: tuple[Signature, ...] = ()
+        best: Polished | None = None
+        bound: float | None = None
+        for number in range(SIGNATURES):
+            answer = variant.master.solve(
+                cuts=cuts, share=share, without=tried, gap=0.01, seconds=self._seconds_left, node_limit=2000
+            )
+            if answer.impossible and not tried:
+                return None
+            if not tried:
+                bound = answer.bound
+                if known is not None and bound is not None and bound >= known.cost:
+                    return None
+            elif best is not None and (answer.bound is None or answer.bound >= best.cost * 0.998):
+                break
+            if answer.signature is None:
+                break
+            tried = (*tried, answer.signature)
+            start = start_plan(pool, variant.windows, answer.signature)
+            if start is not None:
+                result = polish(pool, start, deadline=self.deadline)
+                self._remember(variant, result, share)
+                if result.above_gmm <= 0.0 and (best is None or result.cost < best.cost - 1e-9):
+                    best = result
+                    if known is None:
+                        told(Found(variant.blocks, best.places, best.cost, share, bound))
+            if self._late() or (best is not None and number >= 1):
+                break
+        if best is None:
+            return None
+        return Found(variant.blocks, best.places, best.cost, share, bound)
+
+    _exact_pairs = False
+
+    def _pairs_exact(self, cuts: int) -> bool:
+        """Whether the full enumeration has disproved so many cuts."""
+        return cuts == 1 or self._exact_pairs
+
+    def _remember(self, variant: Variant, result: Polished, share: float) -> None:
+        """Keep the set of cuts that comes nearest to the limits, for when no plan is found."""
+        if self._nearest is None or result.above_gmm < self._nearest[0] - 1e-9:
+            self._nearest = (result.above_gmm, Found(variant.blocks, result.places, result.cost, share, None))
+
+    def best_effort(self) -> Found | None:
+        """Return the set of cuts that comes nearest to the limits."""
+        return None if self._nearest is None else self._nearest[1]

@@ -1,0 +1,100 @@
+"""Amounts, costs and axial offsets of whole tables of settings (see `planner.cuts` for the formulas)."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from planner.correction.sections import FloatArray
+from planner.cuts.cut import Shop
+from planner.cuts.face_hole import face_hole
+from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_volume_mm3
+from planner.cuts.slug import axial_slug, filled_hole
+from planner.cuts.solid import Solid
+
+FAR_MM = 1000.0
+"""A face hole's moment is its volume times its radius; any radius off the axis serves to ask for it [mm]."""
+
+
+def rim_hole_amounts(
+    *,
+    rim_radius_mm: float,
+    diameter_mm: FloatArray,
+    depth_shoulder_mm: FloatArray,
+    point_angle_deg: float,
+    density_g_per_cm3: float,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the signed amounts [g*mm] and the grams drilled of rim holes."""
+    moment = rim_hole_first_moment_mm4(
+        outer_radius_mm=rim_radius_mm,
+        diameter_mm=diameter_mm,
+        depth_shoulder_mm=depth_shoulder_mm,
+        point_angle_deg=point_angle_deg,
+    )
+    volume = rim_hole_volume_mm3(
+        outer_radius_mm=rim_radius_mm,
+        diameter_mm=diameter_mm,
+        depth_shoulder_mm=depth_shoulder_mm,
+        point_angle_deg=point_angle_deg,
+    )
+    return -moment * density_g_per_cm3 / 1000.0, volume * density_g_per_cm3 / 1000.0
+
+
+def through_hole_amounts(
+    *, diameter_mm: float, thickness_mm: float, density_g_per_cm3: float
+) -> tuple[float, float]:
+    """Return the signed amount per mm of radius [g] and the grams drilled of a through face hole."""
+    solid = face_hole(radius_mm=FAR_MM, diameter_mm=diameter_mm, through=True, thickness_mm=thickness_mm)
+    mass = solid.mass_g(density_g_per_cm3)
+    return -mass, mass
+
+
+def blind_hole_amounts(
+    *, diameter_mm: float, depth_shoulder_mm: FloatArray, point_angle_deg: float, density_g_per_cm3: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return signed amounts per mm of radius [g], grams drilled, and the centroids' depths below the face [mm]."""
+    solids = [_blind_hole(diameter_mm, float(depth), point_angle_deg) for depth in depth_shoulder_mm]
+    mass = np.array([solid.mass_g(density_g_per_cm3) for solid in solids])
+    return -mass, mass, np.array([float(solid.from_face_mm or 0.0) for solid in solids])
+
+
+@lru_cache(maxsize=4096)
+def _blind_hole(diameter_mm: float, depth_shoulder_mm: float, point_angle_deg: float) -> Solid:
+    return face_hole(
+        radius_mm=FAR_MM,
+        diameter_mm=diameter_mm,
+        depth_shoulder_mm=depth_shoulder_mm,
+        point_angle_deg=point_angle_deg,
+    )
+
+
+def slug_amounts(
+    *,
+    shop: Shop,
+    diameter_mm: float,
+    length_mm: float,
+    through: bool,
+    thickness_mm: float,
+    density_g_per_cm3: float,
+) -> tuple[float, float, float]:
+    """Return the signed amount per mm of radius [g], grams of heavy metal, and the offset for the front face [mm]."""
+    hole = axial_slug(
+        radius_mm=FAR_MM,
+        diameter_mm=diameter_mm,
+        length_mm=min(length_mm, thickness_mm),
+        through=through,
+        thickness_mm=thickness_mm,
+        point_angle_deg=shop.point_angle_deg,
+    )
+    heavy = shop.slug_density_g_per_cm3
+    net = hole.net_unbalance_gmm(density_g_per_cm3=density_g_per_cm3, slug_density_g_per_cm3=heavy)
+    inside = hole.net_from_face_mm(density_g_per_cm3=density_g_per_cm3, slug_density_g_per_cm3=heavy)
+    offset = 0.0 if through or inside is None else inside - thickness_mm / 2.0
+    return net / FAR_MM, hole.slug.mass_g(heavy), offset
+
+
+def filled_hole_mass_g(*, shop: Shop, diameter_mm: float, length_mm: float) -> float:
+    """Return the mass of the slug that fills an existing hole [g]."""
+    hole = filled_hole(radius_mm=FAR_MM, diameter_mm=diameter_mm, length_mm=length_mm)
+    return hole.slug.mass_g(shop.slug_density_g_per_cm3)

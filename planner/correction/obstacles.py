@@ -1,0 +1,225 @@
+"""What stands in the way of new cuts in one counterweight, as symmetric sections and as convex pieces.
+
+Old holes and a fan's flanks are symmetric about their own ray, so that they are handled like cuts: by a least angle
+(:func:`planner.correction.sections.separation_deg`).  Everything else - straight edges of other outlines, keep-outs,
+oil drillings - becomes convex pieces, and the wall to them is measured.  Ring sectors are cut into narrow pieces whose
+hulls contain them; an oil drilling becomes the capsule that contains its shadow: both never too small.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.correction.sections import (
+    BoolArray,
+    FloatArray,
+    Sections,
+    disc_sections,
+    ray_section,
+    rim_hole_sections,
+)
+from planner.cuts.cut import Cut, Shop
+from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, cone_height_mm
+from planner.rotor.obstacles import obstacles_of
+from planner.rotor.vectors import difference_deg
+
+KEEP_OUT_PIECE_DEG = 2.0
+KEEP_OUT_SAFETY_MM = 2e-4
+"""Added to the wall to a keep-out [mm]: more than any other way of covering it reaches past its arcs."""
+
+WALL_SAFETY_MM = 1e-8
+"""Added to measured walls [mm], so that rounding can never eat into a wall."""
+
+
+@dataclass(frozen=True)
+class SymmetricObstacle:
+    """A section at an angle of the counterweight's own frame [deg]; new cuts keep the wall to it."""
+
+    section: Sections
+    angle_deg: float
+
+
+@dataclass(frozen=True)
+class ConvexPiece:
+    """The hull of points [mm] grown by a radius [mm], in the counterweight's own frame, with the wall to keep."""
+
+    points_mm: FloatArray
+    grow_mm: float
+    wall_mm: float
+
+
+def existing_section(hole: ExistingHole, counterweight: Counterweight) -> Sections:
+    """Return the section of a hole that is already there; full depth counts, whatever its z."""
+    outline = counterweight.outline
+    diameter = np.array([hole.diameter_mm])
+    if hole.kind == "face hole":
+        assert hole.radius_mm is not None
+        return disc_sections(radius_mm=np.array([hole.radius_mm]), diameter_mm=diameter)
+    rim = outline.greatest_radius_mm
+    cone = cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=hole.point_angle_deg)
+    depth = hole.depth_shoulder_mm
+    if depth is None:  # drilled right through to the body
+        depth, cone = max(rim - outline.inner_radius_mm, 1e-6), 0.0
+    return rim_hole_sections(
+        rim_radius_mm=rim,
+        diameter_mm=diameter,
+        depth_shoulder_mm=np.array([max(depth, 0.0)]),
+        cone_mm=np.array([cone]),
+    )
+
+
+def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sections | None:
+    """Return the section of a cut that the user pinned; None for a fill, whose hole is there already."""
+    if cut.kind == "fill":
+        return None
+    diameter = cut.diameter_mm + (0.0 if cut.kind == "slug" else shop.hole_oversize_mm)
+    if cut.kind != "rim hole":
+        return disc_sections(radius_mm=np.array([cut.radius_mm or 0.0]), diameter_mm=np.array([diameter]))
+    depth = cut.depth_shoulder_mm or 0.0
+    return rim_hole_sections(
+        rim_radius_mm=counterweight.outline.greatest_radius_mm,
+        diameter_mm=np.array([diameter]),
+        depth_shoulder_mm=np.array([max(depth, 0.0)]),
+        cone_mm=np.array([shop.cone_height_mm(diameter) + min(depth, 0.0)]),
+    )
+
+
+def symmetric_obstacles(
+    counterweight: Counterweight, *, pinned: tuple[Cut, ...] = (), shop: Shop | None = None
+) -> list[SymmetricObstacle]:
+    """Return old holes, pinned cuts and the flanks that are rays from the shaft axis."""
+    found = []
+    for cut in pinned:
+        section = (
+            pinned_section(cut, counterweight, shop)
+            if shop is not None and cut.counterweight == counterweight.name
+            else None
+        )
+        if section is not None:
+            found.append(SymmetricObstacle(section, difference_deg(cut.angle_deg, counterweight.angle_deg)))
+    found += [
+        SymmetricObstacle(
+            existing_section(hole, counterweight), difference_deg(hole.angle_deg, counterweight.angle_deg)
+        )
+        for hole in counterweight.existing
+    ]
+    for (x1, y1), (x2, y2) in counterweight.outline.flanks_mm:
+        if math.hypot(x1, y1) < 1e-9:
+            found.append(SymmetricObstacle(ray_section(math.hypot(x2, y2)), math.degrees(math.atan2(y2, x2))))
+        elif math.hypot(x2, y2) < 1e-9:
+            found.append(SymmetricObstacle(ray_section(math.hypot(x1, y1)), math.degrees(math.atan2(y1, x1))))
+    return found
+
+
+def convex_pieces(
+    counterweight: Counterweight, *, oil_drillings: tuple[OilDrilling, ...], least_wall_mm: float
+) -> list[ConvexPiece]:
+    """Return straight edges that are not rays, keep-outs and oil drillings."""
+    pieces = [
+        ConvexPiece(np.array(edge, dtype=float), 0.0, least_wall_mm)
+        for edge in counterweight.outline.flanks_mm
+        if min(math.hypot(*edge[0]), math.hypot(*edge[1])) >= 1e-9
+    ]
+    for keep_out in counterweight.keep_outs:
+        pieces += _ring_sector_pieces(keep_out, counterweight.angle_deg, least_wall_mm)
+    passing = replace(counterweight, existing=(), keep_outs=())
+    for obstacle in obstacles_of(passing, oil_drillings=oil_drillings):
+        clearance = least_wall_mm if obstacle.clearance_mm is None else obstacle.clearance_mm
+        pieces.append(ConvexPiece(np.array(obstacle.points_mm), obstacle.radius_mm, clearance))
+    return pieces
+
+
+def _ring_sector_pieces(keep_out: KeepOut, centre_deg: float, wall_mm: float) -> list[ConvexPiece]:
+    span = (keep_out.to_angle_deg - keep_out.from_angle_deg) % 360.0 or 360.0
+    count = max(1, math.ceil(span / KEEP_OUT_PIECE_DEG))
+    half = math.radians(span / count) / 2.0
+    start = math.radians(keep_out.from_angle_deg - centre_deg)
+    pieces = []
+    for index in range(count):
+        middle = start + (2 * index + 1) * half
+        corners = [
+            (keep_out.from_radius_mm, middle - half),
+            (keep_out.from_radius_mm, middle + half),
+            (keep_out.to_radius_mm, middle + half),
+            (keep_out.to_radius_mm / math.cos(half / 2.0), middle + half / 2.0),
+            (keep_out.to_radius_mm / math.cos(half / 2.0), middle - half / 2.0),
+            (keep_out.to_radius_mm, middle - half),
+        ]
+        points = np.array([(r * math.cos(a), r * math.sin(a)) for r, a in corners])
+        pieces.append(ConvexPiece(points, 0.0, wall_mm + KEEP_OUT_SAFETY_MM))
+    return pieces
+
+
+def keeps_wall_to(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) -> BoolArray:
+    """Return which sections, turned to the angles, keep the wall to a convex piece.
+
+    Parameters
+    ----------
+    sections : Sections
+        n of them.
+    at_rad : ndarray, shape (m,)
+        Angles in the counterweight's own frame [rad].
+    piece : ConvexPiece
+        What to keep away from.
+
+    Returns
+    -------
+    ndarray of bool, shape (n, m)
+    """
+    hull = sections.hull_xy_mm()
+    cos, sin = np.cos(at_rad), np.sin(at_rad)
+    x = hull[:, None, :, 0] * cos[None, :, None] - hull[:, None, :, 1] * sin[None, :, None]
+    y = hull[:, None, :, 0] * sin[None, :, None] + hull[:, None, :, 1] * cos[None, :, None]
+    needed = (sections.grow_mm + piece.grow_mm + piece.wall_mm + WALL_SAFETY_MM)[:, None]
+    keeps = np.ones(x.shape[:2], dtype=bool)
+    # Far away by their bounding circles: nothing to measure.
+    cx, cy = x.mean(axis=-1), y.mean(axis=-1)
+    own = np.sqrt(((x - cx[..., None]) ** 2 + (y - cy[..., None]) ** 2).max(axis=-1))
+    middle = piece.points_mm.mean(axis=0)
+    theirs = float(np.hypot(*(piece.points_mm - middle).T).max())
+    near = np.hypot(cx - middle[0], cy - middle[1]) < own + theirs + needed
+    if near.any():
+        polygons = np.stack([x[near], y[near]], axis=-1)
+        wall = hull_distance_mm(polygons, piece.points_mm)
+        keeps[near] = wall >= np.broadcast_to(needed, keeps.shape)[near]
+    return keeps
+
+
+def hull_distance_mm(polygons: FloatArray, other: FloatArray) -> FloatArray:
+    """Return the distance of convex polygons to another one [mm], 0 where they overlap.
+
+    Parameters
+    ----------
+    polygons : ndarray, shape (n, m, 2)
+        Corners in order; repeated corners are allowed, so are points and segments.
+    other : ndarray, shape (p, 2)
+        Corners in order.
+    """
+    broadcast = np.broadcast_to(other, (polygons.shape[0], *other.shape))
+    best = np.minimum(_corner_to_edge_mm(polygons, broadcast), _corner_to_edge_mm(broadcast, polygons))
+    # Two convex sets are apart exactly if the direction of some edge (or across it) separates their shadows.
+    apart = np.zeros(polygons.shape[0], dtype=bool)
+    for corners in (polygons, broadcast):
+        edges = np.roll(corners, -1, axis=1) - corners
+        for tx, ty in (
+            (edges[..., 0], edges[..., 1]),
+            (-edges[..., 1], edges[..., 0]),
+        ):
+            first = polygons[:, None, :, 0] * tx[..., None] + polygons[:, None, :, 1] * ty[..., None]
+            second = broadcast[:, None, :, 0] * tx[..., None] + broadcast[:, None, :, 1] * ty[..., None]
+            gap = np.maximum(second.min(-1) - first.max(-1), first.min(-1) - second.max(-1))
+            apart |= (gap > 0.0).any(axis=1)
+    return np.where(apart, best, 0.0)
+
+
+def _corner_to_edge_mm(corners: FloatArray, polygon: FloatArray) -> FloatArray:
+    start = polygon[:, None, :, :]
+    edge = np.roll(polygon, -1, axis=1)[:, None, :, :] - start
+    to = corners[:, :, None, :] - start
+    square = (edge**2).sum(-1)
+    share = np.clip((to * edge).sum(-1) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
+    off = to - share[..., None] * edge
+    return np.asarray(np.sqrt((off**2).sum(-1)).min(axis=(1, 2)))

@@ -1,0 +1,239 @@
+"""All plans of one or two cuts on the full grid: exact in number and in cost.
+
+For a first cut the limits leave the second an interval of amounts along every dial angle.  Within a tool's settings a
+smaller amount never costs more and never fits worse, so the smallest one in the interval decides; discs, which may
+fit at one radius and not at the next, are tried one after another.  Two bounds keep the work small: what the first cut
+leaves must be within reach of the second, and the cheapest second cut of the needed size must still beat the best plan.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.correction.polish import _next_fitting, _unreachable
+from planner.correction.sections import BoolArray, FloatArray, IntArray
+from planner.correction.state import ComplexArray, Place, Pool
+
+CHUNK = 2000
+MOST_WORK = 40_000_000
+MOST_STEPS = 80
+
+
+@dataclass
+class PairResult:
+    """The best plan of at most two cuts, and whether nothing better can exist."""
+
+    places: tuple[Place, ...] | None
+    cost: float
+    exact: bool
+
+
+def best_single(pool: Pool) -> PairResult:
+    """Return the cheapest single cut that keeps all limits."""
+    best = PairResult(None, np.inf, True)
+    for index, block in enumerate(pool.blocks):
+        settings, angles = np.nonzero(pool.legal(index))
+        effect = block.amount_gmm[settings] * pool.phases(index)[angles]
+        left = pool.start[:, None] + pool.row_weights(index, settings) * effect
+        good = np.flatnonzero((np.abs(left) <= pool.tolerance[:, None]).all(axis=0))
+        if good.size:
+            one = int(good[np.argmin(block.cost[settings[good]])])
+            cost = float(block.cost[settings[one]])
+            if cost < best.cost - 1e-9:
+                best = PairResult(((index, int(settings[one]), int(angles[one])),), cost, True)
+    return best
+
+
+def best_pair(
+    pool: Pool, *, start: tuple[Place, ...] | None = None, deadline: float, most_work: int = MOST_WORK
+) -> PairResult:
+    """Return the cheapest two cuts that keep all limits.
+
+    Parameters
+    ----------
+    start : tuple of Place, optional
+        A plan of two cuts that is known already; only cheaper ones are looked for.
+    deadline : float
+        ``time.monotonic()`` at which to stop (then not exact).
+    most_work : int
+        Pairs of a place and an angle to look at before giving up (then not exact).
+    """
+    search = _PairSearch(pool, start, deadline, most_work)
+    count = len(pool.blocks)
+    for first in range(count):
+        for second in range(first, count):
+            search.run(first, second)
+    return search.best
+
+
+class _PairSearch:
+    """The state of one search over pairs of blocks."""
+
+    def __init__(self, pool: Pool, start: tuple[Place, ...] | None, deadline: float, most_work: int) -> None:
+        self.pool = pool
+        cost = np.inf if start is None else pool.cost(list(start))
+        self.best = PairResult(start, cost, True)
+        self.deadline = deadline
+        self.left_work = most_work
+        self._fitting: dict[tuple[int, int], tuple[IntArray, IntArray]] = {}
+
+    def run(self, first: int, second: int) -> None:
+        """Search all pairs of one place in each of two blocks."""
+        pool = self.pool
+        if first == second and pool.blocks[first].most_cuts < 2:
+            return
+        if pool.blocks[second].has_offset:
+            first, second = second, first
+        if pool.blocks[second].has_offset:
+            self.best.exact = False  # two blind cuts: their own z would have to enter the intervals
+            return
+        b1, b2 = pool.blocks[first], pool.blocks[second]
+        legal = pool.legal(first)
+        cheapest = float(b2.cost.min())
+        settings, angles = np.nonzero(legal & (b1.cost + cheapest < self.best.cost - 1e-9)[:, None])
+        if settings.size == 0:
+            return
+        effect = b1.amount_gmm[settings] * pool.phases(first)[angles]
+        part = pool.row_weights(first, settings) * effect
+        off = _unreachable(pool, pool.start, part, second)
+        if off is not None:
+            keep = off <= 1e-6
+            settings, angles, part = settings[keep], angles[keep], part[:, keep]
+        left = pool.start[:, None] + part
+        least_cost = self._least_cost(left, second) + b1.cost[settings]
+        order = np.argsort(least_cost, kind="stable")
+        order = order[np.isfinite(least_cost[order])]
+        for begin in range(0, order.size, CHUNK):
+            chunk = order[begin : begin + CHUNK]
+            chunk = chunk[least_cost[chunk] < self.best.cost - 1e-9]
+            if chunk.size == 0:
+                return
+            self.left_work -= chunk.size * b2.relative_deg.size
+            if self.left_work < 0 or time.monotonic() > self.deadline:
+                self.best.exact = False
+                return
+            self._chunk(first, second, settings[chunk], angles[chunk], left[:, chunk])
+
+    def _least_cost(self, left: ComplexArray, second: int) -> FloatArray:
+        """Return the least cost of a second cut that is large enough, inf where there is none."""
+        pool = self.pool
+        needed = np.zeros(left.shape[1])
+        possible = np.ones(left.shape[1], dtype=bool)
+        for row in range(left.shape[0]):
+            weight = abs(pool.weight[row, second])
+            over = np.abs(left[row]) - pool.tolerance[row]
+            if weight < 1e-9:
+                possible &= over <= 0.0
+            else:
+                needed = np.maximum(needed, over / weight)
+        size = np.abs(pool.blocks[second].amount_gmm)
+        order = np.argsort(size, kind="stable")
+        cheapest = np.minimum.accumulate(pool.blocks[second].cost[order][::-1])[::-1]
+        at = np.searchsorted(size[order], needed - 1e-9)
+        table = np.append(cheapest, np.inf)
+        return np.where(possible, table[at], np.inf)
+
+    def _chunk(
+        self, first: int, second: int, settings: IntArray, angles: IntArray, left: ComplexArray
+    ) -> None:
+        pool = self.pool
+        b1, b2 = pool.blocks[first], pool.blocks[second]
+        sign = -1.0 if b2.amount_gmm[0] < 0.0 else 1.0
+        phase = pool.phases(second) * sign
+        low = np.zeros((settings.size, phase.size))
+        high = np.full(low.shape, np.inf)
+        for row in range(left.shape[0]):
+            weight = pool.weight[row, second]
+            if abs(weight) < 1e-9:
+                continue  # judged before
+            along = left[row][:, None] * np.conj(phase)[None, :]
+            under = pool.tolerance[row] ** 2 - along.imag**2
+            chord = np.sqrt(np.maximum(under, 0.0))
+            middle = -along.real / weight
+            half = chord / abs(weight)
+            low = np.maximum(low, middle - half)
+            high = np.where(under < 0.0, -np.inf, np.minimum(high, middle + half))
+        item, angle = np.nonzero(low <= high)
+        if item.size == 0:
+            return
+        low, high = low[item, angle], high[item, angle]
+        for number, family in enumerate(pool.families(second)):
+            following = self._following(second, number)
+            at = following[np.searchsorted(family.size_gmm, low - 1e-9), angle]
+            self._take(
+                first, second, settings[item], angles[item], angle, at, high, number, b1.cost[settings[item]]
+            )
+        del b2
+
+    def _following(self, block: int, number: int) -> IntArray:
+        if (block, number) not in self._fitting:
+            family = self.pool.families(block)[number]
+            self._fitting[block, number] = _next_fitting(family, self.pool.legal(block))
+        return self._fitting[block, number][0]
+
+    def _take(
+        self,
+        first: int,
+        second: int,
+        settings: IntArray,
+        angles: IntArray,
+        angle_2: IntArray,
+        at: IntArray,
+        high: FloatArray,
+        number: int,
+        cost_1: FloatArray,
+    ) -> None:
+        """Look at second cuts at positions ``at`` of a family, and at later ones where a disc does not fit."""
+        pool = self.pool
+        b2 = pool.blocks[second]
+        family = pool.families(second)[number]
+        following = self._following(second, number)
+        size = np.append(family.size_gmm, np.inf)
+        cost_of = np.append(b2.cost[family.settings], np.inf)
+        alive = np.arange(at.size)
+        for _ in range(MOST_STEPS):
+            total = cost_1[alive] + cost_of[at[alive]]
+            inside = (
+                (at[alive] >= 0) & (size[at[alive]] <= high[alive] + 1e-9) & (total < self.best.cost - 1e-9)
+            )
+            alive, total = alive[inside], total[inside]
+            if alive.size == 0:
+                return
+            order = np.argsort(np.round(total, 9), kind="stable")
+            alive, total = alive[order], total[order]
+            chosen = family.settings[at[alive]]
+            good = self._first_good(first, second, settings[alive], angles[alive], chosen, angle_2[alive])
+            if good is not None:
+                k = alive[good]
+                self.best.places = (
+                    (first, int(settings[k]), int(angles[k])),
+                    (second, int(chosen[good]), int(angle_2[k])),
+                )
+                self.best.cost = float(total[good])
+            if b2.kind == "rim hole" or not pool.conflicts(first, second):
+                return
+            at = at.copy()
+            at[alive] = following[np.minimum(at[alive] + 1, size.size - 1), angle_2[alive]]
+
+    def _first_good(
+        self, first: int, second: int, s1: IntArray, a1: IntArray, s2: IntArray, a2: IntArray
+    ) -> int | None:
+        """Return the first pair that keeps its wall and, judged exactly, all limits."""
+        pool = self.pool
+        for begin in range(0, s1.size, 4000):
+            part = slice(begin, begin + 4000)
+            good: BoolArray = pool.apart((first, s1[part], a1[part]), (second, s2[part], a2[part]))
+            effect_1 = pool.blocks[first].amount_gmm[s1[part]] * pool.phases(first)[a1[part]]
+            effect_2 = pool.blocks[second].amount_gmm[s2[part]] * pool.phases(second)[a2[part]]
+            left = (
+                pool.start[:, None]
+                + pool.row_weights(first, s1[part]) * effect_1
+                + pool.row_weights(second, s2[part]) * effect_2
+            )
+            good = good & (np.abs(left) <= pool.tolerance[:, None]).all(axis=0)
+            if good.any():
+                return begin + int(np.argmax(good))
+        return None

@@ -1,0 +1,293 @@
+"""Improving a set of cuts two at a time, on the shop's grid: rounding is part of the search, never an afterthought.
+
+All cuts but two are frozen.  For every place where the first of the two still fits, what the second has to do is known
+up to the limits' circles: along each dial angle the circles leave an interval of amounts, and the smallest setting in
+it that fits is the cheapest.  Cuts of the same signature that reach the limits are found this way from rough starts,
+because each pair move is exact in the one that follows.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.correction.sections import BoolArray, FloatArray, IntArray
+from planner.correction.state import ComplexArray, Family, Place, Pool
+
+MOST_CANDIDATES = 2200
+ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])
+MOST_PASSES = 14
+CHECKED_PAIRS = 160
+
+
+@dataclass(frozen=True)
+class Polished:
+    """A set of cuts with its cost and what is above the limits [g*mm] (0: all kept)."""
+
+    places: tuple[Place, ...]
+    cost: float
+    above_gmm: float
+
+
+def polish(
+    pool: Pool,
+    places: list[Place],
+    *,
+    deadline: float,
+    penalties: tuple[float, ...] = (3.0, 10.0, 400.0),
+    groups: list[list[int]] | None = None,
+) -> Polished:
+    """Return the set of cuts improved until no pair move helps.
+
+    Parameters
+    ----------
+    pool : Pool
+        The blocks, limits and aim.
+    places : list of Place
+        Legal cuts to start from; their number stays.
+    deadline : float
+        ``time.monotonic()`` at which to give up (an outer stop; passes are bounded anyway).
+    penalties : tuple of float
+        Price of a g*mm above a limit, in typical prices of a g*mm removed, one after another.
+    groups : list of list of int, optional
+        Per block, the blocks a cut may move to (default: its own only).
+    """
+    current = list(places)
+    for step, penalty in enumerate(penalties):
+        price = penalty * pool.cost_per_gmm
+        last = step == len(penalties) - 1
+        for _ in range(MOST_PASSES if last else 3):
+            before = _score(pool, current, price)
+            current = _one_pass(pool, current, price, deadline, groups)
+            if _score(pool, current, price) > before - 1e-9 or time.monotonic() > deadline:
+                break
+        if time.monotonic() > deadline:
+            break
+    residual = pool.residual(current)
+    return Polished(tuple(current), pool.cost(current), pool.above(residual))
+
+
+def _score(pool: Pool, places: list[Place], price: float) -> float:
+    return pool.cost(places) + price * pool.above(pool.residual(places))
+
+
+def _one_pass(
+    pool: Pool, places: list[Place], price: float, deadline: float, groups: list[list[int]] | None
+) -> list[Place]:
+    count = len(places)
+    for first in range(count):
+        for second in range(count):
+            if (first == second and count > 1) or time.monotonic() > deadline:
+                continue
+            places = _pair_move(pool, places, first, second, price, groups)
+    return places
+
+
+def _pair_move(
+    pool: Pool, places: list[Place], first: int, second: int, price: float, groups: list[list[int]] | None
+) -> list[Place]:
+    frozen = [p for k, p in enumerate(places) if k not in (first, second)]
+    base = pool.residual(frozen)
+    frozen_cost = pool.cost(frozen)
+    best = _score(pool, places, price) - frozen_cost
+    result = places
+    first_blocks = [places[first][0]] if groups is None else groups[places[first][0]]
+    second_blocks = [places[second][0]] if groups is None else groups[places[second][0]]
+    for block_1 in first_blocks:
+        free_1 = pool.free(block_1, frozen)
+        for block_2 in second_blocks:
+            if first == second:
+                continue
+            found = _best_pair(
+                pool, base, (block_1, free_1), (block_2, pool.free(block_2, frozen)), price, best,
+                places[first] if places[first][0] == block_1 else None,
+            )  # fmt: skip
+            if found is not None:
+                best, one, two = found
+                result = list(places)
+                result[first], result[second] = one, two
+    return result
+
+
+def candidates(
+    pool: Pool,
+    base: ComplexArray,
+    block: int,
+    free: BoolArray,
+    other: int,
+    near: Place | None,
+    most_cost: float,
+) -> tuple[IntArray, IntArray]:
+    """Return settings and angles of places for the first cut, thinned to a few thousand in a fixed way."""
+    b = pool.blocks[block]
+    settings, angles = np.nonzero(free[b.section_of] & (b.cost < most_cost)[:, None])
+    if settings.size == 0:
+        return settings, angles
+    effect = b.amount_gmm[settings] * pool.phases(block)[angles]
+    off = _unreachable(pool, base, pool.row_weights(block, settings) * effect, other)
+    if off is not None:
+        keep = off <= 0.0
+        if not keep.any():  # none can do: take the nearest
+            keep = off <= np.partition(off, min(300, off.size - 1))[min(300, off.size - 1)]
+        settings, angles = settings[keep], angles[keep]
+    if settings.size > MOST_CANDIDATES:
+        stride = int(np.ceil(settings.size / (MOST_CANDIDATES * 0.6)))
+        keep = np.zeros(settings.size, dtype=bool)
+        keep[::stride] = True
+        if near is not None:
+            keep |= (np.abs(settings - near[1]) <= 5) & (np.abs(angles - near[2]) <= 6)
+            keep |= settings == near[1]
+            keep |= angles == near[2]
+        settings, angles = settings[keep], angles[keep]
+    return settings, angles
+
+
+def _unreachable(pool: Pool, base: ComplexArray, contribution: ComplexArray, other: int) -> FloatArray | None:
+    """Return by how much the first cut alone rules the limits out, whatever the second does; None if unknown."""
+    if pool.blocks[other].has_offset:
+        return None
+    weight = pool.weight[:, other]
+    worst: FloatArray | None = None
+    for a in range(base.size):
+        for b in range(a):
+            if abs(weight[a]) + abs(weight[b]) < 1e-9:
+                continue
+            left = weight[b] * (base[a] + contribution[a]) - weight[a] * (base[b] + contribution[b])
+            over = np.abs(left) - abs(weight[b]) * pool.tolerance[a] - abs(weight[a]) * pool.tolerance[b]
+            worst = over if worst is None else np.maximum(worst, over)
+    return worst
+
+
+def _best_pair(
+    pool: Pool,
+    base: ComplexArray,
+    first: tuple[int, BoolArray],
+    second: tuple[int, BoolArray],
+    price: float,
+    best: float,
+    near: Place | None,
+) -> tuple[float, Place, Place] | None:
+    block_1, block_2 = first[0], second[0]
+    b1, b2 = pool.blocks[block_1], pool.blocks[block_2]
+    if not second[1].any():
+        return None
+    cheapest = float(b2.cost[second[1].any(axis=1)[b2.section_of]].min())
+    settings, angles = candidates(pool, base, block_1, first[1], block_2, near, best - cheapest)
+    if settings.size == 0:
+        return None
+    effect = b1.amount_gmm[settings] * pool.phases(block_1)[angles]
+    left = base[:, None] + pool.row_weights(block_1, settings) * effect
+    options = second_cut_options(pool, left, block_2, second[1], price)
+    if options is None:
+        return None
+    score, setting_2, angle_2 = options
+    score = score + b1.cost[settings][:, None]
+    flat = np.flatnonzero(score.ravel() < best - 1e-9)
+    if flat.size == 0:
+        return None
+    order = flat[np.argsort(np.round(score.ravel()[flat], 9), kind="stable")][:CHECKED_PAIRS]
+    row = order // score.shape[1]
+    s2, a2 = setting_2.ravel()[order], angle_2.ravel()[order]
+    apart = pool.apart((block_1, settings[row], angles[row]), (block_2, s2, a2))
+    good = np.flatnonzero(apart)
+    if good.size == 0:
+        return None
+    one = int(good[0])
+    return (
+        float(score.ravel()[order[one]]),
+        (block_1, int(settings[row[one]]), int(angles[row[one]])),
+        (block_2, int(s2[one]), int(a2[one])),
+    )
+
+
+def second_cut_options(
+    pool: Pool, left: ComplexArray, block: int, free: BoolArray, price: float
+) -> tuple[FloatArray, IntArray, IntArray] | None:
+    """Return for each state (columns of ``left``) some good second cuts: scores, settings and angles, shape (n, m)."""
+    b = pool.blocks[block]
+    weight = pool.weight[:, block]
+    stiffness = (weight / pool.tolerance) ** 2
+    if stiffness.sum() <= 0.0:
+        return None
+    wanted = -(weight[:, None] / pool.tolerance[:, None] ** 2 * left).sum(axis=0) / stiffness.sum()
+    sign = -1.0 if b.amount_gmm[0] < 0.0 else 1.0
+    angle = _nearest_angles(b.relative_deg, np.degrees(np.angle(sign * wanted)) - b.centre_deg)
+    phase = pool.phases(block)[angle] * sign  # of a positive size
+    low, high = np.zeros(angle.shape), np.full(angle.shape, np.inf)
+    for row in range(left.shape[0]):
+        along = left[row][:, None] * np.conj(phase)
+        chord = np.sqrt(np.maximum(pool.tolerance[row] ** 2 - along.imag**2, 0.0))
+        missed = np.abs(along.imag) > pool.tolerance[row]
+        w = weight[row]
+        if abs(w) < 1e-9:
+            high = np.where(np.abs(left[row])[:, None] > pool.tolerance[row], -np.inf, high)
+            continue
+        ends = np.sort(np.stack([(-along.real - chord) / w, (-along.real + chord) / w]), axis=0)
+        low, high = np.maximum(low, ends[0]), np.where(missed, -np.inf, np.minimum(high, ends[1]))
+    aim = (np.conj(phase) * wanted[:, None]).real
+    want = np.where(low <= high, low, aim)
+    free_settings = free[b.section_of]
+    scores, chosen = [], []
+    for family in pool.families(block):
+        following, preceding = _next_fitting(family, free_settings)
+        at = np.searchsorted(family.size_gmm, want.ravel() - 1e-9).reshape(want.shape)
+        for pick in (following[at, angle], preceding[at, angle]):
+            setting = np.where(pick >= 0, family.settings[np.maximum(pick, 0)], -1)
+            scores.append(_second_score(pool, left, block, setting, angle, price))
+            chosen.append(setting)
+    return (
+        np.concatenate(scores, axis=1),
+        np.concatenate(chosen, axis=1),
+        np.concatenate([angle] * len(chosen), axis=1),
+    )
+
+
+def _nearest_angles(relative_deg: FloatArray, wanted_deg: FloatArray) -> IntArray:
+    """Return the indices of the dial angles around a wanted one, shape (n, m); clipped to the block's ends."""
+    wrapped = (wanted_deg - relative_deg[0] + 180.0) % 360.0 - 180.0 + relative_deg[0]
+    # beyond both ends the nearer end serves
+    span = relative_deg[-1] - relative_deg[0]
+    ahead = (wanted_deg - relative_deg[0]) % 360.0
+    wrapped = np.where(
+        ahead <= span,
+        relative_deg[0] + ahead,
+        np.where(ahead - span < 360.0 - ahead, relative_deg[-1], relative_deg[0]),
+    )
+    right = np.clip(np.searchsorted(relative_deg, wrapped), 0, relative_deg.size - 1)
+    left = np.maximum(right - 1, 0)
+    nearest = np.where(
+        np.abs(relative_deg[left] - wrapped) < np.abs(relative_deg[right] - wrapped), left, right
+    )
+    offsets = ANGLE_OFFSETS[np.abs(ANGLE_OFFSETS) < max(relative_deg.size, 1)]
+    return np.asarray(np.clip(nearest[:, None] + offsets[None, :], 0, relative_deg.size - 1))
+
+
+def _next_fitting(family: Family, free: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return, per position and angle, the next fitting position at or after it and the last one before it (-1: none)."""
+    mask = free[family.settings]
+    count = family.settings.size
+    position = np.arange(count)[:, None]
+    after = np.where(mask, position, count)
+    after = np.minimum.accumulate(after[::-1], axis=0)[::-1]
+    following = np.vstack([after, np.full((1, mask.shape[1]), count)])
+    following = np.where(following == count, -1, following)
+    before = np.maximum.accumulate(np.where(mask, position, -1), axis=0)
+    preceding = np.vstack([np.full((1, mask.shape[1]), -1), before])
+    return following, preceding
+
+
+def _second_score(
+    pool: Pool, left: ComplexArray, block: int, setting: IntArray, angle: IntArray, price: float
+) -> FloatArray:
+    b = pool.blocks[block]
+    safe = np.maximum(setting, 0)
+    effect = b.amount_gmm[safe] * pool.phases(block)[angle]
+    score = b.cost[safe].copy()
+    for row in range(left.shape[0]):
+        weight = pool.weight[row, block]
+        total = (weight + pool.slope[row] * b.offset_mm[safe]) if b.has_offset else weight
+        above = np.abs(left[row][:, None] + total * effect) - pool.tolerance[row]
+        score += price * np.maximum(above, 0.0)
+    return np.where(setting >= 0, score, np.inf)

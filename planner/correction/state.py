@@ -1,0 +1,186 @@
+"""A plan under construction: cuts as indices into blocks, what they leave, and where one more would fit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.correction.blocks import Block
+from planner.correction.problem import CorrectionProblem
+from planner.correction.sections import BoolArray, FloatArray, IntArray, separation_deg
+
+ComplexArray = NDArray[np.complex128]
+Place = tuple[int, int, int]
+"""One cut: block, setting, angle."""
+
+KEEPS_LIMIT = 1.0 - 1e-9
+"""Share of a limit that counts as kept, so that rounding elsewhere can't turn a plan down."""
+
+
+@dataclass(frozen=True)
+class Family:
+    """Settings of one tool in ascending amount, with quick answers to "the next one that fits"."""
+
+    settings: IntArray
+    size_gmm: FloatArray
+
+
+class Pool:
+    """All blocks of a problem as seen from its limits.
+
+    Parameters
+    ----------
+    problem : CorrectionProblem
+        Limits, planes.
+    unbalance_gmm : tuple of 2 complex
+        What is left to correct [g*mm].
+    blocks : list of Block
+        What may be cut.
+    share : float
+        Share of the tolerances to aim at.
+    """
+
+    def __init__(
+        self,
+        problem: CorrectionProblem,
+        unbalance_gmm: tuple[complex, complex],
+        blocks: list[Block],
+        share: float = 1.0,
+    ) -> None:
+        self.blocks = blocks
+        self.start: ComplexArray = np.array(
+            [r.weight_1 * unbalance_gmm[0] + r.weight_2 * unbalance_gmm[1] for r in problem.limits]
+        )
+        self.tolerance = np.array([share * r.tolerance_gmm * KEEPS_LIMIT for r in problem.limits])
+        planes = problem.planes_z_mm
+        self.weight = np.array(
+            [[r.weight_of_source(b.z_mm, planes) for b in blocks] for r in problem.limits]
+        ).reshape(len(problem.limits), len(blocks))
+        self.slope = np.array(
+            [r.weight_of_source(1.0, planes) - r.weight_of_source(0.0, planes) for r in problem.limits]
+        )
+        self._families: dict[int, list[Family]] = {}
+        self._phases: dict[int, ComplexArray] = {}
+        self._legal: dict[int, BoolArray] = {}
+
+    @cached_property
+    def cost_per_gmm(self) -> float:
+        """A typical price of a g*mm, to weigh cost against what is above a limit."""
+        ratios = [float(np.median(b.cost / np.abs(b.amount_gmm))) for b in self.blocks]
+        return max(float(np.median(ratios)) if ratios else 1.0, 1e-6)
+
+    def phases(self, block: int) -> ComplexArray:
+        """Return ``exp(i*angle)`` of a block's dial angles in the crankshaft frame."""
+        if block not in self._phases:
+            b = self.blocks[block]
+            self._phases[block] = np.exp(1j * np.radians(b.centre_deg + b.relative_deg))
+        return self._phases[block]
+
+    def legal(self, block: int) -> BoolArray:
+        """Return which settings fit at which angles, shape (S, A)."""
+        if block not in self._legal:
+            self._legal[block] = self.blocks[block].legal_settings()
+        return self._legal[block]
+
+    def families(self, block: int) -> list[Family]:
+        """Return the tools of a block."""
+        if block not in self._families:
+            b = self.blocks[block]
+            size = np.abs(b.amount_gmm)
+            found = []
+            for tool in np.unique(b.tool_mm):
+                member = np.flatnonzero(b.tool_mm == tool)
+                order = member[np.lexsort((b.cost[member], size[member]))]
+                found.append(Family(order, size[order]))
+            self._families[block] = found
+        return self._families[block]
+
+    def effect(self, place: Place) -> complex:
+        """Return the effect of one cut [g*mm]."""
+        block, setting, angle = place
+        return complex(self.blocks[block].amount_gmm[setting] * self.phases(block)[angle])
+
+    def row_weights(self, block: int, setting: int | IntArray) -> FloatArray:
+        """Return the weights of settings in the limits, shape (rows, ...)."""
+        offset = self.blocks[block].offset_mm[setting]
+        return np.asarray(
+            self.weight[:, block][(slice(None), *([None] * np.ndim(offset)))]
+            + self.slope[(slice(None), *([None] * np.ndim(offset)))] * offset
+        )
+
+    def contribution(self, place: Place) -> ComplexArray:
+        """Return what one cut adds to each limit's vector [g*mm]."""
+        return np.asarray(self.row_weights(place[0], place[1]) * self.effect(place))
+
+    def residual(self, places: list[Place]) -> ComplexArray:
+        """Return each limit's vector after the cuts [g*mm]."""
+        total = self.start.copy()
+        for place in places:
+            total = total + self.contribution(place)
+        return total
+
+    def cost(self, places: list[Place]) -> float:
+        """Return the cost of cuts."""
+        return float(sum(self.blocks[b].cost[s] for b, s, _ in places))
+
+    def above(self, residual: ComplexArray) -> float:
+        """Return the sum of what is above the limits [g*mm]."""
+        return float(np.maximum(np.abs(residual) - self.tolerance, 0.0).sum())
+
+    def keeps(self, places: list[Place]) -> bool:
+        """Whether all limits are kept."""
+        return bool(np.all(np.abs(self.residual(places)) <= self.tolerance))
+
+    def conflicts(self, first: int, second: int) -> bool:
+        """Whether cuts of two blocks could meet at all."""
+        a, b = self.blocks[first], self.blocks[second]
+        return a.counterweight == b.counterweight and a.kind != "fill" and b.kind != "fill"
+
+    def free(self, block: int, others: list[Place]) -> BoolArray:
+        """Return which sections of a block fit at which angles beside other new cuts, shape (C, A)."""
+        b = self.blocks[block]
+        free = b.legal
+        for other in others:
+            if other[0] == block and b.kind == "fill":
+                return np.zeros_like(free)
+            if not self.conflicts(block, other[0]):
+                continue
+            o = self.blocks[other[0]]
+            apart = np.abs((b.relative_deg - o.relative_deg[other[2]] + 180.0) % 360.0 - 180.0)
+            needed = separation_deg(
+                b.sections,
+                o.sections.take(slice(o.section_of[other[1]], o.section_of[other[1]] + 1)),
+                b.wall_mm,
+            )
+            free = free & (apart[None, :] >= needed[:, None])
+        return free
+
+    def apart(
+        self, first: tuple[int, IntArray, IntArray], second: tuple[int, IntArray, IntArray]
+    ) -> BoolArray:
+        """Return whether pairs of cuts keep the wall to each other (element by element)."""
+        if not self.conflicts(first[0], second[0]):
+            return np.full(
+                first[1].shape, not (first[0] == second[0] and self.blocks[first[0]].kind == "fill")
+            )
+        a, b = self.blocks[first[0]], self.blocks[second[0]]
+        needed = separation_deg(
+            a.sections.take(a.section_of[first[1]]), b.sections.take(b.section_of[second[1]]), a.wall_mm
+        )
+        between = np.abs((a.relative_deg[first[2]] - b.relative_deg[second[2]] + 180.0) % 360.0 - 180.0)
+        return np.asarray(between >= needed)
+
+    def legal_plan(self, places: list[Place]) -> bool:
+        """Whether all cuts fit beside each other."""
+        for index, place in enumerate(places):
+            if not self.legal(place[0])[place[1], place[2]]:
+                return False
+            for other in places[:index]:
+                one = (place[0], np.array([place[1]]), np.array([place[2]]))
+                two = (other[0], np.array([other[1]]), np.array([other[2]]))
+                if not self.apart(one, two)[0]:
+                    return False
+        return True

@@ -1,0 +1,303 @@
+"""What n cuts of one block can reach at most, direction by direction: the outer bounds that the proofs rest on.
+
+Each block is split into *windows* at blocked angles and where old holes leave only shallow cuts; without that, the
+hull of what can be reached would be wrong by whole holes.  For a window and n cuts a dynamic program along the angle
+gives, per direction, the greatest reach of the summed effect, and the least of ``cost - Re(conj(slope) * effect)``.
+Two relaxations keep it small and keep it a bound: settings are lumped into classes (each class offers its best legal
+setting but asks only for its smallest separation), and only neighbours along the angle are checked.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.correction.blocks import Block
+from planner.correction.sections import FloatArray, IntArray, separation_deg
+
+MOST_CLASSES = 20
+MOST_CHAIN = 8
+MOST_DISCS = 5
+DIP = 0.7
+"""A window is split where the reach falls below this share of what both sides reach."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """A run of neighbouring dial angles of one block, with its bounds.
+
+    Attributes
+    ----------
+    block : int
+        Index of the block.
+    columns : ndarray of int
+        Its angles, as indices into the block's.
+    directions_rad : ndarray, shape (D,)
+        Directions of the bounds in the crankshaft frame [rad].
+    tilts_per_mm : ndarray, shape (T,)
+        For each tilt t a reach of the effects weighted with ``1 + t*offset``; tilt 0 comes first [1/mm].
+    reach_gmm : ndarray, shape (n+1, T, D)
+        Greatest ``Re(conj(e^i direction) * sum of weighted effects)`` of exactly n cuts [g*mm].
+    slopes : ndarray of complex, shape (L,)
+        Cost slopes [cost per g*mm].
+    least_excess : ndarray, shape (n+1, L)
+        Least ``cost - Re(conj(slope) * effect)`` of exactly n cuts.
+    most_cuts : int
+        No more cuts than this fit.  May exceed the table; any n cuts reach at most n/c times what c of them
+        reach at best (average over all choices of c out of the n), which extends the table and keeps it a bound.
+    """
+
+    block: int
+    columns: IntArray
+    directions_rad: FloatArray
+    tilts_per_mm: FloatArray
+    reach_gmm: FloatArray
+    slopes: FloatArray
+    least_excess: FloatArray
+    most_cuts: int
+
+    @property
+    def most(self) -> int:
+        """Greatest number of cuts in the table."""
+        return self.reach_gmm.shape[0] - 1
+
+
+def split_columns(block: Block) -> list[IntArray]:
+    """Return runs of neighbouring angles, cut where old holes leave a dip in the reach."""
+    legal = block.legal_settings()
+    reach = np.where(legal, np.abs(block.amount_gmm)[:, None], 0.0).max(axis=0)
+    gaps = np.flatnonzero(np.diff(block.relative_deg) > 1.5 * block.step_deg)
+    runs = np.split(np.arange(block.relative_deg.size), gaps + 1)
+    if block.kind != "rim hole":
+        return runs  # discs pass an old hole above or below it
+    windows: list[IntArray] = []
+    for run in runs:
+        windows += _split_at_dips(run, reach)
+    return windows
+
+
+def _split_at_dips(run: IntArray, reach: FloatArray) -> list[IntArray]:
+    if run.size < 3:
+        return [run]
+    values = reach[run]
+    left, right = np.maximum.accumulate(values), np.maximum.accumulate(values[::-1])[::-1]
+    depth = values / np.minimum(left, right)
+    lowest = int(np.argmin(depth))
+    if depth[lowest] >= DIP:
+        return [run]
+    return _split_at_dips(run[:lowest], reach) + _split_at_dips(run[lowest:], reach)
+
+
+def build_windows(block: Block, index: int) -> list[Window]:
+    """Return the windows of a block with their bounds."""
+    classes = _classes(block)
+    separation = _class_separation_steps(block, classes)
+    tilts = np.array([0.0])
+    if block.has_offset:
+        tilt = 0.8 / float(np.abs(block.offset_mm).max())
+        tilts = np.array([0.0, tilt, -tilt])
+    directions = _directions_rad(block)
+    slopes = _slopes(block)
+    windows = []
+    for columns in split_columns(block):
+        at = np.radians(block.centre_deg + block.relative_deg[columns])
+        factors = [np.cos(at[None, :] - directions[:, None]) for _ in tilts]
+        weights = [
+            np.abs(block.amount_gmm) * np.sign(block.amount_gmm) * (1.0 + t * block.offset_mm) for t in tilts
+        ]
+        costs = [np.zeros(block.cost.size) for _ in tilts]
+        factors.append(np.abs(slopes)[:, None] * np.cos(at[None, :] - np.angle(slopes)[:, None]))
+        weights.append(block.amount_gmm)
+        costs.append(block.cost)
+        gains = [
+            _class_gains(block, classes, columns, factor, weight, cost)
+            for factor, weight, cost in zip(factors, weights, costs, strict=True)
+        ]
+        rows = np.cumsum([0] + [g.shape[1] for g in gains])
+        chain, most_cuts = _best_chains(np.concatenate(gains, axis=1), separation, columns, block)
+        reach = np.stack([chain[:, rows[t] : rows[t + 1]] for t in range(tilts.size)], axis=1)
+        windows.append(
+            Window(
+                block=index,
+                columns=columns,
+                directions_rad=directions,
+                tilts_per_mm=tilts,
+                reach_gmm=reach,
+                slopes=slopes,
+                least_excess=-chain[:, rows[-2] :],
+                most_cuts=most_cuts,
+            )
+        )
+    return windows
+
+
+def _directions_rad(block: Block) -> FloatArray:
+    """Return the directions: finer away from the metal, where the flanks' normals lie."""
+    if block.most_cuts == 1:
+        half = np.arange(0.0, 180.0, 22.5)
+    elif block.kind == "rim hole":
+        half = np.concatenate([np.arange(0.0, 84.0, 12.0), np.arange(84.0, 180.0, 6.0)])
+    else:
+        half = np.arange(0.0, 180.0, 15.0)
+    # Effects of removed metal point away from the cuts, so the hull's tip lies opposite to the centre line.
+    turned = 180.0 if block.amount_gmm[0] < 0.0 else 0.0
+    around = np.concatenate([half, -half[1:], [180.0]])
+    return np.radians(np.sort(around) + block.centre_deg + turned)
+
+
+def _slopes(block: Block) -> FloatArray:
+    """Return cost slopes along the directions in which the block's effects point."""
+    size = np.abs(block.amount_gmm)
+    ratio = block.cost / size
+    if np.ptp(block.cost) < 1e-9:  # a slug costs the same wherever it stands
+        return np.array([0.0 + 0.0j])
+    low, high = float(ratio.min()) * 0.9, float(ratio.max())
+    same = np.flatnonzero(np.diff(block.family) == 0)
+    if same.size:
+        steps = np.diff(block.cost)[same] / np.maximum(np.diff(size)[same], 1e-9)
+        high = max(high, float(np.quantile(steps, 0.98)))
+        low = min(low, float(np.quantile(steps, 0.02)))
+    steepness = np.linspace(low, high, 6)
+    first, last = float(block.relative_deg[0]), float(block.relative_deg[-1])
+    count = int(min(15, max(3, math.ceil((last - first) / 9.0) + 1)))
+    at = np.radians(np.linspace(first, last, count) + block.centre_deg)
+    sign = math.copysign(1.0, float(block.amount_gmm[0]))
+    return np.asarray((steepness[:, None] * sign * np.exp(1j * at)[None, :]).ravel())
+
+
+def _classes(block: Block) -> IntArray:
+    """Return a class per section: same tool, neighbouring depths (rim holes) or radii (discs)."""
+    tools = np.full(len(block.sections), -1.0)
+    place = np.zeros(len(block.sections))
+    along = block.depth_mm if block.kind == "rim hole" else block.radius_mm
+    tools[block.section_of] = block.tool_mm
+    place[block.section_of] = along
+    distinct = np.unique(tools)
+    span = sum(float(np.ptp(place[tools == tool])) for tool in distinct)
+    width = max(4.0, span / max(1, MOST_CLASSES - distinct.size))
+    label = np.zeros(len(block.sections), dtype=np.int64)
+    offset = 0
+    for tool in distinct:
+        member = tools == tool
+        low, high = float(place[member].min()), float(place[member].max())
+        count = max(1, math.ceil((high - low + 1e-9) / width))
+        bins = np.minimum(
+            ((place[member] - low) / max((high - low) / count, 1e-9)).astype(np.int64), count - 1
+        )
+        label[member] = offset + bins
+        offset += count
+    return np.asarray(np.unique(label, return_inverse=True)[1]).astype(np.int64)
+
+
+def _class_separation_steps(block: Block, classes: IntArray) -> IntArray:
+    """Return the least separation between members of two classes in whole dial steps, shape (c, c)."""
+    count = int(classes.max()) + 1
+    wall = block.wall_mm
+    if block.kind == "rim hole":
+        # the shallowest hole of a class needs the least angle
+        first = np.array([int(np.flatnonzero(classes == c)[0]) for c in range(count)])
+        some = block.sections.take(first)
+        table = separation_deg(some.take((slice(None), None)), some.take((None, slice(None))), wall)
+    else:
+        full = separation_deg(
+            block.sections.take((slice(None), None)), block.sections.take((None, slice(None))), wall
+        )
+        table = np.full((count, count), np.inf)
+        np.minimum.at(table, (classes[:, None], classes[None, :]), full)
+    return np.ceil(table / block.step_deg - 1e-9).astype(np.int64)
+
+
+def _class_gains(
+    block: Block,
+    classes: IntArray,
+    columns: IntArray,
+    factor: FloatArray,
+    weight: FloatArray,
+    cost: FloatArray,
+) -> FloatArray:
+    """Return per class the best gain ``factor*weight - cost`` of a legal setting, shape (c, D, A)."""
+    count = int(classes.max()) + 1
+    gains = np.full((count, *factor.shape), -np.inf)
+    for section in range(len(block.sections)):
+        settings = np.flatnonzero(block.section_of == section)
+        if settings.size > 6:
+            settings = settings[_extreme(weight[settings], cost[settings])]
+        legal = block.legal[section, columns]
+        if not legal.any():
+            continue
+        target = gains[classes[section]]
+        for setting in settings:
+            gain = factor[:, legal] * weight[setting] - cost[setting]
+            target[:, legal] = np.maximum(target[:, legal], gain)
+    return gains
+
+
+def _extreme(weight: FloatArray, cost: FloatArray) -> IntArray:
+    """Return settings that can be best for some factor: the lower convex hull of cost over weight."""
+    order = np.lexsort((cost, weight))
+    hull: list[int] = []
+    for one in order:
+        if hull and abs(weight[hull[-1]] - weight[one]) < 1e-12:
+            continue
+        while len(hull) >= 2:
+            a, b = hull[-2], hull[-1]
+            cross = (weight[b] - weight[a]) * (cost[one] - cost[a]) - (cost[b] - cost[a]) * (
+                weight[one] - weight[a]
+            )
+            if cross > 0.0:
+                break
+            hull.pop()
+        hull.append(int(one))
+    return np.array(hull)
+
+
+def _best_chains(
+    gains: FloatArray, separation: IntArray, columns: IntArray, block: Block
+) -> tuple[FloatArray, int]:
+    """Return the best sum of exactly n gains, n = 0, 1, ..., shape (n+1, D), and a bound on the number that fits."""
+    classes, rows, _ = gains.shape
+    steps = np.round(np.diff(block.relative_deg[columns]) / block.step_deg).astype(np.int64)
+    width = int(steps.sum()) + 1
+    place = np.concatenate([[0], np.cumsum(steps)])
+    grid = np.full((classes, rows, width), -np.inf)
+    grid[:, :, place] = gains
+    results = [np.zeros(rows), grid.max(axis=(0, 2))]
+    fitting = _packing_bound(separation, columns, block, width)
+    most = min(fitting, MOST_CHAIN if block.kind == "rim hole" else MOST_DISCS)
+    last = grid
+    while len(results) <= most:
+        best_until = np.maximum.accumulate(last, axis=2)
+        following = np.full_like(grid, -np.inf)
+        for before in range(classes):
+            for shift in np.unique(separation[:, before]):
+                if shift >= width:
+                    continue
+                after = np.flatnonzero(separation[:, before] == shift)
+                tail = best_until[before][:, : width - shift]
+                for one in after:
+                    np.maximum(following[one][:, shift:], tail, out=following[one][:, shift:])
+        last = grid + following
+        best = last.max(axis=(0, 2))
+        if not np.isfinite(best).any():
+            return np.array(results), len(results) - 1
+        results.append(best)
+    return np.array(results), fitting
+
+
+def _packing_bound(separation: IntArray, columns: IntArray, block: Block, width: int) -> int:
+    """Return a number that more cuts than fit into the window can't exceed."""
+    if block.kind == "rim hole":
+        least = int(separation.min())
+        return min(block.most_cuts, (width - 1) // max(least, 1) + 1)
+    # Discs grown by half a wall do not overlap and lie in the ring sector grown as much.
+    reach = block.sections.grow_mm.min() + block.wall_mm / 2.0
+    inner = max(0.0, float(block.sections.radius_mm.min()) - reach)
+    outer = float(block.sections.radius_mm.max()) + reach
+    middle = max(float(block.sections.radius_mm.min()), reach)
+    angle = math.radians(float(np.ptp(block.relative_deg[columns]))) + 2.0 * math.asin(
+        min(1.0, reach / middle)
+    )
+    area = min(angle, 2.0 * math.pi) / 2.0 * (outer**2 - inner**2)
+    return min(block.most_cuts, max(1, int(area / (math.pi * reach**2))))
