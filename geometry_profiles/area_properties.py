@@ -20,6 +20,8 @@ from geometry_profiles.outline import RIM_TOLERANCE_MM, Outline, OutlineError, P
 Moments = tuple[float, float, float, float, float, float]
 """Integrals over the area of 1, x, y, x^2, y^2, x*y [mm2, mm3, mm3, mm4, mm4, mm4]."""
 
+_ROUNDING_DEG = 1e-6
+
 
 @dataclass(frozen=True, kw_only=True)
 class AreaProperties:
@@ -129,14 +131,20 @@ def _pieces(outline: Outline) -> Iterator[Moments]:
 
 
 def _is_rim_edge(outline: Outline, start: Point, end: Point) -> bool:
-    """Say whether the edge stands for a piece of the rim: both ends on it, its middle within a rim arc."""
+    """Say whether the edge stands for a piece of the rim: both ends on it, all between within one rim arc."""
     if outline.rim_radius_mm is None:
         return False
     if any(abs(math.hypot(*point) - outline.rim_radius_mm) > RIM_TOLERANCE_MM for point in (start, end)):
         return False
-    middle_deg = math.degrees(math.atan2(start[1] + end[1], start[0] + end[0]))
-    return any(
-        (middle_deg - from_deg) % 360.0 <= to_deg - from_deg for from_deg, to_deg in outline.rim_arcs_deg
+    half_deg = 0.5 * math.degrees(_sweep(start, end))
+    middle_deg = math.degrees(math.atan2(start[1], start[0])) + half_deg
+    # A flat from one end of the rim to the other has its ends on the rim too, but runs clockwise or outside it.
+    return half_deg > 0.0 and any(
+        to_deg - from_deg >= 360.0 - _ROUNDING_DEG
+        or half_deg - _ROUNDING_DEG
+        <= (middle_deg - from_deg) % 360.0
+        <= to_deg - from_deg - half_deg + _ROUNDING_DEG
+        for from_deg, to_deg in outline.rim_arcs_deg
     )
 
 
