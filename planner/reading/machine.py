@@ -70,7 +70,9 @@ class MachineConvention:
 
     def angle_phase_deg(self, angle_step_deg: float) -> float:
         """Return the phase [deg] of the grid of crankshaft-frame angles whose dial number is a whole step."""
-        return (self.zero_deg - self.sense * self.drill_offset_deg) % angle_step_deg
+        phase = (self.zero_deg - self.sense * self.drill_offset_deg) % angle_step_deg
+        # -1e-15 % 1.0 is 1.0 in floating point: the same grid must not come with two phases
+        return 0.0 if angle_step_deg - phase < 1e-9 else phase
 
     def _radius_mm(self, side: Literal["left", "right"]) -> float:
         if not self.mass_at_radius:
