@@ -96,15 +96,10 @@ def spin(
         note(line)
     path = opened.files.job
     foretold = foretold_for(opened, new) if known is None and not repeat else None
-    if (
-        foretold is not None
-        and foretold.open_steps
-        and not foretold.cuts_between
-        and ask
-        and not cut_as_planned
-    ):
+    if foretold is not None and foretold.open_steps and ask and not cut_as_planned:
+        steps = ", ".join(str(each) for each in foretold.open_steps)
         cut_as_planned = typer.confirm(
-            f"No cut is entered since spin {foretold.before_spin}. Was the plan cut as it stands?",
+            f"Step {steps} of the plan for spin {foretold.before_spin} is not entered as made. Was it cut as planned?",
             default=foretold.looks_cut,
         )
     if cut_as_planned:

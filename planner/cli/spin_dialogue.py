@@ -42,8 +42,8 @@ def _comparison(job: Job, foretold: Foretold) -> list[str]:
     if foretold.looks_cut:
         steps = ", ".join(str(number) for number in foretold.open_steps)
         lines = [
-            f"No cut is entered since spin {foretold.before_spin}, but the reading looks as if the plan was cut "
-            f"(steps {steps}).",
+            f"Step {steps} of the plan for spin {foretold.before_spin} is not entered as made, but the reading looks as if "
+            "it was cut.",
             "If it was, take this spin out of the file again and enter it with `--cut-as-planned`, so that the new holes "
             "are known.",
         ]

@@ -31,8 +31,8 @@ class Foretold:
 
     @property
     def looks_cut(self) -> bool:
-        """True when no cut was entered but the reading is nearer to the plan's than to the old one."""
-        if self.planned_gmm is None or self.cuts_between:
+        """True when steps are not entered as made but the reading is nearer to what they would have made of it."""
+        if self.planned_gmm is None:
             return False
         to_plan = abs(self.measured_gmm - self.planned_gmm).sum()
         to_old = abs(self.measured_gmm - self.expected_gmm).sum()

@@ -1,0 +1,69 @@
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What a command left: exit code, standard output, standard error."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.out)
+
+
+@pytest.fixture(autouse=True)
+def _own_user_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test touches the user's own cache or state, nor sees another test's."""
+    folders = tmp_path_factory.mktemp("user")
+    for name in ("XDG_CACHE_HOME", "XDG_STATE_HOME", "LOCALAPPDATA"):
+        monkeypatch.setenv(name, str(folders / name.lower()))
+    monkeypatch.setenv("BOBPLAN_DEBUG", "1")  # a fault of the program must fail the test with its traceback
+
+
+@pytest.fixture
+def bobplan(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> Callable[..., Ran]:
+    """Run the command line in this process, in a folder of its own unless one is given."""
+
+    def ran(*arguments: str | Path, folder: Path | None = None) -> Ran:
+        from planner.cli.main import run
+
+        monkeypatch.chdir(folder or tmp_path)
+        monkeypatch.setattr(sys, "argv", ["bobplan", *map(str, arguments)])
+        capsys.readouterr()
+        with pytest.raises(SystemExit) as end:
+            run()
+        shown = capsys.readouterr()
+        code = end.value.code
+        assert isinstance(code, int)
+        return Ran(code=code, out=shown.out, err=shown.err)
+
+    return ran
+
+
+@pytest.fixture
+def example(tmp_path: Path) -> Callable[[str], Path]:
+    """Return a private copy of an example's folder."""
+
+    def copied(name: str) -> Path:
+        target = tmp_path / name
+        shutil.copytree(EXAMPLES / name, target)
+        return target
+
+    return copied
