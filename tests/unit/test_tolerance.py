@@ -285,7 +285,7 @@ def test_totals():
 def test_places_that_say_nothing_are_refused():
     with pytest.raises(InputError, match="both bearings at z = 7 mm; they must be apart"):
         check_places(PLANES, (7.0, 7.0))
-    with pytest.raises(InputError, match="planes 51 mm apart .*; planes must be at least a tenth"):
+    with pytest.raises(InputError, match=r"planes 51 mm apart .*; planes must be at least a tenth"):
         limit_rows(ToleranceSpec(each_side_gmm=1.0), planes_z_mm=(100.0, 151.0), bearings_z_mm=BEARINGS)
     check_places((100.0, 152.0), BEARINGS)
 
