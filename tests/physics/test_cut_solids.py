@@ -1,180 +1,206 @@
-"""The closed formulas against a solid kernel that knows nothing of them (manifold3d, a general-purpose library).
+"""Cuts as solids: what a boolean difference takes away, and what the bearings feel of it.
 
-Plate and drill are built as facetted solids and cut by the kernel's boolean; facets make them too small by a term in
-1/n^2, which Richardson's extrapolation from n and 2n facets removes: ``(4 f(2n) - f(n))/3``.
+Sources: manifold3d (general-purpose solid kernel) for the bodies, MuJoCo (rigid-body engine) for the forces.  The
+counterweights are invented.  Facet errors are removed by Richardson's extrapolation.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
+import dataclasses
 
 import numpy as np
 import pytest
-from manifold3d import CrossSection, Manifold
 
-from geometry_profiles.shapes import disc
+from geometry_profiles.shapes import disc, fan
+from planner.correction.problem import CorrectionProblem, LimitRow
+from planner.correction.verify import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
-from planner.cuts.face_hole import face_hole
-from planner.cuts.rim_hole import rim_hole
-from planner.rotor.crankshaft import Counterweight, cone_height_mm
+from planner.rotor.crankshaft import Counterweight, ExistingHole
+from planner.rotor.vectors import resolve, vector_gmm
+from tests.physics.rigid_body import PointMass, readings
+from tests.physics.solid_crankshaft import bodies, drill_solid, extrapolated, first_moments, plate_solid
 
-R, THICKNESS = 90.0, 26.0
-
-
-def integrals(solid: Manifold) -> np.ndarray:
-    """Return volume, integral of x, integral of z and integral of x*z of a solid [mm3, mm4, mm4, mm5]."""
-    mesh = solid.to_mesh64()
-    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
-    sixth = np.linalg.det(corners) / 6.0
-    total = corners.sum(axis=1)
-    first = sixth[:, None] * total / 4.0
-    x, z = corners[:, :, 0], corners[:, :, 2]
-    mixed = sixth * (total[:, 0] * total[:, 2] + (x * z).sum(axis=1)) / 20.0
-    return np.array([sixth.sum(), first[:, 0].sum(), first[:, 2].sum(), mixed.sum()])
-
-
-def extrapolated(solid: Callable[[int], Manifold], n: int = 128) -> np.ndarray:
-    return (4.0 * integrals(solid(2 * n)) - integrals(solid(n))) / 3.0
-
-
-def plate(n: int, *, outer_radius: float = R) -> Manifold:
-    """Return a disc about the z axis whose front face is at z = 0."""
-    return Manifold.cylinder(THICKNESS, outer_radius, outer_radius, 8 * n)
-
-
-def drill(n: int, *, diameter: float, depth: float, point: float, length: float = 200.0) -> Manifold:
-    """Return a drill along +z whose shoulder is at z = depth, starting well before z = 0."""
-    a, cone = diameter / 2.0, cone_height_mm(diameter_mm=diameter, point_angle_deg=point)
-    profile = [(0.0, depth - length), (a, depth - length), (a, depth), (0.0, depth + cone)]
-    if cone == 0.0:
-        profile[-1] = (0.0, depth)
-    return CrossSection([profile]).revolve(n)
-
-
-def rim_drill(n: int, *, diameter: float, depth: float, point: float) -> Manifold:
-    """Return a drill that enters the rim at angle 0, in the plate's middle."""
-    inward = drill(n, diameter=diameter, depth=depth, point=point).rotate((0.0, -90.0, 0.0))  # +z to -x
-    return inward.translate((R, 0.0, THICKNESS / 2.0))
-
-
-def test_the_yardstick_itself() -> None:
-    """Volume, moments of a plain cylinder beside the axis are known exactly."""
-    found = extrapolated(lambda n: Manifold.cylinder(10.0, 7.0, 7.0, n).translate((70.0, 0.0, 3.0)))
-    volume = math.pi * 49.0 * 10.0
-    assert found == pytest.approx([volume, volume * 70.0, volume * 8.0, volume * 70.0 * 8.0], rel=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("diameter", "depth", "point"),
-    [
-        (14.0, 20.0, 118.0),
-        (25.4, 30.0, 118.0),
-        (10.0, 12.0, 90.0),
-        (16.0, 22.0, 180.0),
-        (22.0, 0.5, 118.0),  # the shoulder is above the rim at the hole's edge
-        (22.0, 0.3, 180.0),
-        (22.0, -3.0, 118.0),  # only the point has entered
-    ],
+PLANES = (40.0, 480.0)
+SHOP = Shop(
+    drills_mm=(10.0, 12.0, 14.0, 18.0, 19.0),
+    slug_diameters_mm=(19.0,),
+    slug_lengths_mm=(12.0,),
+    slug_density_g_per_cm3=17.5,
+    angle_step_deg=0.1,
 )
-def test_rim_hole(diameter: float, depth: float, point: float) -> None:
-    n = 128 if depth > 1.0 else 384  # a sliver under the rim needs finer facets
-    found = extrapolated(lambda n: plate(n) ^ rim_drill(n, diameter=diameter, depth=depth, point=point), n)
-    ours = rim_hole(outer_radius_mm=R, diameter_mm=diameter, depth_shoulder_mm=depth, point_angle_deg=point)
-    assert ours.volume_mm3 == pytest.approx(found[0], rel=2e-6)
-    assert ours.first_moment_mm4 == pytest.approx(found[1], rel=2e-6)
-
-
-@pytest.mark.parametrize(
-    ("radius", "diameter", "depth", "point"),
-    [
-        (70.0, 14.0, 15.0, 118.0),
-        (70.0, 14.0, 24.0, 118.0),  # the point comes out of the far face
-        (86.0, 14.0, 15.0, 118.0),  # breaks out through the rim, point included
-        (86.0, 14.0, 23.0, 135.0),  # both
-        (86.0, 14.0, 40.0, 180.0),  # through and out
-        (70.0, 20.0, -2.0, 118.0),
-    ],
-)
-def test_face_hole(radius: float, diameter: float, depth: float, point: float) -> None:
-    found = extrapolated(
-        lambda n: (
-            plate(n) ^ drill(n, diameter=diameter, depth=depth, point=point).translate((radius, 0.0, 0.0))
-        )
+ALL = ("rim hole", "face hole", "slug", "fill")
+OLD = ExistingHole(kind="face hole", angle_deg=15.0, diameter_mm=15.0, radius_mm=60.0, through=True)
+COUNTERWEIGHTS = tuple(
+    Counterweight(
+        name=name,
+        z_mm=z,
+        angle_deg=angle,
+        thickness_mm=24.0,
+        outline=outline,
+        cuts=ALL,
+        existing=existing,
+        density_g_per_cm3=density,
     )
-    ours = face_hole(
-        radius_mm=radius,
+    for name, z, angle, outline, existing, density in (
+        ("A", 52.0, 180.0, fan(outer_radius_mm=88.0, half_angle_deg=58.0, inner_radius_mm=36.0), (), None),
+        ("B", 215.0, 270.0, fan(outer_radius_mm=79.5, half_angle_deg=50.0, inner_radius_mm=36.0), (), 7.1),
+        ("C", 300.0, 90.0, disc(outer_radius_mm=84.0, inner_radius_mm=36.0), (), None),
+        ("D", 470.0, 0.0, fan(outer_radius_mm=88.0, half_angle_deg=58.0, inner_radius_mm=36.0), (OLD,), None),
+    )
+)
+
+
+def problem_of(**shop) -> CorrectionProblem:
+    return CorrectionProblem(
+        unbalance_gmm=(0j, 0j),
+        planes_z_mm=PLANES,
+        limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=300.0),),
+        counterweights=COUNTERWEIGHTS,
+        shop=dataclasses.replace(SHOP, **shop),
+        density_g_per_cm3=7.85,
+    )
+
+
+def rim(counterweight: str, angle: float, diameter: float, depth: float) -> Cut:
+    return Cut(
+        kind="rim hole",
+        counterweight=counterweight,
+        angle_deg=angle,
         diameter_mm=diameter,
         depth_shoulder_mm=depth,
-        thickness_mm=THICKNESS,
-        point_angle_deg=point,
-        outer_radius_mm=R,
     )
-    assert ours.from_face_mm is not None
-    assert ours.volume_mm3 == pytest.approx(found[0], rel=3e-6)
-    assert ours.first_moment_mm4 == pytest.approx(found[1], rel=3e-6)
-    assert ours.from_face_mm == pytest.approx(found[2] / found[0], rel=3e-6)
 
 
-SHOP = Shop(drills_mm=(14.0,), hole_oversize_mm=0.2, slug_density_g_per_cm3=17.5)
-COUNTERWEIGHT = Counterweight(
-    name="A",
-    z_mm=52.0,
-    angle_deg=180.0,
-    thickness_mm=THICKNESS,
-    outline=disc(outer_radius_mm=R, inner_radius_mm=30.0),
-    cuts=("rim hole", "face hole", "slug", "fill"),
-)
+def foretold(problem: CorrectionProblem, cuts: list[Cut]) -> np.ndarray:
+    """What the closed formulas say that the cuts change in the two planes [g*mm]."""
+    by_name = {c.name: c for c in problem.counterweights}
+    sources = []
+    for cut in cuts:
+        counterweight = by_name[cut.counterweight]
+        density = problem.density_of(counterweight)
+        effect = effect_of(cut, counterweight=counterweight, density_g_per_cm3=density, shop=problem.shop)
+        sources.append((effect.z_mm, vector_gmm(effect.unbalance_gmm, cut.angle_deg)))
+    return resolve(sources, problem.planes_z_mm)
 
 
-def plain(**numbers: object) -> Cut:
-    return Cut(counterweight="A", angle_deg=0.0, **numbers)  # type: ignore[arg-type]
+CUTS = {
+    "rim hole": rim("A", 170.0, 14.0, 20.0),
+    "deep rim hole at an odd angle": rim("D", 337.3, 18.0, 40.0),
+    "rim hole in iron": rim("B", 255.0, 12.0, 15.5),
+    "rim hole in a disc": rim("C", 30.0, 10.0, 33.0),
+    "face hole through": Cut(
+        kind="face hole", counterweight="A", angle_deg=150.0, diameter_mm=14.0, radius_mm=60.0, through=True
+    ),
+    "blind face hole from the front": Cut(
+        kind="face hole",
+        counterweight="A",
+        angle_deg=150.0,
+        diameter_mm=14.0,
+        radius_mm=60.0,
+        depth_shoulder_mm=9.0,
+    ),
+    "blind face hole from the rear": Cut(
+        kind="face hole",
+        counterweight="D",
+        angle_deg=45.0,
+        diameter_mm=19.0,
+        radius_mm=66.0,
+        depth_shoulder_mm=8.0,
+        face="rear",
+    ),
+    "slug": Cut(
+        kind="slug",
+        counterweight="A",
+        angle_deg=210.0,
+        diameter_mm=19.0,
+        radius_mm=70.0,
+        length_mm=24.0,
+        through=True,
+    ),
+    "short slug from the rear": Cut(
+        kind="slug",
+        counterweight="C",
+        angle_deg=210.0,
+        diameter_mm=19.0,
+        radius_mm=65.0,
+        length_mm=12.0,
+        face="rear",
+    ),
+    "fill": Cut(
+        kind="fill",
+        counterweight="D",
+        angle_deg=15.0,
+        diameter_mm=15.0,
+        radius_mm=60.0,
+        length_mm=24.0,
+        through=True,
+    ),
+}
+POINTS = {"point 118": {}, "point 135": {"point_angle_deg": 135.0}, "oversize": {"hole_oversize_mm": 0.2}}
 
 
-def cut_solids(n: int, cut: Cut) -> list[tuple[float, Manifold]]:
-    """Return what a cut takes away and puts in, as (density with sign, solid), front face at z = 0."""
-    if cut.kind == "rim hole":
-        assert cut.depth_shoulder_mm is not None
-        return [(-7.85, plate(n) ^ rim_drill(n, diameter=14.2, depth=cut.depth_shoulder_mm, point=118.0))]
-    assert cut.radius_mm is not None
-    place = (cut.radius_mm, 0.0, 0.0)
-    if cut.kind == "face hole":
-        assert cut.depth_shoulder_mm is not None
-        bits = [(-7.85, drill(n, diameter=14.2, depth=cut.depth_shoulder_mm, point=118.0))]
-    else:
-        length = THICKNESS if cut.length_mm is None else cut.length_mm
-        bore = drill(n, diameter=20.0, depth=length, point=180.0 if cut.through else 118.0)
-        slug = Manifold.cylinder(length, 10.0, 10.0, n)
-        bits = [(17.5, slug)] if cut.kind == "fill" else [(-7.85, bore), (17.5, slug)]
-    solids = [(density, plate(n) ^ solid.translate(place)) for density, solid in bits]
-    if cut.face == "rear":
-        return [(d, s.mirror((0.0, 0.0, 1.0)).translate((0.0, 0.0, THICKNESS))) for d, s in solids]
-    return solids
+@pytest.mark.parametrize("name", [n for n, c in CUTS.items() if c.kind in ("rim hole", "face hole")])
+@pytest.mark.parametrize("shop", POINTS)
+def test_a_hole_takes_away_what_the_formula_says(name, shop):
+    """Volume, first moment and place along the shaft of plate and drill's common body, to 5e-6."""
+    cut, problem = CUTS[name], problem_of(**POINTS[shop])
+    counterweight = next(c for c in problem.counterweights if c.name == cut.counterweight)
+
+    def removed(facets: int) -> np.ndarray:
+        plate = plate_solid(dataclasses.replace(counterweight, existing=()), facets)
+        volume, moment = first_moments(plate ^ drill_solid(cut, counterweight, problem, facets))
+        return np.array([volume, *moment])
+
+    volume, x, y, minus_z = extrapolated(removed, 48)
+    density = problem.density_of(counterweight)
+    effect = effect_of(cut, counterweight=counterweight, density_g_per_cm3=density, shop=problem.shop)
+    assert volume * density / 1000.0 == pytest.approx(-effect.mass_g, rel=5e-6)
+    found = complex(x, y) * density / 1000.0
+    # a round number for the angle of a hole's first moment: the cut's own
+    expected = vector_gmm(-effect.unbalance_gmm, cut.angle_deg)
+    assert abs(found - expected) < 5e-6 * abs(expected)
+    assert -minus_z / volume == pytest.approx(effect.z_mm, abs=1e-4)
 
 
-@pytest.mark.parametrize(
-    "cut",
-    [
-        plain(kind="rim hole", diameter_mm=14.0, depth_shoulder_mm=20.0),
-        plain(kind="face hole", diameter_mm=14.0, depth_shoulder_mm=12.0, radius_mm=70.0),
-        plain(kind="face hole", diameter_mm=14.0, depth_shoulder_mm=12.0, radius_mm=70.0, face="rear"),
-        plain(kind="slug", diameter_mm=20.0, radius_mm=70.0, length_mm=15.0, face="rear"),
-        plain(kind="slug", diameter_mm=20.0, radius_mm=70.0, length_mm=15.0),
-        plain(kind="slug", diameter_mm=20.0, radius_mm=70.0, through=True),
-        plain(kind="fill", diameter_mm=20.0, radius_mm=70.0, length_mm=9.0, face="rear"),
-    ],
-    ids=lambda cut: f"{cut.kind} {cut.face} {cut.length_mm}",
-)
-def test_effect_of_a_cut(cut: Cut) -> None:
-    """Mass, unbalance and where it acts: the whole way from the record to the signed effect."""
+@pytest.mark.parametrize("name", CUTS)
+def test_the_bearings_feel_what_is_foretold(name):
+    cut = CUTS[name]
+    problem = problem_of()
+    # the other counterweights stay as they are and cancel: leave them out
+    alone = dataclasses.replace(
+        problem, counterweights=tuple(c for c in COUNTERWEIGHTS if c.name == cut.counterweight)
+    )
 
-    def weighed(n: int) -> np.ndarray:
-        return np.sum([density / 1000.0 * integrals(solid) for density, solid in cut_solids(n, cut)], axis=0)
+    def change(facets: int) -> np.ndarray:
+        before = readings(PLANES, bodies=bodies(alone, [], facets=facets))
+        return readings(PLANES, bodies=bodies(alone, [cut], facets=facets)) - before
 
-    mass, moment, _, moment_z = (4.0 * weighed(256) - weighed(128)) / 3.0
-    effect = effect_of(cut, counterweight=COUNTERWEIGHT, density_g_per_cm3=7.85, shop=SHOP)
-    front_face_z = COUNTERWEIGHT.z_mm - THICKNESS / 2.0
-    assert effect.mass_g == pytest.approx(mass, rel=5e-6)
-    assert effect.unbalance_gmm == pytest.approx(moment, rel=5e-6)
-    assert effect.z_mm == pytest.approx(front_face_z + moment_z / moment, abs=1e-4)
+    expected = foretold(problem, [cut])
+    found = extrapolated(change, 24)
+    np.testing.assert_allclose(found, expected, atol=3e-5 * np.abs(expected).max(), rtol=0)
+    report = verify(dataclasses.replace(problem, unbalance_gmm=(0j, 0j)), [cut])
+    np.testing.assert_allclose(report.residual_gmm, found, atol=3e-5 * np.abs(expected).max(), rtol=0)
+
+
+def test_a_whole_crankshaft_with_bobs_and_cuts_of_every_kind():
+    """Four throws with bobs, four counterweights, ten cuts: reading after = reading before + what is foretold."""
+    problem = problem_of()
+    # every cut of the list that does not meet another one
+    cuts = [cut for name, cut in CUTS.items() if name != "blind face hole from the front"]
+    report = verify(problem, cuts)
+    assert report.faults == ()
+    bobs = [
+        PointMass(1729.0 + index, 95.0 + 110.0 * index, 44.2, angle)
+        for index, angle in enumerate((0.0, 90.0, 270.0, 180.0))
+    ]
+
+    def change(facets: int) -> np.ndarray:
+        before = readings(PLANES, points=bobs, bodies=bodies(problem, [], facets=facets))
+        return readings(PLANES, points=bobs, bodies=bodies(problem, cuts, facets=facets)) - before
+
+    found = extrapolated(change, 24)
+    np.testing.assert_allclose(found, foretold(problem, cuts), atol=0.3, rtol=0)
+    np.testing.assert_allclose(found, report.residual_gmm, atol=0.3, rtol=0)
+    # flat entry (no convex rim) would read 7.4 g*mm too much for each 14 mm hole: the check can tell
+    assert np.abs(found).max() > 1000.0

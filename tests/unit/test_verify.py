@@ -13,7 +13,6 @@ import sys
 
 import numpy as np
 import pytest
-from generator import random_case, random_cut
 
 from geometry_profiles.shapes import disc, fan, points
 from planner.correction.problem import CorrectionProblem, LimitRow
@@ -24,6 +23,7 @@ from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling
 from planner.rotor.vectors import resolve, vector_gmm
+from tests.generator import random_case, random_cut
 
 PLANES = (40.0, 480.0)
 
