@@ -172,6 +172,7 @@ def test_the_whole_mouth_must_lie_on_the_rim() -> None:
         (30.0 - half_mouth + 0.5, 0.5),
         (-20.0 + half_mouth - 0.5, 0.5),
         (35.0, 5.0 + half_mouth),
+        (-22.0, 2.0 + half_mouth),  # its centre just before an arc begins
         (-160.0, half_mouth),  # -160 is 200, the second arc's end
     ):
         fault = only(faults(rim(angle), outline=block))
