@@ -17,6 +17,9 @@ from planner.units import QuantityError
 
 Location = Sequence[str | int]
 
+_SHORT_LETTERS = 3
+
+
 _SAID: Mapping[str, str] = {
     "spins.bobs": "what was clamped on must be said, one mass or one per throw; 0 = spun bare",
     "spins.left": "the reading of the left plane must be said: { amount = .., angle = .. }",
@@ -37,12 +40,14 @@ def did_you_mean(given: object, allowed: Iterable[str]) -> str:
     """Return ``did you mean `x`?``, or an empty text when nothing is near."""
     if not isinstance(given, str):
         return ""
-    names = list(allowed)
-    folded = {name.casefold().replace("-", " ").replace("_", " "): name for name in names}
-    close = difflib.get_close_matches(
-        given.casefold().replace("-", " ").replace("_", " "), folded, n=1, cutoff=0.6
-    )
+    # `cww` is near to both `cw` and `ccw`: between such short words a guess would be worse than none
+    folded = {_folded(name): name for name in allowed if len(name) > _SHORT_LETTERS}
+    close = difflib.get_close_matches(_folded(given), folded, n=1, cutoff=0.6)
     return f"did you mean `{folded[close[0]]}`?" if close else ""
+
+
+def _folded(text: str) -> str:
+    return text.casefold().replace("-", " ").replace("_", " ")
 
 
 def listed(names: Iterable[str]) -> str:
@@ -68,6 +73,19 @@ def key_path(section: str, location: Location, data: object) -> str:
                 element if re.fullmatch(r"[A-Za-z0-9_-]+", element) else f'"{element}"'
             )
     return text
+
+
+def value_at(data: object, location: Location) -> Any:
+    """Return what stands at a location, None when nothing does."""
+    here: Any = data
+    for element in location:
+        if not isinstance(here, Mapping | list):
+            return None
+        try:
+            here = here[element]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return here
 
 
 class Faults:

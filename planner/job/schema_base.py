@@ -41,23 +41,25 @@ class Section(BaseModel):
 
 
 def shown(value: Any) -> str:
-    """Return a value the way a person would write it in the file, cut short."""
-    if isinstance(value, bool):
-        text = str(value).lower()
-    elif isinstance(value, str):
-        text = f'"{value}"'
-    elif isinstance(value, float):
-        text = f"{value:.12g}"
-    elif isinstance(value, int) and abs(value) >= 10**_LIST_SHOWN:
-        text = "a whole number of more than 60 digits"
-    elif isinstance(value, dict):
-        text = "a table {" + ", ".join(f"{key} = .." for key in value) + "}"
-    elif isinstance(value, list):
-        text = "[" + ", ".join(shown(each) for each in value[:8]) + (", ..]" if len(value) > 8 else "]")
-    else:
-        text = str(value)
-    text = text.replace("\n", "\\n")
+    """Return a value in backticks, the way a person would write it in the file, cut short."""
+    text = _written(value).replace("\n", "\\n")
     return f"`{text[:_LIST_SHOWN]}..`" if len(text) > _LIST_SHOWN else f"`{text}`"
+
+
+def _written(value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, float):
+        return f"{value:.12g}"
+    if isinstance(value, int) and abs(value) >= 10**_LIST_SHOWN:
+        return "a whole number of more than 60 digits"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = .." for key in value) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_written(each) for each in value[:8]) + (", ..]" if len(value) > 8 else "]")
+    return str(value)
 
 
 def quantity(kind: Kind, **limits: float) -> BeforeValidator:

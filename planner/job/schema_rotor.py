@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from planner.job.schema_base import (
     Angle,
@@ -29,6 +29,11 @@ from planner.rotor.crankshaft import CutKind
 PointAngle = Annotated[float, number(what="a point angle in degrees", least=60.0, most=180.0)]
 HalfAngle = Annotated[float, number(what="a half angle in degrees", above=0.0, most=180.0)]
 PointMm = Annotated[float, quantity("length")]
+
+
+def _spaced(value: object) -> object:
+    """Return a shape's name with spaces: ``half_disc`` is welcome too."""
+    return value.replace("_", " ") if isinstance(value, str) else value
 
 
 class CrankshaftSection(Section):
@@ -71,7 +76,7 @@ class ThrowSection(Section):
 class OutlineSection(Section):
     """A counterweight's ``outline``; which keys go with which shape is checked when it is made."""
 
-    shape: Literal["fan", "trimmed fan", "half disc", "disc", "points"]
+    shape: Annotated[Literal["fan", "trimmed fan", "half disc", "disc", "points"], BeforeValidator(_spaced)]
     outer_radius_mm: Length | None = None
     inner_radius_mm: LengthOr0 | None = None
     half_angle_deg: HalfAngle | None = None

@@ -10,7 +10,7 @@ from typing import Any, Generic, TypeVar
 from pydantic import ValidationError
 
 from planner.errors import InputError
-from planner.job.faults import Faults, did_you_mean, key_path, listed
+from planner.job.faults import Faults, did_you_mean, key_path, listed, value_at
 from planner.job.schema_base import Section, shown
 from planner.job.schema_engine import UseSection
 from planner.job.sources import Source, SyntaxFaultError, parse_toml, read_text
@@ -116,8 +116,11 @@ class Sections:
         given: object = None,
         hint: str = "",
     ) -> None:
-        """Note a fault of a section; ``given`` is the value, shown as in the file."""
+        """Note a fault of a section; ``given`` is the value, left out: the one that stands there, if it is no table."""
         self.faulty.add(section)
+        if given is None:
+            there = value_at(self.raw(section), location)
+            given = None if isinstance(there, Mapping | list) else there
         self.faults.add(
             path=key_path(section, location, self.raw(section)),
             given="" if given is None else shown(given),
