@@ -1,0 +1,386 @@
+"""One counterweight with its cuts, to scale, as seen from one end of the crankshaft."""
+
+from __future__ import annotations
+
+import cmath
+import dataclasses
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.errors import InputError
+from planner.reading.machine import ViewedFrom
+from planner.report import style
+from planner.report.drawings_dimensions import (
+    arc_levels,
+    arc_reach_in,
+    draw_compass,
+    draw_dimension_arcs,
+    draw_scale_bar,
+)
+from planner.report.drawings_holes import (
+    Shape,
+    draw_shape,
+    look_of_cut,
+    old_holes,
+    shape_of_cut,
+    shape_of_existing,
+    shape_of_keep_out,
+    shape_of_oil_drilling,
+)
+from planner.report.drawings_labels import Columns, Label, best_columns, draw_columns, possible_columns
+from planner.report.drawings_place import (
+    Frame,
+    axes_size_in,
+    checked_view,
+    fitted_frame,
+    head_line,
+    own_axes,
+    seen,
+)
+from planner.report.drawings_words import degrees, length, size_words, step_words, view_words
+from planner.rotor.crankshaft import Counterweight
+from planner.rotor.vectors import ComplexArray
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from planner.workflow.answer import PlanAnswer, PlanStep
+
+COMPASS_IN = (1.28, 1.26)
+"""Width and height that the compass of the machine's numbers takes in a corner [in]."""
+
+SCALE_BAR_IN = 0.3
+_MARGIN_IN = 0.1
+
+
+def plot_counterweight(
+    answer: PlanAnswer,
+    counterweight: Counterweight | str,
+    *,
+    viewed_from: ViewedFrom = "front",
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw one counterweight with the cuts of a plan.
+
+    Parameters
+    ----------
+    answer : PlanAnswer
+        The plan.
+    counterweight : Counterweight or str
+        The counterweight, or its name.
+    viewed_from : {"front", "rear"}
+        The end it is seen from.  From the front the axes' data are the crankshaft frame [mm]; from the rear they
+        are mirrored left to right, ``x = -x``.
+    ax : matplotlib Axes, optional
+        Where to draw; a figure of its own if left out.  The drawing is laid out for the size that the axes have now.
+
+    Returns
+    -------
+    matplotlib Axes
+        The same axes; every artist's ``gid`` says what it is, for example ``step 1``, ``old 2``, ``outline``.
+
+    Raises
+    ------
+    InputError
+        If there is no such counterweight, or ``viewed_from`` is no end of a crankshaft.
+    """
+    view = checked_view(viewed_from)
+    subject = _found(answer, counterweight)
+    if ax is None:
+        ax = own_axes(6.2, 4.3)
+    steps = tuple(step for step in answer.steps if step.cut.counterweight == subject.name)
+    drawn = _shapes(answer, subject, steps)
+    labels = _labels(answer, subject, steps, drawn, view)
+
+    size_in = axes_size_in(ax)
+    columns, frame = _laid_out(subject, steps, labels, size_in, view)
+    if columns.missing_in(size_in[1]) > 0.0:  # axes too low for everything: the dial matters most
+        columns, frame = _laid_out(subject, steps, [label.shortened() for label in labels], size_in, view)
+    frame.apply(ax)
+    _draw_body(ax, subject, view)
+    for gid, shape, look in drawn:
+        draw_shape(ax, shape, look=look, viewed_from=view, gid=gid, zorder=5.0 if gid[:4] == "step" else 4.0)
+    draw_dimension_arcs(ax, subject, steps, frame=frame, viewed_from=view)
+    draw_columns(ax, columns, frame)
+    compass_left = columns.left_bottom_in > 0.0
+    draw_compass(
+        ax,
+        answer.job.machine,
+        centre_in=(
+            0.5 * COMPASS_IN[0] if compass_left else frame.width_in - 0.5 * COMPASS_IN[0],
+            0.5 * COMPASS_IN[1] - 0.06,
+        ),
+        frame=frame,
+        viewed_from=view,
+    )
+    between_in = (
+        max(columns.left_in, COMPASS_IN[0] if compass_left else 0.0),
+        max(columns.right_in, 0.0 if compass_left else COMPASS_IN[0]),
+    )
+    draw_scale_bar(ax, answer.job.units, frame=frame, between_in=between_in)
+    place = f"z {length(subject.z_mm, answer.job.units)}"
+    head_line(ax, f"counterweight {subject.name}, {place}", view_words(view), frame.width_in)
+    return ax
+
+
+def labels_height_in(answer: PlanAnswer, counterweight: Counterweight) -> float:
+    """Return how high all labels and the compass of a drawing are together [in], to choose a height for it."""
+    steps = tuple(step for step in answer.steps if step.cut.counterweight == counterweight.name)
+    drawn = _shapes(answer, counterweight, steps)
+    labels = _labels(answer, counterweight, steps, drawn, "front")
+    return sum(label.height_in for label in labels) + COMPASS_IN[1]
+
+
+def _found(answer: PlanAnswer, counterweight: Counterweight | str) -> Counterweight:
+    if isinstance(counterweight, Counterweight):
+        return counterweight
+    known = answer.problem.counterweights
+    for each in known:
+        if each.name == counterweight:
+            return each
+    raise InputError(
+        f"there is no counterweight `{counterweight}`; there are "
+        + ", ".join(f"`{each.name}`" for each in known),
+        hint="use one of these names",
+    )
+
+
+def _shapes(
+    answer: PlanAnswer, counterweight: Counterweight, steps: tuple[PlanStep, ...]
+) -> list[tuple[str, Shape, style.Look]]:
+    """Return everything that lies in the counterweight: id, shape, look."""
+    shop = answer.job.shop
+    drawn: list[tuple[str, Shape, style.Look]] = []
+    for count, keep_out in enumerate(counterweight.keep_outs, start=1):
+        drawn.append((f"keep-out {count}", shape_of_keep_out(keep_out), style.KEEP_OUT))
+    for count, oil in enumerate(answer.problem.oil_drillings, start=1):
+        shape = shape_of_oil_drilling(oil, counterweight=counterweight)
+        if shape is not None:
+            drawn.append((f"oil {count}", shape, style.OIL))
+    for count, hole in enumerate(old_holes(answer, counterweight), start=1):
+        look = style.OLD_HOLE if hole.filled_density_g_per_cm3 is None else style.OLD_SLUG
+        drawn.append((f"old {count}", shape_of_existing(hole, counterweight=counterweight), look))
+    made = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]
+    for count, cut in enumerate(made, start=1):
+        shape = shape_of_cut(cut, counterweight=counterweight, shop=shop)
+        drawn.append((f"made {count}", shape, style.MADE_CUT))
+    for step in steps:
+        shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
+        drawn.append((f"step {step.number}", shape, look_of_cut(step.cut)))
+    return drawn
+
+
+def _labels(
+    answer: PlanAnswer,
+    counterweight: Counterweight,
+    steps: tuple[PlanStep, ...],
+    drawn: list[tuple[str, Shape, style.Look]],
+    view: ViewedFrom,
+) -> list[Label]:
+    job = answer.job
+    texts: dict[str, str] = {}
+    heads: dict[str, str] = {}
+    for step in steps:
+        heads[f"step {step.number}"], texts[f"step {step.number}"] = step_words(
+            step, shop=job.shop, units=job.units
+        )
+    made = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]
+    for count, cut in enumerate(made, start=1):
+        size = size_words(cut, shop=job.shop, units=job.units)
+        texts[f"made {count}"] = f"cut since spin {answer.spin_number}\n{size}"
+    # one label for all of a kind: the hatch tells the rest
+    for gid, _, look in drawn:
+        kind = gid.split(" ")[0]
+        if kind in ("old", "keep-out", "oil") and not any(text == look.words for text in texts.values()):
+            texts[gid] = look.words
+    labels = []
+    for gid, shape, _ in drawn:
+        if gid in texts:
+            point = seen(shape.centre, view)
+            labels.append(
+                Label(text=texts[gid], x=point.real, y=point.imag, gid=gid, head=heads.get(gid, ""))
+            )
+    outline = counterweight.outline
+    # the leader of the centre line ends below the rim, clear of the dimension arcs
+    reach = outline.inner_radius_mm + 0.15 * (outline.greatest_radius_mm - outline.inner_radius_mm)
+    end = seen(cmath.rect(reach, math.radians(counterweight.angle_deg)), view)
+    at = degrees(job.machine.machine_angle_deg(counterweight.angle_deg))
+    labels.append(Label(text=f"centre line\nmachine {at}", x=end.real, y=end.imag, gid="centre line"))
+    return labels
+
+
+def _laid_out(
+    counterweight: Counterweight,
+    steps: tuple[PlanStep, ...],
+    labels: list[Label],
+    size_in: tuple[float, float],
+    view: ViewedFrom,
+) -> tuple[Columns, Frame]:
+    """Return columns and scale: the body, its dimension arcs and the shaft axis between the side columns."""
+    arcs_in = arc_reach_in(max(arc_levels(steps).values(), default=-1) + 1)
+    border = _Border(counterweight, steps, arcs_in=arcs_in, view=view)
+
+    def frame_of(columns: Columns) -> Frame:
+        if columns.reserved:
+            return border.fitted(columns, size_in, beside_in=0.0)
+        # the compass stands in a corner of the drawing: make way for it only as far as it is in the way
+        for tenths in range(0, 11, 2):
+            frame = border.fitted(columns, size_in, beside_in=0.1 * tenths * COMPASS_IN[0])
+            if border.is_clear_of_compass(columns, frame):
+                break
+        return frame
+
+    x0, _, x1, _ = border.bounds(0.0)
+    middle_x = 0.5 * (x0 + x1)
+    narrow = [
+        dataclasses.replace(columns, liking=0.92)
+        for columns in possible_columns(
+            [label.narrowed() for label in labels], middle_x=middle_x, corner_in=COMPASS_IN
+        )
+    ]
+    wide = possible_columns(labels, middle_x=middle_x, corner_in=COMPASS_IN)
+    return best_columns([*wide, *narrow], frame_of)
+
+
+class _Border:
+    """Points all round what is drawn, as seen [mm]: body, inner radius, and dimension arcs as wide as they are."""
+
+    def __init__(
+        self, counterweight: Counterweight, steps: tuple[PlanStep, ...], *, arcs_in: float, view: ViewedFrom
+    ) -> None:
+        outline = counterweight.outline
+        turn = cmath.exp(1j * math.radians(counterweight.angle_deg))
+        body = [
+            complex(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share) * turn
+            for (x1, y1), (x2, y2) in outline.edges_mm
+            for share in (0.0, 0.25, 0.5, 0.75)
+        ]
+        body += [cmath.rect(outline.inner_radius_mm, math.radians(angle)) for angle in range(0, 360, 5)]
+        offsets = [step.from_centre_deg for step in steps]
+        # a text may stand beyond the end of a short arc
+        low, high = min([0.0, *offsets]) - 3.0, max([0.0, *offsets]) + 3.0
+        count = math.ceil((high - low) / 3.0) + 1
+        arc = [
+            turn * cmath.exp(1j * math.radians(low + (high - low) * index / (count - 1)))
+            for index in range(count)
+        ]
+        self.rim_mm = outline.greatest_radius_mm
+        self.arcs_in = arcs_in
+        self.body = np.array([seen(point, view) for point in body])
+        self.arc = np.array([seen(point, view) for point in arc])
+
+    def points(self, per_in: float) -> ComplexArray:
+        """Return the points at a scale [mm per in]."""
+        return np.concatenate([self.body, (self.rim_mm + self.arcs_in * per_in) * self.arc])
+
+    def bounds(self, per_in: float) -> tuple[float, float, float, float]:
+        """Return x0, y0, x1, y1 at a scale [mm]."""
+        points = self.points(per_in)
+        x, y = points.real, points.imag
+        return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+
+    def fitted(self, columns: Columns, size_in: tuple[float, float], *, beside_in: float) -> Frame:
+        """Return the scale that fills the room between the columns, ``beside_in`` of it left free at the compass."""
+        corner_left = columns.left_bottom_in > 0.0
+        per_in = self.rim_mm / size_in[1]
+        # the arcs are as wide on paper whatever the scale, so the scale that takes them in is found by repetition
+        for _ in range(12):
+            frame = fitted_frame(
+                self.bounds(per_in),
+                size_in=size_in,
+                left_in=columns.left_in + _MARGIN_IN + (beside_in if corner_left else 0.0),
+                right_in=columns.right_in + _MARGIN_IN + (0.0 if corner_left else beside_in),
+                bottom_in=SCALE_BAR_IN + _MARGIN_IN,
+                top_in=_MARGIN_IN,
+            )
+            per_in = frame.per_in
+        return frame
+
+    def is_clear_of_compass(self, columns: Columns, frame: Frame) -> bool:
+        """Return whether nothing lies where the compass stands, or next to it."""
+        width_in, height_in = COMPASS_IN
+        start_in = 0.0 if columns.left_bottom_in > 0.0 else frame.width_in - width_in
+        points = self.points(frame.per_in)
+        beside = (points.real < frame.x(start_in - _MARGIN_IN)) | (
+            points.real > frame.x(start_in + width_in + _MARGIN_IN)
+        )
+        return bool(np.all(beside | (points.imag > frame.y(height_in + _MARGIN_IN))))
+
+
+def _draw_body(ax: Axes, counterweight: Counterweight, view: ViewedFrom) -> None:
+    """Draw outline, rim, inner radius, shaft axis and centre line."""
+    from matplotlib.patches import Circle, Polygon
+
+    outline = counterweight.outline
+    turn = cmath.exp(1j * math.radians(counterweight.angle_deg))
+    corners = [seen(complex(x, y) * turn, view) for x, y in outline.boundary_mm]
+    look = style.OUTLINE
+    ax.add_patch(
+        Polygon(
+            [(p.real, p.imag) for p in corners],
+            closed=True,
+            edgecolor=look.edge,
+            facecolor=look.face,
+            linewidth=look.width_pt,
+            zorder=2,
+            gid="outline",
+        )
+    )
+    if outline.inner_radius_mm > 0.0:
+        ax.add_patch(
+            Circle(
+                (0.0, 0.0),
+                outline.inner_radius_mm,
+                fill=False,
+                edgecolor=style.INNER.edge,
+                linestyle=style.INNER.line,
+                linewidth=style.INNER.width_pt,
+                zorder=3,
+                gid="inner radius",
+            )
+        )
+    for start_deg, end_deg in outline.rim_arcs_deg:
+        assert outline.rim_radius_mm is not None
+        count = max(2, math.ceil((end_deg - start_deg) / 2.0) + 1)
+        arc = [
+            seen(
+                turn
+                * cmath.rect(
+                    outline.rim_radius_mm,
+                    math.radians(start_deg + (end_deg - start_deg) * index / (count - 1)),
+                ),
+                view,
+            )
+            for index in range(count)
+        ]
+        ax.plot(
+            [p.real for p in arc],
+            [p.imag for p in arc],
+            color=style.OUTLINE.edge,
+            linewidth=2.0 * style.OUTLINE.width_pt,
+            solid_capstyle="butt",
+            zorder=3,
+            gid="rim",
+        )
+    end = seen(1.04 * outline.greatest_radius_mm * turn, view)
+    ax.plot(
+        [-0.12 * end.real, end.real],
+        [-0.12 * end.imag, end.imag],
+        color=style.CENTRE_LINE.edge,
+        linestyle=style.CENTRE_LINE.line,
+        linewidth=style.CENTRE_LINE.width_pt,
+        zorder=3.5,
+        gid="centre line",
+    )
+    ax.plot(
+        [0.0],
+        [0.0],
+        marker="+",
+        markersize=14,
+        markeredgewidth=1.2,
+        color=style.INK,
+        zorder=4,
+        gid="shaft axis",
+    )

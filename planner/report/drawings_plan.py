@@ -1,0 +1,240 @@
+"""The whole picture of a plan: every counterweight that is cut, the vectors of both planes, and what to know."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.report import style
+from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
+from planner.report.drawings_holes import old_holes
+from planner.report.drawings_place import text_size_in, wrapped
+from planner.report.drawings_vectors import plot_plane_vectors, words_below_in
+from planner.report.drawings_words import (
+    CAUTION,
+    SIDES,
+    convention_words,
+    foretold_words,
+    judged_words,
+)
+from planner.rotor.crankshaft import Counterweight
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Patch
+
+    from planner.workflow.answer import PlanAnswer
+
+WIDTH_IN = 16.54
+"""Width of an A3 sheet laid on its side [in]."""
+
+_MARGIN_IN = 0.35
+_GAP_IN = 0.3
+_PANEL_TITLE_IN = 0.45
+_PANEL_IN = 3.3
+_VECTORS_IN = 3.1
+_KEY_IN = 0.3
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A row of drawings: height of the axes, room for their titles and for what stands below them [in]."""
+
+    axes_in: float
+    above_in: float
+    below_in: float
+
+    @property
+    def whole_in(self) -> float:
+        return self.axes_in + self.above_in + self.below_in
+
+
+def plan_figure(answer: PlanAnswer) -> Figure:
+    """Return the whole picture of a plan, seen from the end that the machine views from.
+
+    Parameters
+    ----------
+    answer : PlanAnswer
+        The plan.
+
+    Returns
+    -------
+    matplotlib Figure
+        16.54 in wide, as high as it has to be for text of 8 pt or more.
+    """
+    from matplotlib.figure import Figure
+
+    view = answer.job.machine.viewed_from
+    cut = touched_counterweights(answer)
+    width_in = WIDTH_IN
+    room_in = width_in - 2.0 * _MARGIN_IN
+    per_row = max(1, len(cut) if len(cut) <= 4 else 3 if len(cut) <= 6 else 4)
+    groups = [cut[start : start + per_row] for start in range(0, len(cut), per_row)]
+    rows = [
+        _Row(_panel_height_in([labels_height_in(answer, each) for each in group]), _PANEL_TITLE_IN, 0.0)
+        for group in groups
+    ]
+    panels_in = [(room_in - (per_row - 1) * _GAP_IN) / per_row] * per_row
+    zoom_in = _VECTORS_IN - 0.2
+    whole_in = 0.5 * (room_in - 3.0 * _GAP_IN) - zoom_in
+    diagrams_in = [whole_in, zoom_in, whole_in, zoom_in]
+    places = [(side, zoom) for side in SIDES for zoom in (False, True)]
+    below_in = max(
+        words_below_in(answer, side, width_in=each_in, zoom=zoom)
+        for (side, zoom), each_in in zip(places, diagrams_in, strict=True)
+    )
+    vectors = _Row(_VECTORS_IN, _PANEL_TITLE_IN, below_in)
+    title = wrapped(_title(answer), room_in, size_pt=style.PAGE_TITLE_PT, bold=True)
+    title_in = text_size_in(title, size_pt=style.PAGE_TITLE_PT, bold=True)[1] + 0.1
+    footer = "\n".join(wrapped(line, room_in) for line in footer_lines(answer))
+    footer_in = text_size_in(footer)[1] + 0.1
+    key = _key(answer)
+    key_in = _KEY_IN * math.ceil(len(key) / 5) + 0.1
+    height_in = (
+        2.0 * _MARGIN_IN
+        + title_in
+        + sum(row.whole_in + _GAP_IN for row in (*rows, vectors))
+        + key_in
+        + footer_in
+    )
+    figure = Figure(figsize=(width_in, height_in), facecolor=style.PAPER)
+
+    def box(
+        row: _Row, top_in: float, widths_in: Sequence[float], column: int
+    ) -> tuple[float, float, float, float]:
+        left_in = _MARGIN_IN + sum(widths_in[:column]) + column * _GAP_IN
+        bottom_in = top_in - row.above_in - row.axes_in
+        return (
+            left_in / width_in,
+            bottom_in / height_in,
+            widths_in[column] / width_in,
+            row.axes_in / height_in,
+        )
+
+    top_in = height_in - _MARGIN_IN
+    _write(figure, title, top_in, size_pt=style.PAGE_TITLE_PT, bold=True, gid="page title")
+    top_in -= title_in
+    for row, group in zip(rows, groups, strict=True):
+        for column, counterweight in enumerate(group):
+            ax = figure.add_axes(box(row, top_in, panels_in, column))
+            plot_counterweight(answer, counterweight, viewed_from=view, ax=ax)
+        top_in -= row.whole_in + _GAP_IN
+    for index, (side, zoom) in enumerate(places):
+        ax = figure.add_axes(box(vectors, top_in, diagrams_in, index))
+        plot_plane_vectors(answer, side, viewed_from=view, ax=ax, zoom=zoom)
+    top_in -= vectors.whole_in + _GAP_IN
+    _draw_key(figure, key, top_in)
+    top_in -= key_in
+    _write(figure, footer, top_in, size_pt=style.TEXT_PT, bold=False, gid="footer")
+    return figure
+
+
+def touched_counterweights(answer: PlanAnswer) -> tuple[Counterweight, ...]:
+    """Return the counterweights that the plan cuts or that were cut since the spin, front to rear."""
+    names = {step.cut.counterweight for step in answer.steps} | {cut.counterweight for cut, _ in answer.made}
+    found = [each for each in answer.problem.counterweights if each.name in names]
+    return tuple(sorted(found, key=lambda each: (each.z_mm, each.name)))
+
+
+def footer_lines(answer: PlanAnswer) -> tuple[str, ...]:
+    """Return what stands at the foot: convention, verdict, next reading, caution; each one paragraph."""
+    job = answer.job
+    view = job.machine.viewed_from
+    lines = [f"Convention: {convention_words(job)}. All views are seen from the {view}."]
+    if job.machine.drill_offset_deg:
+        lines.append(
+            "The dial numbers have the drill's offset in them; the numbers in the compass are the pointer's."
+        )
+    judged = judged_words(answer)
+    lines.append(f"Verdict of this plan: {answer.verdict}" + (f" ({judged})." if judged else "."))
+    if not answer.outcome.feasible and answer.outcome.certificate is not None:
+        lines.append(f"Why: {answer.outcome.certificate.text}")
+    after = "after these cuts" if answer.steps else "with nothing cut"
+    lines.append(f"The next spin should read, {after}: {foretold_words(answer)}.")
+    lines.append(CAUTION)
+    return tuple(lines)
+
+
+def _title(answer: PlanAnswer) -> str:
+    details = answer.job.details
+    count = len(answer.steps)
+    cuts = "nothing to cut" if count == 0 else "1 cut" if count == 1 else f"{count} cuts"
+    if count == 0 and not answer.outcome.feasible:
+        cuts = "no plan reaches the tolerance"
+    named = details.title or details.engine or details.crankshaft_number or "crankshaft"
+    date = f", {details.date.isoformat()}" if details.date else ""
+    return f"{named}: correction plan after spin {answer.spin_number}, {cuts}{date}"
+
+
+def _panel_height_in(labels_in: Sequence[float]) -> float:
+    """Return a height [in] at which the fullest drawing of a row has room for its labels in two columns."""
+    return max(_PANEL_IN, 0.5 * max(labels_in, default=0.0) + 0.5)
+
+
+def _key(answer: PlanAnswer) -> list[Patch]:
+    """Return one patch for every look that the counterweights show."""
+    from matplotlib.patches import Patch as PatchArtist
+
+    cut = touched_counterweights(answer)
+    kinds = {step.cut.kind for step in answer.steps}
+    holes = [hole for each in cut for hole in old_holes(answer, each)]
+    present = (
+        (bool(kinds & {"rim hole", "face hole"}), style.NEW_HOLE),
+        ("slug" in kinds, style.SLUG),
+        ("fill" in kinds, style.FILL),
+        (bool(answer.made), style.MADE_CUT),
+        (any(hole.filled_density_g_per_cm3 is None for hole in holes), style.OLD_HOLE),
+        (any(hole.filled_density_g_per_cm3 is not None for hole in holes), style.OLD_SLUG),
+        (any(each.keep_outs for each in cut), style.KEEP_OUT),
+        (bool(answer.problem.oil_drillings), style.OIL),
+    )
+    return [
+        PatchArtist(
+            facecolor=look.face,
+            edgecolor=look.edge,
+            hatch=look.hatch or None,
+            linestyle=look.line,
+            linewidth=look.width_pt,
+            label=look.words,
+        )
+        for shown, look in present
+        if shown
+    ]
+
+
+def _draw_key(figure: Figure, key: list[Patch], top_in: float) -> None:
+    if not key:
+        return
+    width_in, height_in = figure.get_size_inches()
+    figure.legend(
+        handles=key,
+        loc="upper left",
+        bbox_to_anchor=(_MARGIN_IN / width_in, top_in / height_in),
+        ncols=5,
+        frameon=False,
+        borderpad=0.0,
+        borderaxespad=0.0,
+        handlelength=2.4,
+        handleheight=1.4,
+        prop={"family": style.FONT_FAMILY, "size": style.TEXT_PT},
+    )
+
+
+def _write(figure: Figure, text: str, top_in: float, *, size_pt: float, bold: bool, gid: str) -> None:
+    width_in, height_in = figure.get_size_inches()
+    figure.text(
+        _MARGIN_IN / width_in,
+        top_in / height_in,
+        text,
+        ha="left",
+        va="top",
+        fontsize=size_pt,
+        fontfamily=style.FONT_FAMILY,
+        fontweight="bold" if bold else "normal",
+        color=style.INK,
+        parse_math=False,
+        linespacing=style.LINE_SPACING,
+        gid=gid,
+    )

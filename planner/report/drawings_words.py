@@ -1,0 +1,165 @@
+"""The words on the drawings: what the operator reads beside a hole, a vector or a whole picture.  No matplotlib."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Literal
+
+from planner.rotor.vectors import angle_deg, difference_deg
+from planner.units import MM_PER_IN
+
+if TYPE_CHECKING:
+    from planner.cuts.cut import Cut, Shop
+    from planner.job.model import Job
+    from planner.reading.spin import SideReading
+    from planner.units import UnitSystem
+    from planner.workflow.answer import PlanAnswer, PlanStep
+
+Side = Literal["left", "right"]
+SIDES: tuple[Side, Side] = ("left", "right")
+
+CAUTION = (
+    "The machine's manual, the engine maker's limits, local rules and a qualified machinist's judgement stand above "
+    "this plan."
+)
+
+
+def shown(text: str) -> str:
+    """Return a text with units as printed: ``g*mm`` becomes ``g·mm``."""
+    return text.replace("*", "·")
+
+
+def number(value: float, *, digits: int = 1) -> str:
+    """Return a number without trailing zeros: 131, 131.5."""
+    text = f"{value:.{digits}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def degrees(value: float) -> str:
+    """Return an angle [deg] in 0 to 360 as text; never 360."""
+    text = number(value)
+    return "0°" if text == "360" else f"{text}°"
+
+
+def length(value_mm: float, units: UnitSystem, *, with_unit: bool = True) -> str:
+    """Return a length [mm] in the job's unit, without trailing zeros."""
+    text = units.text(value_mm, "length", with_unit=False)
+    if not units.in_inches and "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return f"{text} {units.length}" if with_unit else text
+
+
+def drill(diameter_mm: float, units: UnitSystem) -> str:
+    """Return a drill's size: ``Ø14 mm``; in inches the fraction when it is one (``Ø5/8 in``)."""
+    if units.in_inches:
+        sixty_fourths = diameter_mm / MM_PER_IN * 64.0
+        whole = round(sixty_fourths)
+        if whole and abs(sixty_fourths - whole) < 0.02:
+            inches, rest = divmod(whole, 64)
+            common = math.gcd(rest, 64)
+            fraction = f"{rest // common}/{64 // common}" if rest else ""
+            parts = [part for part in (str(inches) if inches else "", fraction) if part]
+            return f"Ø{'-'.join(parts)} in"
+    return f"Ø{length(diameter_mm, units)}"
+
+
+def unbalance(value_gmm: float, units: UnitSystem) -> str:
+    """Return an amount of unbalance [g*mm] in the job's unit."""
+    return shown(units.text(value_gmm, "unbalance"))
+
+
+def zero_words(job: Job) -> str:
+    """Return where the machine's zero lies: ``throw 1``, or degrees of the crankshaft's own frame."""
+    for throw in job.crankshaft.throws:
+        if abs(difference_deg(throw.angle_deg, job.machine.zero_deg)) < 1e-6:
+            return f"throw {throw.name}"
+    return f"{degrees(job.machine.zero_deg)} of the crankshaft's own frame"
+
+
+def counting_words(job: Job) -> str:
+    """Return how the machine counts: ``clockwise seen from the rear, zero at throw 1``."""
+    machine = job.machine
+    way = "counter-clockwise" if machine.direction == "ccw" else "clockwise"
+    return f"{way} seen from the {machine.viewed_from}, zero at {zero_words(job)}"
+
+
+def convention_words(job: Job) -> str:
+    """Return the whole convention of a vector diagram in one sentence."""
+    start = f"angles as the machine counts: {counting_words(job)}, heavy spot"
+    if job.machine.marks == "light spot":
+        return f"{start} (the display marks the light spot, 180° from it)"
+    return start
+
+
+def view_words(viewed_from: str) -> str:
+    """Return ``seen from the front``; the rear view says that it is mirrored."""
+    mirrored = " (front view mirrored)" if viewed_from == "rear" else ""
+    return f"seen from the {viewed_from}{mirrored}"
+
+
+def step_words(step: PlanStep, *, shop: Shop, units: UnitSystem) -> tuple[str, str]:
+    """Return the label of a planned step: the dial as its head, then drill and depth."""
+    head = f"{step.number}: dial {degrees(step.dial_deg)}"
+    return head, size_words(step.cut, shop=shop, units=units, stop_mm=step.stop_mm)
+
+
+def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None = None) -> str:
+    """Return drill and depth of a cut in one line, for example ``Ø14 mm, 22.5 mm to shoulder``."""
+    size = drill(cut.diameter_mm, units)
+    at_radius = f", radius {length(cut.radius_mm, units)}" if cut.radius_mm is not None else ""
+    if cut.kind in ("slug", "fill"):
+        if cut.through or cut.length_mm is None:
+            return f"{cut.kind} {size}{at_radius}\nfull thickness"
+        return f"{cut.kind} {size}{at_radius}\n{length(cut.length_mm, units)} long, from the {cut.face}"
+    if cut.through or cut.depth_shoulder_mm is None:
+        return f"{size}{at_radius}, through"
+    if stop_mm is None:
+        stop_mm = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+    depth = f"{length(stop_mm, units)} to {shop.depth_to}"
+    if cut.kind == "face hole":
+        return f"{size}{at_radius}\n{depth}, from the {cut.face}"
+    return f"{size}, {depth}"
+
+
+def vector_words(vector: complex, job: Job) -> str:
+    """Return an amount and its place in the machine's numbers: ``4195 g·mm at 138°``."""
+    at = job.machine.machine_angle_deg(angle_deg(vector))
+    return f"{unbalance(abs(vector), job.units)} at {degrees(at)}"
+
+
+def foretold_words(answer: PlanAnswer) -> str:
+    """Return what the display should show after the steps, both planes."""
+    sides = zip(SIDES, answer.foretold, strict=True)
+    return "; ".join(f"{side} {_display_words(reading, side, answer.job)}" for side, reading in sides)
+
+
+def judged_words(answer: PlanAnswer) -> str:
+    """Return what is left against each limit: ``bearing 1: 120 of 289 g·mm``; empty without a tolerance."""
+    return "; ".join(
+        limit_words(row.at, abs(vector), row.tolerance_gmm, answer.job.units)
+        for row, vector in zip(answer.problem.limits, judged_vectors(answer), strict=True)
+    )
+
+
+def limit_words(at: str, amount_gmm: float, tolerance_gmm: float, units: UnitSystem) -> str:
+    """Return ``bearing 1: 120 of 289 g·mm``."""
+    amount = units.text(amount_gmm, "unbalance", with_unit=False)
+    return f"{at}: {amount} of {unbalance(tolerance_gmm, units)}"
+
+
+def judged_vectors(answer: PlanAnswer) -> tuple[complex, ...]:
+    """Return the residual vector [g*mm] of every limit of the problem, in its order."""
+    left, right = answer.residual_gmm
+    return tuple(row.weight_1 * left + row.weight_2 * right for row in answer.problem.limits)
+
+
+def _display_words(reading: SideReading, side: Side, job: Job) -> str:
+    at = degrees(reading.angle_deg)
+    machine = job.machine
+    if machine.mass_at_radius:
+        radius_mm = machine.left_radius_mm if side == "left" else machine.right_radius_mm
+        where = f" at radius {length(radius_mm, job.units)}" if radius_mm is not None else ""
+        return f"{job.units.text(reading.amount, 'mass')}{where}, at {at}"
+    return f"{unbalance(reading.amount, job.units)} at {at}"
