@@ -77,12 +77,12 @@ def key_path(section: str, location: Location, data: object) -> str:
 
 def value_at(data: object, location: Location) -> Any:
     """Return what stands at a location, None when nothing does."""
-    here: Any = data
+    here = data
     for element in location:
         if not isinstance(here, Mapping | list):
             return None
         try:
-            here = here[element]
+            here = here[element]  # type: ignore[index]  # a wrong kind of index is a TypeError
         except (KeyError, IndexError, TypeError):
             return None
     return here

@@ -56,6 +56,8 @@ def read_text(path: Path, *, name: str | None = None) -> str:
                 hint="a job file is a short text; this is probably another file",
             )
         raw = path.read_bytes()
+    except InputError:
+        raise
     except FileNotFoundError:
         raise InputError(
             f"{called} is not there", hint="check the name, or make a new job with `bobplan start`"
@@ -138,13 +140,17 @@ def _syntax_fault(text: str, error: ValueError, *, name: str) -> SyntaxFaultErro
     window = "".join(letter if letter.isprintable() else "?" for letter in window)
     caret = " " * (column - 1 - start) + "^"
     return SyntaxFaultError(
-        f"`{name}`, line {line}, column {column}: {_lower_first(what)}\n  {window}\n  {caret}",
+        f"`{name}`, line {line}, column {column}: {_in_our_words(what)}\n  {window}\n  {caret}",
         hint=_syntax_hint(shown, what),
     )
 
 
-def _lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:]
+def _in_our_words(text: str) -> str:
+    """Return the parser's words as part of a sentence; a key as Python shows it becomes ``[use]``."""
+    keys = re.sub(
+        r"\('([^()]*)',?\)", lambda match: f"[{match[1].replace(chr(39) + ', ' + chr(39), '.')}]", text
+    )
+    return keys[:1].lower() + keys[1:]
 
 
 def _syntax_hint(line: str, what: str) -> str:
