@@ -19,7 +19,7 @@ from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import Counterweight
 from tests.physics.rigid_body import Body
 
-RIM_FACETS_PER_DRILL_FACET = 16
+RIM_FACETS_PER_DRILL_FACET = 12
 
 
 def extrapolated(value: Callable[[int], np.ndarray], facets: int) -> np.ndarray:

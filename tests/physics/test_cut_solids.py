@@ -140,8 +140,13 @@ CUTS = {
 POINTS = {"point 118": {}, "point 135": {"point_angle_deg": 135.0}, "oversize": {"hole_oversize_mm": 0.2}}
 
 
-@pytest.mark.parametrize("name", [n for n, c in CUTS.items() if c.kind in ("rim hole", "face hole")])
-@pytest.mark.parametrize("shop", POINTS)
+HOLES = [(n, "point 118") for n, c in CUTS.items() if c.kind in ("rim hole", "face hole")]
+HOLES += [
+    (n, shop) for n in ("rim hole", "blind face hole from the rear") for shop in POINTS if shop != "point 118"
+]
+
+
+@pytest.mark.parametrize(("name", "shop"), HOLES)
 def test_a_hole_takes_away_what_the_formula_says(name, shop):
     """Volume, first moment and place along the shaft of plate and drill's common body, to 5e-6."""
     cut, problem = CUTS[name], problem_of(**POINTS[shop])
