@@ -5,18 +5,23 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from planner.correction.blocks import Block, only_drill
 from planner.correction.master import Master, Signature
-from planner.correction.pairs import best_pair, best_single
+from planner.correction.pairs import PairResult, best_pair, best_single
 from planner.correction.polish import Polished, polish
 from planner.correction.problem import CorrectionProblem
 from planner.correction.starts import start_plan
 from planner.correction.state import Place, Pool
 from planner.correction.supports import Window, build_windows
 
-SIGNATURES = 4
+SIGNATURES = 5
+SIGNATURE_GAP = 0.02
+"""The master may stop this near to its least cost."""
+GOOD_COST = 1.03
+"""A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
 
 
@@ -69,8 +74,13 @@ class Attempt:
         self.deadline = deadline
         self.bound_cuts = 1
         self.stopped_by_time = False
-        self.full = self._variant(blocks)
+        self.blocks = blocks
         self._nearest: tuple[float, Found] | None = None
+
+    @cached_property
+    def full(self) -> Variant:
+        """The variant with all tools."""
+        return self._variant(self.blocks)
 
     def _variant(self, blocks: list[Block]) -> Variant:
         windows = [window for index, block in enumerate(blocks) for window in build_windows(block, index)]
@@ -91,12 +101,15 @@ class Attempt:
 
     def run(self, told: Callable[[Found], None]) -> Found | None:
         """Return the best plan, or None."""
-        bound = self._fewest(self.full, 1)
+        few = self._at_most_two(told)
+        if few is not None or self._late():
+            return few
+        bound = self._fewest(self.full, self.bound_cuts)
         if bound is None:
             return None
         self.bound_cuts = self.full.bound_cuts = bound
         variants = self._single_drill_variants() or [self.full]
-        for cuts in range(bound, bound + MOST_EXTRA_CUTS + 1):
+        for cuts in range(max(3, bound), max(3, bound) + MOST_EXTRA_CUTS + 1):
             found = self._with_cuts(cuts, variants, told)
             if found is None and variants[0] is not self.full:
                 found = self._with_cuts(cuts, [self.full], told)
@@ -104,9 +117,63 @@ class Attempt:
                 return found
             if self._late():
                 return None
-            if self.bound_cuts == cuts and cuts <= 2 and self._pairs_exact(cuts):
-                self.bound_cuts = cuts + 1
         return None
+
+    def _at_most_two(self, told: Callable[[Found], None]) -> Found | None:
+        """Return the best plan of one or two cuts: all of them are looked at."""
+        pool = Pool(self.problem, self.unbalance_gmm, self.blocks)
+        for cuts, search in ((1, self._singles), (2, self._pairs)):
+            result = search(pool)
+            if result.places is None:
+                if result.exact and self.bound_cuts == cuts:
+                    self.bound_cuts = cuts + 1
+                continue
+            told(self._found(self.blocks, result, 1.0))
+            return self._within_aim(self._found(self.blocks, result, 1.0), search)
+        return None
+
+    def _within_aim(self, found: Found, search: Callable[[Pool], PairResult]) -> Found:
+        """Return the plan of as many cuts that is wanted: with one drill, inside the aim, then cheapest."""
+        drills = self._drills()
+        choices = [self.blocks]
+        if self.problem.shop.one_drill and len(drills) > 1:
+            choices = [only_drill(self.blocks, drill) for drill in drills]
+        for blocks_of in (choices, [self.blocks]):
+            for share in self._shares():
+                best: Found | None = None
+                bounds = []
+                for blocks in blocks_of:
+                    result = search(Pool(self.problem, self.unbalance_gmm, blocks, share))
+                    if result.places is not None:
+                        candidate = self._found(blocks, result, share)
+                        bounds.append(candidate.cost_bound)
+                        if best is None or candidate.cost < best.cost - 1e-9:
+                            best = candidate
+                    elif not result.exact:
+                        bounds.append(None)
+                if best is not None:
+                    known = [bound for bound in bounds if bound is not None]
+                    return replace(best, cost_bound=min(known) if len(known) == len(bounds) else None)
+        return found
+
+    def _found(self, blocks: list[Block], result: PairResult, share: float) -> Found:
+        assert result.places is not None
+        return Found(blocks, result.places, result.cost, share, result.cost if result.exact else None)
+
+    def _singles(self, pool: Pool) -> PairResult:
+        return best_single(pool)
+
+    def _pairs(self, pool: Pool) -> PairResult:
+        return best_pair(pool, deadline=self.deadline)
+
+    def _drills(self) -> list[float]:
+        return sorted(
+            {float(t) for b in self.blocks if b.kind in ("rim hole", "face hole") for t in b.tool_mm}
+        )
+
+    def _shares(self) -> list[float]:
+        aim = self.problem.shop.aim
+        return list(dict.fromkeys([aim, *(s for s in (0.7, 1.0) if s > aim)]))
 
     def _fewest(self, variant: Variant, least: int) -> int | None:
         """Return a proven lower bound on the number of cuts; None where no number of them can do."""
@@ -119,9 +186,7 @@ class Attempt:
 
     def _single_drill_variants(self) -> list[Variant]:
         shop = self.problem.shop
-        drills = sorted(
-            {float(t) for b in self.full.blocks if b.kind in ("rim hole", "face hole") for t in b.tool_mm}
-        )
+        drills = self._drills()
         if not shop.one_drill or len(drills) < 2:
             return []
         found = []
@@ -135,9 +200,7 @@ class Attempt:
 
     def _with_cuts(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
-        aim = self.problem.shop.aim
-        shares = [s for s in (aim, 0.7, 1.0) if s >= aim]
-        for share in dict.fromkeys(shares):
+        for share in self._shares():
             best: Found | None = None
             for variant in variants:
                 if variant.bound_cuts > cuts or (best is not None and self._late()):
@@ -154,19 +217,6 @@ class Attempt:
         self, variant: Variant, cuts: int, share: float, known: Found | None, told: Callable[[Found], None]
     ) -> Found | None:
         pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
-        if cuts == 1:
-            single = best_single(pool)
-            if single.places is None:
-                return None
-            return Found(variant.blocks, single.places, single.cost, share, single.cost)
-        if cuts == 2:
-            pair = best_pair(pool, deadline=self.deadline)
-            if variant is self.full and share == 1.0:
-                self._exact_pairs = pair.exact
-            if pair.exact or pair.places is not None:
-                if pair.places is None:
-                    return None
-                return Found(variant.blocks, pair.places, pair.cost, share, pair.cost if pair.exact else None)
         return self._signatures(pool, variant, cuts, share, known, told)
 
     def _signatures(
@@ -184,7 +234,12 @@ class Attempt:
         bound: float | None = None
         for number in range(SIGNATURES):
             answer = variant.master.solve(
-                cuts=cuts, share=share, without=tried, gap=0.01, seconds=self._seconds_left, node_limit=2000
+                cuts=cuts,
+                share=share,
+                without=tried,
+                gap=SIGNATURE_GAP,
+                seconds=self._seconds_left,
+                node_limit=2000,
             )
             if answer.impossible and not tried:
                 return None
@@ -205,17 +260,13 @@ class Attempt:
                     best = result
                     if known is None:
                         told(Found(variant.blocks, best.places, best.cost, share, bound))
-            if self._late() or (best is not None and number >= 1):
+            if self._late() or (best is not None and (bound is None or best.cost <= bound * GOOD_COST)):
+                break
+            if best is not None and number >= 1:
                 break
         if best is None:
             return None
         return Found(variant.blocks, best.places, best.cost, share, bound)
-
-    _exact_pairs = False
-
-    def _pairs_exact(self, cuts: int) -> bool:
-        """Whether the full enumeration has disproved so many cuts."""
-        return cuts == 1 or self._exact_pairs
 
     def _remember(self, variant: Variant, result: Polished, share: float) -> None:
         """Keep the set of cuts that comes nearest to the limits, for when no plan is found."""

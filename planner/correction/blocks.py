@@ -54,7 +54,7 @@ class Block:
     cost : ndarray, shape (S,)
         Grams drilled + heavy-metal cost * grams of heavy metal.
     family : ndarray of int, shape (S,)
-        Settings that differ in the amount only (same tool); consecutive.
+        Settings of one tool; apart from blind face holes a greater amount in a family never costs less.
     section_of : ndarray of int, shape (S,)
         Index into ``sections``.
     relative_deg : ndarray, shape (A,)
@@ -144,11 +144,7 @@ def build_blocks(problem: CorrectionProblem) -> list[Block]:
                 _face_holes(problem, index, counterweight, density, through=False),
             ]
         if "slug" in kinds:
-            candidates += [
-                _slugs(problem, index, counterweight, density, diameter, length)
-                for diameter in shop.slug_diameters_mm
-                for length in (shop.slug_lengths_mm or (counterweight.thickness_mm,))
-            ]
+            candidates += [_slugs(problem, index, counterweight, density)]
         if "fill" in kinds:
             candidates += _fills(problem, index, counterweight)
         blocks += [block for block in candidates if block is not None]
@@ -368,8 +364,8 @@ def _face_holes(
                     rows.append(
                         (amount1 * radius, offset, mass, family, drill, depth, radius, 0, rear, len(discs))
                     )
-                family += 1
             discs.append((radius, real))
+        family += 1
     if not rows:
         return None
     table = np.array(rows, dtype=float).T
@@ -385,41 +381,63 @@ def _face_holes(
 
 
 def _slugs(
-    problem: CorrectionProblem,
-    index: int,
-    counterweight: Counterweight,
-    density: float,
-    diameter_mm: float,
-    length_mm: float,
+    problem: CorrectionProblem, index: int, counterweight: Counterweight, density: float
 ) -> Block | None:
+    """Return all slugs of one counterweight: sizes, lengths, faces and radii."""
     shop, thickness = problem.shop, counterweight.thickness_mm
-    full = length_mm >= thickness - LENGTH_SLACK_MM
-    if full and length_mm > thickness + LENGTH_SLACK_MM:
-        return None  # would stand proud of the faces
-    bore = length_mm + shop.cone_height_mm(diameter_mm)
-    if not full and bore + shop.least_wall_mm > thickness + LENGTH_SLACK_MM:
+    rows: list[tuple[float, ...]] = []
+    discs: list[tuple[float, float]] = []
+    family = 0
+    for diameter in sorted(shop.slug_diameters_mm):
+        radii = _radii_mm(problem, counterweight, diameter)
+        first = len(discs)
+        discs += [(float(radius), diameter) for radius in radii]
+        for length in sorted(shop.slug_lengths_mm or (thickness,)):
+            full = length >= thickness - LENGTH_SLACK_MM
+            if full and length > thickness + LENGTH_SLACK_MM:
+                continue  # would stand proud of the faces
+            bore = length + shop.cone_height_mm(diameter)
+            if not full and bore + shop.least_wall_mm > thickness + LENGTH_SLACK_MM:
+                continue
+            amount1, slug_mass, offset = slug_amounts(
+                shop=shop,
+                diameter_mm=diameter,
+                length_mm=length,
+                through=full,
+                thickness_mm=thickness,
+                density_g_per_cm3=density,
+            )
+            if amount1 <= 0.0:
+                continue  # not denser than the metal it replaces
+            cost = shop.heavy_metal_cost * slug_mass
+            for rear in (0,) if full else (0, 1):
+                rows += [
+                    (
+                        amount1 * r,
+                        -offset if rear else offset,
+                        cost,
+                        family,
+                        diameter,
+                        length,
+                        r,
+                        full,
+                        rear,
+                        first + k,
+                    )
+                    for k, r in enumerate(radii)
+                ]
+                family += 1
+    if not rows:
         return None
-    radii = _radii_mm(problem, counterweight, diameter_mm)
-    if not radii.size:
-        return None
-    amount1, slug_mass, offset = slug_amounts(
-        shop=shop, diameter_mm=diameter_mm, length_mm=length_mm, through=full, thickness_mm=thickness,
-        density_g_per_cm3=density,
-    )  # fmt: skip
-    sides = (0,) if full else (0, 1)
-    count = radii.size * len(sides)
-    radius = np.tile(radii, len(sides))
-    rear = np.repeat(np.array(sides, dtype=float), radii.size)
-    sections = disc_sections(radius_mm=radii, diameter_mm=np.full(radii.size, diameter_mm))
+    table = np.array(rows, dtype=float).T
+    radius, disc_diameter = np.array(discs).T
+    sections = disc_sections(radius_mm=radius, diameter_mm=disc_diameter)
     relative = dial_angles_deg(problem, counterweight)
-    legal = fits(problem, counterweight, sections, relative, radii)
+    legal = fits(problem, counterweight, sections, relative, radius)
     return _finish(
-        problem, index, counterweight, "slug", legal, relative, sections,
-        np.tile(np.arange(radii.size), len(sides)),
-        amount=amount1 * radius, offset=offset * np.where(rear == 1, -1.0, 1.0),
-        cost=np.full(count, shop.heavy_metal_cost * slug_mass), family=rear,
-        tool=np.full(count, diameter_mm), radius=radius, length=np.full(count, length_mm),
-        through=np.full(count, float(full)), rear=rear,
+        problem, index, counterweight, "slug", legal, relative, sections, table[9].astype(np.int64),
+        amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4], length=table[5],
+        radius=table[6], through=table[7], rear=table[8],
     )  # fmt: skip
 
 

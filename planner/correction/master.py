@@ -8,7 +8,11 @@ looked for.  Vectors are in kg*mm inside, so that the solver's tolerances mean s
 
 from __future__ import annotations
 
+import contextlib
 import math
+import os
+import sys
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -71,6 +75,28 @@ class _Rows:
         from scipy.sparse import csr_matrix
 
         return csr_matrix((self.data, (self.row, self.column)), shape=(len(self.low), columns))
+
+
+@contextlib.contextmanager
+def quiet_stdout() -> Iterator[None]:
+    """Send what the solver's C++ core prints on the process's standard output nowhere.
+
+    It may print a stray log line in the middle of somebody's JSON; there is no option for that.
+    """
+    try:
+        sys.stdout.flush()
+        kept = os.dup(1)
+    except (OSError, ValueError, AttributeError):
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 class Master:
@@ -229,7 +255,8 @@ class Master:
         results = []
         for weights in [np.ones(count), *np.eye(count)]:
             objective = np.concatenate([np.zeros(self._columns), weights])
-            answer = linprog(objective, A_ub=matrix, b_ub=high, bounds=bounds, method="highs")
+            with quiet_stdout():
+                answer = linprog(objective, A_ub=matrix, b_ub=high, bounds=bounds, method="highs")
             # a hundredth of a g*mm covers the solver's own tolerance
             results.append(max(0.0, float(answer.fun) * SCALE_GMM - 0.01) if answer.status == 0 else 0.0)
             if len(results) == 1 and results[0] <= 0.0:
@@ -299,13 +326,16 @@ class Master:
             if beyond is not None:
                 low[beyond], high[beyond], integral[beyond] = 0.0, window.most_cuts - window.most, 1.0
         low[self._cost] = 0.0
-        answer = milp(
-            objective,
-            integrality=integral,
-            bounds=Bounds(low, high),
-            constraints=LinearConstraint(rows.matrix(self._columns), np.array(rows.low), np.array(rows.high)),
-            options={"time_limit": max(0.05, seconds), "node_limit": node_limit, "mip_rel_gap": gap},
-        )
+        with quiet_stdout():
+            answer = milp(
+                objective,
+                integrality=integral,
+                bounds=Bounds(low, high),
+                constraints=LinearConstraint(
+                    rows.matrix(self._columns), np.array(rows.low), np.array(rows.high)
+                ),
+                options={"time_limit": max(0.05, seconds), "node_limit": node_limit, "mip_rel_gap": gap},
+            )
         if answer.status == 2:
             return MasterAnswer(None, True, None)
         bound = None if answer.mip_dual_bound is None else float(answer.mip_dual_bound)

@@ -55,12 +55,14 @@ def polish(
         Per block, the blocks a cut may move to (default: its own only).
     """
     current = list(places)
+    settled: dict[tuple[int, int], tuple[Place, ...]] = {}
     for step, penalty in enumerate(penalties):
         price = penalty * pool.cost_per_gmm
+        settled.clear()
         last = step == len(penalties) - 1
         for _ in range(MOST_PASSES if last else 3):
             before = _score(pool, current, price)
-            current = _one_pass(pool, current, price, deadline, groups)
+            current = _one_pass(pool, current, price, deadline, groups, settled)
             if _score(pool, current, price) > before - 1e-9 or time.monotonic() > deadline:
                 break
         if time.monotonic() > deadline:
@@ -74,14 +76,23 @@ def _score(pool: Pool, places: list[Place], price: float) -> float:
 
 
 def _one_pass(
-    pool: Pool, places: list[Place], price: float, deadline: float, groups: list[list[int]] | None
+    pool: Pool,
+    places: list[Place],
+    price: float,
+    deadline: float,
+    groups: list[list[int]] | None,
+    settled: dict[tuple[int, int], tuple[Place, ...]],
 ) -> list[Place]:
+    """Try all pairs once; a pair that did not help is left alone until some cut has moved."""
     count = len(places)
     for first in range(count):
         for second in range(count):
-            if (first == second and count > 1) or time.monotonic() > deadline:
+            if first == second or time.monotonic() > deadline:
+                continue
+            if settled.get((first, second)) == tuple(places):
                 continue
             places = _pair_move(pool, places, first, second, price, groups)
+            settled[first, second] = tuple(places)
     return places
 
 
@@ -98,8 +109,6 @@ def _pair_move(
     for block_1 in first_blocks:
         free_1 = pool.free(block_1, frozen)
         for block_2 in second_blocks:
-            if first == second:
-                continue
             found = _best_pair(
                 pool, base, (block_1, free_1), (block_2, pool.free(block_2, frozen)), price, best,
                 places[first] if places[first][0] == block_1 else None,

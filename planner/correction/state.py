@@ -11,10 +11,16 @@ from numpy.typing import NDArray
 from planner.correction.blocks import Block
 from planner.correction.problem import CorrectionProblem
 from planner.correction.sections import BoolArray, FloatArray, IntArray, separation_deg
+from planner.correction.store import content_key
 
 ComplexArray = NDArray[np.complex128]
 Place = tuple[int, int, int]
 """One cut: block, setting, angle."""
+
+MOST_TABLE = 60_000
+"""Separations between all sections of two blocks are kept up to this size."""
+
+_TABLES: dict[str, FloatArray] = {}
 
 KEEPS_LIMIT = 1.0 - 1e-9
 """Share of a limit that counts as kept, so that rounding elsewhere can't turn a plan down."""
@@ -62,6 +68,7 @@ class Pool:
         self.slope = np.array(
             [r.weight_of_source(1.0, planes) - r.weight_of_source(0.0, planes) for r in problem.limits]
         )
+        self._tables: dict[tuple[int, int], FloatArray] = {}
         self._families: dict[int, list[Family]] = {}
         self._phases: dict[int, ComplexArray] = {}
         self._legal: dict[int, BoolArray] = {}
@@ -91,8 +98,8 @@ class Pool:
             b = self.blocks[block]
             size = np.abs(b.amount_gmm)
             found = []
-            for tool in np.unique(b.tool_mm):
-                member = np.flatnonzero(b.tool_mm == tool)
+            for number in np.unique(b.family):
+                member = np.flatnonzero(b.family == number)
                 order = member[np.lexsort((b.cost[member], size[member]))]
                 found.append(Family(order, size[order]))
             self._families[block] = found
@@ -150,11 +157,7 @@ class Pool:
                 continue
             o = self.blocks[other[0]]
             apart = np.abs((b.relative_deg - o.relative_deg[other[2]] + 180.0) % 360.0 - 180.0)
-            needed = separation_deg(
-                b.sections,
-                o.sections.take(slice(o.section_of[other[1]], o.section_of[other[1]] + 1)),
-                b.wall_mm,
-            )
+            needed = self._separation(block, other[0], slice(None), o.section_of[other[1]])
             free = free & (apart[None, :] >= needed[:, None])
         return free
 
@@ -167,11 +170,30 @@ class Pool:
                 first[1].shape, not (first[0] == second[0] and self.blocks[first[0]].kind == "fill")
             )
         a, b = self.blocks[first[0]], self.blocks[second[0]]
-        needed = separation_deg(
-            a.sections.take(a.section_of[first[1]]), b.sections.take(b.section_of[second[1]]), a.wall_mm
-        )
+        needed = self._separation(first[0], second[0], a.section_of[first[1]], b.section_of[second[1]])
         between = np.abs((a.relative_deg[first[2]] - b.relative_deg[second[2]] + 180.0) % 360.0 - 180.0)
         return np.asarray(between >= needed)
+
+    def _separation(
+        self, first: int, second: int, sections_1: IntArray | slice, sections_2: IntArray | int
+    ) -> FloatArray:
+        """Return the least angles between sections of two blocks, from a table where that is small [deg]."""
+        a, b = self.blocks[first], self.blocks[second]
+        if len(a.sections) * len(b.sections) > MOST_TABLE:
+            return separation_deg(a.sections.take(sections_1), b.sections.take(sections_2), a.wall_mm)
+        if (first, second) not in self._tables:
+            key = content_key(
+                a.sections.radius_mm, a.sections.angle_rad, a.sections.grow_mm,
+                b.sections.radius_mm, b.sections.angle_rad, b.sections.grow_mm, a.wall_mm,
+            )  # fmt: skip
+            if key not in _TABLES:
+                if len(_TABLES) > 200:
+                    _TABLES.clear()
+                _TABLES[key] = separation_deg(
+                    a.sections.take((slice(None), None)), b.sections.take((None, slice(None))), a.wall_mm
+                )
+            self._tables[first, second] = _TABLES[key]
+        return np.asarray(self._tables[first, second][sections_1, sections_2])
 
     def legal_plan(self, places: list[Place]) -> bool:
         """Whether all cuts fit beside each other."""

@@ -16,9 +16,10 @@ import numpy as np
 
 from planner.correction.blocks import Block
 from planner.correction.sections import FloatArray, IntArray, separation_deg
+from planner.correction.store import Tables, content_key, kept
 
 MOST_CLASSES = 20
-MOST_CHAIN = 8
+MOST_CHAIN = 7
 MOST_DISCS = 5
 DIP = 0.7
 """A window is split where the reach falls below this share of what both sides reach."""
@@ -91,7 +92,34 @@ def _split_at_dips(run: IntArray, reach: FloatArray) -> list[IntArray]:
 
 
 def build_windows(block: Block, index: int) -> list[Window]:
-    """Return the windows of a block with their bounds."""
+    """Return the windows of a block with their bounds; made once for all blocks of the same shape and dial grid."""
+    key = content_key(
+        "windows", block.kind, block.most_cuts, block.wall_mm, block.step_deg, block.amount_gmm, block.offset_mm,
+        block.cost, block.family, block.tool_mm, block.depth_mm, block.radius_mm, block.section_of,
+        block.sections.radius_mm, block.sections.angle_rad, block.sections.grow_mm, block.relative_deg, block.legal,
+    )  # fmt: skip
+    tables = kept(key, lambda: _make_tables(block))
+    centre = math.radians(block.centre_deg)
+    windows = []
+    for number in range(int(tables["count"][0])):
+        slopes = tables["slopes"][0] + 1j * tables["slopes"][1]
+        windows.append(
+            Window(
+                block=index,
+                columns=tables[f"columns_{number}"].astype(np.int64),
+                directions_rad=tables["directions"] + centre,
+                tilts_per_mm=tables["tilts"],
+                reach_gmm=tables[f"reach_{number}"],
+                slopes=slopes * np.exp(1j * centre),
+                least_excess=tables[f"excess_{number}"],
+                most_cuts=int(tables[f"most_{number}"][0]),
+            )
+        )
+    return windows
+
+
+def _make_tables(block: Block) -> Tables:
+    """Return the bounds of all windows of a block, in the frame of its own centre line."""
     classes = _classes(block)
     separation = _class_separation_steps(block, classes)
     tilts = np.array([0.0])
@@ -100,13 +128,17 @@ def build_windows(block: Block, index: int) -> list[Window]:
         tilts = np.array([0.0, tilt, -tilt])
     directions = _directions_rad(block)
     slopes = _slopes(block)
-    windows = []
-    for columns in split_columns(block):
-        at = np.radians(block.centre_deg + block.relative_deg[columns])
+    runs = split_columns(block)
+    tables: Tables = {
+        "count": np.array([float(len(runs))]),
+        "directions": directions,
+        "tilts": tilts,
+        "slopes": np.stack([slopes.real, slopes.imag]),
+    }
+    for number, columns in enumerate(runs):
+        at = np.radians(block.relative_deg[columns])
         factors = [np.cos(at[None, :] - directions[:, None]) for _ in tilts]
-        weights = [
-            np.abs(block.amount_gmm) * np.sign(block.amount_gmm) * (1.0 + t * block.offset_mm) for t in tilts
-        ]
+        weights = [block.amount_gmm * (1.0 + t * block.offset_mm) for t in tilts]
         costs = [np.zeros(block.cost.size) for _ in tilts]
         factors.append(np.abs(slopes)[:, None] * np.cos(at[None, :] - np.angle(slopes)[:, None]))
         weights.append(block.amount_gmm)
@@ -117,20 +149,15 @@ def build_windows(block: Block, index: int) -> list[Window]:
         ]
         rows = np.cumsum([0] + [g.shape[1] for g in gains])
         chain, most_cuts = _best_chains(np.concatenate(gains, axis=1), separation, columns, block)
-        reach = np.stack([chain[:, rows[t] : rows[t + 1]] for t in range(tilts.size)], axis=1)
-        windows.append(
-            Window(
-                block=index,
-                columns=columns,
-                directions_rad=directions,
-                tilts_per_mm=tilts,
-                reach_gmm=reach,
-                slopes=slopes,
-                least_excess=-chain[:, rows[-2] :],
-                most_cuts=most_cuts,
-            )
+        # what single precision may have lost
+        chain += 1e-6 * np.abs(np.where(np.isfinite(chain), chain, 0.0)) + 1e-6
+        tables[f"columns_{number}"] = columns.astype(float)
+        tables[f"reach_{number}"] = np.stack(
+            [chain[:, rows[t] : rows[t + 1]] for t in range(tilts.size)], axis=1
         )
-    return windows
+        tables[f"excess_{number}"] = -chain[:, rows[-2] :]
+        tables[f"most_{number}"] = np.array([float(most_cuts)])
+    return tables
 
 
 def _directions_rad(block: Block) -> FloatArray:
@@ -144,7 +171,7 @@ def _directions_rad(block: Block) -> FloatArray:
     # Effects of removed metal point away from the cuts, so the hull's tip lies opposite to the centre line.
     turned = 180.0 if block.amount_gmm[0] < 0.0 else 0.0
     around = np.concatenate([half, -half[1:], [180.0]])
-    return np.radians(np.sort(around) + block.centre_deg + turned)
+    return np.radians(np.sort(around) + turned)
 
 
 def _slopes(block: Block) -> FloatArray:
@@ -159,10 +186,10 @@ def _slopes(block: Block) -> FloatArray:
         steps = np.diff(block.cost)[same] / np.maximum(np.diff(size)[same], 1e-9)
         high = max(high, float(np.quantile(steps, 0.98)))
         low = min(low, float(np.quantile(steps, 0.02)))
-    steepness = np.linspace(low, high, 6)
+    steepness = np.linspace(low, high, 4)
     first, last = float(block.relative_deg[0]), float(block.relative_deg[-1])
-    count = int(min(15, max(3, math.ceil((last - first) / 9.0) + 1)))
-    at = np.radians(np.linspace(first, last, count) + block.centre_deg)
+    count = int(min(15, max(3, math.ceil((last - first) / 12.0) + 1)))
+    at = np.radians(np.linspace(first, last, count))
     sign = math.copysign(1.0, float(block.amount_gmm[0]))
     return np.asarray((steepness[:, None] * sign * np.exp(1j * at)[None, :]).ravel())
 
@@ -219,7 +246,8 @@ def _class_gains(
 ) -> FloatArray:
     """Return per class the best gain ``factor*weight - cost`` of a legal setting, shape (c, D, A)."""
     count = int(classes.max()) + 1
-    gains = np.full((count, *factor.shape), -np.inf)
+    gains = np.full((count, *factor.shape), -np.inf, dtype=np.float32)
+    single = factor.astype(np.float32)
     for section in range(len(block.sections)):
         settings = np.flatnonzero(block.section_of == section)
         if settings.size > 6:
@@ -228,9 +256,14 @@ def _class_gains(
         if not legal.any():
             continue
         target = gains[classes[section]]
+        inside = slice(None) if legal.all() else legal
+        used = single[:, inside]
         for setting in settings:
-            gain = factor[:, legal] * weight[setting] - cost[setting]
-            target[:, legal] = np.maximum(target[:, legal], gain)
+            gain = used * np.float32(weight[setting]) - np.float32(cost[setting])
+            if legal.all():
+                np.maximum(target, gain, out=target)
+            else:
+                target[:, legal] = np.maximum(target[:, legal], gain)
     return gains
 
 
@@ -261,15 +294,15 @@ def _best_chains(
     steps = np.round(np.diff(block.relative_deg[columns]) / block.step_deg).astype(np.int64)
     width = int(steps.sum()) + 1
     place = np.concatenate([[0], np.cumsum(steps)])
-    grid = np.full((classes, rows, width), -np.inf)
+    grid = np.full((classes, rows, width), -np.inf, dtype=np.float32)
     grid[:, :, place] = gains
-    results = [np.zeros(rows), grid.max(axis=(0, 2))]
+    results = [np.zeros(rows), grid.max(axis=(0, 2)).astype(np.float64)]
     fitting = _packing_bound(separation, columns, block, width)
     most = min(fitting, MOST_CHAIN if block.kind == "rim hole" else MOST_DISCS)
-    last = grid
+    last, following = grid, np.empty_like(grid)
     while len(results) <= most:
         best_until = np.maximum.accumulate(last, axis=2)
-        following = np.full_like(grid, -np.inf)
+        following.fill(-np.inf)
         for before in range(classes):
             for shift in np.unique(separation[:, before]):
                 if shift >= width:
@@ -279,7 +312,7 @@ def _best_chains(
                 for one in after:
                     np.maximum(following[one][:, shift:], tail, out=following[one][:, shift:])
         last = grid + following
-        best = last.max(axis=(0, 2))
+        best = last.max(axis=(0, 2)).astype(np.float64)
         if not np.isfinite(best).any():
             return np.array(results), len(results) - 1
         results.append(best)
