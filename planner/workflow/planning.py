@@ -183,7 +183,9 @@ def _answer(
         verdict=judged_verdict,
         heavy_metal=heavy,
         made=tuple((entry.cut, effect) for entry, effect in posed.made),
-        questions=questions_about(job, problem.unbalance_gmm),
+        questions=questions_about(
+            job, reading_gmm=_pair(posed.reading.vectors_gmm), unbalance_gmm=problem.unbalance_gmm
+        ),
         notes=posed.notes,
     )
     pinned_warnings = tuple(f"a pinned cut breaks a rule: {text}" for text in report.warnings)

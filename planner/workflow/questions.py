@@ -42,9 +42,14 @@ def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> tuple[HeavySpot, He
     return left, right
 
 
-def questions_about(job: Job, vectors_gmm: Sequence[complex]) -> tuple[str, ...]:
-    """Return what is odd about a pair of vectors to be corrected [g*mm], in words; empty when nothing is."""
-    return (*_size(job, vectors_gmm), *_direction(job, vectors_gmm))
+def questions_about(
+    job: Job, *, reading_gmm: Sequence[complex], unbalance_gmm: Sequence[complex]
+) -> tuple[str, ...]:
+    """Return what is odd about a reading, in words; empty when nothing is.
+
+    The size is judged on what was read, the direction on what has to be corrected (both [g*mm], left and right).
+    """
+    return (*_size(job, reading_gmm), *_direction(job, unbalance_gmm))
 
 
 def edge_deg(counterweight: Counterweight) -> float:
@@ -95,14 +100,18 @@ def _size(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
     amounts = [abs(complex(vector)) for vector in vectors]
     if max(amounts) > greatest:
         yield (
-            f"{max(amounts):,.0f} g*mm is very much for this crankshaft (more than {greatest:,.0f} would be unusual): "
+            f"{_text(job, max(amounts))} is very much for this crankshaft (more than {_text(job, greatest)} would be unusual): "
             "is the unit right, are the bobs on, is the radius right?"
         )
     elif 0.0 < max(amounts) < least:
         yield (
-            f"{max(amounts):,.2f} g*mm is very little for this crankshaft (less than {least:,.0f} can hardly be read): "
+            f"{_text(job, max(amounts))} is very little for this crankshaft (less than {_text(job, least)} can hardly be read): "
             "is the unit right? ounce-inches taken for gram-millimetres read 720 times too small"
         )
+
+
+def _text(job: Job, amount_gmm: float) -> str:
+    return job.units.text(amount_gmm, "unbalance")
 
 
 def _direction(job: Job, vectors: Sequence[complex]) -> Iterator[str]:

@@ -18,9 +18,7 @@ def test_there_are_three_examples() -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_plans_into_tolerance(
-    name: str, bobplan: Callable[..., Ran], example: Callable[[str], Path]
-) -> None:
+def test_plans_into_tolerance(name: str, bobplan: Callable[..., Ran], example: Callable[[str], Path]) -> None:
     folder = example(name)
     ran = bobplan("plan", folder, "--json")
     assert ran.code == 0, ran.err
@@ -55,9 +53,7 @@ def _vector(entry: dict[str, float]) -> complex:
     return entry["amount_gmm"] * complex(math.cos(angle), math.sin(angle))
 
 
-def test_a_second_plan_changes_nothing(
-    bobplan: Callable[..., Ran], example: Callable[[str], Path]
-) -> None:
+def test_a_second_plan_changes_nothing(bobplan: Callable[..., Ran], example: Callable[[str], Path]) -> None:
     folder = example("cross_plane_v8")
     first = bobplan("plan", folder)
     stored = (folder / "job.toml").read_bytes()
@@ -77,9 +73,7 @@ def test_storing_the_plan_keeps_every_line_of_the_job(
     assert "[plan]" in after
 
 
-def test_no_store_leaves_the_file_alone(
-    bobplan: Callable[..., Ran], example: Callable[[str], Path]
-) -> None:
+def test_no_store_leaves_the_file_alone(bobplan: Callable[..., Ran], example: Callable[[str], Path]) -> None:
     folder = example("cross_plane_v8")
     before = (folder / "job.toml").read_bytes()
     assert bobplan("plan", folder, "--no-store").code == 0

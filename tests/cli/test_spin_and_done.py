@@ -1,0 +1,261 @@
+"""The act at the machine: spins entered, cuts entered, plans kept or made anew.  All data invented."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import Ran
+
+Bobplan = Callable[..., Ran]
+Example = Callable[[str], Path]
+
+
+def _file(folder: Path) -> dict[str, Any]:
+    return tomllib.loads((folder / "job.toml").read_text(encoding="utf-8"))
+
+
+def test_a_spin_says_where_the_heavy_spot_is_and_is_written(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    before = (folder / "job.toml").read_text(encoding="utf-8")
+    ran = bobplan("spin", "1500", "205", "1320", "12", folder=folder)
+    assert ran.code == 0, ran.err
+    assert (
+        "left: 1500 g*mm heavy at 205, 7 degrees from the centre line of counterweight A, toward higher numbers"
+        in ran.out
+    )
+    assert (
+        "right: 1320 g*mm heavy at 12, 6 degrees from the centre line of counterweight F, toward lower numbers"
+        in ran.out
+    )
+    assert "PLAN:" in ran.out
+    written = _file(folder)
+    assert len(written["spins"]) == 2
+    assert written["spins"][1]["left"] == {"amount": 1500, "angle": 205}
+    assert written["spins"][1]["bobs"] == 1724
+    assert written["plan"]["after_spin"] == 2
+    # comments and order are kept
+    head = before.split("[[spins]]")[0]
+    assert (folder / "job.toml").read_text(encoding="utf-8").startswith(head)
+
+
+def test_numbers_are_in_the_jobs_units(bobplan: Bobplan, example: Example) -> None:
+    folder = example("external_balance_v8")
+    ran = bobplan("spin", "5.85", "205", "5.07", "12", folder=folder)
+    assert ran.code == 0, ran.err
+    # 198 is the front counterweight's centre line
+    assert "left: 5.85 oz*in heavy at 205, 7 degrees from the centre line of counterweight front" in ran.out
+
+
+def test_bobs_must_be_said_for_the_first_spin(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    path = folder / "job.toml"
+    path.write_text(path.read_text(encoding="utf-8").split("[[spins]]")[0], encoding="utf-8")
+    refused = bobplan("spin", "1500", "205", "1320", "12", folder=folder)
+    assert refused.code == 2
+    assert "--bobs" in refused.err
+    assert "spins" not in _file(folder)
+    taken = bobplan(
+        "spin", "1500", "205", "1320", "12", "--bobs", "1=1720,2=1721,3=1722,4=1723", folder=folder
+    )
+    assert taken.code == 0, taken.err
+    assert _file(folder)["spins"][0]["bobs"] == {"1": 1720, "2": 1721, "3": 1722, "4": 1723}
+
+
+def test_repeats_are_averaged(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    ran = bobplan("spin", "3500", "216", "2910", "33", "--repeat", "--json", folder=folder)
+    plan = ran.json
+    assert plan["spins_averaged"] == 2
+    assert plan["reading"][0]["angle_deg"] == pytest.approx(215.0, abs=0.1)
+    assert plan["reading_scatter_gmm"][0] > 0
+    assert _file(folder)["spins"][1]["repeat"] is True
+
+
+def test_done_as_planned_keeps_the_other_steps(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    plan = bobplan("plan", "--json", folder=folder).json
+    assert [step["number"] for step in plan["steps"]] == [1, 2]
+    after = bobplan("done", "1", "--json", folder=folder).json
+    assert [step["number"] for step in after["steps"]] == [2]
+    assert after["steps"][0] == plan["steps"][1]
+    for now, then in zip(after["foretold"], plan["foretold"], strict=True):
+        assert now["amount"] == pytest.approx(then["amount"], rel=1e-6)
+    rest = bobplan("done", "2", folder=folder)
+    assert rest.code == 0
+    assert "Nothing to cut" in rest.out
+    stands = bobplan(folder=folder)
+    assert "limits should be met" in stands.out
+
+
+def test_done_otherwise_plans_the_rest_under_new_numbers(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    plan = bobplan("plan", "--json", folder=folder).json
+    stop = plan["steps"][0]["stop_mm"] - 1.5
+    after = bobplan("done", "1", "--depth", f"{stop} mm", "--json", folder=folder).json
+    assert all(step["number"] > 2 for step in after["steps"])
+    assert _file(folder)["cuts_made"][0]["depth"] == stop
+    # and it stays so when it is shown again
+    again = bobplan("plan", "--json", folder=folder).json
+    assert again["steps"] == after["steps"]
+    # the made cut is metal gone: the sum says so
+    assert after["made_shift"][0]["amount_gmm"] > 1000
+
+
+def test_done_warns_to_stop_when_metal_is_over(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    bobplan("plan", folder=folder)
+    ran = bobplan("done", "1", "--depth", "40", folder=folder)
+    assert "STOP: on the left side" in ran.out
+
+
+def test_done_knows_its_steps(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    assert bobplan("done", "1", folder=folder).code == 2  # no plan yet
+    bobplan("plan", folder=folder)
+    ran = bobplan("done", "7", folder=folder)
+    assert ran.code == 2
+    assert "there is no step 7 left to make" in ran.err
+    assert "steps left: 1, 2" in ran.err
+    assert "cuts_made" not in _file(folder)
+
+
+def test_the_next_spin_is_compared_with_what_was_foretold(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    plan = bobplan("plan", "--json", folder=folder).json
+    bobplan("done", "1", folder=folder)
+    bobplan("done", "2", folder=folder)
+    numbers = [f"{plan['foretold'][i][key]:.6f}" for i in (0, 1) for key in ("amount", "angle_deg")]
+    ran = bobplan("spin", *numbers, "--json", folder=folder)
+    before = ran.json["foretold_before"]
+    assert before["cuts_between"] == 2
+    for expected, measured in zip(before["expected"], before["measured"], strict=True):
+        assert measured["amount_gmm"] == pytest.approx(expected["amount_gmm"], abs=1e-4)
+    assert ran.json["feasible"] is True
+    assert ran.json["steps"] == []
+
+
+def test_a_spin_after_cuts_that_were_not_entered_is_noticed(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    plan = bobplan("plan", "--json", folder=folder).json
+    numbers = [f"{plan['foretold'][i][key]:.3f}" for i in (0, 1) for key in ("amount", "angle_deg")]
+    ran = bobplan("spin", *numbers, folder=folder)
+    assert "the reading looks as if it was cut" in ran.out
+
+
+def test_cut_as_planned_enters_the_steps_first(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    plan = bobplan("plan", "--json", folder=folder).json
+    numbers = [f"{plan['foretold'][i][key]:.3f}" for i in (0, 1) for key in ("amount", "angle_deg")]
+    ran = bobplan("spin", *numbers, "--cut-as-planned", folder=folder)
+    assert ran.code == 0, ran.err
+    assert [cut["step"] for cut in _file(folder)["cuts_made"]] == [1, 2]
+    assert "foretold" in ran.out
+
+
+def test_a_unit_slip_is_questioned(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    ran = bobplan("spin", "4.85", "205", "4.07", "12", folder=folder)
+    assert "QUESTION:" in ran.out
+    assert "720 times" in ran.out
+    assert len(_file(folder)["spins"]) == 2  # nothing typed is lost
+
+
+def test_a_swapped_spot_is_questioned(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    ran = bobplan("spin", "3480", "34", "2910", "213", folder=folder)
+    assert "far from every counterweight" in ran.out
+    assert ran.code == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda left, right: (left, right), "Proved: everything is set right"),
+        (lambda left, right: (-left, -right), "heavy and light spot are swapped"),
+        (lambda left, right: (right, left), "the left and right plane are swapped"),
+        (lambda left, right: (left.conjugate(), right.conjugate()), "the angle direction is reversed"),
+        (lambda left, right: (10 * left, 10 * right), "gram-centimetres and gram-millimetres mixed up"),
+    ],
+)
+def test_known_masses_at_two_places_settle_it(
+    change: Callable[[complex, complex], tuple[complex, complex]],
+    words: str,
+    bobplan: Bobplan,
+    example: Example,
+) -> None:
+    """20 g at 85 mm, z 120 mm, at 60 and at 150 degrees; the machine of the example has its zero at throw 1."""
+    import cmath
+    import math
+
+    folder = example("cross_plane_v8")
+    base = [cmath.rect(3480, math.radians(214)), cmath.rect(2910, math.radians(33))]
+    out = ""
+    for place in (60.0, 150.0):
+        mass = cmath.rect(20.0 * 85.0, math.radians(place))
+        share = (468.0 - 120.0) / (468.0 - 52.0)
+        left, right = change(share * mass, (1.0 - share) * mass)
+        shown = [base[0] + left, base[1] + right]
+        numbers = [f"{value:.4f}" for v in shown for value in (abs(v), math.degrees(cmath.phase(v)))]
+        ran = bobplan(
+            "spin",
+            *numbers,
+            "--known-mass",
+            "20 g",
+            "--known-radius",
+            "85",
+            "--known-angle",
+            place,
+            "--known-z",
+            "120",
+            folder=folder,
+        )
+        out = ran.out
+    assert words in out
+    assert "Proved" in out
+    # a check spin is no state to plan from
+    assert bobplan("plan", "--json", folder=folder).json["spin"] == 1
+
+
+def test_one_known_mass_leaves_something_open(bobplan: Bobplan, example: Example) -> None:
+    """With the mass at the zero mark a reversed direction reads the same: the answer must say so."""
+    folder = example("cross_plane_v8")
+    share = (468.0 - 120.0) / (468.0 - 52.0)
+    import cmath
+    import math
+
+    left = cmath.rect(3480, math.radians(214)) + share * 1700.0
+    right = cmath.rect(2910, math.radians(33)) + (1 - share) * 1700.0
+    numbers = [f"{value:.4f}" for v in (left, right) for value in (abs(v), math.degrees(cmath.phase(v)))]
+    ran = bobplan(
+        "spin",
+        *numbers,
+        "--known-mass",
+        "20 g",
+        "--known-radius",
+        "85",
+        "--known-at",
+        "throw 1",
+        "--known-z",
+        "120",
+        folder=folder,
+    )
+    assert ran.code == 0
+    assert "the angle direction is reversed" in ran.out
+    assert "90 degrees further on decides" in ran.out
+
+
+def test_bare_bobplan_says_what_comes_next(bobplan: Bobplan, example: Example, tmp_path: Path) -> None:
+    nowhere = tmp_path / "empty"
+    nowhere.mkdir()
+    lost = bobplan(folder=nowhere)
+    assert lost.code == 0
+    folder = example("cross_plane_v8")
+    assert "Next: `bobplan plan`" in bobplan(folder=folder).out
+    bobplan("plan", folder=folder)
+    assert "cut step 1 and enter it with `bobplan done 1`" in bobplan(folder=folder).out
+    assert bobplan("--json", folder=folder).json["next"].startswith("cut step 1")
