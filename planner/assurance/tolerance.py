@@ -1,4 +1,4 @@
-"""The tolerance as the builder states it, what it means at bearings or planes, and the verdict on a residual.
+"""The tolerance as the builder states it, and what it means at bearings or planes.
 
 References
 ----------
@@ -6,7 +6,6 @@ References
    plane; the lever rule's clause and the limits of overhung rotors from memory.
 .. [2] H. P. Bloch, F. K. Geitner, Machinery Component Maintenance and Repair, ch. 6, pp. 301-307: 7:3 limit of
    the shares, larger share at the plane nearer the centre of mass, rule on the planes' distance.
-.. [3] ISO 21940-14:2012 (formerly ISO 1940-2): acceptance with a measurement error (from memory).
 """
 
 from __future__ import annotations
@@ -23,18 +22,39 @@ from planner.assurance.grades import (
     next_standard_grade,
     permissible_residual_gmm,
 )
+from planner.assurance.verdict import Judged, Verdict, judge, overall_verdict, verdict_of
 from planner.errors import InputError
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import ComplexArray, plane_shares
 
+__all__ = [
+    "INBOARD_LIMITS",
+    "OUTBOARD_LIMITS",
+    "Allocation",
+    "GradeReached",
+    "Judged",
+    "JudgedAt",
+    "ToleranceSpec",
+    "Verdict",
+    "Way",
+    "allocate",
+    "check_places",
+    "grade_reached",
+    "grams_at_radius_g",
+    "judge",
+    "limit_rows",
+    "measurement_errors_gmm",
+    "overall_verdict",
+    "tolerance_notes",
+    "total_gmm",
+    "verdict_of",
+]
+
 JudgedAt = Literal["bearings", "planes"]
 Way = Literal["grade", "total", "each_side", "left and right", "static and couple"]
-Verdict = Literal["in tolerance", "out of tolerance", "too close to call"]
 
 INBOARD_LIMITS = (0.3, 0.7)
 OUTBOARD_LIMITS = (0.3, 1.3)
-# two roads to the same residual differ in the last bits: that must not turn a verdict
-_RELATIVE_SLACK = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,27 +170,6 @@ class Allocation:
         return any(
             not math.isclose(abs(lever), share) for lever, share in zip(self.levers, self.shares, strict=True)
         )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Judged:
-    """One place of the residual against its limit.
-
-    ``error_gmm`` is the measurement error that the verdict used; ``amount_gmm`` and ``tolerance_gmm`` [g*mm].
-    """
-
-    at: str
-    z_mm: float | None
-    amount_gmm: float
-    tolerance_gmm: float
-    verdict: Verdict
-    error_gmm: float = 0.0
-
-    @property
-    def passes_at_gmm(self) -> float | None:
-        """The greatest amount [g*mm] that would pass; None when the measurement error eats the tolerance."""
-        room = self.tolerance_gmm - self.error_gmm
-        return room if room >= 0.0 else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -383,64 +382,6 @@ def measurement_errors_gmm(
         margin = default_margin(spec.grade_mm_per_s)
         return tuple(margin * row.tolerance_gmm for row in rows)
     return (0.0,) * len(rows)
-
-
-def judge(
-    residual_gmm: Sequence[complex] | ComplexArray,
-    rows: Sequence[LimitRow],
-    *,
-    errors_gmm: Sequence[float] | None = None,
-) -> tuple[Judged, ...]:
-    """Return the residual against each limit.
-
-    Parameters
-    ----------
-    residual_gmm : sequence of 2 complex
-        Residual vectors in the reading planes, left and right [g*mm].
-    rows : sequence of LimitRow
-        See `limit_rows`.
-    errors_gmm : sequence of floats, optional
-        Measurement error per limit [g*mm]; 0 for a planned residual.
-
-    Notes
-    -----
-    In tolerance when ``U <= U_per - dU``, out of tolerance when ``U > U_per + dU``, otherwise too close to call
-    (ISO 21940-14, from memory).
-    """
-    u1, u2 = (complex(vector) for vector in residual_gmm)
-    judged = []
-    errors = (0.0,) * len(rows) if errors_gmm is None else errors_gmm
-    for row, error in zip(rows, errors, strict=True):
-        amount = abs(row.weight_1 * u1 + row.weight_2 * u2)
-        judged.append(
-            Judged(
-                at=row.at,
-                z_mm=row.z_mm,
-                amount_gmm=amount,
-                tolerance_gmm=row.tolerance_gmm,
-                verdict=verdict_of(amount, tolerance_gmm=row.tolerance_gmm, error_gmm=error),
-                error_gmm=error,
-            )
-        )
-    return tuple(judged)
-
-
-def verdict_of(amount_gmm: float, *, tolerance_gmm: float, error_gmm: float = 0.0) -> Verdict:
-    """Return the verdict on one amount [g*mm]; a NaN is never in tolerance."""
-    slack = _RELATIVE_SLACK * tolerance_gmm
-    if amount_gmm <= tolerance_gmm - error_gmm + slack:
-        return "in tolerance"
-    if amount_gmm <= tolerance_gmm + error_gmm + slack:
-        return "too close to call"
-    return "out of tolerance"
-
-
-def overall_verdict(judged: Sequence[Judged]) -> Verdict:
-    """Return the worst verdict: one place out is out, else one too close to call is too close to call."""
-    verdicts = {place.verdict for place in judged}
-    if "out of tolerance" in verdicts:
-        return "out of tolerance"
-    return "too close to call" if "too close to call" in verdicts else "in tolerance"
 
 
 def grade_reached(
