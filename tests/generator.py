@@ -7,6 +7,7 @@ rule, so that a plan exists for certain.  The same seed gives the same case.
 Ranges: 4 to 8 counterweights, rim radius 76 to 94 mm, half angle 45 to 65 degrees, one to three drills, grids of
 1 degree and 0.5 mm or 5 degrees and 1 mm, 150 to 400 g*mm at each limit, 400 to 20000 g*mm per plane; 35 % of the
 counterweights have old holes, some keep-outs; some shops allow slugs, face holes, count depth to the tip.
+`tests.generator_job` writes a case as a job file.
 """
 
 from __future__ import annotations
@@ -14,7 +15,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -200,114 +200,6 @@ def random_cut(
         depth_shoulder_mm=shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=diameter),
         face="rear" if rng.random() < 0.5 else "front",
     )
-
-
-def job_tables(case: GeneratedCase) -> dict[str, Any]:
-    """Return the case as the tables of one complete job file, the reading stated in the machine's own counting.
-
-    Limits are stated at the reading planes; a case whose limits are elsewhere can't be written this way and raises.
-    """
-    problem, shop, machine = case.problem, case.problem.shop, case.machine
-    if any((row.weight_1, row.weight_2) not in ((1.0, 0.0), (0.0, 1.0)) for row in problem.limits):
-        raise ValueError("this case is not judged at its reading planes")
-    tolerances = {row.at: row.tolerance_gmm for row in problem.limits}
-    vectors = problem.unbalance_gmm
-    reading = {
-        side: {
-            "amount": abs(vector),
-            "angle": machine.reading_angle_deg(math.degrees(math.atan2(vector.imag, vector.real))),
-        }
-        for side, vector in zip(("left", "right"), vectors, strict=True)
-    }
-    throws = [
-        {"name": t.name, "angle": t.angle_deg, "z": t.z_mm, "radius": t.radius_mm, "rods": t.rods}
-        for t in case.crankshaft.throws
-    ]
-    return {
-        "format": 1,
-        "job": {"title": f"Invented crankshaft {case.seed}, {case.layout}"},
-        "machine": {
-            "angle_direction": machine.direction,
-            "viewed_from": machine.viewed_from,
-            "angle_zero": machine.zero_deg,
-            "angle_marks": machine.marks,
-            "drill_offset": machine.drill_offset_deg,
-        },
-        "planes": {"left": problem.planes_z_mm[0], "right": problem.planes_z_mm[1]},
-        "crankshaft": {
-            "mass": f"{case.crankshaft.mass_kg} kg",
-            "density": case.crankshaft.density_g_per_cm3,
-            "bearing_1_z": case.crankshaft.bearing_1_z_mm,
-            "bearing_2_z": case.crankshaft.bearing_2_z_mm,
-        },
-        "tolerance": {"left": tolerances["left"], "right": tolerances["right"], "judged_at": "planes"},
-        "throws": throws,
-        "counterweights": [_counterweight_table(c) for c in problem.counterweights],
-        "shop": {
-            "drills": list(shop.drills_mm),
-            "hole_oversize": shop.hole_oversize_mm,
-            "point_angle": shop.point_angle_deg,
-            "depth_to": shop.depth_to,
-            "depth_step": shop.depth_step_mm,
-            "angle_step": shop.angle_step_deg,
-            "least_depth": shop.least_depth_mm,
-            "greatest_depth": shop.greatest_depth_mm,
-            "least_wall": shop.least_wall_mm,
-            "slug_diameters": list(shop.slug_diameters_mm),
-            "slug_density": shop.slug_density_g_per_cm3,
-            "slug_radius_step": shop.slug_radius_step_mm,
-            "allow": list(shop.allow),
-        },
-        "bobs": {"wanted": 1800.0},
-        "spins": [{"speed_rpm": 500, "bobs": 1800.0, **reading}],
-    }
-
-
-def _counterweight_table(counterweight: Counterweight) -> dict[str, Any]:
-    outline = counterweight.outline
-    shape: dict[str, Any]
-    if outline.half_angle_deg is not None:
-        shape = {
-            "shape": "fan",
-            "outer_radius": outline.rim_radius_mm,
-            "half_angle": outline.half_angle_deg,
-            "inner_radius": outline.inner_radius_mm,
-        }
-    else:
-        shape = {
-            "shape": "points",
-            "points": [list(point) for point in outline.boundary_mm],
-            "inner_radius": outline.inner_radius_mm,
-            "rim_radius": outline.rim_radius_mm,
-        }
-    existing = []
-    for hole in counterweight.existing:
-        entry: dict[str, Any] = {"cut": hole.kind, "angle": hole.angle_deg, "diameter": hole.diameter_mm}
-        if hole.radius_mm is not None:
-            entry["radius"] = hole.radius_mm
-        if hole.through:
-            entry["through"] = True
-        elif hole.depth_shoulder_mm is not None:
-            entry |= {"depth": hole.depth_shoulder_mm, "depth_to": "shoulder"}
-        existing.append(entry)
-    return {
-        "name": counterweight.name,
-        "z": counterweight.z_mm,
-        "angle": counterweight.angle_deg,
-        "thickness": counterweight.thickness_mm,
-        "outline": shape,
-        "cuts": list(counterweight.cuts),
-        "existing": existing,
-        "keep_out": [
-            {
-                "from_angle": k.from_angle_deg,
-                "to_angle": k.to_angle_deg,
-                "from_radius": k.from_radius_mm,
-                "to_radius": k.to_radius_mm,
-            }
-            for k in counterweight.keep_outs
-        ],
-    }
 
 
 def _shop(rng: np.random.Generator, *, with_slugs: bool) -> Shop:
