@@ -103,10 +103,8 @@ class ProgressLine:
         self._shown = False
         self._live = sys.stderr.isatty()
 
-    def __call__(self, text: str, best_so_far: object = None) -> None:
-        """Show a text if it is time to; the best plan so far is not printed, only that there is one."""
-        if best_so_far is not None:
-            text = f"{text} (a plan is found, looking for a better one)"
+    def __call__(self, text: str) -> None:
+        """Show a text if it is time to."""
         elapsed = time.monotonic() - self._start
         if elapsed < self._after_s:
             return

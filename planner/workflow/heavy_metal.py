@@ -18,7 +18,7 @@ def heavy_metal_of(
     outcome: PlanOutcome,
     *,
     seconds: float = 10.0,
-    progress: Callable[[str, PlanOutcome | None], None] | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> HeavyMetal:
     """Return whether heavy metal is needed for a problem whose best plan is known.
 
@@ -52,7 +52,7 @@ def _may_add(problem: CorrectionProblem) -> bool:
 
 
 def _drilling_only(
-    problem: CorrectionProblem, *, seconds: float, progress: Callable[[str, PlanOutcome | None], None] | None
+    problem: CorrectionProblem, *, seconds: float, progress: Callable[[str], None] | None
 ) -> PlanOutcome:
     allow = tuple(kind for kind in problem.shop.allow if kind in DRILLING)
     shop = dataclasses.replace(problem.shop, allow=allow)

@@ -109,7 +109,8 @@ def _explanations(expected: ComplexArray, measured: ComplexArray, zero_deg: floa
             if mirrored:
                 model = np.conj(model / zero) * zero
             factor = complex(np.vdot(model, measured) / np.vdot(model, model))
-            misfit = float(np.linalg.norm(measured - factor * model) / max(np.linalg.norm(measured), 1e-12))
+            missed = float(np.linalg.norm(measured - factor * model))
+            misfit = missed / max(float(np.linalg.norm(measured)), 1e-12)
             if misfit > 2 * _SHARE:
                 continue
             faults = list(_factor_faults(factor))

@@ -14,7 +14,7 @@ from planner.cuts.cut import Cut
 from planner.errors import BobplanError
 from planner.job.model import Job, StoredPlan, StoredStep
 from planner.reading.unbalance import display_reading
-from planner.rotor.vectors import difference_deg
+from planner.rotor.vectors import ComplexArray, difference_deg
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.first_pass import first_pass_stop_mm
 from planner.workflow.heavy_metal import heavy_metal_of
@@ -22,7 +22,7 @@ from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
 from planner.workflow.warnings import warnings_of
 
-Progress = Callable[[str, PlanOutcome | None], None]
+Progress = Callable[[str], None]
 
 
 def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = None) -> PlanAnswer:
@@ -35,7 +35,7 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     seconds : float
         Outer stop of the search [s]; when it strikes the answer says so.
     progress : callable, optional
-        Called now and then with a short text and the best plan so far.
+        Called now and then with a short text.
 
     Returns
     -------
@@ -225,5 +225,5 @@ def _stop_mm(job: Job, cut: Cut) -> float | None:
     return job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
 
 
-def _pair(vectors: Sequence[complex]) -> tuple[complex, complex]:
+def _pair(vectors: Sequence[complex] | ComplexArray) -> tuple[complex, complex]:
     return complex(vectors[0]), complex(vectors[1])
