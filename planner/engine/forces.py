@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.engine.engine import Engine, EngineCylinder
-from planner.rotor.vectors import ComplexArray
+from planner.rotor.vectors import ComplexArray, wrap_deg
 
 FloatArray = NDArray[np.float64]
 
@@ -104,7 +104,7 @@ class HarmonicVector:
         product = self.forward * self.backward
         if abs(product) < 1e-18 * max(self.rms**2, 1e-300):
             return self.reference_axis_deg % 180.0
-        return math.degrees(0.5 * cmath.phase(product)) % 180.0
+        return wrap_deg(math.degrees(cmath.phase(product))) / 2.0
 
     def amplitude(self, axis_deg: float) -> float:
         """Return the amplitude of the component along an axis [deg]."""

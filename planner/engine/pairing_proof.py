@@ -1,0 +1,300 @@
+"""The drive of the pairing search: thresholds, bounds, the proof that no pairing grinds less.
+
+Works on the whole numbers of `planner.engine.pairing_search.Weights`.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import time
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from planner.engine.pairing_search import (
+    Clock,
+    OutOfTime,
+    ThresholdSearch,
+    ThrowPlan,
+    TripleTable,
+    Weights,
+    ground,
+)
+
+#: More than any cost.
+NEVER = 1 << 60
+
+
+@dataclass
+class Outcome:
+    """Best pairing known, a lower bound on the cost of every pairing, nodes searched."""
+
+    pins: list[int]
+    rods: list[int]
+    cost: int
+    bound: int
+    nodes: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing cheaper exists."""
+        return self.bound >= self.cost
+
+
+def least_cost_pairing(weights: Weights, *, seconds: float) -> Outcome:
+    """Return the pairing with the least cost, proven when the time allows.
+
+    The pairing as numbered is the first candidate, so that the answer never grinds more than it, and is kept
+    when nothing is cheaper.
+    """
+    clock = Clock(stop_at=time.perf_counter() + seconds)
+    drive = _Drive(weights, clock)
+    try:
+        drive.improve_by_swaps()
+        drive.prove()
+        drive.bound = drive.cost
+    except OutOfTime:
+        drive.bound = min(drive.cost, drive.bound)
+    return Outcome(pins=drive.pins, rods=drive.rods, cost=drive.cost, bound=drive.bound, nodes=clock.nodes)
+
+
+class _Drive:
+    """State of the search: the best pairing so far and what is proven."""
+
+    def __init__(self, weights: Weights, clock: Clock) -> None:
+        self.w, self.clock = weights, clock
+        self.count = len(weights.piston)
+        self.pins = list(range(self.count))
+        self.rods = list(range(self.count))
+        self.cost = weights.cost(self.pins, self.rods)
+        self.bound = 0
+        self.table = TripleTable(weights)
+        highest = _highest_least_sum(weights)
+        self.thetas = [theta for theta in sorted(set(self.table.sums)) if theta <= highest]
+        self.betas = _betas(weights)
+
+    def keep(self, pins: Sequence[int], rods: Sequence[int]) -> None:
+        """Take a pairing when it is cheaper."""
+        cost = self.w.cost(pins, rods)
+        if cost < self.cost:
+            self.pins, self.rods, self.cost = list(pins), list(rods), cost
+
+    def improve_by_swaps(self) -> None:
+        """Start from opposite sorts and from the numbering; swap two pins or two rods while it helps."""
+        for pins, rods in (self._opposite_sorts(), (self.pins.copy(), self.rods.copy())):
+            cost = self.w.cost(pins, rods)
+            better = True
+            while better and cost > 0:
+                better = False
+                self.clock.tick()
+                for row in (pins, rods):
+                    for a, b in itertools.combinations(range(self.count), 2):
+                        row[a], row[b] = row[b], row[a]
+                        new = self.w.cost(pins, rods)
+                        if new < cost:
+                            cost, better = new, True
+                        else:
+                            row[a], row[b] = row[b], row[a]
+            self.keep(pins, rods)
+
+    def _opposite_sorts(self) -> tuple[list[int], list[int]]:
+        w = self.w
+        pins, rods = [0] * self.count, [0] * self.count
+        light_rods = sorted(range(self.count), key=lambda r: w.small_end[r])
+        heavy_cylinders = sorted(range(self.count), key=lambda k: -w.piston[k])
+        for k, r in zip(heavy_cylinders, light_rods, strict=True):
+            rods[k] = r
+        light_pins = sorted(range(self.count), key=lambda q: w.pin[q])
+        heavy_sums = sorted(range(self.count), key=lambda k: -(w.piston[k] + w.small_end[rods[k]]))
+        for k, q in zip(heavy_sums, light_pins, strict=True):
+            pins[k] = q
+        return pins, rods
+
+    def _try(self, theta: int, throws: ThrowPlan, *, budget: int, exact: bool) -> bool:
+        """Search one pair of thresholds; True when a cheaper pairing was found."""
+        search = ThresholdSearch(
+            self.w, self.table, theta=theta, throws=throws, exact=exact, budget=budget, clock=self.clock
+        )
+        try:
+            return search.run()
+        finally:
+            if search.best is not None:
+                self.keep(*search.best)
+
+    def prove(self) -> None:
+        """Find the optimum and prove it, by searches with a rising limit on the cost.
+
+        With a low limit hardly anything fits, so these searches are short; the first limit that anything
+        fits below contains the optimum, and all lower ones are the proof.
+        """
+        tolerance = self.w.tolerance
+        recip_bounds = {theta: self._recip_bound(theta) for theta in self.thetas}
+        plans = {beta: throw_plan(self.w, self.table, beta, None) for beta in self.betas}
+        throw_bounds = {beta: plan.bound for beta, plan in plans.items() if plan.bound < NEVER}
+        lowest = min(recip_bounds.values()) + min(throw_bounds.values())
+        self.bound = min(lowest, self.cost)
+        step = 0 if tolerance else max(1, (self.cost - lowest) // 256)
+        search_up_to = self._with_tolerance if tolerance else self._without_tolerance
+        found = False
+        while self.bound < self.cost:
+            limit = self.cost - 1 if found else min(self.cost - 1, lowest + step)
+            found = search_up_to(limit, recip_bounds, throw_bounds)
+            if not found:
+                self.bound = limit + 1
+            elif tolerance:
+                return  # nothing cheaper at this limit: it was searched to the end
+            step = max(2 * step, tolerance)
+
+    def _without_tolerance(
+        self, limit: int, recip_bounds: dict[int, int], throw_bounds: dict[int, int]
+    ) -> bool:
+        """Search for a pairing that costs no more than the limit, for tolerance 0; True when there is one.
+
+        The cost of reaching thresholds is then fixed by them, and reaching gets harder when either rises: for
+        every beta only the lowest theta within the limit needs a search.
+        """
+        for beta, throw_bound in sorted(throw_bounds.items(), key=lambda pair: pair[1]):
+            within = [theta for theta in self.thetas if recip_bounds[theta] + throw_bound <= limit]
+            if within:
+                plan = throw_plan(self.w, self.table, beta, throw_bound)
+                if self._try(within[0], plan, budget=limit + 1, exact=False):
+                    return True
+        return False
+
+    def _with_tolerance(self, limit: int, recip_bounds: dict[int, int], throw_bounds: dict[int, int]) -> bool:
+        """Search every pair of thresholds whose pairings could cost no more than the limit.
+
+        Those in whose middle the sums would lie come first: they are the likeliest to be cheap.
+        """
+        room = limit - min(recip_bounds.values())
+        plans = [
+            throw_plan(self.w, self.table, beta, room)
+            for beta, bound in throw_bounds.items()
+            if bound <= room
+        ]
+        half = self.count * self.w.tolerance // 2
+        pairs = sorted(
+            (bound + plan.bound, abs(self.table.total - self.count * theta - half), theta, index)
+            for theta, bound in recip_bounds.items()
+            for index, plan in enumerate(plans)
+            if bound + plan.bound <= limit
+        )
+        found = False
+        for bound, _, theta, index in pairs:
+            budget = min(self.cost, limit + 1)
+            if bound < budget:
+                found |= self._try(theta, plans[index], budget=budget, exact=True)
+        return found
+
+    def _recip_bound(self, theta: int) -> int:
+        """Lower bound on the cost of the reciprocating sums when all reach theta."""
+        w, tolerance = self.w, self.w.tolerance
+        rest = self.table.total - self.count * theta
+        bound = rest - (self.count - 1) * tolerance if rest > self.count * tolerance else 0
+        kinds = (w.piston, w.pin, w.small_end)
+        for own in range(3):
+            others = [kinds[kind] for kind in range(3) if kind != own]
+            partners = sorted(a + b for a in others[0] for b in others[1])
+            cost = beyond = 0
+            for item in kinds[own]:
+                place = bisect_left(partners, theta - item)
+                if place == len(partners):
+                    return NEVER
+                gap = item + partners[place] - theta
+                if gap > tolerance:
+                    cost += gap
+                    beyond += 1
+            bound = max(bound, cost, rest - (self.count - beyond) * tolerance if beyond else 0)
+        return max(bound, 0)
+
+
+def _highest_least_sum(w: Weights) -> int:
+    """Upper bound on the least reciprocating sum: the lightest j of a kind with the heaviest j of the others."""
+    kinds = [sorted(w.piston), sorted(w.pin), sorted(w.small_end)]
+    count = len(w.piston)
+    bound = NEVER
+    for own in range(3):
+        others = [kinds[kind] for kind in range(3) if kind != own]
+        for j in range(1, count + 1):
+            total = sum(kinds[own][:j]) + sum(others[0][-j:]) + sum(others[1][-j:])
+            bound = min(bound, total // j)
+    return bound
+
+
+def _betas(w: Weights) -> list[int]:
+    """Return the values that the least big-end sum can have, rising."""
+    rods = w.rods_per_throw
+    if rods == 1:
+        return [min(w.big_end)]
+    ordered = sorted(w.big_end)
+    highest = sum(ordered) // len(w.throws)
+    for j in range(1, len(w.throws) + 1):
+        # j throws that hold the j lightest rods can have at best the heaviest others
+        if len(ordered) - (rods - 1) * j >= j:
+            highest = min(highest, (sum(ordered[:j]) + sum(ordered[len(ordered) - (rods - 1) * j :])) // j)
+    lowest = sum(ordered[:rods])
+    return sorted(
+        {
+            total
+            for total in (sum(group) for group in itertools.combinations(w.big_end, rods))
+            if lowest <= total <= highest
+        }
+    )
+
+
+def throw_plan(w: Weights, table: TripleTable, beta: int, room: int | None) -> ThrowPlan:
+    """Return what the big ends may do when every throw reaches beta at a cost up to ``room`` (None: any).
+
+    For two rods on a throw the bound is exact (`NEVER` when no way of pairing reaches beta), and two rods are
+    barred from sharing a throw when no way to pair the others costs little enough.
+    """
+    tolerance, rods, count = w.tolerance, w.rods_per_throw, len(w.big_end)
+    if rods == 1:
+        return ThrowPlan(beta, ground(w.big_end, tolerance))
+    rest = sum(w.big_end) - len(w.throws) * beta
+    if rods > 2 or count > 16:
+        return ThrowPlan(
+            beta, max(0, rest - (len(w.throws) - 1) * tolerance) if rest > len(w.throws) * tolerance else 0
+        )
+
+    def cost_of(a: int, b: int) -> int:
+        over = w.big_end[a] + w.big_end[b] - beta
+        if over < 0:
+            return NEVER
+        cost = over if over > tolerance else 0
+        return cost if room is None or cost <= room else NEVER
+
+    costs = [[cost_of(a, b) for b in range(count)] for a in range(count)]
+
+    @functools.cache
+    def cheapest(free: int) -> int:
+        if not free:
+            return 0
+        first = (free & -free).bit_length() - 1
+        others = free & (free - 1)
+        best = NEVER
+        remaining = others
+        while remaining:
+            bit = remaining & -remaining
+            remaining ^= bit
+            cost = costs[first][bit.bit_length() - 1]
+            if cost < best:
+                best = min(best, cost + cheapest(others ^ bit))
+        return best
+
+    everything = (1 << count) - 1
+    bound = cheapest(everything)
+    if room is None:
+        return ThrowPlan(beta, bound)
+    barred = []
+    for a in range(count):
+        mask = 0
+        for b in range(count):
+            if b == a:
+                continue
+            cost = costs[a][b]
+            if cost > room or cost + cheapest(everything ^ (1 << a) ^ (1 << b)) > room:
+                mask |= table.masks[2 * count + b]
+        barred.append(mask)
+    return ThrowPlan(beta, bound, tuple(barred))
