@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import dataclasses
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,8 +12,18 @@ import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, ProgressLine, leave, note, say, say_json
 from planner.cli.options import JobArgument, JsonOption, PlotOption, SecondsOption, WorkOption, open_job
+from planner.cli.what_if_options import (
+    AimOption,
+    DrillOption,
+    FixOption,
+    ForbidOption,
+    GreatestDepthOption,
+    OneDrillOption,
+    OnlyOption,
+)
 
 if TYPE_CHECKING:
+    from planner.job.model import Job
     from planner.workflow.answer import PlanAnswer
 
 
@@ -23,13 +36,55 @@ def plan(
     no_store: Annotated[
         bool, typer.Option("--no-store", help="Don't write the plan into the job file.")
     ] = False,
+    store_it: Annotated[
+        bool, typer.Option("--store", help="Write a what-if plan into the job file too.")
+    ] = False,
+    fix: FixOption = None,
+    forbid: ForbidOption = None,
+    drill: DrillOption = None,
+    greatest_depth: GreatestDepthOption = None,
+    aim: AimOption = None,
+    one_drill: OneDrillOption = None,
+    only: OnlyOption = None,
 ) -> None:
-    """Plan the correction for the newest spin: which counterweight, angle, drill and depth."""
-    answer = planned(open_job(job, writing=False), seconds=seconds)
-    if not no_store:
-        store(answer)
+    """Plan the correction for the newest spin: which counterweight, angle, drill and depth.
+
+    Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
+    """
+    from planner.workflow.what_if import plan_what_if, read_what_if
+
+    opened = open_job(job, writing=False)
+    wished = read_what_if(
+        opened,
+        fix=fix or (),
+        forbid=forbid or (),
+        drill=drill or (),
+        greatest_depth=greatest_depth,
+        aim=aim,
+        one_drill=one_drill,
+        only=only or (),
+    )
+    with progress_line() as progress:
+        answer = plan_what_if(opened, wished, seconds=seconds, progress=progress)
+    if store_it or not (no_store or wished):
+        store(answer, basis_of=opened)
+        stored = "stored; `bobplan plan` without options plans afresh as long as nothing is cut"
+    else:
+        stored = "not stored (--store keeps it)"
+    if wished:
+        answer = dataclasses.replace(answer, what_if=(*answer.what_if, stored))
     show_plan(answer, as_json=as_json, show_work=show_work, plot=plot)
     leave(exit_code(answer))
+
+
+@contextlib.contextmanager
+def progress_line() -> Iterator[ProgressLine]:
+    """Give a progress line and take it away again."""
+    progress = ProgressLine()
+    try:
+        yield progress
+    finally:
+        progress.clear()
 
 
 def planned(job: object, *, seconds: float) -> PlanAnswer:
@@ -38,20 +93,20 @@ def planned(job: object, *, seconds: float) -> PlanAnswer:
     from planner.workflow.planning import plan_job
 
     assert isinstance(job, Job)
-    progress = ProgressLine()
-    try:
+    with progress_line() as progress:
         return plan_job(job, seconds=seconds, progress=progress)
-    finally:
-        progress.clear()
 
 
-def store(answer: PlanAnswer) -> None:
-    """Write the plan into the job file as it was shown; a file that can't be written is said, not fatal."""
+def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
+    """Write the plan into the job file as it was shown; a file that can't be written is said, not fatal.
+
+    ``basis_of`` is the job as its files have it, when the plan was made as if they said something else.
+    """
     from planner.job.writing import store_plan
     from planner.workflow.planning import stored_plan_of
 
     try:
-        store_plan(answer.job.files.job, stored_plan_of(answer))
+        store_plan(answer.job.files.job, stored_plan_of(answer, basis_of=basis_of))
     except OSError as error:
         note(f"the plan could not be stored in `{answer.job.files.job}`: {error.strerror or error}")
 

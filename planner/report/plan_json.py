@@ -68,6 +68,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "questions": list(answer.questions),
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),
+        "what_if": list(answer.what_if),
     }
 
 

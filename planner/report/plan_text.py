@@ -46,7 +46,8 @@ def _head(answer: PlanAnswer) -> list[str]:
         if answer.reading_count == 1
         else f"mean of {answer.reading_count} spins, the last is spin {answer.spin_number}"
     )
-    return [f"{title} ({spins})", f"The machine: {convention_words(job.machine)}."]
+    lines = [f"{title} ({spins})", f"The machine: {convention_words(job.machine)}."]
+    return lines + [f"WHAT IF: {text}" for text in answer.what_if]
 
 
 def _unbalance(answer: PlanAnswer) -> list[str]:
@@ -116,7 +117,7 @@ def _plan(answer: PlanAnswer) -> list[str]:
     for step, line in zip(answer.steps, cuts, strict=True):
         lines += [line, f"     {centre_words(step, job)}"]
     if any(step.pinned for step in answer.steps):
-        lines.append("* pinned by the job file")
+        lines.append("* pinned" if answer.what_if else "* pinned by the job file")
     drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
     bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
     slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)

@@ -55,6 +55,7 @@ class PlanAnswer:
     ``unbalance = reading - known errors + bob_shift + mounted_shift + made_shift`` and
     ``residual = unbalance + sum of the steps`` (recomputed by the verification route from the rounded numbers).
     ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
+    ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
     """
 
     job: Job
@@ -79,3 +80,4 @@ class PlanAnswer:
     questions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    what_if: tuple[str, ...] = ()

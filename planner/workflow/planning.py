@@ -65,9 +65,13 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     return _answer(job, posed, outcome, steps, seconds=seconds, progress=progress)
 
 
-def stored_plan_of(answer: PlanAnswer) -> StoredPlan:
-    """Return the record of a plan that goes into the job file."""
-    posed = pose(answer.job)
+def stored_plan_of(answer: PlanAnswer, *, basis_of: Job | None = None) -> StoredPlan:
+    """Return the record of a plan that goes into the job file.
+
+    ``basis_of`` is the job as its files have it, when the plan was made as if they said something else: the steps are
+    then kept once the first of them is cut.
+    """
+    posed = pose(answer.job if basis_of is None else basis_of)
     return StoredPlan(
         after_spin=answer.spin_number,
         steps=tuple(StoredStep(number=s.number, cut=s.cut, pinned=s.pinned) for s in answer.steps),

@@ -1,0 +1,60 @@
+"""The options of `bobplan plan` that pin or limit something."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+FixOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--fix",
+        metavar="CUT",
+        help='A cut that is wanted, for example "16 mm at 131 on A, depth 22" (the angle is the one to dial; without '
+        'a depth the planner chooses it; also "face hole 14 mm at 131 on A, radius 70, through"). May be repeated.',
+        show_default=False,
+    ),
+]
+ForbidOption = Annotated[
+    list[str] | None,
+    typer.Option("--forbid", metavar="NAMES", help="Counterweights to leave alone: A,B.", show_default=False),
+]
+DrillOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--drill",
+        metavar="SIZES",
+        help='Only this drill, for example the one in the chuck: "16 mm".',
+        show_default=False,
+    ),
+]
+GreatestDepthOption = Annotated[
+    str | None,
+    typer.Option("--greatest-depth", metavar="DEPTH", help="No hole deeper than this.", show_default=False),
+]
+AimOption = Annotated[
+    float | None,
+    typer.Option(
+        "--aim",
+        help="Plan inside this share of the tolerance: 1 is cheapest, 0.3 most certain.",
+        show_default=False,
+    ),
+]
+OneDrillOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--one-drill/--many-drills",
+        help="One drill where it costs no cut, or any mixture.",
+        show_default=False,
+    ),
+]
+OnlyOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--only",
+        metavar="KINDS",
+        help="Only these cuts: rim, face, slug, fill, drilling.",
+        show_default=False,
+    ),
+]

@@ -1,0 +1,277 @@
+"""A cut that the operator wants, as he would say it, and the depth for it when he leaves that to the planner."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from planner.correction.ordering import planned
+from planner.correction.problem import CorrectionProblem, PlanOutcome
+from planner.correction.search import find_plan
+from planner.correction.verify import verify
+from planner.cuts.cut import Cut
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.rotor.crankshaft import CutKind, Face
+from planner.rotor.vectors import vector_gmm, wrap_deg
+from planner.workflow.posing import effect_on
+
+KIND_WORDS: dict[str, CutKind] = {
+    "rim hole": "rim hole",
+    "rim": "rim hole",
+    "face hole": "face hole",
+    "face": "face hole",
+    "slug": "slug",
+    "fill": "fill",
+}
+GRAMMAR = (
+    'say it like "16 mm at 131 on A, depth 22"; the angle is the one to dial; without `depth` the planner chooses it; '
+    'other cuts: "face hole 14 mm at 131 on A, radius 70, through", "slug 19 mm at 131 on A, radius 72"'
+)
+_WISH = re.compile(
+    r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill)\s+)?(?P<size>.+?)\s+at\s+(?P<angle>[-+]?[0-9.]+)"
+    r"\s*(?:deg|degrees|°)?\s+on\s+(?P<rest>.+?)\s*$",
+    re.IGNORECASE,
+)
+_COARSE = (0.0, 0.25, 0.5, 0.75, 1.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PinnedWish:
+    """A cut that is wanted; ``depth_open`` means that its depth is still to be chosen."""
+
+    cut: Cut
+    depth_open: bool = False
+
+
+def read_wish(text: str, job: Job) -> PinnedWish:
+    """Return the cut that a text like ``16 mm at 131 on A, depth 22`` asks for.
+
+    Sizes are in the job's units, the angle is the one to dial (drill offset included), the depth counts as the shop's
+    ``depth_to`` says.
+
+    Raises
+    ------
+    InputError
+        If the text can't be read, the counterweight does not exist or a size is impossible.
+    """
+    match = _WISH.match(text)
+    if match is None:
+        raise InputError(f"`{text}` can't be read as a cut", hint=GRAMMAR)
+    kind = KIND_WORDS[(match["kind"] or "rim hole").lower()]
+    name, *details = [part.strip() for part in match["rest"].split(",")]
+    units = job.units
+    diameter = units.parse(match["size"], "length", above=0.0, name="the drill's size")
+    try:
+        dial = float(match["angle"])
+    except ValueError:
+        raise InputError(f"`{match['angle']}` in `{text}` is not an angle", hint=GRAMMAR) from None
+    numbers: dict[str, float] = {}
+    through = False
+    face: Face = "front"
+    for detail in details:
+        word, _, value = detail.partition(" ")
+        word, value = word.lower(), value.strip()
+        if word == "through" and not value:
+            through = True
+        elif word == "from" and value in ("front", "rear"):
+            face = "front" if value == "front" else "rear"
+        elif word in ("depth", "radius", "length") and value:
+            numbers[word] = units.parse(value, "length", above=0.0, name=word)
+        else:
+            raise InputError(f"`{detail}` in `{text}` can't be read", hint=GRAMMAR)
+    _check_details(kind, numbers, through, text)
+    depth = numbers.get("depth")
+    if depth is not None:
+        depth = job.shop.shoulder_depth_mm(stop_mm=depth, diameter_mm=diameter)
+        if depth <= 0.0:
+            raise InputError(
+                f"a depth of {units.text(numbers['depth'], 'length')} to the {job.shop.depth_to} leaves no "
+                "full-diameter hole",
+                hint="give the number that stands on the stop",
+            )
+    open_depth = kind in ("rim hole", "face hole") and depth is None and not through
+    cut = Cut(
+        kind=kind,
+        counterweight=name,
+        angle_deg=wrap_deg(job.machine.place_deg(dial - job.machine.drill_offset_deg)),
+        diameter_mm=diameter,
+        depth_shoulder_mm=depth,
+        radius_mm=numbers.get("radius"),
+        length_mm=numbers.get("length"),
+        through=through or (kind in ("slug", "fill") and "length" not in numbers),
+        face=face,
+    )
+    # what can't be is refused here, with the words of the cut itself
+    least = dataclasses.replace(cut, depth_shoulder_mm=job.shop.least_depth_mm) if open_depth else cut
+    effect_on(job.crankshaft, least, shop=job.shop)
+    return PinnedWish(cut=cut, depth_open=open_depth)
+
+
+def _check_details(kind: CutKind, numbers: dict[str, float], through: bool, text: str) -> None:
+    allowed = {
+        "rim hole": ("depth",),
+        "face hole": ("depth", "radius"),
+        "slug": ("radius", "length"),
+        "fill": ("radius", "length"),
+    }[kind]
+    for word in numbers:
+        if word not in allowed:
+            raise InputError(f"a {kind} has no {word}: `{text}`", hint=GRAMMAR)
+    if kind != "rim hole" and "radius" not in numbers:
+        raise InputError(f"a {kind} needs the radius of its axis: `{text}`", hint=GRAMMAR)
+    if through and (kind == "rim hole" or "depth" in numbers or "length" in numbers):
+        raise InputError(f"`through` does not go with the rest of `{text}`", hint=GRAMMAR)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChosenDepths:
+    """Pinned cuts with all their depths, and how many sets of depths were tried."""
+
+    cuts: tuple[Cut, ...]
+    tried: int
+
+
+def choose_depths(
+    problem: CorrectionProblem,
+    wishes: Sequence[PinnedWish],
+    *,
+    seconds: float = 10.0,
+    progress: Callable[[str], None] | None = None,
+) -> ChosenDepths:
+    """Return the wanted cuts with the depths that give the best plan of those tried.
+
+    Parameters
+    ----------
+    problem : CorrectionProblem
+        The question; its ``fixed`` are kept.
+    wishes : sequence of PinnedWish
+        What is wanted.
+    seconds : float
+        Outer stop [s].
+
+    Notes
+    -----
+    First the depths that leave least by themselves (vector sums over the whole grid of depths); when other cuts are
+    needed too, plans are made for depths spread over the range and then ever closer to the best of them.  Best means:
+    in tolerance, fewest cuts, least cost.  It is the best of what was tried, not a proof.
+    """
+    if not any(wish.depth_open for wish in wishes):
+        return ChosenDepths(cuts=tuple(wish.cut for wish in wishes), tried=0)
+    deadline = time.monotonic() + seconds
+    choices = [_depths_of(problem, wish) for wish in wishes]
+    best = _least_left(problem, choices)
+    scores: dict[tuple[int, ...], tuple[float, ...]] = {}
+
+    def score(index: tuple[int, ...]) -> tuple[float, ...]:
+        if index not in scores:
+            if progress is not None:
+                progress("choosing the depth of a pinned cut")
+            cuts = tuple(choice[at] for choice, at in zip(choices, index, strict=True))
+            asked = dataclasses.replace(problem, fixed=(*problem.fixed, *cuts))
+            left = max(0.2, deadline - time.monotonic())
+            scores[index] = _rank(find_plan(asked, seconds=min(left, max(0.5, seconds / 4))))
+        return scores[index]
+
+    pinned = len(problem.fixed) + len(wishes)
+    if score(best)[:2] == (0.0, float(pinned)):
+        return _chosen(choices, best, len(scores))
+    for which, choice in enumerate(choices):
+        if len(choice) < 2:
+            continue
+        step = (len(choice) - 1) / 4.0
+        tries = [round(share * (len(choice) - 1)) for share in _COARSE]
+        while True:
+            for at in tries:
+                index = (*best[:which], at, *best[which + 1 :])
+                if time.monotonic() < deadline and score(index) < score(best):
+                    best = index
+            if step <= 1.0 or time.monotonic() >= deadline:
+                break
+            step /= 2.0
+            middle = best[which]
+            tries = [at for at in (middle - round(step), middle + round(step)) if 0 <= at < len(choice)]
+    return _chosen(choices, best, len(scores))
+
+
+def _chosen(choices: Sequence[Sequence[Cut]], index: tuple[int, ...], tried: int) -> ChosenDepths:
+    return ChosenDepths(
+        cuts=tuple(choice[at] for choice, at in zip(choices, index, strict=True)), tried=tried
+    )
+
+
+def _rank(outcome: PlanOutcome) -> tuple[float, ...]:
+    """Return what a plan is worth, smaller is better."""
+    if not outcome.feasible:
+        return 1.0, outcome.aim_reached if outcome.aim_reached is not None else float("inf"), 0.0
+    return 0.0, float(len(outcome.cuts)), outcome.cost
+
+
+def _depths_of(problem: CorrectionProblem, wish: PinnedWish) -> tuple[Cut, ...]:
+    """Return the wanted cut at every depth of the grid that breaks no wall; at least one."""
+    if not wish.depth_open:
+        return (wish.cut,)
+    shop = problem.shop
+    count = int((shop.greatest_depth_mm - shop.least_depth_mm) / shop.depth_step_mm + 1e-9) + 1
+    shoulders = [
+        shop.shoulder_depth_mm(
+            stop_mm=shop.least_depth_mm + n * shop.depth_step_mm, diameter_mm=wish.cut.diameter_mm
+        )
+        for n in range(count)
+    ]
+    cuts = [dataclasses.replace(wish.cut, depth_shoulder_mm=depth) for depth in shoulders if depth > 0.0]
+    least = len(_complaints(problem, cuts[0]))
+    low, high = 0, len(cuts)
+    while high - low > 1:
+        middle = (low + high) // 2
+        if len(_complaints(problem, cuts[middle])) <= least:
+            low = middle
+        else:
+            high = middle
+    return tuple(cuts[: low + 1])
+
+
+def _complaints(problem: CorrectionProblem, cut: Cut) -> tuple[str, ...]:
+    """Return the rules that a pinned cut breaks by itself."""
+    report = verify(dataclasses.replace(problem, fixed=(*problem.fixed, cut)), [*problem.fixed, cut])
+    return (*report.faults, *report.warnings)
+
+
+def _least_left(problem: CorrectionProblem, choices: Sequence[Sequence[Cut]]) -> tuple[int, ...]:
+    """Return the depths that leave least by themselves, limit by limit as shares of the tolerances."""
+    rows = problem.limits
+    fixed = [_shares(problem, cut) for cut in problem.fixed]
+    start = [
+        row.weight_1 * problem.unbalance_gmm[0] + row.weight_2 * problem.unbalance_gmm[1] for row in rows
+    ]
+    start = [value + sum(each[number] for each in fixed) for number, value in enumerate(start)]
+    tables = [[_shares(problem, cut) for cut in choice] for choice in choices]
+    best = [0] * len(choices)
+    for _ in range(20):
+        before = list(best)
+        for which, table in enumerate(tables):
+            rest = [
+                value
+                + sum(tables[other][best[other]][number] for other in range(len(tables)) if other != which)
+                for number, value in enumerate(start)
+            ]
+            best[which] = min(
+                range(len(table)),
+                key=lambda at: sum(
+                    (abs(left + table[at][number]) / max(rows[number].tolerance_gmm, 1e-9)) ** 2
+                    for number, left in enumerate(rest)
+                ),
+            )
+        if best == before:
+            break
+    return tuple(best)
+
+
+def _shares(problem: CorrectionProblem, cut: Cut) -> list[complex]:
+    """Return what a cut changes in every limit row [g*mm]."""
+    effect = planned(problem, cut).effect
+    vector = vector_gmm(effect.unbalance_gmm, cut.angle_deg)
+    return [row.weight_of_source(effect.z_mm, problem.planes_z_mm) * vector for row in problem.limits]

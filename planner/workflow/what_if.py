@@ -1,0 +1,182 @@
+"""What if: another drill, a counterweight left alone, a cut that is wanted.  The job's own file stays as it is."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from planner.cuts.cut import Shop
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.rotor.crankshaft import CutKind
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.pinning import KIND_WORDS, PinnedWish, choose_depths, read_wish
+from planner.workflow.planning import plan_job
+from planner.workflow.posing import pose
+
+Progress = Callable[[str], None]
+_DRILLING = "drilling"
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhatIf:
+    """What is different from the job's own files; None or empty means: as in the files."""
+
+    pins: tuple[PinnedWish, ...] = ()
+    forbid: tuple[str, ...] = ()
+    drills_mm: tuple[float, ...] = ()
+    greatest_depth_mm: float | None = None
+    aim: float | None = None
+    one_drill: bool | None = None
+    only: tuple[CutKind, ...] = ()
+
+    def __bool__(self) -> bool:
+        """True when anything is different."""
+        return self != WhatIf()
+
+
+def read_what_if(
+    job: Job,
+    *,
+    fix: Sequence[str] = (),
+    forbid: Sequence[str] = (),
+    drill: Sequence[str] = (),
+    greatest_depth: str | None = None,
+    aim: float | None = None,
+    one_drill: bool | None = None,
+    only: Sequence[str] = (),
+) -> WhatIf:
+    """Return what was typed as options, checked against the job.
+
+    Lists may be typed as several options or with commas.  Sizes are in the job's units.
+
+    Raises
+    ------
+    InputError
+        If a size can't be read, or a counterweight or a kind of cut does not exist.
+    """
+    units = job.units
+    return WhatIf(
+        pins=tuple(read_wish(text, job) for text in fix),
+        forbid=tuple(_counterweight(name, job) for name in _split(forbid)),
+        drills_mm=tuple(units.parse(size, "length", above=0.0, name="--drill") for size in _split(drill)),
+        greatest_depth_mm=None
+        if greatest_depth is None
+        else units.parse(greatest_depth, "length", above=0.0, name="--greatest-depth"),
+        aim=_checked_aim(aim),
+        one_drill=one_drill,
+        only=_kinds(_split(only), job),
+    )
+
+
+def what_if_lines(job: Job, what_if: WhatIf) -> tuple[str, ...]:
+    """Return in words what is different."""
+    return tuple(_lines(job, what_if))
+
+
+def plan_what_if(
+    job: Job, what_if: WhatIf, *, seconds: float = 10.0, progress: Progress | None = None
+) -> PlanAnswer:
+    """Return the plan of a job as if its files said what ``what_if`` says.
+
+    Raises
+    ------
+    InputError
+        If the question can't be posed.
+    """
+    changed = dataclasses.replace(job, shop=changed_shop(job.shop, what_if))
+    lines = list(_lines(job, what_if))
+    if what_if.pins:
+        chosen = choose_depths(pose(changed).problem, what_if.pins, seconds=seconds, progress=progress)
+        changed = dataclasses.replace(changed, fixed_cuts=(*job.fixed_cuts, *chosen.cuts))
+        if chosen.tried:
+            lines.append(
+                f"the depth left open was chosen by the planner, the best of {chosen.tried} tried"
+                if chosen.tried > 1
+                else "the depth left open was chosen by the planner"
+            )
+    answer = plan_job(changed, seconds=seconds, progress=progress)
+    return dataclasses.replace(answer, what_if=tuple(lines))
+
+
+def changed_shop(shop: Shop, what_if: WhatIf) -> Shop:
+    """Return the shop as ``what_if`` wants it."""
+    greatest = what_if.greatest_depth_mm
+    if greatest is not None and greatest < shop.least_depth_mm:
+        raise InputError(
+            f"--greatest-depth {greatest:g} mm is below the shop's least depth, {shop.least_depth_mm:g} mm",
+            hint="give more, or lower `least_depth` in the file",
+        )
+    return dataclasses.replace(
+        shop,
+        drills_mm=what_if.drills_mm or shop.drills_mm,
+        greatest_depth_mm=shop.greatest_depth_mm if greatest is None else greatest,
+        aim=shop.aim if what_if.aim is None else what_if.aim,
+        one_drill=shop.one_drill if what_if.one_drill is None else what_if.one_drill,
+        forbid=tuple(dict.fromkeys((*shop.forbid, *what_if.forbid))),
+        allow=what_if.only or shop.allow,
+    )
+
+
+def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
+    units = job.units
+    for wish in what_if.pins:
+        where = f"{units.text(wish.cut.diameter_mm, 'length')} {wish.cut.kind} on {wish.cut.counterweight}"
+        yield f"pinned: {where} at {job.machine.dial_deg(wish.cut.angle_deg):g} on the dial"
+    if what_if.forbid:
+        yield f"left alone: {', '.join(what_if.forbid)}"
+    if what_if.drills_mm:
+        yield f"drills: {', '.join(units.text(size, 'length') for size in what_if.drills_mm)} only"
+    if what_if.greatest_depth_mm is not None:
+        yield f"greatest depth: {units.text(what_if.greatest_depth_mm, 'length')}"
+    if what_if.aim is not None:
+        yield f"aim: {what_if.aim:g} of the tolerance"
+    if what_if.one_drill is not None:
+        yield "one drill where it costs no cut" if what_if.one_drill else "any mixture of drills"
+    if what_if.only:
+        yield f"only: {', '.join(what_if.only)}"
+
+
+def _split(texts: Sequence[str]) -> list[str]:
+    return [part.strip() for text in texts for part in text.split(",") if part.strip()]
+
+
+def _counterweight(name: str, job: Job) -> str:
+    names = [each.name for each in job.crankshaft.counterweights]
+    if name not in names:
+        raise InputError(
+            f"there is no counterweight `{name}`",
+            hint="the counterweights are " + ", ".join(f"`{each}`" for each in names),
+        )
+    return name
+
+
+def _checked_aim(aim: float | None) -> float | None:
+    if aim is not None and not 0.0 < aim <= 1.0:
+        raise InputError(
+            f"--aim {aim:g} is not a share of the tolerance",
+            hint="give a number above 0 and up to 1: 0.5 is the usual one, 1 is cheapest, 0.3 most certain",
+        )
+    return aim
+
+
+def _kinds(words: Sequence[str], job: Job) -> tuple[CutKind, ...]:
+    kinds: list[CutKind] = []
+    for word in words:
+        key = word.lower()
+        if key == _DRILLING:
+            kinds += ["rim hole", "face hole"]
+        elif key in KIND_WORDS:
+            kinds.append(KIND_WORDS[key])
+        else:
+            raise InputError(
+                f"--only {word}: there is no such cut",
+                hint="known are rim, face, slug, fill, and drilling for rim and face",
+            )
+    if kinds and not any(kind in each.cuts for kind in kinds for each in job.crankshaft.counterweights):
+        raise InputError(
+            f"no counterweight may have a {' or a '.join(dict.fromkeys(kinds))}",
+            hint="add it to `cuts` of a counterweight if it is really possible there",
+        )
+    return tuple(dict.fromkeys(kinds))
