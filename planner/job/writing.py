@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tomlkit import TOMLDocument
     from tomlkit.items import AoT, Table
 
-Change = Callable[["TOMLDocument"], None]
+Change = Callable[["TOMLDocument"], object]
 _NOTHING_LOST = "nothing was changed; the file is as it was"
 
 

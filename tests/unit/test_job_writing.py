@@ -239,7 +239,7 @@ class TestTheFileItself:
 
     def test_a_free_change(self, job: Path) -> None:
         def change(document: TOMLDocument) -> None:
-            document["job"]["operator"] = "invented"  # type: ignore[index]
+            document["job"]["operator"] = "invented"
 
         assert update_job(job, change, sections=["job"])
         assert load_job(job).details.operator == "invented"
@@ -247,7 +247,7 @@ class TestTheFileItself:
 
 
 def set_date(document: TOMLDocument) -> None:
-    document["job"]["date"] = "today"  # type: ignore[index]
+    document["job"]["date"] = "today"
 
 
 def drop_spins(document: TOMLDocument) -> None:
@@ -255,7 +255,7 @@ def drop_spins(document: TOMLDocument) -> None:
 
 
 def drop_comment(document: TOMLDocument) -> None:
-    document["machine"]["amounts"].trivia.comment = ""  # type: ignore[index, union-attr]
+    document["machine"]["amounts"].trivia.comment = ""
 
 
 class TestRefusals:
@@ -317,7 +317,7 @@ class TestRefusals:
 
     def test_changed_by_another_program_meanwhile(self, job: Path) -> None:
         def change(document: TOMLDocument) -> None:
-            document["job"]["operator"] = "me"  # type: ignore[index]
+            document["job"]["operator"] = "me"
             job.write_text(WHOLE + "# typed in an editor just now\n", encoding="utf-8")
 
         with pytest.raises(NotWrittenError, match="was changed by another program meanwhile"):
