@@ -11,7 +11,7 @@ from planner.report import style
 from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
 from planner.report.drawings_holes import old_holes
 from planner.report.drawings_place import text_size_in, wrapped
-from planner.report.drawings_vectors import plot_plane_vectors, words_below_in
+from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import (
     CAUTION,
     SIDES,
@@ -35,6 +35,7 @@ _GAP_IN = 0.3
 _PANEL_TITLE_IN = 0.45
 _PANEL_IN = 3.3
 _VECTORS_IN = 3.1
+_FEW_LABELS_IN = 2.8
 _KEY_IN = 0.3
 
 
@@ -70,7 +71,7 @@ def plan_figure(answer: PlanAnswer) -> Figure:
     cut = touched_counterweights(answer)
     width_in = WIDTH_IN
     room_in = width_in - 2.0 * _MARGIN_IN
-    per_row = max(1, len(cut) if len(cut) <= 4 else 3 if len(cut) <= 6 else 4)
+    per_row = _per_row(answer, cut)
     groups = [cut[start : start + per_row] for start in range(0, len(cut), per_row)]
     rows = [
         _Row(_panel_height_in([labels_height_in(answer, each) for each in group]), _PANEL_TITLE_IN, 0.0)
@@ -85,7 +86,8 @@ def plan_figure(answer: PlanAnswer) -> Figure:
         words_below_in(answer, side, width_in=each_in, zoom=zoom)
         for (side, zoom), each_in in zip(places, diagrams_in, strict=True)
     )
-    vectors = _Row(_VECTORS_IN, _PANEL_TITLE_IN, below_in)
+    labels_in = max(vector_labels_in(answer, side) for side in SIDES)
+    vectors = _Row(max(_VECTORS_IN, labels_in + 0.1), _PANEL_TITLE_IN, below_in)
     title = wrapped(_title(answer), room_in, size_pt=style.PAGE_TITLE_PT, bold=True)
     title_in = text_size_in(title, size_pt=style.PAGE_TITLE_PT, bold=True)[1] + 0.1
     footer = "\n".join(wrapped(line, room_in) for line in footer_lines(answer))
@@ -168,9 +170,17 @@ def _title(answer: PlanAnswer) -> str:
     return f"{named}: correction plan after spin {answer.spin_number}, {cuts}{date}"
 
 
+def _per_row(answer: PlanAnswer, cut: Sequence[Counterweight]) -> int:
+    """Return how many counterweights stand side by side: four only where each has few labels."""
+    fullest_in = max((labels_height_in(answer, each) for each in cut), default=0.0)
+    most = 4 if fullest_in < _FEW_LABELS_IN and len(cut) not in (5, 6) else 3
+    rows = math.ceil(len(cut) / most)
+    return max(1, math.ceil(len(cut) / max(1, rows)))
+
+
 def _panel_height_in(labels_in: Sequence[float]) -> float:
-    """Return a height [in] at which the fullest drawing of a row has room for its labels in two columns."""
-    return max(_PANEL_IN, 0.5 * max(labels_in, default=0.0) + 0.5)
+    """Return a height [in] at which the fullest drawing of a row has room for its labels."""
+    return max(_PANEL_IN, 0.6 * max(labels_in, default=0.0) + 0.5)
 
 
 def _key(answer: PlanAnswer) -> list[Patch]:

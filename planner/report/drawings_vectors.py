@@ -108,6 +108,11 @@ def words_below_in(answer: PlanAnswer, side: Side, *, width_in: float, zoom: boo
     return text_size_in(wrapped(f"unbalance\n{drawing.words}", width_in))[1] + 0.15
 
 
+def vector_labels_in(answer: PlanAnswer, side: Side) -> float:
+    """Return how high the labels of a whole diagram are in one column [in]."""
+    return sum(label.height_in for label in _whole(answer, side, "front").labels)
+
+
 def rows_of_side(answer: PlanAnswer, side: Side) -> tuple[tuple[LimitRow, complex], ...]:
     """Return the limits that a plane's zoom shows, with what is left at each [g*mm].
 
