@@ -134,8 +134,8 @@ def spin(
 
 
 def _four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:
-    if not given and sys.stdin.isatty():
-        given = [typer.prompt(text) for text in _PROMPTS]
+    if not given:
+        given = _asked()
     if len(given) != 4:
         raise InputError(
             f"a spin needs four numbers, given {len(given)}",
@@ -154,6 +154,17 @@ def _four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, 
                 hint="the order is left amount, left angle, right amount, right angle",
             )
     return amounts[0], angles[0], amounts[1], angles[1]
+
+
+def _asked() -> list[str]:
+    """Return four answers to four prompts; fewer when the input ends before."""
+    answers: list[str] = []
+    try:
+        for text in _PROMPTS:
+            answers.append(typer.prompt(text, err=True))
+    except (typer.Abort, OSError):  # the input ended, or there is none
+        note("")
+    return answers
 
 
 def _bobs(text: str | None, job: Job) -> dict[str, float] | None:

@@ -259,3 +259,19 @@ def test_bare_bobplan_says_what_comes_next(bobplan: Bobplan, example: Example, t
     bobplan("plan", folder=folder)
     assert "cut step 1 and enter it with `bobplan done 1`" in bobplan(folder=folder).out
     assert bobplan("--json", folder=folder).json["next"].startswith("cut step 1")
+
+
+def test_no_numbers_ask_four_questions(
+    bobplan: Bobplan, example: Example, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import io
+    import sys
+
+    folder = example("cross_plane_v8")
+    monkeypatch.setattr(sys, "stdin", io.StringIO("1500\n205\n1320\n12\n"))
+    ran = bobplan("spin", folder=folder)
+    assert "left amount" in ran.err
+    assert _file(folder)["spins"][1]["right"] == {"amount": 1320, "angle": 12}
+    monkeypatch.setattr(sys, "stdin", io.StringIO("1500\n"))
+    assert bobplan("spin", folder=folder).code == 2
+    assert len(_file(folder)["spins"]) == 2
