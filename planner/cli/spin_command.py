@@ -116,10 +116,11 @@ def spin(
     answer = plan_command.planned(after, seconds=seconds)
     if not as_json:
         say("\n".join(spin_dialogue.spin_lines(after, foretold)))
-        for question in answer.questions:
-            say(f"QUESTION: {question}")
-        if answer.questions and ask and not typer.confirm("Show the plan all the same?", default=False):
-            leave(ANSWER_IS_NO)
+        if answer.questions and ask:
+            for question in answer.questions:
+                say(f"QUESTION: {question}")
+            if not typer.confirm("Show the plan all the same?", default=False):
+                leave(ANSWER_IS_NO)
         say()
     plan_command.store(answer)
     if as_json:
