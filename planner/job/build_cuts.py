@@ -177,23 +177,25 @@ def build_fixed(places: Places, shop: Shop) -> tuple[Cut, ...]:
     )
 
 
-def build_made(places: Places, shop: Shop, *, spins: int) -> tuple[MadeCut, ...]:
-    """Return ``[[cuts_made]]``; ``spins`` is how many spins the file has."""
+def build_made(places: Places, shop: Shop, *, first: int, spins: int) -> tuple[MadeCut, ...]:
+    """Return ``[[cuts_made]]``; ``first`` is 0 when there are trial runs, else 1; ``spins`` is how many spins there are."""
     made = []
     for each in places.sections.array("cuts_made", MadeCutSection):
-        _check_spin(places.sections, "cuts_made", (each.index, "after_spin"), each.entry.after_spin, spins)
+        _check_spin(
+            places.sections, "cuts_made", (each.index, "after_spin"), each.entry.after_spin, first, spins
+        )
         cut = build_cut(places, "cuts_made", (each.index,), each.entry, shop)
         made.append(MadeCut(after_spin=each.entry.after_spin, cut=cut, step=each.entry.step))
     return tuple(made)
 
 
-def build_plan(places: Places, shop: Shop, *, spins: int) -> StoredPlan | None:
+def build_plan(places: Places, shop: Shop, *, first: int, spins: int) -> StoredPlan | None:
     """Return ``[plan]``, the plan as it was shown."""
     sections = places.sections
     section = sections.table("plan", PlanSection)
     if section is None:
         return None
-    _check_spin(sections, "plan", ("after_spin",), section.after_spin, spins)
+    _check_spin(sections, "plan", ("after_spin",), section.after_spin, first, spins)
     numbers = [step.number for step in section.steps]
     steps = []
     for index, step in enumerate(section.steps):
@@ -214,8 +216,10 @@ def build_plan(places: Places, shop: Shop, *, spins: int) -> StoredPlan | None:
     )
 
 
-def _check_spin(sections: Sections, section: str, location: Location, after_spin: int, spins: int) -> None:
-    if not 1 <= after_spin <= spins:
+def _check_spin(
+    sections: Sections, section: str, location: Location, after_spin: int, first: int, spins: int
+) -> None:
+    if not first <= after_spin <= spins:
         there = f"there are {spins}" if spins != 1 else "there is 1"
         sections.fault(
             section,

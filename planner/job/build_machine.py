@@ -61,6 +61,7 @@ def build_machine(
         right_radius_mm=planes.right_radius_mm if planes else None,
         drill_offset_deg=section.drill_offset_deg,
         least_unbalance_gmm=section.least_unbalance_gmm,
+        phase_grows=section.phase_grows,
     )
 
 
@@ -69,6 +70,8 @@ def _what_was_read(sections: Sections) -> str:
     for section in ("spins", "trials"):
         if sections.raw(section):
             return f"[[{section}]] are in its counting"
+    if sections.raw("influence"):
+        return "[influence] is in its counting"
     for section in (
         "throws",
         "counterweights",

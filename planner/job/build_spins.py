@@ -9,9 +9,18 @@ from planner.job.build_engine import per_throw
 from planner.job.model import TrialRun, TrialSide
 from planner.job.places import Places
 from planner.job.schema_rotor import MountedSection
-from planner.job.schema_spins import KnownErrorSection, ReadingSection, SpinSection, TrialSection
+from planner.job.schema_spins import (
+    InfluenceSection,
+    KnownErrorSection,
+    ReadingSection,
+    SpinSection,
+    TrialSection,
+    TrialSideSection,
+)
 from planner.job.sections import Placed, Sections
+from planner.reading.machine import MachineConvention
 from planner.reading.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
+from planner.reading.trial_masses import Influence, Side
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import vector_gmm
 
@@ -62,10 +71,7 @@ def _spin(sections: Sections, each: Placed[SpinSection], throws: Sequence[Throw]
         sections.fault(
             "spins", (index, "repeat"), allowed="the first spin repeats nothing: there is none before it"
         )
-    for place, name in enumerate(entry.mounted):
-        sections.check_name("spins", (index, "mounted", place), name, of="mounted", noun="mounted part")
-        if name in entry.mounted[:place]:
-            sections.fault("spins", (index, "mounted", place), given=name, allowed="every part is named once")
+    _check_mounted(sections, "spins", index, entry.mounted)
     known = entry.known_mass
     return Spin(
         left=_side(sections, (index, "left"), entry.left, by_mass=by_mass),
@@ -85,6 +91,13 @@ def _spin(sections: Sections, each: Placed[SpinSection], throws: Sequence[Throw]
     )
 
 
+def _check_mounted(sections: Sections, section: str, index: int, mounted: Sequence[str]) -> None:
+    for place, name in enumerate(mounted):
+        sections.check_name(section, (index, "mounted", place), name, of="mounted", noun="mounted part")
+        if name in mounted[:place]:
+            sections.fault(section, (index, "mounted", place), given=name, allowed="every part is named once")
+
+
 def _side(
     sections: Sections, location: tuple[int, str], side: ReadingSection, *, by_mass: bool
 ) -> SideReading:
@@ -96,7 +109,7 @@ def _side(
     return SideReading(amount=amount, angle_deg=side.angle_deg)
 
 
-def build_trials(sections: Sections) -> tuple[TrialRun, ...]:
+def build_trials(sections: Sections, throws: Sequence[Throw]) -> tuple[TrialRun, ...]:
     """Return ``[[trials]]``: raw vibration without and with trial masses."""
     sections.check_unique("trials", noun="trial")
     placed = sections.array("trials", TrialSection)
@@ -111,11 +124,78 @@ def build_trials(sections: Sections) -> tuple[TrialRun, ...]:
             allowed="one run without a trial mass is wanted, it is what the others are compared with",
             hint="leave mass_plane out of the run without a trial mass",
         )
-    return tuple(_trial(sections, each) for each in placed)
+    bare = next((each.index for each in placed if each.entry.mass_plane is None), None)
+    for each in placed:
+        _check_sides(sections, each, placed[0].entry)
+        for key, value in (
+            ("bobs", each.entry.bobs),
+            ("mounted", each.entry.mounted or None),
+            ("speed_rpm", each.entry.speed_rpm),
+        ):
+            if value is not None and bare is not None and each.index != bare:
+                sections.fault(
+                    "trials",
+                    (each.index, key),
+                    allowed="this is the same for all runs and said once, in the first run without a trial mass",
+                )
+    return tuple(_trial(sections, each, throws) for each in placed)
 
 
-def _trial(sections: Sections, each: Placed[TrialSection]) -> TrialRun:
+def _check_sides(sections: Sections, each: Placed[TrialSection], first: TrialSection) -> None:
+    read = [side for side in ("left", "right") if getattr(each.entry, side) is not None]
+    if not read:
+        sections.fault(
+            "trials", (each.index,), allowed="what was read must be said: left, right, or both of them"
+        )
+    elif read != [side for side in ("left", "right") if getattr(first, side) is not None]:
+        sections.fault("trials", (each.index,), allowed="the same sides must be read in every run")
+
+
+def _trial_side(side: TrialSideSection | None) -> TrialSide | None:
+    return None if side is None else TrialSide(amount=side.amount, phase_deg=side.phase_deg)
+
+
+def build_influence(sections: Sections, machine: MachineConvention | None) -> Influence | None:
+    """Return ``[influence]``: coefficients of earlier trial runs, all four or the one of a single plane."""
+    section = sections.table("influence", InfluenceSection)
+    if section is None or machine is None:
+        return None
+    both: tuple[Side, Side] = ("left", "right")
+    given = {
+        (side, plane): entry
+        for side in both
+        for plane in both
+        if (entry := getattr(section, f"{side}_from_{plane}")) is not None
+    }
+    if len(given) not in (1, 4):
+        sections.fault(
+            "influence",
+            (),
+            allowed="all four coefficients are wanted, left_from_left, left_from_right, right_from_left, "
+            "right_from_right, or the one of a single plane",
+            hint="delete [influence]; `bobplan trial` writes it again from the trial runs",
+        )
+        return None
+    sides = tuple(side for side in both if any(key[0] == side for key in given))
+    planes = tuple(plane for plane in both if any(key[1] == plane for key in given))
+    return Influence(
+        sides=sides,
+        planes=planes,
+        per_gmm=tuple(
+            tuple(
+                machine.raw_vector(given[side, plane].amount, given[side, plane].phase_deg)
+                / section.unbalance_gmm
+                for plane in planes
+            )
+            for side in sides
+        ),
+        speed_rpm=section.speed_rpm,
+    )
+
+
+def _trial(sections: Sections, each: Placed[TrialSection], throws: Sequence[Throw]) -> TrialRun:
     entry, place = each.entry, (each.index,)
+    _check_mounted(sections, "trials", each.index, entry.mounted)
     amount = entry.unbalance_gmm
     by_mass = entry.mass_g is not None and entry.radius_mm is not None
     if entry.mass_g is not None and entry.radius_mm is not None:
@@ -149,10 +229,15 @@ def _trial(sections: Sections, each: Placed[TrialSection]) -> TrialRun:
             )
     return TrialRun(
         name=entry.name,
-        left=TrialSide(amount=entry.left.amount, phase_deg=entry.left.phase_deg),
-        right=TrialSide(amount=entry.right.amount, phase_deg=entry.right.phase_deg),
+        left=_trial_side(entry.left),
+        right=_trial_side(entry.right),
         mass_plane=entry.mass_plane,
         trial_gmm=amount,
         machine_angle_deg=entry.angle_deg,
         left_on=entry.left_on,
+        bobs_g=None
+        if entry.bobs is None
+        else per_throw(sections, "trials", (*place, "bobs"), entry.bobs, throws),
+        mounted=tuple(entry.mounted),
+        speed_rpm=entry.speed_rpm,
     )

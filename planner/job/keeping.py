@@ -12,7 +12,7 @@ from planner.errors import InputError
 _GROWING = ("spins", "cuts_made")
 """Arrays that only ever grow: what stands in them stays."""
 
-_REPLACED = ("plan",)
+_REPLACED = ("plan", "influence")
 """Sections that the program writes and replaces: only there may a comment go."""
 
 

@@ -13,6 +13,7 @@ from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
 from planner.reading.machine import MachineConvention
 from planner.reading.spin import KnownError, MountedPart, Spin
+from planner.reading.trial_masses import Influence
 from planner.rotor.crankshaft import Crankshaft
 from planner.units import UnitSystem
 
@@ -119,15 +120,22 @@ class TrialSide:
 
 @dataclass(frozen=True, kw_only=True)
 class TrialRun:
-    """A run in raw vibration; ``trial_gmm`` and ``mass_plane`` are None for the initial run."""
+    """A run in raw vibration; ``trial_gmm`` and ``mass_plane`` are None for the initial run.
+
+    A side that was not read is None.  ``bobs_g``, ``mounted`` and ``speed_rpm`` are those of all runs, said in the first
+    run without a trial mass; ``bobs_g`` is None when nothing is said.  A mass with ``left_on`` is on in all later runs.
+    """
 
     name: str
-    left: TrialSide
-    right: TrialSide
+    left: TrialSide | None
+    right: TrialSide | None
     mass_plane: str | None = None
     trial_gmm: float | None = None
     machine_angle_deg: float | None = None
     left_on: bool = False
+    bobs_g: Mapping[str, float] | None = None
+    mounted: tuple[str, ...] = ()
+    speed_rpm: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,4 +177,5 @@ class Job:
     match: MatchEntry = field(default_factory=MatchEntry)
     bob_set: BobSetEntry | None = None
     trials: tuple[TrialRun, ...] = ()
+    influence: Influence | None = None
     notes: tuple[str, ...] = ()

@@ -19,7 +19,13 @@ from planner.job.build_engine import (
 from planner.job.build_machine import build_machine, build_planes
 from planner.job.build_rotor import build_counterweights, build_crankshaft, build_throws
 from planner.job.build_shop import build_errors, build_shop
-from planner.job.build_spins import build_known_errors, build_mounted, build_spins, build_trials
+from planner.job.build_spins import (
+    build_influence,
+    build_known_errors,
+    build_mounted,
+    build_spins,
+    build_trials,
+)
 from planner.job.build_tolerance import build_tolerance
 from planner.job.faults import Faults
 from planner.job.model import Job, JobFiles
@@ -93,10 +99,13 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     spins = build_spins(sections, throws, by_mass=machine is not None and machine.mass_at_radius)
     mounted, known_errors = build_mounted(places), build_known_errors(sections)
     count = len(sections.raw("spins")) if isinstance(sections.raw("spins"), list) else 0
-    made, fixed = build_made(places, shop, spins=count), build_fixed(places, shop)
-    plan = build_plan(places, shop, spins=count)
+    # what trial runs came to stands before the first spin and has the number 0
+    first = 0 if sections.raw("trials") else 1
+    made, fixed = build_made(places, shop, first=first, spins=count), build_fixed(places, shop)
+    plan = build_plan(places, shop, first=first, spins=count)
     details, engine, cylinders = build_details(sections), build_engine(sections), build_cylinders(sections)
-    match, bob_set, trials = build_match(sections, parts), build_bob_set(sections), build_trials(sections)
+    match, bob_set = build_match(sections, parts), build_bob_set(sections)
+    trials, influence = build_trials(sections, throws), build_influence(sections, machine)
     errors = build_errors(sections)
     if machine is None or planes is None or crankshaft is None:
         return None
@@ -123,5 +132,6 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         match=match,
         bob_set=bob_set,
         trials=trials,
+        influence=influence,
         notes=tuple(notes),
     )

@@ -8,7 +8,9 @@ from collections.abc import Mapping
 
 from planner.cuts.cut import Cut, Shop
 from planner.job.model import MadeCut, StoredPlan, StoredStep
+from planner.reading.machine import MachineConvention
 from planner.reading.spin import SideReading, Spin
+from planner.reading.trial_masses import Influence
 from planner.units import UnitSystem, factor, from_g, from_gmm
 
 _DIGITS = 10
@@ -117,6 +119,24 @@ def made_cut_lines(made: MadeCut, *, units: UnitSystem, shop: Shop) -> list[str]
         pairs.append(("step", str(made.step)))
     pairs += cut_pairs(made.cut, units=units, shop=shop)
     return [f"{key} = {value}" for key, value in pairs]
+
+
+def influence_values(
+    influence: Influence, *, units: UnitSystem, machine: MachineConvention
+) -> dict[str, str]:
+    """Return keys and values of ``[influence]``: what the sides read for one round unbalance at the machine's 0."""
+    unit_gmm = factor(units.unbalance, "unbalance")
+    greatest = max(abs(each) for row in influence.per_gmm for each in row) * unit_gmm
+    # the power of ten for which the greatest reading lies between 1 and 10
+    unbalance = 10.0 ** -math.floor(math.log10(greatest))
+    values = {"unbalance": number(unbalance)}
+    if influence.speed_rpm is not None:
+        values["speed_rpm"] = number(influence.speed_rpm)
+    for side, row in zip(influence.sides, influence.per_gmm, strict=True):
+        for plane, each in zip(influence.planes, row, strict=True):
+            amount, phase = abs(each) * unbalance * unit_gmm, machine.raw_phase_deg(each)
+            values[f"{side}_from_{plane}"] = f"{{ amount = {number(amount)}, phase = {angle(phase)} }}"
+    return values
 
 
 def plan_values(plan: StoredPlan, *, units: UnitSystem, shop: Shop) -> dict[str, str]:

@@ -78,6 +78,7 @@ class MachineSection(Section):
     amounts: Literal["unbalance", "mass"] = "unbalance"
     drill_offset_deg: Angle = 0.0
     least_unbalance_gmm: Unbalance | None = None
+    phase_grows: Literal["with angles", "against angles"] = "with angles"
 
 
 class ReadingSection(Section):
@@ -131,17 +132,31 @@ class TrialSideSection(Section):
 
 
 class TrialSection(Section):
-    """One of ``[[trials]]``."""
+    """One of ``[[trials]]``; ``bobs``, ``mounted`` and ``speed_rpm`` are said in the first run without a trial mass."""
 
     name: Name
-    left: TrialSideSection
-    right: TrialSideSection
+    left: TrialSideSection | None = None
+    right: TrialSideSection | None = None
+    bobs: Bobs | None = None
+    mounted: list[Name] = Field(default_factory=list)
+    speed_rpm: Speed | None = None
     mass_plane: Literal["left", "right"] | None = None
     unbalance_gmm: Unbalance | None = None
     mass_g: Mass | None = None
     radius_mm: Length | None = None
     angle_deg: Angle | None = None
     left_on: Flag = False
+
+
+class InfluenceSection(Section):
+    """``[influence]``: what the sides read for an unbalance whose heavy spot is at the machine's 0."""
+
+    unbalance_gmm: Unbalance
+    speed_rpm: Speed | None = None
+    left_from_left: TrialSideSection | None = None
+    left_from_right: TrialSideSection | None = None
+    right_from_left: TrialSideSection | None = None
+    right_from_right: TrialSideSection | None = None
 
 
 class BobsSection(Section):

@@ -45,6 +45,7 @@ TABLES = (
     "bobs",
     "match",
     "bob_set",
+    "influence",
     "plan",
 )
 JOB_ONLY = ("use", "job", "spins", "trials", "plan", "cuts_made")

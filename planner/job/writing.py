@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import stat
 import tempfile
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,7 @@ from planner.job.model import Job, MadeCut, StoredPlan
 from planner.job.reading import load_job
 from planner.job.sources import parse_toml, read_text
 from planner.reading.spin import Spin
+from planner.reading.trial_masses import Influence
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -82,6 +83,25 @@ def store_plan(path: Path, plan: StoredPlan, *, lock_seconds: float = 10.0) -> b
         _put_plan(document, job, plan)
 
     return _change_job(path, change, sections=("plan",), lock_seconds=lock_seconds)
+
+
+def store_influence(path: Path, influence: Influence, *, lock_seconds: float = 10.0) -> bool:
+    """Store influence coefficients for later readings; return whether anything changed in the file.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+
+    def change(job: Job, document: TOMLDocument) -> None:
+        _put_table(
+            document,
+            "influence",
+            rendering.influence_values(influence, units=job.units, machine=job.machine),
+        )
+
+    return _change_job(path, change, sections=("influence",), lock_seconds=lock_seconds)
 
 
 def add_made_cut(
@@ -313,19 +333,22 @@ def _end_with_newline(document: TOMLDocument) -> None:
 
 def _put_plan(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
     """Put the plan in the document; a plan that stands there already is left alone."""
+    _put_table(document, "plan", rendering.plan_values(plan, units=job.units, shop=job.shop))
+
+
+def _put_table(document: TOMLDocument, section: str, values: Mapping[str, str]) -> None:
+    """Put a table that the program writes in the document; what stands there already with these values is left alone."""
     import tomlkit
     from tomlkit.items import Table
 
-    values = rendering.plan_values(plan, units=job.units, shop=job.shop)
-    block = tomlkit.parse("[plan]\n" + "".join(f"{key} = {value}\n" for key, value in values.items()))["plan"]
+    lines = "".join(f"{key} = {value}\n" for key, value in values.items())
+    block = tomlkit.parse(f"[{section}]\n{lines}")[section]
     assert isinstance(block, Table)
-    there = document.get("plan")
+    there = document.get(section)
     if there is None:
         _end_with_newline(document)
         document.add(tomlkit.nl())
-        document.append("plan", block)
-        return
-    if there.unwrap() == block.unwrap():
+        document.append(section, block)
         return
     for key in [key for key in there if key not in block]:
         del there[key]

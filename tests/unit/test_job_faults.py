@@ -205,6 +205,8 @@ def test_a_used_file_with_a_slip_of_the_pen_makes_no_followers(tmp_path: Path) -
     assert re.search(r"in `crank.toml`:\n  `crank\.toml`, line 2, column \d+: ", message)
     assert "there is no throw" not in message
     assert "must be said, for" not in message
+    assert "at least one" not in message
+    assert "[crankshaft]" not in message
 
 
 def test_names_of_faulty_tables_still_count_as_there(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from tomlkit import TOMLDocument
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
-from planner.job import writing
+from planner.job import locking, writing
 from planner.job.keeping import check_kept, comments
 from planner.job.locking import NotWrittenError, lock_path, locked
 from planner.job.model import MadeCut, StoredPlan, StoredStep
@@ -419,6 +419,22 @@ class TestTwoWriters:
         with pytest.raises(NotWrittenError, match="its folder must be writable"):
             add_spin(job, SPIN)
 
+    def test_a_lock_that_its_last_holder_took_away_is_none(
+        self, job: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        take, calls = locking._take, []
+
+        def take_one_just_removed(handle: int, path: Path) -> bool:
+            calls.append(handle)
+            if len(calls) == 1:
+                lock_path(job).unlink()
+            return take(handle, path)
+
+        monkeypatch.setattr(locking, "_take", take_one_just_removed)
+        with locked(job):
+            assert len(calls) == 2
+            assert lock_path(job).exists()
+
     @pytest.mark.skipif(os.name == "nt", reason="locks are of another kind there")
     def test_a_disk_without_locks(self, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         import fcntl
@@ -440,8 +456,9 @@ class TestComments:
             "d = '''\n# no\n''' # four\n"
             "e = [ # five\n  [1], # six\n]\n"
             'f = "\\"# no" # seven\n'
+            'g = """ends with its own quote"""" # seven and a half\n'
             "[plan] # not counted\nx = 1 # not counted\n"
             '["quoted"] # eight\n'
         )
         found = [each.strip("# ") for each in comments(text)]
-        assert found == ["one", "two", "three", "four", "five", "six", "seven", "eight"]
+        assert found == ["one", "two", "three", "four", "five", "six", "seven", "seven and a half", "eight"]
