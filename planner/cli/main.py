@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from planner.cli.check_command import check
 from planner.cli.console import guarded, leave, say
 from planner.cli.cut_command import cut_app
 from planner.cli.done_command import done
@@ -15,6 +16,7 @@ from planner.cli.grade_command import grade
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
 from planner.cli.spin_command import spin
+from planner.cli.trial_command import trial
 
 # rich is not needed for plain help texts and costs start-up time; typer falls back to click's own
 app = typer.Typer(
@@ -29,6 +31,8 @@ app.command("plan")(plan)
 # negative numbers are numbers here, not options
 app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)
+app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
+app.command("check")(check)
 app.command("grade")(grade)
 app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")

@@ -10,6 +10,7 @@ from planner.job.model import Job
 from planner.reading.spin import newest_state
 from planner.workflow.making import open_steps
 from planner.workflow.posing import pose
+from planner.workflow.trial import spin_words, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,8 +24,12 @@ class Standing:
 def standing_of(job: Job) -> Standing:
     """Return where a job stands."""
     try:
-        newest_state(job.spins)
-    except InputError:
+        newest_state(with_trials(job).spins)
+    except InputError as error:
+        if job.trials and not job.spins:
+            return Standing(
+                stands=f"There are trial runs, but {error.message}.", next_step=error.hint or "`bobplan trial`"
+            )
         return _before_spin(job)
     if job.tolerance is None:
         return Standing(
@@ -32,22 +37,23 @@ def standing_of(job: Job) -> Standing:
             next_step='ask the builder for the limit and add `[tolerance]`, for example `grade = "G 16"`',
         )
     posed = pose(job)
+    spin = spin_words(posed.spin_number)
     judged = judge(posed.problem.unbalance_gmm, posed.problem.limits)
     verdict = overall_verdict(judged)
     if verdict == "in tolerance":
         if posed.made:
             return Standing(
-                stands=f"After the cuts made since spin {posed.spin_number} the limits should be met.",
+                stands=f"After the cuts made since {spin} the limits should be met.",
                 next_step="spin again to confirm it: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
             )
         return Standing(
-            stands=f"Spin {posed.spin_number} is in tolerance.",
-            next_step="keep the record; `bobplan plan` shows it once more",
+            stands=f"{spin[0].upper()}{spin[1:]} is in tolerance.",
+            next_step="`bobplan check` judges it with the reading's own error; then keep the record",
         )
     stored = job.stored_plan
     if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
         return Standing(
-            stands=f"Spin {posed.spin_number} is out of tolerance and has no plan yet.",
+            stands=f"{spin[0].upper()}{spin[1:]} is out of tolerance and has no plan yet.",
             next_step="`bobplan plan`",
         )
     left = open_steps(job)
@@ -55,16 +61,16 @@ def standing_of(job: Job) -> Standing:
         numbers = ", ".join(str(step.number) for step in left)
         done = f"{len(posed.made)} cut{'' if len(posed.made) == 1 else 's'} made, " if posed.made else ""
         return Standing(
-            stands=f"Spin {posed.spin_number} has a plan: {done}left to cut: step {numbers}.",
+            stands=f"{spin[0].upper()}{spin[1:]} has a plan: {done}left to cut: step {numbers}.",
             next_step=f"cut step {left[0].number} and enter it with `bobplan done {left[0].number}`",
         )
     if not posed.made:
         return Standing(
-            stands=f"For spin {posed.spin_number} no plan was possible with the cuts allowed.",
+            stands=f"For {spin} no plan was possible with the cuts allowed.",
             next_step="`bobplan plan` says why",
         )
     return Standing(
-        stands=f"All steps of the plan for spin {posed.spin_number} are made.",
+        stands=f"All steps of the plan for {spin} are made.",
         next_step="spin again: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
     )
 

@@ -1,0 +1,27 @@
+"""`bobplan check`: the residual against the tolerance."""
+
+from __future__ import annotations
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
+
+
+def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkOption = False) -> None:
+    """Judge the newest state against the tolerance: in, out, or too close to call.
+
+    Ends with 0 when it is in tolerance, with 1 when it is out or too close to call.
+    """
+    from planner.report.check_text import check_json, check_text, check_work
+    from planner.workflow.checking import check_job
+
+    answer = check_job(open_job(job, writing=False))
+    if as_json:
+        data = check_json(answer)
+        if show_work:
+            data["working"] = check_work(answer)
+        say_json(data)
+    else:
+        say(check_text(answer))
+        if show_work:
+            say("\n" + "\n".join(check_work(answer)))
+    leave(GOOD if answer.verdict == "in tolerance" else ANSWER_IS_NO)

@@ -1,0 +1,274 @@
+"""The residual against the tolerance, as text, as plain data and as sums to follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from planner.assurance.tolerance_work import allocation_work, residual_work
+from planner.report.numbers import degrees, neat
+from planner.report.plan_json import vectors_json
+from planner.report.table import table
+from planner.report.words import amount_words, length_words, shown_words
+from planner.rotor.vectors import angle_deg
+from planner.workflow.checking import AtRadius, CheckAnswer, moved_residual
+
+_SIDES = ("left", "right")
+
+
+def check_text(answer: CheckAnswer) -> str:
+    """Return the answer as text for the terminal."""
+    blocks = [_head(answer), _residual(answer), _limits(answer), _verdict(answer), _remarks(answer)]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def limit_words(answer: CheckAnswer) -> str:
+    """Return the limit the way the builder stated it, and where it is judged."""
+    stated = answer.spec.stated or answer.spec.way
+    where = {"bearings": "at the bearings", "planes": "in the reading planes"}[answer.spec.place]
+    if answer.spec.way == "static and couple":
+        where = f"about the centre of mass, the couple {where}"
+    return f"{stated}, judged {where}"
+
+
+def error_words(answer: CheckAnswer) -> str:
+    """Return where the measurement error comes from."""
+    error = answer.error
+    if error.source == "stated":
+        return "as stated in the file"
+    if error.source == "repeated spins":
+        return f"from the scatter of {error.spins} spins (95 %)"
+    share = f"{error.margin:.0%}" if error.margin is not None else ""
+    of = (
+        f"usual for G {error.margin_grade_mm_per_s:.3g}"
+        if error.margin_grade_mm_per_s is not None
+        else "usual for crankshafts"
+    )
+    return f"not measured: a margin of {share}, {of} (Bloch & Geitner, table 6-6)"
+
+
+def _head(answer: CheckAnswer) -> list[str]:
+    job, numbers = answer.job, answer.posed.state_numbers
+    title = job.details.title or "Check"
+    spins = f"spin {numbers[0]}" if len(numbers) == 1 else f"mean of spins {numbers[0]} to {numbers[-1]}"
+    lines = [f"{title} ({spins})", f"Limit: {limit_words(answer)}."]
+    lines += _split(answer)
+    if not answer.measured:
+        cuts = len(answer.posed.made)
+        lines.append(
+            f"FORETOLD, not measured: {cuts} cut{'' if cuts == 1 else 's'} made since that spin; spin again to know."
+        )
+    return lines
+
+
+def _split(answer: CheckAnswer) -> list[str]:
+    if answer.allocation is None or answer.total_gmm is None:
+        return []
+    allocation = answer.allocation
+    shares = " and ".join(
+        f"{share:.1%} at {row.at}" for share, row in zip(allocation.shares, answer.rows, strict=True)
+    )
+    between = "between them" if allocation.inboard else "outside them"
+    held = ""
+    if allocation.limited:
+        held = f", held within {'0.3 to 0.7' if allocation.inboard else '0.3 to 1.3'}"
+    return [
+        f"That is {amount_words(answer.job, answer.total_gmm)} in all: {shares} (centre of mass {between}{held})."
+    ]
+
+
+def _residual(answer: CheckAnswer) -> list[str]:
+    job = answer.job
+    rows: list[Sequence[str]] = [["residual", "heavy spot", "at the rim"]]
+    for side, vector, place in zip(_SIDES, answer.residual_gmm, answer.side_radii, strict=True):
+        at = degrees(job.machine.machine_angle_deg(angle_deg(vector)))
+        rows.append([f"{side} plane", f"{amount_words(job, abs(vector))} at {at}°", _grams(answer, place)])
+    return table(rows)
+
+
+def _grams(answer: CheckAnswer, place: AtRadius) -> str:
+    job = answer.job
+    return (
+        f"{job.units.text(place.mass_g, 'mass')} at {length_words(job, place.radius_mm)} "
+        f"(counterweight {place.counterweight})"
+    )
+
+
+def _limits(answer: CheckAnswer) -> list[str]:
+    job = answer.job
+    rows: list[Sequence[str]] = [["", "residual", "limit", "share", "error", "in grams", "verdict"]]
+    for place, rim in zip(answer.judged, answer.at_radius, strict=True):
+        rows.append(
+            [
+                place.at,
+                amount_words(job, place.amount_gmm),
+                amount_words(job, place.tolerance_gmm),
+                f"{place.amount_gmm / place.tolerance_gmm:.0%}",
+                f"±{amount_words(job, place.error_gmm)}",
+                f"{job.units.text(rim.mass_g, 'mass')} of {job.units.text(rim.limit_g, 'mass')} at "
+                f"{job.units.text(rim.radius_mm, 'length')}",
+                place.verdict,
+            ]
+        )
+    return [*table(rows), f"Measurement error: {error_words(answer)}."]
+
+
+def _verdict(answer: CheckAnswer) -> list[str]:
+    lines = [f"VERDICT: {answer.verdict.upper()}" + ("" if answer.measured else " (foretold)")]
+    if answer.grade is not None:
+        finest = answer.grade.standard
+        meets = (
+            f", which meets G {finest.grade_mm_per_s:g}" if finest else ", beyond every grade of the table"
+        )
+        lines.append(f"Grade reached: G {answer.grade.grade_mm_per_s:.3g}{meets}.")
+    elif answer.spec.way != "grade":
+        lines.append("Grade reached: needs the crankshaft's mass and service speed in the file.")
+    lines += _passing(answer)
+    if answer.decides:
+        lines.append("What would decide it:")
+        lines += [f"  - {text}" for text in answer.decides]
+    return lines
+
+
+def _passing(answer: CheckAnswer) -> Iterator[str]:
+    if answer.verdict == "in tolerance":
+        return
+    passing = answer.passing
+    if passing is None:
+        yield "No reading would pass: the measurement error is as large as the limit. Measure better first."
+        return
+    shown = ", ".join(
+        f"{side} {_at_most(answer, value.amount)} at {degrees(value.angle_deg)}°"
+        for side, value in zip(_SIDES, passing.at_same_angle, strict=True)
+    )
+    yield f"The reading that would pass (display): {shown}; {passing.share:.0%} of the residual."
+    if passing.any_angle is not None:
+        amounts = ", ".join(
+            f"{side} up to {_at_most(answer, amount)}"
+            for side, amount in zip(_SIDES, passing.any_angle, strict=True)
+        )
+        yield f"At whatever angle: {amounts}."
+
+
+def _at_most(answer: CheckAnswer, amount: float) -> str:
+    """Return an amount of the display, rounded down: what is said to pass must pass as it is said."""
+    number, _, unit = shown_words(answer.job, amount).partition(" ")
+    exact = _display(answer, amount)
+    step = 10.0 ** -len(number.partition(".")[2])
+    if float(number) > exact:
+        number = f"{max(0.0, float(number) - step):.{len(number.partition('.')[2])}f}"
+    return f"{number} {unit}"
+
+
+def _remarks(answer: CheckAnswer) -> list[str]:
+    return [f"note: {text}" for text in answer.notes]
+
+
+def check_json(answer: CheckAnswer) -> dict[str, Any]:
+    """Return the answer as plain data; ``passing`` is in the display's units and counting."""
+    job, error, passing = answer.job, answer.error, answer.passing
+    kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    return {
+        "title": job.details.title,
+        "spins": list(answer.posed.state_numbers),
+        "measured": answer.measured,
+        "cuts_made_since": len(answer.posed.made),
+        "tolerance": {
+            "stated": answer.spec.stated,
+            "way": answer.spec.way,
+            "judged_at": answer.spec.place,
+            "total_gmm": neat(answer.total_gmm),
+            "shares": None if answer.allocation is None else list(answer.allocation.shares),
+            "inboard": None if answer.allocation is None else answer.allocation.inboard,
+        },
+        "residual": vectors_json(answer.residual_gmm, job.planes_z_mm),
+        "residual_at_rim": [_rim_json(place) for place in answer.side_radii],
+        "measurement_error": {
+            "source": error.source,
+            "words": error_words(answer),
+            "spins": error.spins,
+            "sigma_gmm": None if error.sigma_gmm is None else [neat(each) for each in error.sigma_gmm],
+            "margin": error.margin,
+        },
+        "judged": [
+            {
+                "at": place.at,
+                "z_mm": place.z_mm,
+                "amount_gmm": neat(place.amount_gmm),
+                "tolerance_gmm": neat(place.tolerance_gmm),
+                "error_gmm": neat(place.error_gmm),
+                "passes_at_gmm": neat(place.passes_at_gmm),
+                "verdict": place.verdict,
+                "at_rim": _rim_json(rim),
+            }
+            for place, rim in zip(answer.judged, answer.at_radius, strict=True)
+        ],
+        "verdict": answer.verdict,
+        "grade_reached_mm_per_s": None if answer.grade is None else neat(answer.grade.grade_mm_per_s),
+        "standard_grade_met_mm_per_s": None
+        if answer.grade is None or answer.grade.standard is None
+        else answer.grade.standard.grade_mm_per_s,
+        "passing": None
+        if passing is None
+        else {
+            "share": neat(passing.share),
+            "unit": job.units.unit_of(kind),  # type: ignore[arg-type]
+            "at_same_angle": [
+                {"plane": side, "amount": _display(answer, value.amount), "angle_deg": neat(value.angle_deg)}
+                for side, value in zip(_SIDES, passing.at_same_angle, strict=True)
+            ],
+            "any_angle": None
+            if passing.any_angle is None
+            else [_display(answer, amount) for amount in passing.any_angle],
+        },
+        "decides": list(answer.decides),
+        "notes": list(answer.notes),
+    }
+
+
+def _display(answer: CheckAnswer, amount: float) -> float:
+    job = answer.job
+    kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    return neat(float(job.units.text(amount, kind, digits=9, with_unit=False)))  # type: ignore[arg-type]
+
+
+def _rim_json(place: AtRadius) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "counterweight": place.counterweight,
+        "radius_mm": neat(place.radius_mm),
+        "mass_g": neat(place.mass_g),
+    }
+    if place.limit_g > 0.0:
+        data["limit_g"] = neat(place.limit_g)
+    return data
+
+
+def check_work(answer: CheckAnswer) -> list[str]:
+    """Return the sums behind the check, in g*mm and mm."""
+    job, spec = answer.job, answer.spec
+    crankshaft = job.crankshaft
+    lines = ["WORKING (mm, g, g*mm)"]
+    if spec.grade_mm_per_s is not None and crankshaft.mass_kg and crankshaft.service_speed_rpm:
+        lines += residual_work(
+            spec.grade_mm_per_s, mass_kg=crankshaft.mass_kg, speed_rpm=crankshaft.service_speed_rpm
+        )
+    bearings = spec.place == "bearings"
+    if answer.allocation is not None and answer.total_gmm is not None:
+        lines += allocation_work(
+            answer.allocation,
+            names=(answer.rows[0].at, answer.rows[1].at),
+            places_z_mm=crankshaft.bearings_z_mm if bearings else job.planes_z_mm,
+            centre_of_mass_z_mm=crankshaft.centre_of_mass_or_middle_z_mm,
+            total_gmm=answer.total_gmm,
+        )
+    left, right = answer.residual_gmm
+    for row, place, moved in zip(answer.rows, answer.judged, moved_residual(answer), strict=True):
+        lines.append(f"{row.at}: vector = {row.weight_1:.4f} * left + {row.weight_2:.4f} * right")
+        vector = moved if spec.way != "static and couple" else row.weight_1 * left + row.weight_2 * right
+        lines.append(f"  X {vector.real:+.1f}  Y {vector.imag:+.1f}, amount {abs(vector):.1f}")
+        lines.append(
+            f"  in when {place.amount_gmm:.1f} <= {place.tolerance_gmm:.1f} - {place.error_gmm:.1f} = "
+            f"{place.tolerance_gmm - place.error_gmm:.1f}; out when more than "
+            f"{place.tolerance_gmm + place.error_gmm:.1f}: {place.verdict}"
+        )
+    return lines
