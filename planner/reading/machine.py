@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import cmath
+import math
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.rotor.vectors import wrap_deg
+from planner.rotor.vectors import angle_deg, wrap_deg
 
 AngleDirection = Literal["ccw", "cw"]
 ViewedFrom = Literal["front", "rear"]
 AngleMarks = Literal["heavy spot", "light spot"]
+PhaseGrows = Literal["with angles", "against angles"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,7 +21,8 @@ class MachineConvention:
 
     ``zero_deg`` is where the machine's 0 lies in the crankshaft frame [deg].  ``drill_offset_deg`` is how many
     machine degrees the drill stands away from the pointer.  When ``mass_at_radius`` is true the display shows a
-    mass [g] at ``left_radius_mm``/``right_radius_mm``.
+    mass [g] at ``left_radius_mm``/``right_radius_mm``.  ``phase_grows`` is for raw vibration: a mass moved toward larger
+    machine angles makes the phase grow ("with angles"), or fall ("against angles").
     """
 
     direction: AngleDirection = "ccw"
@@ -30,6 +34,7 @@ class MachineConvention:
     right_radius_mm: float | None = None
     drill_offset_deg: float = 0.0
     least_unbalance_gmm: float | None = None
+    phase_grows: PhaseGrows = "with angles"
 
     @property
     def sense(self) -> int:
@@ -59,6 +64,16 @@ class MachineConvention:
         """Return the angle [deg] that the display shows for a heavy spot in the crankshaft frame."""
         turn = 180.0 if self.marks == "light spot" else 0.0
         return wrap_deg(self.machine_angle_deg(heavy_spot_deg) + turn)
+
+    def raw_vector(self, amount: float, phase_deg: float) -> complex:
+        """Return a raw vibration reading as a vector whose angle grows with the machine's angles."""
+        turn = -phase_deg if self.phase_grows == "against angles" else phase_deg
+        return cmath.rect(amount, math.radians(turn))
+
+    def raw_phase_deg(self, vector: complex) -> float:
+        """Return the phase [deg] that the instrument shows for a raw vector: the way back of `raw_vector`."""
+        angle = angle_deg(vector)
+        return wrap_deg(-angle if self.phase_grows == "against angles" else angle)
 
     def amount_gmm(self, amount: float, *, side: Literal["left", "right"]) -> float:
         """Return the unbalance [g*mm] of an amount read off the display (g*mm, or g at the plane's radius)."""

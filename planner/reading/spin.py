@@ -34,7 +34,8 @@ class Spin:
     """One spin as recorded.
 
     ``bobs_g`` has the mass clamped on every throw [g] (0 = bare).  ``mounted`` names the parts of the job's mounted
-    parts that were on.  ``repeat`` says that the state is that of the spin before it.
+    parts that were on.  ``repeat`` says that the state is that of the spin before it.  ``from_trials`` marks what trial
+    runs in raw vibration came to: it stands before the first spin and has the number 0.
     """
 
     left: SideReading
@@ -44,6 +45,7 @@ class Spin:
     repeat: bool = False
     speed_rpm: float | None = None
     known_mass: KnownMass | None = None
+    from_trials: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from planner.report.numbers import degrees
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
 from planner.workflow.answer import PlanAnswer, PlanStep
+from planner.workflow.trial import spin_words
 
 
 def working_lines(answer: PlanAnswer) -> list[str]:
@@ -59,8 +60,8 @@ def _readings(answer: PlanAnswer) -> Iterator[str]:
             )
             angle = machine.heavy_spot_deg(shown.angle_deg)
             yield (
-                f"   spin {index + 1} {side}: U = {how}; angle = {machine.zero_deg:g} {sign} {shown.angle_deg:g}{turn} = "
-                f"{angle:.2f};  {_xy(vector_gmm(amount, angle))}"
+                f"   {spin_words(index + 1)}, {side}: U = {how}; angle = {machine.zero_deg:g} {sign} {shown.angle_deg:g}{turn} "
+                f"= {angle:.2f};  {_xy(vector_gmm(amount, angle))}"
             )
     if answer.reading_count > 1:
         for side, vector in zip(("left", "right"), answer.reading_gmm, strict=True):

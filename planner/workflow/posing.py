@@ -20,6 +20,7 @@ from planner.reading.unbalance import Reading, bob_shift, known_error_sum, mean_
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import ComplexArray, difference_deg, resolve, vector_gmm
+from planner.workflow.trial import spin_number, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,7 +45,7 @@ class Posed:
 
 
 def pose(job: Job) -> Posed:
-    """Return the question that the newest spin of a job asks.
+    """Return the question that the newest spin of a job asks; before the first spin, what its trial runs came to.
 
     Raises
     ------
@@ -52,6 +53,7 @@ def pose(job: Job) -> Posed:
         If there is no spin, no tolerance, or a tolerance that lacks something (mass, speed).
     """
     notes: list[str] = []
+    job = with_trials(job)
     state = newest_state(job.spins)
     spin = job.spins[state[-1]]
     reading = mean_reading([job.spins[index] for index in state], machine=job.machine)
@@ -69,7 +71,7 @@ def pose(job: Job) -> Posed:
     known = known_error_sum(job.known_errors)
     before_cuts = reading.vectors_gmm - known + bobs + mounted
 
-    number = state[-1] + 1
+    number = spin_number(job, state[-1])
     older = [made for made in job.cuts_made if made.after_spin < number]
     newer = [made for made in job.cuts_made if made.after_spin >= number]
     started = with_made_cuts(job.crankshaft, [made.cut for made in older], shop=job.shop)
@@ -86,7 +88,7 @@ def pose(job: Job) -> Posed:
     )
     return Posed(
         spin_number=number,
-        state_numbers=tuple(index + 1 for index in state),
+        state_numbers=tuple(spin_number(job, index) for index in state),
         reading=reading,
         known_error_gmm=known,
         bob_shift_gmm=bobs,

@@ -11,6 +11,7 @@ from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
 from planner.reading.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, resolve, vector_gmm
 from planner.workflow.posing import effect_on, shift_of
+from planner.workflow.trial import spin_number, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,11 +133,12 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
     Expected is the state before, plus the cuts entered since, plus what changed in bobs and mounted parts.
     """
     try:
+        job = with_trials(job)
         state = newest_state(job.spins)
     except InputError:
         return None
     before = job.spins[state[-1]]
-    number = state[-1] + 1
+    number = spin_number(job, state[-1])
     reading = mean_reading([job.spins[index] for index in state], machine=job.machine).vectors_gmm
     changed = bob_shift(
         throws=job.crankshaft.throws,

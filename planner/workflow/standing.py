@@ -28,7 +28,8 @@ def standing_of(job: Job) -> Standing:
     except InputError as error:
         if job.trials and not job.spins:
             return Standing(
-                stands=f"There are trial runs, but {error.message}.", next_step=error.hint or "`bobplan trial`"
+                stands=f"There are trial runs, but {error.message}.",
+                next_step=error.hint or "`bobplan trial`",
             )
         return _before_spin(job)
     if job.tolerance is None:

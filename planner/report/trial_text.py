@@ -1,0 +1,309 @@
+"""Trial runs in raw vibration as text, as one JSON object, and with the working."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from planner.job.model import Job
+from planner.reading.spin import SideReading
+from planner.report.numbers import degrees, neat
+from planner.report.plan_json import vectors_json
+from planner.report.table import table
+from planner.report.words import amount_words, convention_words, shown_words
+from planner.rotor.vectors import angle_deg, wrap_deg
+from planner.units import factor
+from planner.workflow.trial import RawReadingAnswer, TrialAnswer, shown_by_the_machine
+
+CAUTIONS = (
+    "Trial masses fly off: fasten them so that they hold at speed, guard closed, nobody in line; stay below the machine's "
+    "limit of vibration.",
+    "The machine's manual, the engine maker's limits, local rules and a qualified machinist's judgement stand above "
+    "this answer.",
+)
+
+
+def trial_text(answer: TrialAnswer) -> str:
+    """Return what the trial runs came to."""
+    job = answer.job
+    blocks = [
+        [f"{job.details.title or 'Trial runs'} (trial runs)", *_convention(job)],
+        _runs(answer),
+        _coefficients(answer),
+        _unbalance(
+            job, answer.influence.planes, answer.unbalance_gmm, answer.solution.uncertainty_gmm.tolist()
+        ),
+        _agreement(answer),
+        [f"warning: {text}" for text in answer.warnings],
+        _still_on(answer),
+        _next(answer),
+        ["CAUTION", *(f"  {line}" for line in CAUTIONS)],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def reading_text(answer: RawReadingAnswer) -> str:
+    """Return what a raw reading came to without new trials."""
+    job = answer.job
+    speed = answer.influence.speed_rpm
+    held = f"at {speed:g} rpm" if speed is not None else "at the speed of the trials"
+    blocks = [
+        [f"{job.details.title or 'Raw reading'} (raw reading)", *_convention(job)],
+        [
+            f"{side}: {each.amount:g} at {degrees(each.phase_deg)}°"
+            for side, each in zip(answer.influence.sides, answer.reading, strict=True)
+        ],
+        [
+            f"Influence coefficients from {answer.influence_from}: they hold {held}, with the same supports, sensors and "
+            "marks."
+        ],
+        _unbalance(job, answer.influence.planes, answer.unbalance_gmm, None),
+        _enter(job, answer.influence.planes, answer.unbalance_gmm),
+        ["CAUTION", *(f"  {line}" for line in CAUTIONS[1:])],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def trial_json(answer: TrialAnswer) -> dict[str, Any]:
+    """Return what the trial runs came to as plain data; ``unbalance`` as `plan` gives it, in the crankshaft's own frame."""
+    job, solution = answer.job, answer.solution
+    return {
+        "title": job.details.title,
+        "phase_grows": job.machine.phase_grows,
+        "runs": [
+            {
+                "name": run.name,
+                "readings": [
+                    {"side": side, "amount": neat(abs(v)), "phase_deg": neat(job.machine.raw_phase_deg(v))}
+                    for side, v in zip(answer.influence.sides, run.readings, strict=True)
+                ],
+                "masses": [
+                    {"plane": plane, "unbalance_gmm": neat(abs(w)), "machine_angle_deg": neat(angle_deg(w))}
+                    for plane, w in zip(answer.influence.planes, run.masses_gmm, strict=True)
+                ],
+                "misses_by": [neat(abs(complex(v))) for v in residual],
+            }
+            for run, residual in zip(answer.runs, solution.residual, strict=True)
+        ],
+        "coefficients": _coefficients_json(job, answer),
+        "condition": neat(solution.condition),
+        "spare_runs": solution.spare_runs,
+        "misfit": neat(solution.misfit),
+        "unbalance": _vectors(job, answer.influence.planes, answer.unbalance_gmm),
+        "uncertainty_gmm": [neat(float(each)) for each in solution.uncertainty_gmm],
+        "to_add": _vectors(job, answer.influence.planes, [-each for each in answer.unbalance_gmm]),
+        "spin": _spin_json(job, answer.influence.planes, answer.unbalance_gmm),
+        "masses_still_on": list(answer.still_on),
+        "warnings": list(answer.warnings),
+    }
+
+
+def reading_json(answer: RawReadingAnswer) -> dict[str, Any]:
+    """Return what a raw reading came to as plain data."""
+    job, planes = answer.job, answer.influence.planes
+    return {
+        "title": job.details.title,
+        "phase_grows": job.machine.phase_grows,
+        "coefficients_from": answer.influence_from,
+        "coefficients": _coefficients_json(job, answer),
+        "unbalance": _vectors(job, planes, answer.unbalance_gmm),
+        "to_add": _vectors(job, planes, [-each for each in answer.unbalance_gmm]),
+        "spin": _spin_json(job, planes, answer.unbalance_gmm),
+    }
+
+
+def trial_working(answer: TrialAnswer) -> list[str]:
+    """Return the working, with the numbers put in."""
+    solution, planes = answer.solution, answer.influence.planes
+    lines = [
+        "WORKING (g*mm; angles in the machine's counting; a complex number is amount at angle)",
+        "V = reading, W = trial mass, U = unbalance, a = influence coefficient: V = a (U + W), without a mass V0 = a U",
+    ]
+    if solution.spare_runs:
+        lines.append(
+            f"{len(answer.runs)} runs, {len(planes) + 1} needed: V0 and a of every side are fitted to all runs, so that "
+            "the sum of the squared misses is least"
+        )
+    for row, side in enumerate(answer.influence.sides):
+        lines.append(f"V0 {side} = {_polar(complex(solution.initial[row]))}")
+    for row, side in enumerate(answer.influence.sides):
+        for column, plane in enumerate(planes):
+            coefficient = answer.influence.per_gmm[row][column]
+            lines.append(f"a {side} from {plane} = {_how(answer, row, column)}{_polar(coefficient)} per g*mm")
+    if len(planes) == 1:
+        a, v = answer.influence.per_gmm[0][0], complex(solution.initial[0])
+        lines.append(
+            f"U {planes[0]} = V0/a = {_polar(v)} / ({_polar(a)}) = {_polar(complex(solution.unbalance_gmm[0]))}"
+        )
+    else:
+        (ll, lr), (rl, rr) = answer.influence.per_gmm
+        left, right = (complex(v) for v in solution.initial)
+        determinant = ll * rr - lr * rl
+        lines += [
+            f"D = a_ll a_rr - a_lr a_rl = {_polar(ll * rr)} - ({_polar(lr * rl)}) = {_polar(determinant)}",
+            f"U left = (a_rr V0_l - a_lr V0_r)/D = ({_polar(rr * left)} - ({_polar(lr * right)}))/D = "
+            f"{_polar(complex(solution.unbalance_gmm[0]))}",
+            f"U right = (a_ll V0_r - a_rl V0_l)/D = ({_polar(ll * right)} - ({_polar(rl * left)}))/D = "
+            f"{_polar(complex(solution.unbalance_gmm[1]))}",
+        ]
+    lines.append("U points to the heavy spot; to add is the same amount 180 degrees away")
+    return lines
+
+
+def _how(answer: TrialAnswer, row: int, column: int) -> str:
+    """Return ``(V1 - V0)/W = ..`` for a run that differs from the bare one by one mass; empty for a fit."""
+    bare = next((run for run in answer.runs if not any(run.masses_gmm)), None)
+    if answer.solution.spare_runs or bare is None:
+        return ""
+    for run in answer.runs:
+        others = [w for index, w in enumerate(run.masses_gmm) if index != column]
+        if run.masses_gmm[column] and not any(others):
+            return (
+                f"(V - V0)/W = ({_polar(run.readings[row])} - ({_polar(bare.readings[row])})) / "
+                f"({_polar(run.masses_gmm[column])}) = "
+            )
+    return ""
+
+
+def _convention(job: Job) -> Iterator[str]:
+    yield f"The machine: {convention_words(job.machine)}."
+    grows = "grows" if job.machine.phase_grows == "with angles" else "falls"
+    said = f'`phase_grows = "{job.machine.phase_grows}"` under [machine]'
+    yield f"The phase {grows} when a mass is moved toward larger angles ({said})."
+
+
+def _runs(answer: TrialAnswer) -> list[str]:
+    job = answer.job
+    rows: list[Sequence[str]] = [
+        ["run", "trial masses on", *(f"{side} reads" for side in answer.influence.sides)]
+    ]
+    for run in answer.runs:
+        masses = [
+            f"{plane} {amount_words(job, abs(w))} at {degrees(angle_deg(w))}°"
+            for plane, w in zip(answer.influence.planes, run.masses_gmm, strict=True)
+            if w
+        ]
+        rows.append([run.name, ", ".join(masses) or "none", *(_raw(job, v) for v in run.readings)])
+    return table(rows)
+
+
+def _coefficients(answer: TrialAnswer) -> list[str]:
+    job, influence = answer.job, answer.influence
+    unit = job.units.unit_of("unbalance")
+    per_unit = factor(unit, "unbalance")
+    rows: list[Sequence[str]] = [
+        [f"reading per {unit}", *(f"mass in the {plane} plane" for plane in influence.planes)]
+    ]
+    for side, row in zip(influence.sides, influence.per_gmm, strict=True):
+        rows.append([side, *(_raw(job, each * per_unit) for each in row)])
+    lines = table(rows)
+    if len(influence.planes) == 2:
+        lines.append(
+            f"condition number {answer.solution.condition:.2g} (1 is best; large: the planes are hard to tell apart)"
+        )
+    return lines
+
+
+def _unbalance(
+    job: Job, planes: Sequence[str], vectors: Sequence[complex], uncertainty_gmm: Sequence[float] | None
+) -> list[str]:
+    lines = ["UNBALANCE (angles as on the machine)"]
+    for index, (plane, vector) in enumerate(zip(planes, vectors, strict=True)):
+        heavy = job.machine.machine_angle_deg(angle_deg(vector))
+        sure = (
+            "" if uncertainty_gmm is None else f" (uncertain by {amount_words(job, uncertainty_gmm[index])})"
+        )
+        lines.append(
+            f"  {plane}: {amount_words(job, abs(vector))} heavy at {degrees(heavy)}°{sure}: take it off there, or add it "
+            f"at {degrees(wrap_deg(heavy + 180.0))}°"
+        )
+    return lines
+
+
+def _agreement(answer: TrialAnswer) -> list[str]:
+    solution = answer.solution
+    if not solution.spare_runs:
+        return [
+            "No more runs than needed: nothing shows whether they agree. The uncertainty is that of [errors] "
+            "reading_percent and reading_angle."
+        ]
+    rows: list[Sequence[str]] = [["run", *(f"{side} misses by" for side in answer.influence.sides)]]
+    for run, residual in zip(answer.runs, solution.residual, strict=True):
+        rows.append([run.name, *(f"{abs(complex(each)):.3g}" for each in residual)])
+    spare = f"{solution.spare_runs} more run{'s' if solution.spare_runs > 1 else ''} than needed"
+    return [
+        f"{spare}: fitted by least squares, missing by {solution.misfit:.1%} of the readings",
+        *table(rows, indent=2),
+    ]
+
+
+def _still_on(answer: TrialAnswer) -> list[str]:
+    if not answer.still_on:
+        return []
+    names = ", ".join(f"`{name}`" for name in answer.still_on)
+    return [
+        f"Still on at the end: the trial mass of {names}. Take it off; the unbalance above is without it."
+    ]
+
+
+def _next(answer: TrialAnswer) -> list[str]:
+    if not answer.both_planes:
+        return ["One plane only: it says nothing of the other plane, so that no plan can be made from it."]
+    if answer.job.spins:
+        return _enter(answer.job, answer.influence.planes, answer.unbalance_gmm)
+    return ["Next: `bobplan plan` plans the correction from these trial runs."]
+
+
+def _enter(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[str]:
+    if len(planes) != 2:
+        return []
+    left, right = shown_by_the_machine(job, vectors)
+    numbers = " ".join(_entered(job, side) for side in (left, right))
+    return [f"Next: enter it as a spin, the plan comes with it: `bobplan spin {numbers}`"]
+
+
+def _entered(job: Job, side: SideReading) -> str:
+    kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    amount = side.amount / factor(job.units.unit_of(kind), kind)  # type: ignore[arg-type]
+    return f"{amount:.6g} {round(side.angle_deg, 2):g}"
+
+
+def _spin_json(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[dict[str, Any]] | None:
+    """Return the four numbers to enter as a spin, as the display would show them; None for a single plane."""
+    if len(planes) != 2:
+        return None
+    return [
+        {"plane": plane, "shown": shown_words(job, side.amount), "angle_deg": neat(side.angle_deg)}
+        for plane, side in zip(planes, shown_by_the_machine(job, vectors), strict=True)
+    ]
+
+
+def _vectors(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[dict[str, Any]]:
+    places = [job.planes_z_mm[("left", "right").index(plane)] for plane in planes]
+    entries = vectors_json(vectors, places, planes=planes)
+    for entry, vector in zip(entries, vectors, strict=True):
+        entry["machine_angle_deg"] = neat(job.machine.machine_angle_deg(angle_deg(vector)))
+    return entries
+
+
+def _coefficients_json(job: Job, answer: TrialAnswer | RawReadingAnswer) -> list[dict[str, Any]]:
+    influence = answer.influence
+    return [
+        {
+            "side": side,
+            "plane": plane,
+            # not rounded to 9 decimals: a reading per g*mm can be a very small number
+            "amount_per_gmm": float(f"{abs(each):.12g}"),
+            "phase_deg": neat(job.machine.raw_phase_deg(each)),
+        }
+        for side, row in zip(influence.sides, influence.per_gmm, strict=True)
+        for plane, each in zip(influence.planes, row, strict=True)
+    ]
+
+
+def _raw(job: Job, vector: complex) -> str:
+    return f"{abs(vector):.4g} at {degrees(job.machine.raw_phase_deg(vector))}°"
+
+
+def _polar(vector: complex) -> str:
+    return f"{abs(vector):.5g} at {angle_deg(vector):.2f}"
