@@ -13,6 +13,7 @@ from planner.correction.master import Master, Signature
 from planner.correction.pairs import PairResult, best_pair, best_single
 from planner.correction.polish import Polished, polish
 from planner.correction.problem import CorrectionProblem
+from planner.correction.rescue import best_effort, rescue
 from planner.correction.starts import start_plan
 from planner.correction.state import Place, Pool
 from planner.correction.supports import Window, build_windows
@@ -76,6 +77,8 @@ class Attempt:
         self.stopped_by_time = False
         self.blocks = blocks
         self._nearest: tuple[float, Found] | None = None
+        self._spare: Found | None = None
+        self._last_bound: float | None = None
 
     @cached_property
     def full(self) -> Variant:
@@ -100,26 +103,28 @@ class Attempt:
         return self.stopped_by_time
 
     def run(self, told: Callable[[Found], None]) -> Found | None:
-        """Return the best plan, or None."""
-        few = self._at_most_two(told)
-        if few is not None or self._late():
-            return few
+        """Return the best plan of three cuts or more, or None."""
         bound = self._fewest(self.full, self.bound_cuts)
         if bound is None:
             return None
         self.bound_cuts = self.full.bound_cuts = bound
         variants = self._single_drill_variants() or [self.full]
-        for cuts in range(max(3, bound), max(3, bound) + MOST_EXTRA_CUTS + 1):
+        first = max(3, bound)
+        for cuts in range(first, first + MOST_EXTRA_CUTS + 1):
             found = self._with_cuts(cuts, variants, told)
             if found is None and variants[0] is not self.full:
                 found = self._with_cuts(cuts, [self.full], told)
+            if found is None:
+                found = self._rescued(cuts)
+                if found is not None:
+                    told(found)
             if found is not None:
                 return found
             if self._late():
-                return None
-        return None
+                break
+        return self._spare
 
-    def _at_most_two(self, told: Callable[[Found], None]) -> Found | None:
+    def at_most_two(self, told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of one or two cuts: all of them are looked at."""
         pool = Pool(self.problem, self.unbalance_gmm, self.blocks)
         for cuts, search in ((1, self._singles), (2, self._pairs)):
@@ -200,18 +205,55 @@ class Attempt:
 
     def _with_cuts(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
-        for share in self._shares():
-            best: Found | None = None
-            for variant in variants:
-                if variant.bound_cuts > cuts or (best is not None and self._late()):
-                    continue
-                found = self._search(variant, cuts, share, best, told)
-                if found is not None and (best is None or found.cost < best.cost - 1e-9):
-                    best = found
-                    told(best)
-            if best is not None:
-                return best
-        return None
+        aim, *wider = self._shares()
+        found = self._at_share(cuts, aim, variants, told)
+        if found is not None or not wider:
+            return found
+        # The real tolerance decides whether so many cuts can do at all; only then is what lies between of use.
+        found = self._at_share(cuts, wider[-1], variants, told)
+        if found is None or self._late():
+            return found
+        for share in wider[:-1]:
+            nearer = self._at_share(cuts, share, variants, told)
+            if nearer is not None:
+                return nearer
+        return found
+
+    def _at_share(
+        self, cuts: int, share: float, variants: list[Variant], told: Callable[[Found], None]
+    ) -> Found | None:
+        best: Found | None = None
+        bounds: list[float | None] = []
+        for variant in variants:
+            if variant.bound_cuts > cuts or (best is not None and self._late()):
+                continue
+            found = self._search(variant, cuts, share, best, told)
+            bounds.append(self._last_bound)
+            if found is not None and (best is None or found.cost < best.cost - 1e-9):
+                best = found
+                told(best)
+        if best is None:
+            return None
+        known = [bound for bound in bounds if bound is not None]
+        return replace(best, cost_bound=min(known) if len(known) == len(bounds) else None)
+
+    def _rescued(self, cuts: int) -> Found | None:
+        """Return a plan on the real tolerance by other moves than signatures, or None."""
+        if self._late():
+            return None
+        pool = Pool(self.problem, self.unbalance_gmm, self.blocks)
+        starts = (
+            [list(self._nearest[1].places)]
+            if self._nearest and self._nearest[1].blocks is self.blocks
+            else []
+        )
+        result = rescue(pool, starts, cuts, deadline=self.deadline, seed=cuts)
+        if result is None:
+            return None
+        self._remember(self.full, result)
+        if result.above_gmm > 0.0:
+            return None
+        return Found(self.blocks, result.places, result.cost, 1.0, None)
 
     def _search(
         self, variant: Variant, cuts: int, share: float, known: Found | None, told: Callable[[Found], None]
@@ -232,6 +274,7 @@ class Attempt:
         tried: tuple[Signature, ...] = ()
         best: Polished | None = None
         bound: float | None = None
+        self._last_bound = None
         for number in range(SIGNATURES):
             answer = variant.master.solve(
                 cuts=cuts,
@@ -242,9 +285,10 @@ class Attempt:
                 node_limit=2000,
             )
             if answer.impossible and not tried:
+                self._last_bound = math.inf
                 return None
             if not tried:
-                bound = answer.bound
+                bound = self._last_bound = answer.bound
                 if known is not None and bound is not None and bound >= known.cost:
                     return None
             elif best is not None and (answer.bound is None or answer.bound >= best.cost * 0.998):
@@ -255,7 +299,7 @@ class Attempt:
             start = start_plan(pool, variant.windows, answer.signature)
             if start is not None:
                 result = polish(pool, start, deadline=self.deadline)
-                self._remember(variant, result, share)
+                self._remember(variant, result)
                 if result.above_gmm <= 0.0 and (best is None or result.cost < best.cost - 1e-9):
                     best = result
                     if known is None:
@@ -268,11 +312,29 @@ class Attempt:
             return None
         return Found(variant.blocks, best.places, best.cost, share, bound)
 
-    def _remember(self, variant: Variant, result: Polished, share: float) -> None:
-        """Keep the set of cuts that comes nearest to the limits, for when no plan is found."""
-        if self._nearest is None or result.above_gmm < self._nearest[0] - 1e-9:
-            self._nearest = (result.above_gmm, Found(variant.blocks, result.places, result.cost, share, None))
+    def _remember(self, variant: Variant, result: Polished) -> None:
+        """Keep the set of cuts that comes nearest to the real limits, and the first that keeps them."""
+        pool = (
+            self._real
+            if variant.blocks is self.blocks
+            else Pool(self.problem, self.unbalance_gmm, variant.blocks)
+        )
+        residual = pool.residual(list(result.places))
+        above = pool.above(residual)
+        found = Found(variant.blocks, result.places, result.cost, 1.0, None)
+        if self._nearest is None or above < self._nearest[0] - 1e-9:
+            self._nearest = (above, found)
+        if above <= 0.0 and (self._spare is None or len(found.places) < len(self._spare.places)):
+            self._spare = found
+
+    @cached_property
+    def _real(self) -> Pool:
+        return Pool(self.problem, self.unbalance_gmm, self.blocks)
 
     def best_effort(self) -> Found | None:
         """Return the set of cuts that comes nearest to the limits."""
+        deadline = max(self.deadline, time.monotonic() + 1.0)
+        result = best_effort(self._real, deadline=deadline)
+        if result.places:
+            self._remember(self.full, result)
         return None if self._nearest is None else self._nearest[1]

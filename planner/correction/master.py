@@ -70,6 +70,15 @@ class _Rows:
         self.low += low.tolist()
         self.high += high.tolist()
 
+    def append(self, other: _Rows) -> None:
+        """Append all rows of another set."""
+        start = len(self.low)
+        self.data += other.data
+        self.row += [row + start for row in other.row]
+        self.column += other.column
+        self.low += other.low
+        self.high += other.high
+
     def matrix(self, columns: int) -> Any:
         """Return the rows as a sparse matrix."""
         from scipy.sparse import csr_matrix
@@ -155,7 +164,7 @@ class Master:
             self._moment.append(take(2) if window.tilts_per_mm.size > 1 else [])
             self._cost.append(take(1)[0])
         self._columns = column
-        self._window_rows = _Rows()
+        self._window_rows, self._cost_rows = _Rows(), _Rows()
         for index, window in enumerate(self.windows):
             self._add_window(index, window)
 
@@ -291,10 +300,10 @@ class Master:
         """
         from scipy.optimize import Bounds, LinearConstraint, milp
 
-        rows = _Rows(
-            list(self._window_rows.data), list(self._window_rows.row), list(self._window_rows.column),
-            list(self._window_rows.low), list(self._window_rows.high),
-        )  # fmt: skip
+        rows = _Rows()
+        rows.append(self._window_rows)
+        if cuts is not None:  # the cost plays no part in the fewest cuts
+            rows.append(self._cost_rows)
         self._limit_rows(rows, share, None)
         numbers = np.zeros(self._columns)
         for binary, beyond in zip(self._binary, self._beyond, strict=True):
@@ -360,9 +369,9 @@ class Master:
     def _signature(self, x: FloatArray) -> Signature:
         counts, targets = [], []
         for index, (binary, beyond) in enumerate(zip(self._binary, self._beyond, strict=True)):
-            number = int(round(float(np.dot(x[binary], np.arange(1, len(binary) + 1)))))
+            number = round(float(np.dot(x[binary], np.arange(1, len(binary) + 1))))
             if beyond is not None:
-                number += int(round(float(x[beyond])))
+                number += round(float(x[beyond]))
             if number:
                 counts.append((index, number))
                 vx, vy = x[self._vector[index]]

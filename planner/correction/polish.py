@@ -38,6 +38,7 @@ def polish(
     deadline: float,
     penalties: tuple[float, ...] = (3.0, 10.0, 400.0),
     groups: list[list[int]] | None = None,
+    most_passes: int = MOST_PASSES,
 ) -> Polished:
     """Return the set of cuts improved until no pair move helps.
 
@@ -52,7 +53,9 @@ def polish(
     penalties : tuple of float
         Price of a g*mm above a limit, in typical prices of a g*mm removed, one after another.
     groups : list of list of int, optional
-        Per block, the blocks a cut may move to (default: its own only).
+        Per block, the blocks that the first cut of a pair may move to (default: its own only).
+    most_passes : int
+        Passes over all pairs at the last penalty.
     """
     current = list(places)
     settled: dict[tuple[int, int], tuple[Place, ...]] = {}
@@ -60,7 +63,7 @@ def polish(
         price = penalty * pool.cost_per_gmm
         settled.clear()
         last = step == len(penalties) - 1
-        for _ in range(MOST_PASSES if last else 3):
+        for _ in range(most_passes if last else 3):
             before = _score(pool, current, price)
             current = _one_pass(pool, current, price, deadline, groups, settled)
             if _score(pool, current, price) > before - 1e-9 or time.monotonic() > deadline:
@@ -105,18 +108,23 @@ def _pair_move(
     best = _score(pool, places, price) - frozen_cost
     result = places
     first_blocks = [places[first][0]] if groups is None else groups[places[first][0]]
-    second_blocks = [places[second][0]] if groups is None else groups[places[second][0]]
+    block_2 = places[second][0]
+    free_2 = pool.free(block_2, frozen)
     for block_1 in first_blocks:
         free_1 = pool.free(block_1, frozen)
-        for block_2 in second_blocks:
-            found = _best_pair(
-                pool, base, (block_1, free_1), (block_2, pool.free(block_2, frozen)), price, best,
-                places[first] if places[first][0] == block_1 else None,
-            )  # fmt: skip
-            if found is not None:
-                best, one, two = found
-                result = list(places)
-                result[first], result[second] = one, two
+        found = _best_pair(
+            pool,
+            base,
+            (block_1, free_1),
+            (block_2, free_2),
+            price,
+            best,
+            places[first] if places[first][0] == block_1 else None,
+        )
+        if found is not None:
+            best, one, two = found
+            result = list(places)
+            result[first], result[second] = one, two
     return result
 
 

@@ -61,6 +61,13 @@ def find_plan(
         )
     _tell(progress, "laying out what can be cut")
     attempt = Attempt(problem, start, build_blocks(problem), deadline)
+
+    def told(found: Found) -> None:
+        _tell(progress, f"a plan of {len(found.places) + len(pinned)} cuts")
+
+    found = attempt.at_most_two(told)
+    if found is not None:
+        return _with_plan(problem, attempt, pinned, found)
     excess_sum, excess = attempt.excess_gmm()
     if excess_sum > 0.0:
         _tell(progress, "proven impossible, looking for the best that can be done")
@@ -68,10 +75,6 @@ def find_plan(
         return _no_plan(problem, attempt, pinned, found, Certificate(
             excess_sum_gmm=excess_sum, excess_gmm=tuple(excess), text=_certificate_text(problem, excess_sum, excess),
         ))  # fmt: skip
-
-    def told(found: Found) -> None:
-        _tell(progress, f"a plan of {len(found.places) + len(pinned)} cuts")
-
     found = attempt.run(told)
     if found is None:
         _tell(progress, "no plan found, looking for the best that can be done")

@@ -19,7 +19,7 @@ from planner.correction.sections import FloatArray, IntArray, separation_deg
 from planner.correction.store import Tables, content_key, kept
 
 MOST_CLASSES = 20
-MOST_CHAIN = 7
+MOST_CHAIN = 14
 MOST_DISCS = 5
 DIP = 0.7
 """A window is split where the reach falls below this share of what both sides reach."""

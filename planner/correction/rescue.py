@@ -1,0 +1,115 @@
+"""When signatures lead to no plan: cuts added one by one, moved elsewhere, shaken - and polished again.
+
+Near the capacity of a crankshaft, or between its sectors, the master's relaxations promise more than the walls
+allow.  These moves promise nothing, but they work on real cuts only.  What they find at their best is also what is
+shown when no plan exists.
+"""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+
+from planner.correction.polish import Polished, polish
+from planner.correction.state import Place, Pool
+
+MOST_BEST_EFFORT = 40
+SHAKES = 4
+
+
+def add_one(pool: Pool, places: list[Place]) -> list[Place] | None:
+    """Return the cuts with the one more that brings the residual down most; None if none fits or helps."""
+    left = pool.residual(places)
+    before = float(np.sum(np.maximum(np.abs(left) / pool.tolerance, 1.0)))
+    best: tuple[float, Place] | None = None
+    for index, block in enumerate(pool.blocks):
+        settings, angles = np.nonzero(pool.free(index, places)[block.section_of])
+        if settings.size == 0:
+            continue
+        effect = block.amount_gmm[settings] * pool.phases(index)[angles]
+        after = left[:, None] + pool.row_weights(index, settings) * effect
+        score = np.maximum(np.abs(after) / pool.tolerance[:, None], 1.0).sum(axis=0)
+        one = int(np.argmin(np.round(score, 9)))
+        if best is None or score[one] < best[0] - 1e-9:
+            best = (float(score[one]), (index, int(settings[one]), int(angles[one])))
+    if best is None or best[0] >= before - 1e-6:
+        return None
+    return [*places, best[1]]
+
+
+def greedy(pool: Pool, cuts: int, *, start: list[Place] | None = None) -> list[Place]:
+    """Return up to so many cuts, each the best one more."""
+    places = list(start or [])
+    while len(places) < cuts:
+        more = add_one(pool, places)
+        if more is None:
+            break
+        places = more
+    return places
+
+
+def best_effort(pool: Pool, *, deadline: float) -> Polished:
+    """Return a set of cuts that comes near the limits where no set reaches them."""
+    places: list[Place] = []
+    while len(places) < MOST_BEST_EFFORT and time.monotonic() < deadline:
+        more = add_one(pool, places)
+        if more is None:
+            break
+        places = more
+        if len(places) in (4, 8, 16):
+            places = list(polish(pool, places, deadline=deadline, penalties=(400.0,)).places)
+    if len(places) > 1:
+        result = polish(pool, places, deadline=deadline, penalties=(400.0,))
+        if time.monotonic() < deadline:
+            more = add_one(pool, list(result.places))
+            if more is not None and result.above_gmm > 0.0:
+                result = polish(pool, more, deadline=deadline, penalties=(400.0,))
+        return result
+    return Polished(tuple(places), pool.cost(places), pool.above(pool.residual(places)))
+
+
+def rescue(
+    pool: Pool, starts: list[list[Place]], cuts: int, *, deadline: float, seed: int
+) -> Polished | None:
+    """Return the best of several polished starts of exactly so many cuts, None if there is none.
+
+    Starts with fewer cuts are filled up; then each cut may move to any window, and at last the best set is shaken
+    with a fixed random sequence.
+    """
+    everywhere = [list(range(len(pool.blocks)))] * len(pool.blocks)
+    best: Polished | None = None
+    filled = [greedy(pool, cuts, start=start[:cuts]) for start in [*starts, []]]
+    for places in filled:
+        if len(places) != cuts or time.monotonic() > deadline:
+            continue
+        result = polish(pool, places, deadline=deadline)
+        if result.above_gmm > 0.0:
+            result = polish(
+                pool,
+                list(result.places),
+                deadline=deadline,
+                penalties=(400.0,),
+                groups=everywhere,
+                most_passes=2,
+            )
+        best = _better(best, result)
+        if best.above_gmm <= 0.0:
+            return best
+    random = np.random.default_rng(seed)
+    for _ in range(SHAKES):
+        if best is None or best.above_gmm <= 0.0 or time.monotonic() > deadline:
+            break
+        kept = list(best.places)
+        for _ in range(max(1, cuts // 4)):
+            kept.pop(int(random.integers(len(kept))))
+        places = greedy(pool, cuts, start=kept)
+        if len(places) == cuts:
+            best = _better(best, polish(pool, places, deadline=deadline))
+    return best
+
+
+def _better(best: Polished | None, new: Polished) -> Polished:
+    if best is None or (new.above_gmm, new.cost) < (best.above_gmm - 1e-9, best.cost):
+        return new
+    return best
