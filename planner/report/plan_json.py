@@ -72,8 +72,13 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
     }
 
 
-def vectors_json(vectors_gmm: Sequence[complex], planes_z_mm: Sequence[float]) -> list[dict[str, Any]]:
-    """Return a left and a right vector [g*mm] as amounts and angles."""
+def vectors_json(
+    vectors_gmm: Sequence[complex],
+    planes_z_mm: Sequence[float],
+    *,
+    planes: Sequence[str] = ("left", "right"),
+) -> list[dict[str, Any]]:
+    """Return a left and a right vector [g*mm] as amounts and angles (or those of the planes named)."""
     return [
         {
             "plane": side,
@@ -81,7 +86,7 @@ def vectors_json(vectors_gmm: Sequence[complex], planes_z_mm: Sequence[float]) -
             "amount_gmm": neat(abs(vector)),
             "angle_deg": neat(angle_deg(vector)),
         }
-        for side, z_mm, vector in zip(("left", "right"), planes_z_mm, vectors_gmm, strict=True)
+        for side, z_mm, vector in zip(planes, planes_z_mm, vectors_gmm, strict=True)
     ]
 
 

@@ -21,6 +21,7 @@ from planner.report.words import (
 from planner.rotor.vectors import angle_deg
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.questions import heavy_spots
+from planner.workflow.trial import spin_words
 
 
 def plan_text(answer: PlanAnswer) -> str:
@@ -42,7 +43,7 @@ def _head(answer: PlanAnswer) -> list[str]:
     job = answer.job
     title = job.details.title or "Correction plan"
     spins = (
-        f"spin {answer.spin_number}"
+        spin_words(answer.spin_number)
         if answer.reading_count == 1
         else f"mean of {answer.reading_count} spins, the last is spin {answer.spin_number}"
     )

@@ -20,6 +20,7 @@ from planner.workflow.first_pass import first_pass_stop_mm
 from planner.workflow.heavy_metal import heavy_metal_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
+from planner.workflow.trial import with_trials
 from planner.workflow.warnings import warnings_of
 
 Progress = Callable[[str], None]
@@ -50,6 +51,7 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     BobplanError
         If the plan fails its own check (a fault of the program, never of the job).
     """
+    job = with_trials(job)
     posed = pose(job)
     outcome = find_plan(posed.problem, seconds=seconds, progress=progress)
     kept = _kept_steps(job, posed)
