@@ -46,11 +46,15 @@ def plan(
     aim: AimOption = None,
     one_drill: OneDrillOption = None,
     only: OnlyOption = None,
+    alternatives: Annotated[
+        bool, typer.Option("--alternatives", help="Show other ways to correct, side by side.")
+    ] = False,
 ) -> None:
     """Plan the correction for the newest spin: which counterweight, angle, drill and depth.
 
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
     """
+    from planner.workflow.planning import with_alternatives
     from planner.workflow.what_if import plan_what_if, read_what_if
 
     opened = open_job(job, writing=False)
@@ -66,6 +70,8 @@ def plan(
     )
     with progress_line() as progress:
         answer = plan_what_if(opened, wished, seconds=seconds, progress=progress)
+        if alternatives:
+            answer = with_alternatives(answer, seconds=seconds, progress=progress)
     if store_it or not (no_store or wished):
         store(answer, basis_of=opened)
         stored = "stored; `bobplan plan` without options plans afresh as long as nothing is cut"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from planner.report.alternatives_text import alternative_json
 from planner.report.numbers import neat
 from planner.rotor.vectors import angle_deg
 from planner.workflow.answer import PlanAnswer, PlanStep
@@ -51,6 +52,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
             for judged in answer.judged
         ],
         "verdict": answer.verdict,
+        "chance_to_pass": neat(answer.chance_to_pass),
         "heavy_metal": {
             "needed": answer.heavy_metal.needed,
             "reason": answer.heavy_metal.reason,
@@ -69,6 +71,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),
         "what_if": list(answer.what_if),
+        "alternatives": [alternative_json(each) for each in answer.alternatives],
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from planner.report.alternatives_text import alternatives_lines, chance_words
 from planner.report.numbers import degrees, plural
 from planner.report.table import table
 from planner.report.words import (
@@ -33,6 +34,7 @@ def plan_text(answer: PlanAnswer) -> str:
         _plan(answer),
         _next_reading(answer),
         _verdict(answer),
+        alternatives_lines(answer),
         _remarks(answer),
         _cautions(answer),
     ]
@@ -181,6 +183,10 @@ def _verdict(answer: PlanAnswer) -> list[str]:
         lines.append(
             f"  {judged.at}: {amount_words(job, judged.amount_gmm)} of {amount_words(job, judged.tolerance_gmm)}"
             f" ({judged.amount_gmm / judged.tolerance_gmm:.0%})"
+        )
+    if answer.chance_to_pass is not None:
+        lines.append(
+            f"Chance that the next spin passes: {chance_words(answer.chance_to_pass)}, by the job's error model."
         )
     need = "NEEDED" if answer.heavy_metal.needed else "not needed"
     lines.append(f"Heavy metal: {need}; {answer.heavy_metal.reason}.".replace("..", "."))

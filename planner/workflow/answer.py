@@ -10,6 +10,7 @@ from planner.cuts.cut import Cut, CutEffect
 from planner.job.model import Job
 from planner.reading.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
+from planner.workflow.alternatives import Alternative
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,6 +57,8 @@ class PlanAnswer:
     ``residual = unbalance + sum of the steps`` (recomputed by the verification route from the rounded numbers).
     ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
     ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
+    ``chance_to_pass`` is the chance that the limits are kept once the steps are cut, by the job's error model; None when
+    there is no plan.  ``alternatives`` is empty unless they were asked for.
     """
 
     job: Job
@@ -81,3 +84,5 @@ class PlanAnswer:
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     what_if: tuple[str, ...] = ()
+    chance_to_pass: float | None = None
+    alternatives: tuple[Alternative, ...] = ()

@@ -5,23 +5,37 @@ The error model says how far the result may miss; the first pass leaves enough f
 
 from __future__ import annotations
 
+import dataclasses
 import math
+from collections.abc import Sequence
 
 from planner.assurance.error_model import ErrorModel
 from planner.correction.problem import CorrectionProblem
+from planner.correction.verify import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.rim_hole import rim_hole_depth_mm, rim_hole_first_moment_mm4
 from planner.rotor.crankshaft import Counterweight
+from planner.rotor.vectors import wrap_deg
+from planner.workflow.chances import uncertain_cuts
 
 # one-sided 1 % of the normal distribution: an overshoot in at most one spin of a hundred
 _ONE_PERCENT = 2.33
 # what remains must still point into the drillable sector: three sigma across
 _ACROSS = 3.0
 _LEAST_SHARE = 0.5
+# a second pass's hole is looked for this far around the plan's first one, in steps of that
+_ROOM_DEG = 60.0
+_ROOM_STEP_DEG = 3.0
 
 
 def first_pass_share(
-    *, unbalance_gmm: float, tolerance_gmm: float, errors: ErrorModel, depth_error_gmm: float = 0.0
+    *,
+    unbalance_gmm: float,
+    tolerance_gmm: float,
+    errors: ErrorModel,
+    reading_gmm: float | None = None,
+    depth_error_gmm: float = 0.0,
+    across_error_gmm: float = 0.0,
 ) -> float:
     """Return the share of an unbalance to take off in the first pass.
 
@@ -31,8 +45,10 @@ def first_pass_share(
         Amount to correct and tolerance [g*mm].
     errors : ErrorModel
         Standard uncertainties of drilling and reading.
-    depth_error_gmm : float
-        Standard uncertainty of the removed unbalance from depths [g*mm].
+    reading_gmm : float, optional
+        What was read [g*mm], when that is not what has to be corrected.
+    depth_error_gmm, across_error_gmm : float
+        Standard uncertainties of the removed unbalance from depths, and across its direction from angles [g*mm].
 
     Returns
     -------
@@ -43,42 +59,83 @@ def first_pass_share(
     -----
     With ``s^2 = (reading_percent*U)^2 + depth_error^2`` the remainder ``b`` is at least ``2.33 s - tolerance`` (overshoot
     beyond the tolerance in at most 1 % of the spins) and, once it is not 0, at least three times the error across
-    (``U * angle error``); the share is ``1 - b/U``.
+    (of the cuts' angles and of the reading's), so that what remains still points to where metal can come off; the share
+    is ``1 - b/U``.
     """
     if unbalance_gmm <= 0.0:
         return 1.0
-    sigma = math.hypot(errors.reading_percent / 100.0 * unbalance_gmm, depth_error_gmm)
+    read = unbalance_gmm if reading_gmm is None else reading_gmm
+    sigma = math.hypot(errors.reading_percent / 100.0 * read, depth_error_gmm)
     short = max(0.0, _ONE_PERCENT * sigma - tolerance_gmm)
     if short > 0.0:
-        across = unbalance_gmm * math.radians(math.hypot(errors.angle_deg, errors.reading_angle_deg))
-        short = max(short, _ACROSS * across - tolerance_gmm)
+        across = math.hypot(read * math.radians(errors.reading_angle_deg), across_error_gmm)
+        short = max(short, _ACROSS * across)
     return min(1.0, max(_LEAST_SHARE, 1.0 - short / unbalance_gmm))
 
 
-def first_pass_stop_mm(
-    cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem, errors: ErrorModel
-) -> float | None:
+def plan_share(
+    problem: CorrectionProblem,
+    cuts: Sequence[Cut],
+    *,
+    reading_gmm: Sequence[complex],
+    errors: ErrorModel,
+) -> float:
+    """Return the share of every hole's unbalance to take off in the first pass of a plan.
+
+    Parameters
+    ----------
+    problem : CorrectionProblem
+        The question.
+    cuts : sequence of Cut
+        The plan.
+    reading_gmm : sequence of 2 complex
+        What was read in the two planes [g*mm].
+    errors : ErrorModel
+        Standard uncertainties.
+
+    Notes
+    -----
+    The smallest `first_pass_share` over the limits: every limit sees each cut with its own weight.
+    """
+    uncertain = uncertain_cuts(problem, cuts)
+    shares = [1.0]
+    for row in problem.limits:
+        weights = [row.weight_of_source(cut.z_mm, problem.planes_z_mm) for cut in uncertain]
+        depth = [
+            weight * cut.per_depth_gmm_per_mm * errors.depth_mm
+            for weight, cut in zip(weights, uncertain, strict=True)
+        ]
+        across = [
+            weight * cut.amount_gmm * math.radians(errors.angle_deg)
+            for weight, cut in zip(weights, uncertain, strict=True)
+        ]
+        left, right = problem.unbalance_gmm
+        shares.append(
+            first_pass_share(
+                unbalance_gmm=abs(row.weight_1 * left + row.weight_2 * right),
+                tolerance_gmm=row.tolerance_gmm,
+                errors=errors,
+                reading_gmm=abs(row.weight_1 * reading_gmm[0] + row.weight_2 * reading_gmm[1]),
+                depth_error_gmm=math.hypot(*depth) if depth else 0.0,
+                across_error_gmm=math.hypot(*across) if across else 0.0,
+            )
+        )
+    return min(shares)
+
+
+def first_pass_stop_mm(cut: Cut, counterweight: Counterweight, *, shop: Shop, share: float) -> float | None:
     """Return the number on the stop [mm] of the first pass, a whole step, or None where there is no stop.
 
-    ``first_pass`` of the shop is a share of the depth; otherwise the share comes from the error model and is a share of
-    the unbalance that the cut removes.
+    ``first_pass`` of the shop is a share of the depth; otherwise ``share`` is a share of the unbalance that the cut
+    removes (see `plan_share`).
     """
-    shop = problem.shop
     if cut.depth_shoulder_mm is None or cut.through or cut.kind not in ("rim hole", "face hole"):
         return None
     stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
     if shop.first_pass is not None:
         return _rounded_down(stop * shop.first_pass, stop, shop)
-    share = min(
-        first_pass_share(
-            unbalance_gmm=abs(
-                row.weight_1 * problem.unbalance_gmm[0] + row.weight_2 * problem.unbalance_gmm[1]
-            ),
-            tolerance_gmm=row.tolerance_gmm,
-            errors=errors,
-        )
-        for row in problem.limits
-    )
+    if share >= 1.0:
+        return stop
     if cut.kind == "face hole" or counterweight.outline.rim_radius_mm is None:
         return _rounded_down(stop * share, stop, shop)
     rim = {
@@ -89,6 +146,61 @@ def first_pass_stop_mm(
     moment = rim_hole_first_moment_mm4(depth_shoulder_mm=cut.depth_shoulder_mm, **rim)
     first = float(rim_hole_depth_mm(first_moment_mm4=share * float(moment), **rim))
     return _rounded_down(shop.stop_mm(depth_shoulder_mm=first, diameter_mm=cut.diameter_mm), stop, shop)
+
+
+def counterweights_without_room(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[str, ...]:
+    """Return the counterweights that a plan drills and that leave no room for a second pass.
+
+    Room is: one of the plan's holes there can go a step deeper, or one more hole of the least depth fits beside them.
+
+    Parameters
+    ----------
+    problem : CorrectionProblem
+        The question.
+    cuts : sequence of Cut
+        The plan.
+    """
+    names = dict.fromkeys(cut.counterweight for cut in cuts if cut.kind in ("rim hole", "face hole"))
+    return tuple(
+        name for name in names if not _has_room(problem, [c for c in cuts if c.counterweight == name])
+    )
+
+
+def _has_room(problem: CorrectionProblem, cuts: Sequence[Cut]) -> bool:
+    asked = dataclasses.replace(problem, fixed=())
+    before = set(verify(asked, cuts).faults)
+
+    def fits(changed: Sequence[Cut]) -> bool:
+        return len(verify(asked, changed).faults) <= len(before)
+
+    for index, cut in enumerate(cuts):
+        if cut.depth_shoulder_mm is not None and not cut.through:
+            deeper = dataclasses.replace(
+                cut, depth_shoulder_mm=cut.depth_shoulder_mm + problem.shop.depth_step_mm
+            )
+            if fits([*cuts[:index], deeper, *cuts[index + 1 :]]):
+                return True
+    drilled = [cut for cut in cuts if cut.kind == "rim hole"]
+    if not drilled:
+        return False
+    shop = problem.shop
+    middle = drilled[0].angle_deg
+    reach = round(_ROOM_DEG / shop.angle_step_deg)
+    stride = max(1, round(_ROOM_STEP_DEG / shop.angle_step_deg))
+    for drill in sorted({cut.diameter_mm for cut in drilled}):
+        least = shop.shoulder_depth_mm(stop_mm=shop.least_depth_mm, diameter_mm=drill)
+        if least <= 0.0:
+            continue
+        for step in range(-reach, reach + 1, stride):
+            extra = dataclasses.replace(
+                drilled[0],
+                angle_deg=wrap_deg(middle + step * shop.angle_step_deg),
+                diameter_mm=drill,
+                depth_shoulder_mm=least,
+            )
+            if fits([*cuts, extra]):
+                return True
+    return False
 
 
 def _rounded_down(first_mm: float, stop_mm: float, shop: Shop) -> float:

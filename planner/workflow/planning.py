@@ -15,8 +15,10 @@ from planner.errors import BobplanError
 from planner.job.model import Job, StoredPlan, StoredStep
 from planner.reading.unbalance import display_reading
 from planner.rotor.vectors import ComplexArray, difference_deg
+from planner.workflow.alternatives import alternatives_of
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
-from planner.workflow.first_pass import first_pass_stop_mm
+from planner.workflow.chances import chance_of
+from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
@@ -65,6 +67,14 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
         steps = kept
         outcome = _outcome_of_kept(job, posed.problem, kept, outcome)
     return _answer(job, posed, outcome, steps, seconds=seconds, progress=progress)
+
+
+def with_alternatives(
+    answer: PlanAnswer, *, seconds: float = 10.0, progress: Progress | None = None
+) -> PlanAnswer:
+    """Return a plan with other ways to correct beside it; ``seconds`` is the outer stop of each search."""
+    found = alternatives_of(answer.job, pose(answer.job), answer.outcome, seconds=seconds, progress=progress)
+    return dataclasses.replace(answer, alternatives=found)
 
 
 def stored_plan_of(answer: PlanAnswer, *, basis_of: Job | None = None) -> StoredPlan:
@@ -155,7 +165,9 @@ def _answer(
     residual = (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))
     judged = judge(residual, problem.limits)
     judged_verdict = overall_verdict(judged)
-    plan_steps = tuple(_step(job, posed, stored) for stored in steps)
+    cuts = [step.cut for step in steps]
+    share = plan_share(problem, cuts, reading_gmm=_pair(posed.reading.vectors_gmm), errors=job.errors)
+    plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
     heavy: HeavyMetal = heavy_metal_of(problem, outcome, seconds=seconds, progress=progress)
     left_right = (
         complex(posed.known_error_gmm[0]) + residual[0],
@@ -193,12 +205,13 @@ def _answer(
             job, reading_gmm=_pair(posed.reading.vectors_gmm), unbalance_gmm=problem.unbalance_gmm
         ),
         notes=posed.notes,
+        chance_to_pass=chance_of(job, posed, cuts) if outcome.feasible else None,
     )
     pinned_warnings = tuple(f"a pinned cut breaks a rule: {text}" for text in report.warnings)
     return dataclasses.replace(answer, warnings=(*pinned_warnings, *warnings_of(answer)))
 
 
-def _step(job: Job, posed: Posed, stored: StoredStep) -> PlanStep:
+def _step(job: Job, posed: Posed, stored: StoredStep, *, share: float) -> PlanStep:
     cut = stored.cut
     counterweight = next(c for c in posed.problem.counterweights if c.name == cut.counterweight)
     from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
@@ -214,7 +227,7 @@ def _step(job: Job, posed: Posed, stored: StoredStep) -> PlanStep:
         from_centre_along_rim_mm=math.radians(from_centre) * radius,
         depth_tip_mm=_tip_mm(job, cut),
         stop_mm=_stop_mm(job, cut),
-        first_pass_mm=first_pass_stop_mm(cut, counterweight, problem=posed.problem, errors=job.errors),
+        first_pass_mm=first_pass_stop_mm(cut, counterweight, shop=job.shop, share=share),
         pinned=stored.pinned,
     )
 

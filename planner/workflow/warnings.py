@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from planner.rotor.vectors import plane_shares
 from planner.workflow.answer import PlanAnswer
+from planner.workflow.first_pass import counterweights_without_room
 
 # beyond this share one plane's reading error grows more than it is worth (measured: 1.0/1.5/2.4/5.3 -> passes
 # 0.89/0.34/0.05/0.002 of the time)
@@ -38,10 +39,27 @@ def _one_pass(answer: PlanAnswer) -> Iterator[str]:
         / row.tolerance_gmm
         for row in answer.problem.limits
     )
-    if ratio > _ONE_PASS_RATIO and answer.steps:
+    short = [
+        step
+        for step in answer.steps
+        if step.first_pass_mm is not None
+        and step.stop_mm is not None
+        and step.first_pass_mm < step.stop_mm - 1e-9
+    ]
+    if not answer.steps or (not short and ratio <= _ONE_PASS_RATIO):
+        return
+    size = f"the unbalance is {ratio:.0f} times the tolerance" if ratio > _ONE_PASS_RATIO else ""
+    if not short:
+        yield f"{size}: one pass can't be relied on"
+        return
+    yield (
+        f"{size}{': ' if size else ''}one pass can't be relied on; drill to the first-pass depths, spin again, then finish"
+    )
+    full = counterweights_without_room(answer.problem, [step.cut for step in answer.steps])
+    for name in full:
         yield (
-            f"the unbalance is {ratio:.0f} times the tolerance: one pass can't be relied on; "
-            "drill to the first-pass depths, spin again, then finish"
+            f"after this plan there is no room left on counterweight {name} for a second pass: no hole there can go "
+            "deeper and no further one fits; what the next spin shows must be corrected elsewhere"
         )
 
 

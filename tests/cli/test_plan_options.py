@@ -195,3 +195,23 @@ def test_fixed_cuts_and_forbid_in_the_file(bobplan: Run, example: Copied) -> Non
     assert plan["what_if"] == []
     assert [s["angle_deg"] for s in plan["steps"] if s["pinned"]] == [205.0]
     assert "F" not in {s["counterweight"] for s in plan["steps"]}
+
+
+def test_every_plan_says_its_chance(bobplan: Run, example: Copied) -> None:
+    folder = example("external_balance_v8")
+    ran = bobplan("plan", folder, "--no-store")
+    assert "Chance that the next spin passes" in ran.out
+    chance = bobplan("plan", folder, "--no-store", "--json").json["chance_to_pass"]
+    assert 0.5 < chance <= 1.0
+    refused = bobplan("plan", folder, "--json", "--only", "drilling").json
+    assert refused["chance_to_pass"] is None
+
+
+def test_alternatives_as_table_and_data(bobplan: Run, example: Copied) -> None:
+    folder = example("external_balance_v8")
+    ran = bobplan("plan", folder, "--no-store", "--alternatives")
+    assert ran.code == 0
+    assert "OTHER WAYS" in ran.out
+    data = bobplan("plan", folder, "--no-store", "--alternatives", "--json").json["alternatives"]
+    assert [row["name"] for row in data][:2] == ["plan", "drilling only"]
+    assert bobplan("plan", folder, "--no-store", "--json").json["alternatives"] == []

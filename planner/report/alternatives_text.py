@@ -1,0 +1,99 @@
+"""Other ways to correct, side by side: a table for the terminal and plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from planner.job.model import Job
+from planner.report.numbers import neat
+from planner.report.table import table
+from planner.workflow.alternatives import Alternative
+from planner.workflow.answer import PlanAnswer
+
+_TITLES = {
+    "plan": "this plan",
+    "heavy metal": "with heavy metal",
+    "end counterweights": "end counterweights only",
+    "cheapest": "cheapest (aim 1)",
+    "most certain": "most certain (aim 0.3)",
+}
+
+
+def chance_words(chance: float) -> str:
+    """Return a chance in percent, never rounded to certain or impossible when it is not."""
+    if chance >= 0.9995:
+        return "over 99.9%" if chance < 1.0 else "nearly 100%"
+    if 0.0 < chance < 0.0005:
+        return "under 0.1%"
+    return f"{chance:.1%}" if chance > 0.99 or chance < 0.01 else f"{chance:.0%}"
+
+
+def alternatives_lines(answer: PlanAnswer) -> list[str]:
+    """Return the table of alternatives, empty when there are none."""
+    if not answer.alternatives:
+        return []
+    job = answer.job
+    rows: list[Sequence[str]] = [
+        ["", "cuts", "drilled", "heavy metal", "residual", "chance", "at the press", "on"]
+    ]
+    notes = []
+    for each in answer.alternatives:
+        title = _TITLES.get(each.name, each.name)
+        if not each.feasible:
+            rows.append([title, "-", "-", "-", "-", "-", "-", each.note])
+            continue
+        rows.append(
+            [
+                title,
+                str(len(each.cuts)),
+                _grams(job, each.drilled_g),
+                _grams(job, each.heavy_metal_g),
+                f"{each.share:.0%}" if each.share is not None else "-",
+                chance_words(each.chance_to_pass) if each.chance_to_pass is not None else "-",
+                f"{each.minutes:g} min",
+                _places(each),
+            ]
+        )
+        if each.note:
+            notes.append(f"  {title}: {each.note}")
+    head = "OTHER WAYS (residual as a share of the tolerance; chance to pass at the next spin)"
+    return [head, *table(rows), *notes]
+
+
+def alternative_json(each: Alternative) -> dict[str, Any]:
+    """Return one alternative as plain data."""
+    return {
+        "name": each.name,
+        "feasible": each.feasible,
+        "cuts": len(each.cuts) if each.feasible else None,
+        "drilled_g": neat(each.drilled_g) if each.feasible else None,
+        "heavy_metal_g": neat(each.heavy_metal_g) if each.feasible else None,
+        "share": neat(each.share),
+        "chance_to_pass": neat(each.chance_to_pass),
+        "minutes": neat(each.minutes) if each.feasible else None,
+        "steps": [
+            {
+                "cut": planned.cut.kind,
+                "counterweight": planned.cut.counterweight,
+                "angle_deg": neat(planned.cut.angle_deg),
+                "diameter_mm": neat(planned.cut.diameter_mm),
+                "depth_shoulder_mm": neat(planned.cut.depth_shoulder_mm),
+                "radius_mm": neat(planned.cut.radius_mm),
+                "through": planned.cut.through,
+            }
+            for planned in each.cuts
+        ],
+        "note": each.note,
+    }
+
+
+def _grams(job: Job, mass_g: float) -> str:
+    return job.units.text(mass_g, "mass") if mass_g > 0 else "-"
+
+
+def _places(each: Alternative) -> str:
+    names = [planned.cut.counterweight for planned in each.cuts]
+    return ", ".join(
+        name if names.count(name) == 1 else f"{name} x{names.count(name)}" for name in dict.fromkeys(names)
+    )

@@ -1,0 +1,203 @@
+"""The same correction planned in other ways, side by side."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
+from planner.correction.search import find_plan
+from planner.cuts.cut import Shop
+from planner.job.model import Job
+from planner.rotor.crankshaft import CUT_KINDS, Counterweight, CutKind
+from planner.workflow.chances import chance_of
+from planner.workflow.posing import Posed
+
+Name = Literal[
+    "plan", "drilling only", "heavy metal", "one drill", "end counterweights", "cheapest", "most certain"
+]
+DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
+_CHEAPEST_AIM, _CERTAIN_AIM = 1.0, 0.3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Alternative:
+    """One way to correct, in numbers.
+
+    ``share`` is the greatest share of a limit that remains, ``minutes`` the time at the press.  When ``feasible`` is
+    False there are no numbers and ``note`` says why.
+    """
+
+    name: Name
+    feasible: bool
+    cuts: tuple[PlannedCut, ...] = ()
+    drilled_g: float = 0.0
+    heavy_metal_g: float = 0.0
+    share: float | None = None
+    chance_to_pass: float | None = None
+    minutes: float = 0.0
+    note: str = ""
+
+
+def alternatives_of(
+    job: Job,
+    posed: Posed,
+    outcome: PlanOutcome,
+    *,
+    seconds: float = 10.0,
+    progress: Callable[[str], None] | None = None,
+) -> tuple[Alternative, ...]:
+    """Return the plan at hand and six other ways, in a fixed order.
+
+    Parameters
+    ----------
+    job, posed, outcome : Job, Posed, PlanOutcome
+        The job, its question and the plan at hand.
+    seconds : float
+        Outer stop of each search [s].
+    progress : callable, optional
+        Called with what is being done.
+    """
+    found = [_alternative("plan", job, posed, posed.problem, outcome)]
+
+    def planned(name: Name, problem: CorrectionProblem) -> PlanOutcome:
+        if _same_question(problem, posed.problem) or (name == "one drill" and len(_drills(outcome.cuts)) < 2):
+            return outcome
+        if progress is not None:
+            progress(f"another way: {name}")
+        return find_plan(problem, seconds=seconds)
+
+    for name, problems, note in _questions(posed.problem):
+        best: tuple[CorrectionProblem, PlanOutcome] | None = None
+        for problem in problems:
+            other = planned(name, problem)
+            if best is None or _rank(other) < _rank(best[1]):
+                best = problem, other
+            if name == "one drill" and len(_drills(other.cuts)) < 2 and other.feasible:
+                break
+        if best is None:
+            found.append(Alternative(name=name, feasible=False, note=note))
+            continue
+        if name == "heavy metal" and best[1].feasible and not _heavy_g(best[1].cuts):
+            note = "no slug would help here"
+        found.append(_alternative(name, job, posed, *best, note=note))
+    return tuple(found)
+
+
+def _same_question(one: CorrectionProblem, other: CorrectionProblem) -> bool:
+    """Return whether two questions differ in nothing but kinds of cuts that no counterweight has."""
+
+    def bare(problem: CorrectionProblem) -> CorrectionProblem:
+        here = {kind for each in problem.counterweights for kind in each.cuts}
+        allow = tuple(kind for kind in CUT_KINDS if kind in problem.shop.allow and kind in here)
+        return dataclasses.replace(problem, shop=dataclasses.replace(problem.shop, allow=allow))
+
+    return bare(one) == bare(other)
+
+
+def press_minutes(shop: Shop, cuts: Iterable[PlannedCut]) -> float:
+    """Return the time at the press [min]: every cut, and every change from one size to the next."""
+    made = list(cuts)
+    sizes = {round(planned.cut.diameter_mm, 6) for planned in made}
+    return len(made) * shop.minutes_per_cut + max(0, len(sizes) - 1) * shop.minutes_per_drill_change
+
+
+def end_counterweights(counterweights: Iterable[Counterweight]) -> tuple[str, ...]:
+    """Return the names of the foremost and the rearmost counterweight of the crankshaft itself."""
+    own = sorted((each for each in counterweights if not each.part), key=lambda each: each.z_mm)
+    return tuple(dict.fromkeys((own[0].name, own[-1].name))) if own else ()
+
+
+def drilled_g(cuts: Iterable[PlannedCut]) -> float:
+    """Return the grams drilled off; chips of slug bores are not counted."""
+    return sum(-planned.effect.mass_g for planned in cuts if planned.effect.slug_mass_g is None)
+
+
+def with_slugs_at_ends(problem: CorrectionProblem) -> CorrectionProblem:
+    """Return the question with slugs allowed, on the end counterweights if no counterweight has them yet."""
+    shop = problem.shop
+    allow = tuple(dict.fromkeys((*shop.allow, "slug", "fill")))
+    problem = dataclasses.replace(problem, shop=dataclasses.replace(shop, allow=allow))
+    if any("slug" in each.cuts for each in problem.counterweights):
+        return problem
+    ends = end_counterweights(problem.counterweights)
+    return dataclasses.replace(
+        problem,
+        counterweights=tuple(
+            dataclasses.replace(each, cuts=(*each.cuts, "slug")) if each.name in ends else each
+            for each in problem.counterweights
+        ),
+    )
+
+
+def _questions(problem: CorrectionProblem) -> Iterator[tuple[Name, list[CorrectionProblem], str]]:
+    shop = problem.shop
+
+    def shop_with(**changes: object) -> CorrectionProblem:
+        return dataclasses.replace(problem, shop=dataclasses.replace(shop, **changes))  # type: ignore[arg-type]
+
+    holes = tuple(kind for kind in shop.allow if kind in DRILLING)
+    drilled = dataclasses.replace(
+        shop_with(allow=holes), fixed=tuple(cut for cut in problem.fixed if cut.kind in DRILLING)
+    )
+    yield "drilling only", [drilled] if holes else [], "" if holes else "the shop allows no drilling"
+    if not shop.slug_diameters_mm:
+        yield "heavy metal", [], "the shop has no slugs"
+    else:
+        allowed = any("slug" in each.cuts for each in problem.counterweights)
+        yield (
+            "heavy metal",
+            [with_slugs_at_ends(problem)],
+            "" if allowed else "if slugs were allowed on the end counterweights",
+        )
+    each_drill = [shop_with(drills_mm=(drill,)) for drill in shop.drills_mm]
+    yield "one drill", [shop_with(one_drill=True), *each_drill], ""
+    ends = end_counterweights(problem.counterweights)
+    others = tuple(each.name for each in problem.counterweights if each.name not in ends)
+    yield "end counterweights", [shop_with(forbid=tuple(dict.fromkeys((*shop.forbid, *others))))], ""
+    yield "cheapest", [shop_with(aim=_CHEAPEST_AIM)], ""
+    yield "most certain", [shop_with(aim=min(shop.aim, _CERTAIN_AIM))], ""
+
+
+def _alternative(
+    name: Name, job: Job, posed: Posed, problem: CorrectionProblem, outcome: PlanOutcome, *, note: str = ""
+) -> Alternative:
+    if not outcome.feasible:
+        why = (
+            "not possible, proven" if outcome.certificate is not None else "none found, not proven impossible"
+        )
+        return Alternative(name=name, feasible=False, note=f"{why}; {note}" if note else why)
+    cuts = outcome.cuts
+    return Alternative(
+        name=name,
+        feasible=True,
+        cuts=cuts,
+        drilled_g=drilled_g(cuts),
+        heavy_metal_g=_heavy_g(cuts),
+        share=_worst_share(problem, outcome.residual_gmm),
+        chance_to_pass=chance_of(job, posed, [planned.cut for planned in cuts], problem=problem),
+        minutes=press_minutes(problem.shop, cuts),
+        note=note,
+    )
+
+
+def _worst_share(problem: CorrectionProblem, residual_gmm: tuple[complex, complex]) -> float:
+    return max(
+        abs(row.weight_1 * residual_gmm[0] + row.weight_2 * residual_gmm[1]) / max(row.tolerance_gmm, 1e-9)
+        for row in problem.limits
+    )
+
+
+def _rank(outcome: PlanOutcome) -> tuple[bool, bool, int, float]:
+    mixed = len(_drills(outcome.cuts)) > 1
+    return not outcome.feasible, mixed, len(outcome.cuts), outcome.cost
+
+
+def _drills(cuts: Iterable[PlannedCut]) -> set[float]:
+    return {planned.cut.diameter_mm for planned in cuts if planned.cut.kind in DRILLING}
+
+
+def _heavy_g(cuts: Iterable[PlannedCut]) -> float:
+    return sum(planned.effect.slug_mass_g or 0.0 for planned in cuts)
