@@ -6,6 +6,7 @@ job and compared with the old one, written beside the old one, and put in its pl
 
 from __future__ import annotations
 
+import contextlib
 import os
 import stat
 import tempfile
@@ -219,7 +220,7 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         _check_loads(Path(temporary), path)
-        os.chmod(temporary, stat.S_IMODE(real.stat().st_mode))
+        _look_alike(Path(temporary), real)
         if real.read_bytes() != old:
             raise NotWrittenError(
                 f"`{path.name}` was changed by another program meanwhile",
@@ -237,6 +238,15 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
     finally:
         if temporary is not None:
             Path(temporary).unlink(missing_ok=True)
+
+
+def _look_alike(temporary: Path, real: Path) -> None:
+    """Give the new file the mode of the old one, and its owner where the system lets that be given."""
+    old = real.stat()
+    os.chmod(temporary, stat.S_IMODE(old.st_mode))
+    if hasattr(os, "chown") and old.st_uid != temporary.stat().st_uid:
+        with contextlib.suppress(OSError):
+            os.chown(temporary, old.st_uid, old.st_gid)
 
 
 def _check_loads(temporary: Path, path: Path) -> None:

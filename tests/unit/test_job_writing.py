@@ -220,6 +220,12 @@ class TestTheFileItself:
         add_spin(job, SPIN)
         assert job.stat().st_mode & 0o777 == 0o640
 
+    @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root gives files away")
+    def test_owner_is_kept(self, job: Path) -> None:
+        os.chown(job, 12345, 12345)
+        add_spin(job, SPIN)
+        assert (job.stat().st_uid, job.stat().st_gid) == (12345, 12345)
+
     def test_a_link_stays_a_link(self, job: Path, tmp_path: Path) -> None:
         (tmp_path / "elsewhere").mkdir()
         link = tmp_path / "elsewhere" / "link.toml"
