@@ -260,7 +260,7 @@ class _Border:
         body += [cmath.rect(outline.inner_radius_mm, math.radians(angle)) for angle in range(0, 360, 5)]
         offsets = [step.from_centre_deg for step in steps]
         # a text may stand beyond the end of a short arc
-        low, high = min([0.0, *offsets]) - 3.0, max([0.0, *offsets]) + 3.0
+        low, high = min([0.0, *offsets]) - 8.0, max([0.0, *offsets]) + 8.0
         count = math.ceil((high - low) / 3.0) + 1
         arc = [
             turn * cmath.exp(1j * math.radians(low + (high - low) * index / (count - 1)))

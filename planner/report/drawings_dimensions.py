@@ -97,9 +97,10 @@ def draw_dimension_arcs(
                 gid=f"arrow of step {step.number}",
             )
         wide_deg = (text_size_in(arc_text(offset_deg))[0] + 0.06) * deg_per_in
-        # on the arc where it is long enough, else beyond its end: never across the centre line
-        room_deg = abs(offset_deg) - 0.1 * deg_per_in
-        at_deg = 0.5 * room_deg if room_deg > wide_deg else abs(offset_deg) + 0.5 * wide_deg
+        # on the arc where it is long enough (a short rest of line before a number reads as a minus), else beyond
+        # its end: never across the centre line
+        on_arc = abs(offset_deg) > 2.2 * wide_deg
+        at_deg = 0.47 * abs(offset_deg) if on_arc else abs(offset_deg) + 0.5 * wide_deg
         _write_along(ax, place(radius_mm, way * at_deg), arc_text(offset_deg), step.number)
 
 

@@ -13,12 +13,12 @@ from planner.report.drawings_holes import old_holes
 from planner.report.drawings_place import text_size_in, wrapped
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import (
-    CAUTION,
     SIDES,
     convention_words,
     foretold_words,
     judged_words,
 )
+from planner.report.words import CAUTIONS
 from planner.rotor.crankshaft import Counterweight
 
 if TYPE_CHECKING:
@@ -154,8 +154,9 @@ def footer_lines(answer: PlanAnswer) -> tuple[str, ...]:
     if not answer.outcome.feasible and answer.outcome.certificate is not None:
         lines.append(f"Why: {answer.outcome.certificate.text}")
     after = "after these cuts" if answer.steps else "with nothing cut"
+    after += " and with the same bobs and parts on"
     lines.append(f"The next spin should read, {after}: {foretold_words(answer)}.")
-    lines.append(CAUTION)
+    lines.append(CAUTIONS[-1])
     return tuple(lines)
 
 

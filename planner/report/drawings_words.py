@@ -18,11 +18,6 @@ if TYPE_CHECKING:
 Side = Literal["left", "right"]
 SIDES: tuple[Side, Side] = ("left", "right")
 
-CAUTION = (
-    "The machine's manual, the engine maker's limits, local rules and a qualified machinist's judgement stand above "
-    "this plan."
-)
-
 
 def shown(text: str) -> str:
     """Return a text with units as printed: ``g*mm`` becomes ``g·mm``."""

@@ -178,7 +178,9 @@ def test_footer_says_convention_verdict_next_reading_and_caution() -> None:
     light = " ".join(footer_lines(plan_samples.rear_view()))
     assert "clockwise seen from the rear" in light
     assert "in tolerance (left: 89.4 of 180 g·mm; right: 67.1 of 180 g·mm)" in light
-    assert "should read, after these cuts: left 89.4 g·mm at 189.3°" in light  # light spot: 180 on
+    assert (
+        "after these cuts and with the same bobs and parts on: left 89.4 g·mm at 189.3°" in light
+    )  # light spot: 180 on
     assert "drill's offset" in light
     assert "qualified machinist" in light
     no = " ".join(footer_lines(plan_samples.no_plan()))
