@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import itertools
+import math
 import time
 from bisect import bisect_left
 from collections.abc import Sequence
@@ -21,6 +22,10 @@ from planner.engine.pairing_search import (
     Weights,
     ground,
 )
+from planner.engine.pairing_swaps import polish, starts
+
+#: Share of the time for descents before the exhaustive search.
+_SWAP_SHARE = 0.15
 
 #: More than any cost.
 NEVER = 1 << 60
@@ -49,14 +54,43 @@ def least_cost_pairing(weights: Weights, *, seconds: float) -> Outcome:
     when nothing is cheaper.
     """
     clock = Clock(stop_at=time.perf_counter() + seconds)
+    weights, unit = in_coarsest_unit(weights)
     drive = _Drive(weights, clock)
     try:
-        drive.improve_by_swaps()
+        drive.improve_by_swaps(until=time.perf_counter() + _SWAP_SHARE * seconds)
         drive.prove()
         drive.bound = drive.cost
     except OutOfTime:
         drive.bound = min(drive.cost, drive.bound)
-    return Outcome(pins=drive.pins, rods=drive.rods, cost=drive.cost, bound=drive.bound, nodes=clock.nodes)
+    return Outcome(
+        pins=drive.pins,
+        rods=drive.rods,
+        cost=drive.cost * unit,
+        bound=drive.bound * unit,
+        nodes=clock.nodes,
+    )
+
+
+def in_coarsest_unit(weights: Weights) -> tuple[Weights, int]:
+    """Return the weights above the lightest of their kind in the coarsest unit that keeps them whole.
+
+    Scales show tenths or hundredths: costs are then whole numbers of these, which shortens proofs.
+    """
+    kinds = [
+        [mass - min(kind) for mass in kind]
+        for kind in (weights.piston, weights.pin, weights.small_end, weights.big_end)
+    ]
+    unit = math.gcd(*(mass for kind in kinds for mass in kind)) or 1
+    piston, pin, small_end, big_end = (tuple(mass // unit for mass in kind) for kind in kinds)
+    coarse = Weights(
+        piston=piston,
+        pin=pin,
+        small_end=small_end,
+        big_end=big_end,
+        throws=weights.throws,
+        tolerance=weights.tolerance // unit,
+    )
+    return coarse, unit
 
 
 class _Drive:
@@ -68,11 +102,14 @@ class _Drive:
         self.pins = list(range(self.count))
         self.rods = list(range(self.count))
         self.cost = weights.cost(self.pins, self.rods)
-        self.bound = 0
         self.table = TripleTable(weights)
         highest = _highest_least_sum(weights)
         self.thetas = [theta for theta in sorted(set(self.table.sums)) if theta <= highest]
-        self.betas = _betas(weights)
+        self.recip_bounds = {theta: self._recip_bound(theta) for theta in self.thetas}
+        plans = {beta: throw_plan(weights, self.table, beta, None) for beta in _betas(weights)}
+        self.throw_bounds = {beta: plan.bound for beta, plan in plans.items() if plan.bound < NEVER}
+        self.lowest = min(self.recip_bounds.values()) + min(self.throw_bounds.values())
+        self.bound = min(self.lowest, self.cost)
 
     def keep(self, pins: Sequence[int], rods: Sequence[int]) -> None:
         """Take a pairing when it is cheaper."""
@@ -80,36 +117,14 @@ class _Drive:
         if cost < self.cost:
             self.pins, self.rods, self.cost = list(pins), list(rods), cost
 
-    def improve_by_swaps(self) -> None:
-        """Start from opposite sorts and from the numbering; swap two pins or two rods while it helps."""
-        for pins, rods in (self._opposite_sorts(), (self.pins.copy(), self.rods.copy())):
-            cost = self.w.cost(pins, rods)
-            better = True
-            while better and cost > 0:
-                better = False
-                self.clock.tick()
-                for row in (pins, rods):
-                    for a, b in itertools.combinations(range(self.count), 2):
-                        row[a], row[b] = row[b], row[a]
-                        new = self.w.cost(pins, rods)
-                        if new < cost:
-                            cost, better = new, True
-                        else:
-                            row[a], row[b] = row[b], row[a]
-            self.keep(pins, rods)
-
-    def _opposite_sorts(self) -> tuple[list[int], list[int]]:
-        w = self.w
-        pins, rods = [0] * self.count, [0] * self.count
-        light_rods = sorted(range(self.count), key=lambda r: w.small_end[r])
-        heavy_cylinders = sorted(range(self.count), key=lambda k: -w.piston[k])
-        for k, r in zip(heavy_cylinders, light_rods, strict=True):
-            rods[k] = r
-        light_pins = sorted(range(self.count), key=lambda q: w.pin[q])
-        heavy_sums = sorted(range(self.count), key=lambda k: -(w.piston[k] + w.small_end[rods[k]]))
-        for k, q in zip(heavy_sums, light_pins, strict=True):
-            pins[k] = q
-        return pins, rods
+    def improve_by_swaps(self, *, until: float) -> None:
+        """Polish the numbering, then descents from many starts until the time is up or nothing is left."""
+        self.keep(*polish(self.w, pins=self.pins.copy(), rods=self.rods.copy(), clock=self.clock))
+        for pins, rods in starts(self.w, starts_per_grouping=400, clock=self.clock):
+            if self.w.cost(pins, rods) < 2 * self.cost:
+                self.keep(*polish(self.w, pins=pins, rods=rods, clock=self.clock))
+            if self.cost <= self.bound or time.perf_counter() > until:
+                return
 
     def _try(self, theta: int, throws: ThrowPlan, *, budget: int, exact: bool) -> bool:
         """Search one pair of thresholds; True when a cheaper pairing was found."""
@@ -129,22 +144,23 @@ class _Drive:
         fits below contains the optimum, and all lower ones are the proof.
         """
         tolerance = self.w.tolerance
-        recip_bounds = {theta: self._recip_bound(theta) for theta in self.thetas}
-        plans = {beta: throw_plan(self.w, self.table, beta, None) for beta in self.betas}
-        throw_bounds = {beta: plan.bound for beta, plan in plans.items() if plan.bound < NEVER}
-        lowest = min(recip_bounds.values()) + min(throw_bounds.values())
-        self.bound = min(lowest, self.cost)
-        step = 0 if tolerance else max(1, (self.cost - lowest) // 256)
+        recip_bounds, throw_bounds, lowest = self.recip_bounds, self.throw_bounds, self.lowest
+        # with nothing that must be ground, the least cost above none is just beyond the tolerance
+        forced = min(recip_bounds.values()) or (self.w.rods_per_throw > 1 and min(throw_bounds.values()))
+        step, first = 0, max(1, tolerance // 16) if forced else tolerance + 1
+        if not tolerance:
+            step = first = max(1, (self.cost - lowest) // 256)
         search_up_to = self._with_tolerance if tolerance else self._without_tolerance
         found = False
         while self.bound < self.cost:
             limit = self.cost - 1 if found else min(self.cost - 1, lowest + step)
             found = search_up_to(limit, recip_bounds, throw_bounds)
             if not found:
-                self.bound = limit + 1
+                self.bound = limit + 1 if forced or step or not tolerance else lowest + first
+                self.bound = min(self.bound, self.cost)
             elif tolerance:
                 return  # nothing cheaper at this limit: it was searched to the end
-            step = max(2 * step, tolerance)
+            step = max(2 * step, first)
 
     def _without_tolerance(
         self, limit: int, recip_bounds: dict[int, int], throw_bounds: dict[int, int]

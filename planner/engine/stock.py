@@ -1,0 +1,214 @@
+"""Choosing the parts of an engine out of a larger stock, so that the least is ground.
+
+A mixed-integer programme (`scipy.optimize.milp`) with a time limit: which piston, pin and rod of the stock goes
+to which cylinder; then the exact pairing of what was chosen.  Masses [g].
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from planner.engine.matching import Pairing, PairingRequest, pair_parts
+from planner.errors import InputError, NoAnswerError
+
+if TYPE_CHECKING:
+    from planner.engine.forces import FloatArray
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """What is on the shelf, by number of parts [g]; rod k has small end k and big end k.
+
+    A kind with exactly as many parts as cylinders is simply paired.
+    """
+
+    piston_g: tuple[float, ...]
+    pin_g: tuple[float, ...]
+    small_end_g: tuple[float, ...]
+    big_end_g: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StockChoice:
+    """The parts chosen (index in the stock, in the order of the cylinders) and what they grind.
+
+    ``at_least_g`` is what any choice grinds at least, as far as it is proven; ``gap_g`` the difference.
+    """
+
+    pistons: tuple[int, ...]
+    pins: tuple[int, ...]
+    rods: tuple[int, ...]
+    ground_g: float
+    at_least_g: float
+    gap_g: float
+    proven: bool
+    pairing: Pairing
+
+
+def choose_from_stock(
+    stock: Stock,
+    *,
+    cylinders: Sequence[str],
+    throws: Sequence[Sequence[str]],
+    tolerance_g: float = 0.0,
+    seconds: float = 10.0,
+) -> StockChoice:
+    """Return which parts of the stock to use, and where.
+
+    Parameters
+    ----------
+    stock : Stock
+    cylinders : sequence of str
+    throws : sequence of sequence of str
+        Cylinders by throw, as in `planner.engine.matching.PairingRequest`.
+    tolerance_g : float
+        What lies within this above the least is not ground [g].
+    seconds : float
+        Time limit of the programme.
+
+    Raises
+    ------
+    InputError
+        If the stock has fewer parts of a kind than cylinders.
+    NoAnswerError
+        If no choice was found within the time.
+    """
+    names = tuple(cylinders)
+    for kind, masses in (("pistons", stock.piston_g), ("pins", stock.pin_g), ("rods", stock.small_end_g)):
+        if len(masses) < len(names):
+            raise InputError(f"{len(masses)} {kind} in stock for {len(names)} cylinders")
+    if len(stock.small_end_g) != len(stock.big_end_g):
+        raise InputError(f"{len(stock.small_end_g)} small ends for {len(stock.big_end_g)} big ends in stock")
+    programme = _Programme(stock, names, tuple(tuple(throw) for throw in throws), tolerance_g)
+    pistons, pins, rods, bound = programme.solve(seconds)
+    request = PairingRequest(
+        piston_g=tuple(stock.piston_g[k] for k in pistons),
+        pin_g=tuple(stock.pin_g[k] for k in pins),
+        small_end_g=tuple(stock.small_end_g[k] for k in rods),
+        big_end_g=tuple(stock.big_end_g[k] for k in rods),
+        cylinders=names,
+        throws=tuple(tuple(throw) for throw in throws),
+        tolerance_g=tolerance_g,
+    )
+    # the programme's own places are the numbering here, so pairing can only improve on them
+    pairing = pair_parts(request, seconds=min(2.0, seconds))
+    place = {name: k for k, name in enumerate(names)}
+    gap = max(0.0, pairing.ground_g - bound)
+    return StockChoice(
+        pistons=tuple(pistons),
+        pins=tuple(pins[place[each.pin]] for each in pairing.sets),
+        rods=tuple(rods[place[each.rod]] for each in pairing.sets),
+        ground_g=pairing.ground_g,
+        at_least_g=min(bound, pairing.ground_g),
+        gap_g=gap,
+        proven=gap <= 1e-4,
+        pairing=pairing,
+    )
+
+
+class _Programme:
+    """Variables: piston, pin and rod places (0/1), least sums, what is ground off every sum (and whether)."""
+
+    def __init__(
+        self,
+        stock: Stock,
+        names: tuple[str, ...],
+        throws: tuple[tuple[str, ...], ...],
+        tolerance_g: float,
+    ) -> None:
+        count = len(names)
+        self.count, self.kinds = count, (stock.piston_g, stock.pin_g, stock.small_end_g)
+        sizes = [count * len(kind) for kind in self.kinds]
+        self.offsets = np.concatenate([[0], np.cumsum(sizes)])
+        sums = count + len(throws)
+        self.theta, self.beta = int(self.offsets[-1]), int(self.offsets[-1]) + 1
+        self.ground, self.flag = self.beta + 1, self.beta + 1 + sums
+        self.size = self.flag + sums
+        self.rows: list[tuple[FloatArray, float, float]] = []
+        for kind, masses in enumerate(self.kinds):
+            for k in range(count):
+                self._add({self._at(kind, k, p): 1.0 for p in range(len(masses))}, 1.0, 1.0)
+            for p in range(len(masses)):
+                self._add({self._at(kind, k, p): 1.0 for k in range(count)}, 0.0, 1.0)
+        # masses above the lightest of their kind: small numbers solve better
+        low = [min(masses) for masses in self.kinds]
+        reach = sum(max(masses) - min(masses) for masses in self.kinds)
+        for k in range(count):
+            own = {
+                self._at(kind, k, p): mass - low[kind]
+                for kind, masses in enumerate(self.kinds)
+                for p, mass in enumerate(masses)
+            }
+            self._sum_rows(own, self.theta, k, tolerance_g, reach)
+        big_low = min(stock.big_end_g)
+        for t, throw in enumerate(throws):
+            own = {
+                self._at(2, names.index(name), r): mass - big_low
+                for name in throw
+                for r, mass in enumerate(stock.big_end_g)
+            }
+            reach_t = len(throw) * (max(stock.big_end_g) - big_low)
+            self._sum_rows(own, self.beta, count + t, tolerance_g, reach_t)
+
+    def _at(self, kind: int, cylinder: int, index: int) -> int:
+        return int(self.offsets[kind]) + cylinder * len(self.kinds[kind]) + index
+
+    def _add(self, terms: dict[int, float], low: float, high: float) -> None:
+        row = np.zeros(self.size)
+        for column, value in terms.items():
+            row[column] = value
+        self.rows.append((row, low, high))
+
+    def _sum_rows(
+        self, own: dict[int, float], least: int, number: int, tolerance_g: float, reach: float
+    ) -> None:
+        """``own`` sum is above its least by ``over``; ground = over where the flag is set."""
+        above = {**own, least: -1.0}
+        self._add(above, 0.0, math.inf)
+        if tolerance_g == 0.0:
+            self._add({**above, self.ground + number: -1.0}, -math.inf, 0.0)
+            return
+        self._add({**above, self.flag + number: -max(reach, 1e-9)}, -math.inf, tolerance_g)
+        self._add(
+            {**above, self.ground + number: -1.0, self.flag + number: max(reach, 1e-9)},
+            -math.inf,
+            max(reach, 1e-9),
+        )
+
+    def solve(self, seconds: float) -> tuple[list[int], list[int], list[int], float]:
+        """Return (pistons, pins, rods) by cylinder, and a lower bound on what is ground [g]."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import csr_matrix
+
+        cost = np.zeros(self.size)
+        cost[self.ground : self.flag] = 1.0
+        whole = np.ones(self.size)
+        whole[self.theta : self.flag] = 0
+        upper = np.ones(self.size)
+        upper[self.theta : self.flag] = np.inf
+        found: Any = milp(
+            cost,
+            integrality=whole,
+            bounds=Bounds(np.zeros(self.size), upper),
+            constraints=LinearConstraint(
+                csr_matrix(np.array([row for row, _, _ in self.rows])),
+                [low for _, low, _ in self.rows],
+                [high for _, _, high in self.rows],
+            ),
+            options={"time_limit": seconds, "mip_rel_gap": 0.0},
+        )
+        if found.x is None:
+            raise NoAnswerError(
+                f"no choice from the stock was found within {seconds:g} s", hint="give it more time"
+            )
+        picked = []
+        for kind, masses in enumerate(self.kinds):
+            table = found.x[self.offsets[kind] : self.offsets[kind + 1]].reshape(self.count, len(masses))
+            picked.append([int(np.argmax(row)) for row in table])
+        bound = found.mip_dual_bound if found.mip_dual_bound is not None else 0.0
+        return picked[0], picked[1], picked[2], max(0.0, float(bound))
