@@ -108,11 +108,13 @@ def grid_faults(cut: Cut, *, problem: CorrectionProblem) -> tuple[str, ...]:
 
 def length_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:
     """Return what is wrong with the length of a slug or fill, or with the hole that is to be filled."""
-    thickness, length = counterweight.thickness_mm, cut.length_mm
-    if cut.kind == "slug" and length is not None:
+    thickness = counterweight.thickness_mm
+    if cut.kind == "slug":
+        length = thickness if cut.length_mm is None else cut.length_mm
         return tuple(_slug_length_faults(cut, length, thickness, shop))
-    if cut.kind != "fill" or length is None:
+    if cut.kind != "fill" or cut.length_mm is None:
         return ()
+    length = cut.length_mm
     hole = filled_hole(cut, counterweight)
     if hole is None:
         return ("there is no open face hole at its place to fill",)
@@ -128,14 +130,18 @@ def length_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tupl
 
 
 def _slug_length_faults(cut: Cut, length: float, thickness: float, shop: Shop) -> list[str]:
+    """Slugs fill the full thickness, unless the shop lists lengths: then only those."""
     faults = []
     full = abs(length - thickness) <= TOLERANCE_MM
     if cut.through and not full:
         faults.append(f"its length {length:g} mm does not fill the thickness of {thickness:g} mm")
-    elif not cut.through and not _one_of(length, shop.slug_lengths_mm):
-        faults.append(f"there is no slug {length:g} mm long, only the full thickness is filled")
     elif length > thickness + TOLERANCE_MM:
         faults.append(f"its length {length:g} mm is more than the thickness of {thickness:g} mm")
+    if shop.slug_lengths_mm:
+        if not _one_of(length, shop.slug_lengths_mm):
+            faults.append(f"there is no slug {length:g} mm long")
+    elif not cut.through:
+        faults.append(f"its length {length:g} mm is not in stock: only the full thickness is filled")
     return faults
 
 

@@ -338,6 +338,16 @@ BROKEN = {
         {"shop": {"slug_lengths_mm": (12.0,)}},
         "there is no slug 10 mm long",
     ),
+    "full slug where other lengths are in stock": (
+        [SLUG],
+        {"shop": {"slug_lengths_mm": (12.0,)}},
+        "there is no slug 24 mm long",
+    ),
+    "short slug where none is in stock": (
+        [changed(SLUG, length_mm=10.0, through=False)],
+        {},
+        "10 mm is not in stock: only the full thickness is filled",
+    ),
     "slug too long": (
         [changed(SLUG, length_mm=26.0, through=False)],
         {"shop": {"slug_lengths_mm": (26.0,)}},
