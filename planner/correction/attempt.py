@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from planner.correction.blocks import Block, only_drill
+from planner.correction.block import Block, only_drill
 from planner.correction.master import Master, Signature
 from planner.correction.pairs import PairResult, best_pair, best_single
 from planner.correction.polish import Polished, polish

@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from planner.correction.blocks import Block
+from planner.correction.block import Block
 from planner.correction.problem import CorrectionProblem
 from planner.correction.sections import FloatArray
 from planner.correction.supports import Window
@@ -350,8 +350,8 @@ class Master:
         bound = None if answer.mip_dual_bound is None else float(answer.mip_dual_bound)
         if bound is not None and not math.isfinite(bound):
             bound = None
-        signature = None if answer.x is None else self._signature(np.asarray(answer.x))
-        return MasterAnswer(bound, False, signature)
+        proposed = None if answer.x is None else self._signature(np.asarray(answer.x))
+        return MasterAnswer(bound, False, proposed)
 
     def _exclude(self, rows: _Rows, signature: Signature) -> None:
         """Append the row that forbids one signature (exact for tables without cuts beyond them)."""

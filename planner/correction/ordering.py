@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from planner.correction.blocks import Block
+from planner.correction.block import Block
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.correction.state import Place
 from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
+from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import plane_shares, vector_gmm, wrap_deg
 
@@ -26,11 +27,15 @@ def planned(problem: CorrectionProblem, cut: Cut, *, pinned: bool = False) -> Pl
 
 
 def named(problem: CorrectionProblem, name: str) -> Counterweight:
-    """Return the counterweight of that name (KeyError if there is none)."""
+    """Return the counterweight of that name; InputError if there is none."""
     for counterweight in problem.counterweights:
         if counterweight.name == name:
             return counterweight
-    raise KeyError(name)
+    known = ", ".join(counterweight.name for counterweight in problem.counterweights)
+    raise InputError(
+        f"a cut is in counterweight `{name}`, this crankshaft has {known or 'none'}",
+        hint="check the name of the counterweight",
+    )
 
 
 def plan_of(

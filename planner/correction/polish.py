@@ -145,9 +145,9 @@ def candidates(
     effect = b.amount_gmm[settings] * pool.phases(block)[angles]
     off = _unreachable(pool, base, pool.row_weights(block, settings) * effect, other)
     if off is not None:
-        keep = off <= 0.0
+        keep: BoolArray = np.asarray(off <= 0.0)
         if not keep.any():  # none can do: take the nearest
-            keep = off <= np.partition(off, min(300, off.size - 1))[min(300, off.size - 1)]
+            keep = np.asarray(off <= np.partition(off, min(300, off.size - 1))[min(300, off.size - 1)])
         settings, angles = settings[keep], angles[keep]
     if settings.size > MOST_CANDIDATES:
         stride = int(np.ceil(settings.size / (MOST_CANDIDATES * 0.6)))
@@ -190,7 +190,8 @@ def _best_pair(
     b1, b2 = pool.blocks[block_1], pool.blocks[block_2]
     if not second[1].any():
         return None
-    cheapest = float(b2.cost[second[1].any(axis=1)[b2.section_of]].min())
+    fitting: BoolArray = np.asarray(second[1].any(axis=1))
+    cheapest = float(b2.cost[fitting[b2.section_of]].min())
     settings, angles = candidates(pool, base, block_1, first[1], block_2, near, best - cheapest)
     if settings.size == 0:
         return None

@@ -13,6 +13,7 @@ Angles here are radians inside a section and degrees at the edges.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +45,7 @@ class Sections:
     def __len__(self) -> int:
         return int(self.grow_mm.shape[0])
 
-    def take(self, index: IntArray | int | slice | tuple[object, ...]) -> Sections:
+    def take(self, index: Any) -> Sections:
         """Return the sections at ``index`` (numpy indexing on the leading axes)."""
         return Sections(self.radius_mm[index], self.angle_rad[index], self.grow_mm[index])
 

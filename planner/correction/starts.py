@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from planner.correction.master import Signature
-from planner.correction.sections import IntArray, separation_deg
-from planner.correction.state import Place, Pool
+from planner.correction.sections import BoolArray, IntArray, separation_deg
+from planner.correction.state import ComplexArray, Place, Pool
 from planner.correction.supports import Window
 
 
@@ -53,11 +53,11 @@ def _fan(pool: Pool, window: Window, count: int, target: complex, others: list[P
 
 
 def _place_fan(
-    free: IntArray,
+    free: BoolArray,
     column_at: IntArray,
     spread: int,
     count: int,
-    phases: IntArray,
+    phases: ComplexArray,
     amount: float,
     target: complex,
 ) -> tuple[float, IntArray] | None:

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.correction.blocks import Block
+from planner.correction.block import Block
 from planner.correction.problem import CorrectionProblem
 from planner.correction.sections import BoolArray, FloatArray, IntArray, separation_deg
 from planner.correction.store import content_key

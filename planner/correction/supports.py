@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.correction.blocks import Block
+from planner.correction.block import Block
 from planner.correction.sections import FloatArray, IntArray, separation_deg
 from planner.correction.store import Tables, content_key, kept
 
@@ -62,7 +62,7 @@ class Window:
     @property
     def most(self) -> int:
         """Greatest number of cuts in the table."""
-        return self.reach_gmm.shape[0] - 1
+        return int(self.reach_gmm.shape[0]) - 1
 
 
 def split_columns(block: Block) -> list[IntArray]:

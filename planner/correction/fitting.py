@@ -1,0 +1,100 @@
+"""What fits where, apart from other new cuts; and the grids of dial, stop and radius."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from planner.correction.obstacles import convex_pieces, keeps_wall_to, symmetric_obstacles
+from planner.correction.problem import CorrectionProblem
+from planner.correction.sections import BoolArray, FloatArray, Sections, separation_deg
+from planner.rotor.crankshaft import Counterweight
+
+LENGTH_SLACK_MM = 1e-9
+
+
+def dial_angles_deg(problem: CorrectionProblem, counterweight: Counterweight) -> FloatArray:
+    """Return the dial's angles from the counterweight's centre line, ascending in -180 .. 180 [deg]."""
+    step = problem.shop.angle_step_deg
+    count = math.ceil(360.0 / step - 1e-9)
+    angles = problem.angle_phase_deg + step * np.arange(count) - counterweight.angle_deg
+    wrapped = -((180.0 - np.round(angles, 9)) % 360.0 - 180.0)
+    return np.sort(wrapped)
+
+
+def fits(
+    problem: CorrectionProblem,
+    counterweight: Counterweight,
+    sections: Sections,
+    relative_deg: FloatArray,
+    inside_radius_mm: FloatArray,
+) -> BoolArray:
+    """Return which sections fit at which angles, shape (C, A): flanks, old holes, keep-outs, oil drillings.
+
+    ``inside_radius_mm`` has one radius per section on its ray that must lie within the outline; with the walls to
+    all straight edges kept, the rest of the section then lies within it too.
+    """
+    outline = counterweight.outline
+    wall = problem.shop.least_wall_mm
+    legal: BoolArray = np.ones((len(sections), relative_deg.size), dtype=bool)
+    if outline.half_angle_deg is not None:
+        legal &= (np.abs(relative_deg) < outline.half_angle_deg)[None, :]
+    elif outline.flanks_mm:
+        legal &= _inside(np.array(outline.boundary_mm), inside_radius_mm, np.radians(relative_deg))
+    for obstacle in symmetric_obstacles(counterweight, pinned=problem.fixed, shop=problem.shop):
+        apart = np.abs((relative_deg - obstacle.angle_deg + 180.0) % 360.0 - 180.0)
+        legal &= apart[None, :] >= separation_deg(sections, obstacle.section, wall)[:, None]
+    if not legal.any():
+        return legal
+    for piece in convex_pieces(counterweight, oil_drillings=problem.oil_drillings, least_wall_mm=wall):
+        columns = np.flatnonzero(legal.any(axis=0))
+        legal[:, columns] &= keeps_wall_to(sections, np.radians(relative_deg[columns]), piece)
+    return legal
+
+
+def _inside(boundary: FloatArray, radius_mm: FloatArray, at_rad: FloatArray) -> BoolArray:
+    """Return whether points in polar coordinates lie in a polygon (crossings of a horizontal ray)."""
+    x = radius_mm[:, None] * np.cos(at_rad)[None, :]
+    y = radius_mm[:, None] * np.sin(at_rad)[None, :]
+    inside = np.zeros(x.shape, dtype=bool)
+    for (x1, y1), (x2, y2) in zip(boundary, np.roll(boundary, -1, axis=0), strict=True):
+        if y1 == y2:
+            continue
+        crosses = (y1 > y) != (y2 > y)
+        inside ^= crosses & (x < (x2 - x1) * (y - y1) / (y2 - y1) + x1)
+    return inside
+
+
+def stops_mm(problem: CorrectionProblem) -> FloatArray:
+    """Return the numbers of the depth stop [mm]."""
+    shop = problem.shop
+    if shop.greatest_depth_mm < shop.least_depth_mm:
+        return np.zeros(0)
+    count = math.floor((shop.greatest_depth_mm - shop.least_depth_mm) / shop.depth_step_mm + 1e-9) + 1
+    return np.asarray(shop.least_depth_mm + shop.depth_step_mm * np.arange(count))
+
+
+def shoulders_mm(problem: CorrectionProblem, drill_mm: float) -> FloatArray:
+    """Return the shoulder depths of the stop's numbers [mm]; negative where only the drill's point enters."""
+    shoulders = np.array(
+        [
+            round(problem.shop.shoulder_depth_mm(stop_mm=float(stop), diameter_mm=drill_mm), 12)
+            for stop in stops_mm(problem)
+        ]
+    )
+    return shoulders[shoulders > 1e-6 - problem.shop.cone_height_mm(drill_mm)]
+
+
+def radii_mm(problem: CorrectionProblem, counterweight: Counterweight, diameter_mm: float) -> FloatArray:
+    """Return the radii at which a disc of that diameter stays off the rim and above the body [mm]."""
+    shop, outline = problem.shop, counterweight.outline
+    step = shop.slug_radius_step_mm
+    half = diameter_mm / 2.0
+    most = outline.greatest_radius_mm - half
+    if outline.rim_radius_mm is not None:
+        most -= shop.least_wall_mm
+    first = math.ceil((outline.inner_radius_mm + half - LENGTH_SLACK_MM) / step)
+    last = math.floor((most + LENGTH_SLACK_MM) / step)
+    radii = step * np.arange(max(first, 1), last + 1)
+    return np.asarray(np.round(radii, 9), dtype=float)
