@@ -1,0 +1,233 @@
+"""`bobplan machine`: is the machine to be believed? Residual test, turn-over (index) test, scatter of readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.machine_inputs import angle, places_in_order, rows_of
+from planner.cli.options import JsonOption, WorkOption, number
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+    from planner.units import UnitSystem
+
+machine_app = typer.Typer(
+    help="Checks of the balancing machine, without a job file: residual test, index test, scatter of readings.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+# negative numbers are numbers here, not options
+_NUMBERS = {"ignore_unknown_options": True}
+_Csv = Annotated[
+    Path | None,
+    typer.Option("--csv", help="Readings from a CSV file, a row each; a head line is passed over."),
+]
+_Unit = Annotated[
+    str | None, typer.Option("--unit", help="Unit of bare unbalance numbers and of the answer: 'oz-in'.")
+]
+_OnePlane = Annotated[
+    bool, typer.Option("--one-plane", help="Two numbers a reading, amount and angle, not four.")
+]
+_TWO, _FOUR = "amount and angle for each", "left amount, left angle, right amount, right angle for each"
+
+
+@machine_app.command("residual", context_settings=_NUMBERS)
+def residual(
+    readings: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="READING...", help="6, 8 or 12 amounts, in the order of growing angles."),
+    ] = None,
+    trial: Annotated[
+        str | None, typer.Option("--trial", help="The trial unbalance, for example '21.3 g-in'.")
+    ] = None,
+    limit: Annotated[
+        str | None, typer.Option("--limit", help="The greatest residual allowed in this plane.")
+    ] = None,
+    first_place: Annotated[
+        float, typer.Option("--first-place", help="Angle of the first place [deg].")
+    ] = 0.0,
+    first_again: Annotated[
+        str | None, typer.Option("--first-again", help="The first place, read again at the end.")
+    ] = None,
+    unit: _Unit = None,
+    csv_file: _Csv = None,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+) -> None:
+    """Residual unbalance of one plane by a trial mass at 6, 8 or 12 places (CSV: reading, or place and reading)."""
+    from planner.reading.residual_test import residual_test
+    from planner.report import machine_text
+
+    units = _units(unit)
+    rows = rows_of(
+        readings or [], csv_file, widths=(1, 2), what="one amount for each of 6, 8 or 12 places is wanted"
+    )
+    if trial is None:
+        raise InputError(
+            "the trial unbalance is not given, the readings mean nothing without it",
+            hint="`--trial '21.3 g-in'`: mass times radius",
+        )
+    if len(rows[0]) == 2:
+        amounts, first_place = places_in_order(rows)
+    else:
+        amounts = [number(row[0], what="reading") for row in rows]
+    found = residual_test(
+        amounts,
+        trial_gmm=units.parse(trial, "unbalance", name="--trial", above=0.0),
+        first_place_deg=first_place,
+        first_again=None if first_again is None else number(first_again, what="--first-again"),
+    )
+    limit_gmm = None if limit is None else units.parse(limit, "unbalance", name="--limit", above=0.0)
+    if as_json:
+        data = machine_text.residual_json(found, limit_gmm=limit_gmm)
+        if show_work:
+            data["working"] = machine_text.residual_working(found)
+        say_json(data)
+    else:
+        say(machine_text.residual_text(found, units=units, limit_gmm=limit_gmm))
+        if show_work:
+            say("\n" + "\n".join(machine_text.residual_working(found)))
+    leave(ANSWER_IS_NO if limit_gmm is not None and found.greatest_gmm > limit_gmm else GOOD)
+
+
+@machine_app.command("index", context_settings=_NUMBERS)
+def index(
+    readings: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[LEFT ANGLE RIGHT ANGLE]...", help="Four numbers a position, positions in equal steps."
+        ),
+    ] = None,
+    mark: Annotated[
+        str | None,
+        typer.Option(
+            "--mark", help="What the angles count from: a mark on the `tooling` or on the `crankshaft`."
+        ),
+    ] = None,
+    job: Annotated[
+        str | None,
+        typer.Option("--job", help="Take units and the machine's way of counting from this job file."),
+    ] = None,
+    name: Annotated[str, typer.Option("--name", help="What to call the error in the job file.")] = "tooling",
+    one_plane: _OnePlane = False,
+    unit: _Unit = None,
+    csv_file: _Csv = None,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+) -> None:
+    """Turn-over test: what belongs to the tooling and what to the crankshaft, with the lines for [[known_errors]]."""
+    from planner.reading.index_test import index_test
+    from planner.report import machine_text
+
+    if mark not in ("tooling", "crankshaft"):
+        raise InputError(
+            f"--mark: {'nothing given' if mark is None else f'given `{mark}`'}; tooling or crankshaft is wanted",
+            hint="does the mark that the angles count from stay with the tooling (drive, adapter), or turn with the "
+            "crankshaft?",
+        )
+    opened = _job(job)
+    sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
+    # the comparison above does not tell a type checker that a str is one of two
+    of: Literal["tooling", "crankshaft"] = "tooling" if mark == "tooling" else "crankshaft"
+    found = [index_test(each, mark=of) for each in sides]
+    lines = machine_text.known_error_lines(found, name=name, in_frame=opened is not None)
+    if as_json:
+        data = machine_text.index_json(found, lines=lines)
+        if show_work:
+            data["working"] = machine_text.index_working(found, sides)
+        say_json(data)
+        return
+    say(machine_text.index_text(found, units=_units_of(unit, opened), job=opened, lines=lines))
+    if show_work:
+        say("\n" + "\n".join(machine_text.index_working(found, sides)))
+
+
+@machine_app.command("repeat", context_settings=_NUMBERS)
+def repeat(
+    readings: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[LEFT ANGLE RIGHT ANGLE]...", help="Four numbers a reading, all of the same state."
+        ),
+    ] = None,
+    job: Annotated[
+        str | None,
+        typer.Option("--job", help="Take units and the machine's way of counting from this job file."),
+    ] = None,
+    one_plane: _OnePlane = False,
+    unit: _Unit = None,
+    csv_file: _Csv = None,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+) -> None:
+    """Scatter of readings repeated in one state: mean, smallest circle about it, standard deviation."""
+    from planner.reading.index_test import repeat_test
+    from planner.report import machine_text
+
+    opened = _job(job)
+    sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
+    found = [repeat_test(each) for each in sides]
+    if as_json:
+        data = machine_text.repeat_json(found)
+        if show_work:
+            data["working"] = machine_text.repeat_working(found, sides)
+        say_json(data)
+        return
+    say(machine_text.repeat_text(found, units=_units_of(unit, opened), job=opened))
+    if show_work:
+        say("\n" + "\n".join(machine_text.repeat_working(found, sides)))
+
+
+def _job(name: str | None) -> Job | None:
+    if name is None:
+        return None
+    from planner.cli.options import open_job
+
+    return open_job(name, writing=False)
+
+
+def _units(unit: str | None) -> UnitSystem:
+    from planner.units import UnitSystem
+
+    return UnitSystem() if unit is None else UnitSystem(unbalance=unit)
+
+
+def _units_of(unit: str | None, job: Job | None) -> UnitSystem:
+    return job.units if job is not None and unit is None else _units(unit)
+
+
+def _vectors(
+    given: Sequence[str], csv_file: Path | None, *, one_plane: bool, unit: str | None, job: Job | None
+) -> list[list[complex]]:
+    """Return readings as vectors [g*mm], a list for each plane; with a job in the crankshaft frame, else as typed."""
+    from planner.rotor.vectors import vector_gmm
+
+    rows = rows_of(
+        given,
+        csv_file,
+        widths=(2,) if one_plane else (4,),
+        what=f"{_TWO if one_plane else _FOUR} reading is wanted",
+    )
+    units = _units_of(unit, job)
+    sides: list[list[complex]] = [[] for _ in range(len(rows[0]) // 2)]
+    both: tuple[Literal["left"], Literal["right"]] = ("left", "right")
+    for row in rows:
+        for place, vectors in enumerate(sides):
+            side = both[place]
+            text, turned = row[2 * place], angle(row[2 * place + 1], what=f"{side} angle")
+            by_mass = job is not None and job.machine.mass_at_radius
+            kind: Literal["mass", "unbalance"] = "mass" if by_mass else "unbalance"
+            amount = units.parse(text, kind, name=f"{side} amount", least=0.0)
+            if job is not None:
+                amount = job.machine.amount_gmm(amount, side=side)
+                turned = job.machine.heavy_spot_deg(turned)
+            vectors.append(vector_gmm(amount, turned))
+    return sides

@@ -1,0 +1,293 @@
+"""Checks of the balancing machine as text, as JSON and with the working."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from planner.job.model import Job
+from planner.reading.index_test import IndexTest, RepeatTest
+from planner.reading.residual_test import ResidualTest
+from planner.report.numbers import degrees, neat
+from planner.report.table import table
+from planner.rotor.vectors import angle_deg
+from planner.units import UnitSystem
+
+_CAUTION = (
+    "CAUTION\n  Trial masses fly off: fasten them so that they hold at speed, guard closed, nobody in line. The machine's "
+    "manual, local\n  rules and a qualified machinist's judgement stand above this answer."
+)
+# beyond these the answer is worth a second look (common practice)
+_GREAT_SCATTER, _GREAT_DRIFT, _GREAT_SHARE = 0.05, 0.05, 0.7
+
+
+def residual_text(found: ResidualTest, *, units: UnitSystem, limit_gmm: float | None) -> str:
+    """Return what a residual test found."""
+    lines = [
+        f"Residual test at {len(found.readings)} places, trial unbalance {_amount(units, found.trial_gmm)}",
+        "",
+        *table(
+            [
+                ["place", "read", "fitted"],
+                *(
+                    [f"{degrees(place)}°", f"{read:g}", f"{fitted:.4g}"]
+                    for place, read, fitted in zip(
+                        found.places_deg, found.readings, found.fitted, strict=True
+                    )
+                ),
+            ]
+        ),
+        "",
+        f"residual by the published figure, T (max - min)/(max + min): {_amount(units, found.published_gmm)}",
+        f"residual by the exact fit of the squared readings:          {_amount(units, found.exact_gmm)}, heavy at "
+        f"{degrees(found.heavy_spot_deg)}°",
+        "The published figure can only read low when readings do not scatter: the places miss the true extremes.",
+    ]
+    if limit_gmm is not None:
+        passed = found.greatest_gmm <= limit_gmm
+        lines += [
+            "",
+            f"{'PASSED' if passed else 'NOT PASSED'}: the larger figure is {_amount(units, found.greatest_gmm)}, the limit "
+            f"{_amount(units, limit_gmm)}",
+        ]
+    remarks = residual_remarks(found, limit_gmm=limit_gmm)
+    if remarks:
+        lines += ["", *(f"note: {text}" for text in remarks)]
+    return "\n".join([*lines, "", _CAUTION])
+
+
+def residual_remarks(found: ResidualTest, *, limit_gmm: float | None) -> list[str]:
+    """Return what is odd about a residual test."""
+    remarks = []
+    if limit_gmm is not None and (found.published_gmm <= limit_gmm) != (found.exact_gmm <= limit_gmm):
+        remarks.append("one figure passes and the other does not: read at 12 places")
+    if found.scatter > _GREAT_SCATTER:
+        remarks.append(
+            f"the readings scatter by {found.scatter:.1%} about the exact fit: loose trial mass, drift, or a machine that "
+            "is not linear?"
+        )
+    if found.repeat_share is not None and abs(found.repeat_share) > _GREAT_DRIFT:
+        remarks.append(f"the first place read again differs by {found.repeat_share:+.1%}: something drifts")
+    if found.exact_gmm > _GREAT_SHARE * found.trial_gmm:
+        remarks.append(
+            "the residual is nearly as large as the trial unbalance: a residual larger than it by the same factor reads "
+            "alike; take a larger trial mass"
+        )
+    return remarks
+
+
+def residual_json(found: ResidualTest, *, limit_gmm: float | None) -> dict[str, Any]:
+    """Return what a residual test found as plain data."""
+    return {
+        "places_deg": [neat(each) for each in found.places_deg],
+        "readings": [neat(each) for each in found.readings],
+        "fitted": [neat(each) for each in found.fitted],
+        "trial_gmm": neat(found.trial_gmm),
+        "published_gmm": neat(found.published_gmm),
+        "exact_gmm": neat(found.exact_gmm),
+        "heavy_spot_deg": neat(found.heavy_spot_deg),
+        "scatter": neat(found.scatter),
+        "first_again": neat(found.repeat_share),
+        "limit_gmm": neat(limit_gmm),
+        "passed": None if limit_gmm is None else found.greatest_gmm <= limit_gmm,
+        "notes": residual_remarks(found, limit_gmm=limit_gmm),
+    }
+
+
+def residual_working(found: ResidualTest) -> list[str]:
+    """Return the working of a residual test."""
+    greatest, least = max(found.readings), min(found.readings)
+    x = found.harmonic / found.mean_square
+    root = math.sqrt(1.0 - x * x)
+    return [
+        "WORKING (T trial unbalance in g*mm, A readings, theta places)",
+        f"Y = (max - min)/2 = ({greatest:g} - {least:g})/2 = {(greatest - least) / 2:g}; "
+        f"Z = (max + min)/2 = {(greatest + least) / 2:g}",
+        f"published: U = T Y/Z = {found.trial_gmm:.6g} x {(greatest - least) / 2:g}/{(greatest + least) / 2:g} = "
+        f"{found.published_gmm:.5g}",
+        f"a0 = mean of A^2 = {found.mean_square:.6g}",
+        "c = length of 2/n x (sum of A^2 cos theta, sum of A^2 sin theta) = "
+        f"{found.harmonic:.6g}, at {found.heavy_spot_deg:.2f}: the heavy spot",
+        f"x = c/a0 = {x:.6g}",
+        f"exact: U = T (1 - sqrt(1 - x^2))/x = {found.trial_gmm:.6g} x (1 - {root:.6g})/{x:.6g} = {found.exact_gmm:.5g}",
+    ]
+
+
+def index_text(
+    found: Sequence[IndexTest], *, units: UnitSystem, job: Job | None, lines: Sequence[str]
+) -> str:
+    """Return what an index test found, with the lines for the job file."""
+    count = len(found[0].misses_gmm)
+    step = f"{360.0 / count:g} degrees"
+    rows: list[Sequence[str]] = [["", *_planes(found)]]
+    rows.append(["tooling", *(_vector(units, each.tooling_gmm, job) for each in found)])
+    rows.append(["crankshaft", *(_vector(units, each.crankshaft_gmm, job) for each in found)])
+    if count > 2:
+        rows.append(["misses by, at most", *(_amount(units, max(each.misses_gmm)) for each in found)])
+    text = [
+        f"Index test: {count} positions, {step} apart, angles counted from the {found[0].mark}'s mark",
+        *table(rows),
+        "Both as they stand in the first position.",
+    ]
+    text.append(
+        "Two positions fit exactly: nothing shows how well they repeat; four positions would."
+        if count == 2
+        else "The better fit is: the crankshaft was turned toward "
+        + ", ".join(
+            f"{'growing' if each.turned_with_angles else 'falling'} angles ({plane})"
+            for plane, each in zip(_planes(found), found, strict=True)
+        )
+        + "."
+    )
+    if lines:
+        text += [
+            "",
+            "For the job file, as long as the crankshaft is mounted as in the first position:",
+            "",
+            *lines,
+        ]
+    else:
+        text += ["", "One plane only: [[known_errors]] of a job file needs both planes."]
+    return "\n".join(text)
+
+
+def known_error_lines(found: Sequence[IndexTest], *, name: str, in_frame: bool) -> list[str]:
+    """Return the tooling's error as one of ``[[known_errors]]``; empty for one plane.
+
+    ``in_frame``: the vectors are in the crankshaft frame; if not, the lines say that they must be.
+    """
+    if len(found) != 2:
+        return []
+    head = "[[known_errors]]                # index test, positions: " + str(len(found[0].misses_gmm))
+    frame = [] if in_frame else ["# angles as typed: they must be in the crankshaft's own frame"]
+    sides = [
+        f'{side} = {{ amount = "{abs(each.tooling_gmm):.4f} g*mm", angle = {angle_deg(each.tooling_gmm):.3f} }}'
+        for side, each in zip(("left", "right"), found, strict=True)
+    ]
+    return [head, *frame, f"name = {json.dumps(name, ensure_ascii=False)}", *sides]
+
+
+def index_json(found: Sequence[IndexTest], *, lines: Sequence[str]) -> dict[str, Any]:
+    """Return what an index test found as plain data."""
+    return {
+        "positions": len(found[0].misses_gmm),
+        "mark": found[0].mark,
+        "planes": [
+            {
+                "plane": plane,
+                "tooling": _vector_json(each.tooling_gmm),
+                "crankshaft": _vector_json(each.crankshaft_gmm),
+                "misses_gmm": [neat(miss) for miss in each.misses_gmm],
+                "turned_with_angles": each.turned_with_angles,
+            }
+            for plane, each in zip(_names(found), found, strict=True)
+        ],
+        "known_errors": "\n".join(lines) or None,
+    }
+
+
+def index_working(found: Sequence[IndexTest], sides: Sequence[Sequence[complex]]) -> list[str]:
+    """Return the working of an index test."""
+    lines = ["WORKING (g*mm; X = U cos(angle), Y = U sin(angle))"]
+    for plane, each, readings in zip(_names(found), found, sides, strict=True):
+        fixed, moving = ("tooling", "crankshaft") if each.mark == "tooling" else ("crankshaft", "tooling")
+        mean = sum(readings) / len(readings)
+        lines += [f"{plane}: M{index} = {_xy(m)}" for index, m in enumerate(readings)]
+        lines.append(f"{plane}: {fixed} = sum of M / {len(readings)} = {_xy(mean)}")
+        rest = each.crankshaft_gmm if moving == "crankshaft" else each.tooling_gmm
+        how = (
+            "(M0 - M1)/2" if len(readings) == 2 else f"sum of (M_i turned back by i steps) / {len(readings)}"
+        )
+        lines.append(f"{plane}: {moving} = {how} = {_xy(rest)}")
+    return lines
+
+
+def repeat_text(found: Sequence[RepeatTest], *, units: UnitSystem, job: Job | None) -> str:
+    """Return how well readings repeat."""
+    count = len(found[0].distances_gmm)
+    rows: list[Sequence[str]] = [["", *_planes(found)]]
+    rows.append(["mean", *(_vector(units, each.mean_gmm, job) for each in found)])
+    rows.append(["circle about the mean, radius", *(_amount(units, each.radius_gmm) for each in found)])
+    rows.append(["standard deviation", *(_amount(units, each.deviation_gmm) for each in found)])
+    rows.append(["  of the mean", *(_amount(units, each.deviation_of_mean_gmm) for each in found)])
+    radius = max(each.radius_gmm for each in found)
+    return "\n".join(
+        [
+            f"{count} readings of one state",
+            *table(rows),
+            "The circle holds all readings; its radius is the error of a single reading.",
+            *(
+                []
+                if count >= 5
+                else ["note: five readings or more, mounted anew between them, say it better"]
+            ),
+            "",
+            "For [tolerance] of the job file:",
+            "",
+            f'measurement_error = "{radius:.4g} g*mm"',
+        ]
+    )
+
+
+def repeat_json(found: Sequence[RepeatTest]) -> dict[str, Any]:
+    """Return how well readings repeat as plain data."""
+    return {
+        "readings": len(found[0].distances_gmm),
+        "planes": [
+            {
+                "plane": plane,
+                "mean": _vector_json(each.mean_gmm),
+                "radius_gmm": neat(each.radius_gmm),
+                "deviation_gmm": neat(each.deviation_gmm),
+                "deviation_of_mean_gmm": neat(each.deviation_of_mean_gmm),
+                "distances_gmm": [neat(distance) for distance in each.distances_gmm],
+            }
+            for plane, each in zip(_names(found), found, strict=True)
+        ],
+    }
+
+
+def repeat_working(found: Sequence[RepeatTest], sides: Sequence[Sequence[complex]]) -> list[str]:
+    """Return the working of a repeat test."""
+    lines = ["WORKING (g*mm; X = U cos(angle), Y = U sin(angle); d = distance from the mean)"]
+    for plane, each, readings in zip(_names(found), found, sides, strict=True):
+        lines.append(f"{plane}: mean = sum of M / {len(readings)} = {_xy(each.mean_gmm)}")
+        lines += [
+            f"{plane}: M{index} = {_xy(m)}, d = {distance:.4g}"
+            for index, (m, distance) in enumerate(zip(readings, each.distances_gmm, strict=True))
+        ]
+        lines.append(
+            f"{plane}: radius = greatest d = {each.radius_gmm:.4g}; standard deviation = sqrt(sum of d^2 / "
+            f"{len(readings) - 1}) = {each.deviation_gmm:.4g}"
+        )
+    return lines
+
+
+def _names(found: Sequence[object]) -> tuple[str, ...]:
+    return ("left", "right") if len(found) == 2 else ("single",)
+
+
+def _planes(found: Sequence[object]) -> list[str]:
+    return [f"{name} plane" for name in _names(found)]
+
+
+def _amount(units: UnitSystem, amount_gmm: float) -> str:
+    return units.text(amount_gmm, "unbalance")
+
+
+def _vector(units: UnitSystem, vector: complex, job: Job | None) -> str:
+    """Return a vector with its heavy spot as a machine angle; without a job the angle is as typed."""
+    angle = angle_deg(vector)
+    if job is None:
+        return f"{_amount(units, abs(vector))} at {degrees(angle)}°"
+    return f"{_amount(units, abs(vector))} heavy at {degrees(job.machine.machine_angle_deg(angle))}°"
+
+
+def _vector_json(vector: complex) -> dict[str, float]:
+    return {"amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
+
+
+def _xy(vector: complex) -> str:
+    return f"X {vector.real:+.4g} Y {vector.imag:+.4g}"
