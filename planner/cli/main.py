@@ -13,6 +13,7 @@ from planner.cli.console import guarded, leave, say
 from planner.cli.cut_command import cut_app
 from planner.cli.done_command import done
 from planner.cli.grade_command import grade
+from planner.cli.machine_command import machine_app
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
 from planner.cli.spin_command import spin
@@ -36,6 +37,7 @@ app.command("check")(check)
 app.command("grade")(grade)
 app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")
+app.add_typer(machine_app, name="machine")
 
 
 @app.callback(invoke_without_command=True)
