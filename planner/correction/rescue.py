@@ -15,6 +15,7 @@ from planner.correction.polish import Polished, polish
 from planner.correction.state import Place, Pool
 
 MOST_BEST_EFFORT = 40
+MOST_POLISHED = 8
 SHAKES = 4
 
 
@@ -57,15 +58,8 @@ def best_effort(pool: Pool, *, deadline: float) -> Polished:
         if more is None:
             break
         places = more
-        if len(places) in (4, 8, 16):
-            places = list(polish(pool, places, deadline=deadline, penalties=(400.0,)).places)
-    if len(places) > 1:
-        result = polish(pool, places, deadline=deadline, penalties=(400.0,))
-        if time.monotonic() < deadline:
-            more = add_one(pool, list(result.places))
-            if more is not None and result.above_gmm > 0.0:
-                result = polish(pool, more, deadline=deadline, penalties=(400.0,))
-        return result
+    if 1 < len(places) <= MOST_POLISHED:
+        return polish(pool, places, deadline=deadline, penalties=(400.0,), most_passes=3)
     return Polished(tuple(places), pool.cost(places), pool.above(pool.residual(places)))
 
 
