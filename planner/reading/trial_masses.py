@@ -151,14 +151,27 @@ def solve_trials(
     if spare == 0:
         residual = np.zeros_like(residual)
     rms = np.sqrt((np.abs(readings) ** 2).mean(axis=0))
-    scatter = reading_share * rms
+    assumed = reading_share * rms
+    scatter = assumed
     if spare:
-        scatter = np.maximum(scatter, np.sqrt((np.abs(residual) ** 2).sum(axis=0) / spare))
+        scatter = np.maximum(assumed, np.sqrt((np.abs(residual) ** 2).sum(axis=0) / spare))
+    mirrored = readings.conj()
+    mirrored_residual = mirrored - design @ (pinv @ mirrored)
+    size = max(float(np.linalg.norm(readings)), 1e-300)
+    misfit = float(np.linalg.norm(residual)) / size
+    misfit_mirrored = float(np.linalg.norm(mirrored_residual)) / size if spare else 0.0
     initial, alpha = fitted[0], fitted[1:].T
     # standard uncertainty of every fitted number, in units of the side's scatter
     covariance = (pinv @ pinv.conj().T) / np.outer(scale, scale)
     spread = np.sqrt(np.real(np.diag(covariance)))
-    _check_signal(alpha, masses, spread[1:], scatter, planes)
+    _check_signal(alpha, masses, spread[1:], assumed, planes)
+    try:
+        _check_signal(alpha, masses, spread[1:], scatter, planes)
+    except InputError:
+        # the trial masses are large enough, it is the runs that contradict one another
+        raise InputError(
+            disagreement(misfit, misfit_mirrored), hint="take the run out that does not fit, or run it again"
+        ) from None
     condition = _condition(alpha)
     _check_condition(alpha, spread[1:], scatter, condition)
     inverse = np.linalg.inv(alpha)
@@ -166,9 +179,6 @@ def solve_trials(
     chain = np.concatenate([[1.0], -unbalance])
     shared = float(np.real(chain @ covariance @ chain.conj()))
     uncertainty = np.sqrt(shared * (np.abs(inverse) ** 2 @ scatter**2))
-    mirrored = readings.conj()
-    mirrored_residual = mirrored - design @ (pinv @ mirrored)
-    size = max(float(np.linalg.norm(readings)), 1e-300)
     return TrialSolution(
         influence=Influence(
             sides=sides,
@@ -183,9 +193,20 @@ def solve_trials(
         scatter=scatter,
         spare_runs=spare,
         condition=condition,
-        misfit=float(np.linalg.norm(residual)) / size,
-        misfit_mirrored=float(np.linalg.norm(mirrored_residual)) / size if spare else 0.0,
+        misfit=misfit,
+        misfit_mirrored=misfit_mirrored,
     )
+
+
+def disagreement(misfit: float, misfit_mirrored: float) -> str:
+    """Return in words that runs contradict one another, and what it may be."""
+    text = f"the runs do not agree with one another: they miss by {misfit:.0%} of the readings"
+    if misfit_mirrored < 0.3 * misfit:
+        return (
+            f"{text}; they would miss by {misfit_mirrored:.0%} if the phase counted the other way: is `phase_grows` of "
+            "[machine] right?"
+        )
+    return f"{text}; is an angle, a mass, a plane or `left_on` entered wrongly, or was the speed another one?"
 
 
 def unbalance_of_reading(readings: Sequence[complex], *, influence: Influence) -> ComplexArray:

@@ -15,6 +15,7 @@ from planner.reading.trial_masses import (
     RawRun,
     Side,
     TrialSolution,
+    disagreement,
     solve_trials,
     unbalance_of_reading,
 )
@@ -253,14 +254,4 @@ def _warnings(job: Job, solution: TrialSolution) -> Iterator[str]:
                     "asks for 30 % or 30 degrees: a larger trial mass makes the answer surer"
                 )
     if solution.spare_runs and solution.misfit > _POOR_FIT:
-        better = solution.misfit_mirrored < 0.3 * solution.misfit
-        ways = "with angles", "against angles"
-        yield (
-            f"the runs do not agree with one another: they miss by {solution.misfit:.0%} of the readings"
-            + (
-                f"; they would miss by {solution.misfit_mirrored:.0%} if the phase counted the other way: is `phase_grows` "
-                f'of [machine] right ("{ways[0]}" or "{ways[1]}")?'
-                if better
-                else "; is an angle, a mass, a plane or `left_on` entered wrongly, or was the speed another one?"
-            )
-        )
+        yield disagreement(solution.misfit, solution.misfit_mirrored)
