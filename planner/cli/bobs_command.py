@@ -1,0 +1,64 @@
+"""`bobplan bobs`: the bob mass per throw."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, leave, say, say_json
+from planner.cli.options import JobArgument, JsonOption, open_job
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+
+
+def bobs(
+    job: JobArgument = None,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--what-if",
+            help="Grams more or less on every one of a part, for example `piston=-12g`; may be repeated.",
+            show_default=False,
+        ),
+    ] = None,
+    percent_over: Annotated[
+        float | None, typer.Option("--percent-over", help="Show both meanings of so many percent over.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show the bob mass per throw, line by line; what the mounted bobs are off, and what other parts would change."""
+    from planner.report.bobs_text import bobs_json, bobs_text, what_if_json, what_if_text
+    from planner.workflow.bobs import bobs_of
+    from planner.workflow.bobs import what_if as work_out
+
+    opened = open_job(job, writing=False)
+    answer = bobs_of(opened, percent_over=percent_over)
+    changed = work_out(opened, _changes(opened, what_if)) if what_if else None
+    if as_json:
+        data = bobs_json(answer)
+        if changed is not None:
+            data["what_if"] = what_if_json(opened, changed)
+        say_json(data)
+    else:
+        say(bobs_text(answer))
+        if changed is not None:
+            say("\n" + what_if_text(opened, changed))
+    if changed is not None and changed.verdict not in (None, "in tolerance"):
+        leave(ANSWER_IS_NO)
+
+
+def _changes(job: Job, given: list[str]) -> dict[str, float]:
+    changes: dict[str, float] = {}
+    for text in given:
+        name, equals, mass = text.partition("=")
+        if not equals:
+            raise InputError(
+                f"--what-if: given `{text}`", hint="a part and grams are needed: `--what-if piston=-12g`"
+            )
+        changes[name.strip()] = changes.get(name.strip(), 0.0) + job.units.parse(
+            mass, "mass", name=f"--what-if {name.strip()}"
+        )
+    return changes
