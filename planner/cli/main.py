@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from planner.cli.bobs_command import bobs
 from planner.cli.check_command import check
 from planner.cli.console import guarded, leave, say
 from planner.cli.cut_command import cut_app
@@ -34,6 +35,7 @@ app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)
 app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
 app.command("check")(check)
+app.command("bobs")(bobs)
 app.command("grade")(grade)
 app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from planner.errors import InputError
 from planner.job.build_engine import per_throw
-from planner.job.model import TrialRun, TrialSide
+from planner.job.model import TrialRun, TrialSide, Undone
 from planner.job.places import Places
 from planner.job.schema_rotor import MountedSection
 from planner.job.schema_spins import (
@@ -16,6 +16,7 @@ from planner.job.schema_spins import (
     SpinSection,
     TrialSection,
     TrialSideSection,
+    UndoneSection,
 )
 from planner.job.sections import Placed, Sections
 from planner.reading.machine import MachineConvention
@@ -107,6 +108,19 @@ def _side(
         sections.error("spins", (*location, "amount"), error)
         amount = 0.0
     return SideReading(amount=amount, angle_deg=side.angle_deg)
+
+
+def build_undone(sections: Sections) -> tuple[Undone, ...]:
+    """Return ``[[undone]]``: what was taken back, as it was typed."""
+    return tuple(
+        Undone(
+            what=each.entry.what,
+            number=each.entry.number,
+            note=each.entry.note,
+            values=dict(each.entry.model_extra or {}),
+        )
+        for each in sections.array("undone", UndoneSection)
+    )
 
 
 def build_trials(sections: Sections, throws: Sequence[Throw]) -> tuple[TrialRun, ...]:

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Literal
 
 from planner.assurance.error_model import ErrorModel
 from planner.assurance.tolerance import ToleranceSpec
@@ -60,6 +61,16 @@ class MadeCut:
     after_spin: int
     cut: Cut
     step: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Undone:
+    """A spin or a cut that was taken back: its number then, why (the user's words), its keys as typed."""
+
+    what: Literal["spin", "cut"]
+    number: int
+    note: str = ""
+    values: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -171,6 +182,7 @@ class Job:
     spins: tuple[Spin, ...] = ()
     stored_plan: StoredPlan | None = None
     cuts_made: tuple[MadeCut, ...] = ()
+    undone: tuple[Undone, ...] = ()
     fixed_cuts: tuple[Cut, ...] = ()
     engine: EngineEntry = field(default_factory=EngineEntry)
     cylinders: tuple[CylinderEntry, ...] = ()

@@ -25,6 +25,7 @@ from planner.job.build_spins import (
     build_mounted,
     build_spins,
     build_trials,
+    build_undone,
 )
 from planner.job.build_tolerance import build_tolerance
 from planner.job.faults import Faults
@@ -106,7 +107,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     details, engine, cylinders = build_details(sections), build_engine(sections), build_cylinders(sections)
     match, bob_set = build_match(sections, parts), build_bob_set(sections)
     trials, influence = build_trials(sections, throws), build_influence(sections, machine)
-    errors = build_errors(sections)
+    errors, undone = build_errors(sections), build_undone(sections)
     if machine is None or planes is None or crankshaft is None:
         return None
     return Job(
@@ -126,6 +127,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         spins=spins,
         stored_plan=plan,
         cuts_made=made,
+        undone=undone,
         fixed_cuts=fixed,
         engine=engine,
         cylinders=cylinders,

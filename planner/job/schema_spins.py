@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, ConfigDict, Field, ValidationInfo
 
 from planner.job.schema_base import (
     Angle,
+    CountFrom1,
     Flag,
     Length,
     Mass,
@@ -16,6 +17,7 @@ from planner.job.schema_base import (
     Place,
     Section,
     Speed,
+    Text,
     Unbalance,
     UnbalanceOr0,
     shown,
@@ -107,6 +109,16 @@ class SpinSection(Section):
     right: ReadingSection
     repeat: Flag = False
     known_mass: KnownMassSection | None = None
+
+
+class UndoneSection(Section):
+    """One of ``[[undone]]``: an entry taken back, its own keys as they stood; nothing is calculated from it."""
+
+    model_config = ConfigDict(extra="allow")
+
+    what: Literal["spin", "cut"]
+    number: CountFrom1
+    note: Text = ""
 
 
 class VectorSection(Section):
