@@ -238,10 +238,10 @@ def pair_parts(
     count = len(request.cylinders)
     other = request.other_g or (0.0,) * count
     weights = Weights(
-        piston=_whole(p + o for p, o in zip(request.piston_g, other, strict=True)),
-        pin=_whole(request.pin_g),
-        small_end=_whole(request.small_end_g),
-        big_end=_whole(request.big_end_g),
+        piston=whole(p + o for p, o in zip(request.piston_g, other, strict=True)),
+        pin=whole(request.pin_g),
+        small_end=whole(request.small_end_g),
+        big_end=whole(request.big_end_g),
         throws=groups,
         tolerance=round(request.tolerance_g / UNIT_G),
     )
@@ -263,8 +263,29 @@ def pair_parts(
     )
 
 
-def _whole(masses: Iterable[float]) -> tuple[int, ...]:
+def whole(masses: Iterable[float]) -> tuple[int, ...]:
+    """Return masses [g] as whole numbers of `UNIT_G`."""
     return tuple(round(mass / UNIT_G) for mass in masses)
+
+
+def check_throws(names: Sequence[str], throws: Sequence[Sequence[str]]) -> None:
+    """Refuse throws that do not carry every cylinder once, or carry different numbers of rods.
+
+    Raises
+    ------
+    InputError
+    """
+    hung = [name for throw in throws for name in throw]
+    if sorted(hung) != sorted(names):
+        raise InputError(
+            f"the throws carry {', '.join(hung) or 'no cylinders'}; the cylinders are {', '.join(names)}",
+            hint="name every cylinder on one throw",
+        )
+    if len({len(throw) for throw in throws}) > 1:
+        raise InputError(
+            "the throws have different numbers of rods, big-end sums can then not be matched",
+            hint="match the big ends kind by kind",
+        )
 
 
 def _check(request: PairingRequest) -> tuple[tuple[int, ...], ...]:
@@ -288,17 +309,7 @@ def _check(request: PairingRequest) -> tuple[tuple[int, ...], ...]:
             raise InputError(f"a mass of `{kind}` is not a number of 0 or more")
     if not request.tolerance_g >= 0.0:
         raise InputError(f"match tolerance {request.tolerance_g:g} g, it must be 0 or more")
-    hung = [name for throw in request.throws for name in throw]
-    if sorted(hung) != sorted(names):
-        raise InputError(
-            f"the throws carry {', '.join(hung) or 'no cylinders'}; the cylinders are {', '.join(names)}",
-            hint="name every cylinder on one throw",
-        )
-    if len({len(throw) for throw in request.throws}) > 1:
-        raise InputError(
-            "the throws have different numbers of rods, big-end sums can then not be matched",
-            hint="match the big ends kind by kind",
-        )
+    check_throws(names, request.throws)
     return tuple(tuple(names.index(name) for name in throw) for throw in request.throws)
 
 

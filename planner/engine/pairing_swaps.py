@@ -1,127 +1,118 @@
-"""Good pairings quickly: swaps from many starts, on the whole numbers of the exact search.
+"""Good pairings quickly: random swaps that are taken the less readily the later (simulated annealing).
 
-Where many pairings are (nearly) free of grinding, descents find one at once while an exhaustive search loses
-itself in dead ends; where hardly any is, it is the other way round.  The proof never depends on this file.
+Where many pairings are (nearly) free of grinding this finds one at once while an exhaustive search loses itself
+in dead ends; where hardly any is, it is the other way round.  No proof depends on this file.  Whole numbers, as
+in `planner.engine.pairing_search`.  The dice are seeded: the same parts give the same answer.
 """
 
 from __future__ import annotations
 
-import heapq
-import itertools
+import math
 import random
-from collections.abc import Iterator
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from planner.engine.pairing_search import Clock, Weights, ground
+from planner.engine.pairing_search import Weights
 
-#: As many ways of putting the rods on the throws are started from, the cheapest first.
-_GROUPINGS = 40
-_MOST_PAIRED_RODS = 12
-
-
-def groupings(weights: Weights) -> list[tuple[int, tuple[tuple[int, ...], ...]]]:
-    """Return the cheapest ways to group the rods by throws, as (cost, groups); one way when they are many."""
-    rods, count = weights.rods_per_throw, len(weights.big_end)
-    if rods == 1:
-        return [(ground(weights.big_end, weights.tolerance), tuple((r,) for r in range(count)))]
-    if rods > 2 or count > _MOST_PAIRED_RODS:
-        # deal out the sorted big ends to and fro
-        ordered = sorted(range(count), key=lambda r: weights.big_end[r])
-        throws = len(weights.throws)
-        groups: list[list[int]] = [[] for _ in range(throws)]
-        for row, start in enumerate(range(0, count, throws)):
-            dealt = ordered[start : start + throws]
-            for group, r in zip(groups, dealt if row % 2 == 0 else reversed(dealt), strict=True):
-                group.append(r)
-        sums = [sum(weights.big_end[r] for r in group) for group in groups]
-        return [(ground(sums, weights.tolerance), tuple(tuple(group) for group in groups))]
-
-    def cost_of(pairs: tuple[tuple[int, ...], ...]) -> int:
-        return ground([weights.big_end[a] + weights.big_end[b] for a, b in pairs], weights.tolerance)
-
-    return heapq.nsmallest(_GROUPINGS, ((cost_of(p), p) for p in _pairs(tuple(range(count)))))
+_CHECK_EVERY = 512
 
 
-def _pairs(free: tuple[int, ...]) -> Iterator[tuple[tuple[int, ...], ...]]:
-    """Yield every way to put things in pairs."""
-    if not free:
-        yield ()
-        return
-    for place in range(1, len(free)):
-        for rest in _pairs(free[1:place] + free[place + 1 :]):
-            yield ((free[0], free[place]), *rest)
+@dataclass(frozen=True)
+class Arrangement:
+    """Which piston, pin and rod (indices) is in each cylinder, and what that grinds."""
+
+    pistons: tuple[int, ...]
+    pins: tuple[int, ...]
+    rods: tuple[int, ...]
+    cost: int
 
 
-def descend(
-    weights: Weights, *, rods: list[int], pins: list[int], clock: Clock
-) -> tuple[list[int], list[int]]:
-    """Return a pairing whose reciprocating sums no single swap brings nearer together (in squares).
+def _ground(sums: Sequence[int], tolerance: int) -> int:
+    least = min(sums)
+    limit = least + tolerance
+    cost = 0
+    for each in sums:
+        if each > limit:
+            cost += each - least
+    return cost
 
-    Swaps: two pins; two rods of one throw; all rods of two throws.  The grouping of the rods is kept.
+
+def anneal(
+    weights: Weights, *, steps: int, seed: int, start: Arrangement | None = None, move_pistons: bool = False
+) -> Arrangement:
+    """Return the best arrangement met on a walk of random swaps.
+
+    Parameters
+    ----------
+    weights : Weights
+        Kinds may have more parts than there are cylinders: the rest is spare, and swapped in where it helps.
+    steps : int
+        Length of the walk.
+    seed : int
+    start : Arrangement, optional
+        The first parts of every kind if left out.
+    move_pistons : bool
+        False keeps the pistons of the start in their cylinders.
     """
-    w = weights
-    sums = w.sums(pins, rods)
-    within = [pair for throw in w.throws for pair in itertools.combinations(throw, 2)]
-    between = [tuple(zip(a, b, strict=True)) for a, b in itertools.combinations(w.throws, 2)]
-    better = True
-    while better:
-        better = False
-        clock.tick()
-        for a, b in itertools.combinations(range(len(pins)), 2):
-            step = w.pin[pins[b]] - w.pin[pins[a]]
-            if step * (sums[a] - sums[b] + step) < 0:
-                pins[a], pins[b] = pins[b], pins[a]
-                sums[a] += step
-                sums[b] -= step
-                better = True
-        for swaps in itertools.chain(((pair,) for pair in within), between):
-            change = 0
-            for a, b in swaps:
-                step = w.small_end[rods[b]] - w.small_end[rods[a]]
-                change += step * (sums[a] - sums[b] + step)
-            if change < 0:
-                for a, b in swaps:
-                    step = w.small_end[rods[b]] - w.small_end[rods[a]]
-                    rods[a], rods[b] = rods[b], rods[a]
-                    sums[a] += step
-                    sums[b] -= step
-                better = True
-    return pins, rods
+    dice = random.Random(seed)
+    count = sum(len(throw) for throw in weights.throws)
+    tolerance, big_end = weights.tolerance, weights.big_end
+    kinds = (weights.pin, weights.small_end, weights.piston)
+    first = start or Arrangement(tuple(range(count)), tuple(range(count)), tuple(range(count)), 0)
+    places = [
+        [*used, *(k for k in range(len(kind)) if k not in used)]
+        for kind, used in zip(kinds, (first.pins, first.rods, first.pistons), strict=True)
+    ]
+    throw_of = {k: t for t, throw in enumerate(weights.throws) for k in throw}
+    sums = [sum(kind[place[k]] for kind, place in zip(kinds, places, strict=True)) for k in range(count)]
+    throw_sums = [sum(big_end[places[1][k]] for k in throw) for throw in weights.throws]
+    recip_cost, throw_cost = _ground(sums, tolerance), _ground(throw_sums, tolerance)
+    cost = recip_cost + throw_cost
 
+    def snapshot() -> Arrangement:
+        return Arrangement(tuple(places[2][:count]), tuple(places[0][:count]), tuple(places[1][:count]), cost)
 
-def polish(
-    weights: Weights, *, rods: list[int], pins: list[int], clock: Clock
-) -> tuple[list[int], list[int]]:
-    """Return a pairing whose real cost no single swap of two pins or two rods lowers."""
-    cost = weights.cost(pins, rods)
-    better = True
-    while better and cost > 0:
-        better = False
-        clock.tick()
-        for row in (pins, rods):
-            for a, b in itertools.combinations(range(len(pins)), 2):
-                row[a], row[b] = row[b], row[a]
-                new = weights.cost(pins, rods)
-                if new < cost:
-                    cost, better = new, True
-                else:
-                    row[a], row[b] = row[b], row[a]
-    return pins, rods
-
-
-def starts(
-    weights: Weights, *, starts_per_grouping: int, clock: Clock
-) -> Iterator[tuple[list[int], list[int]]]:
-    """Yield descended pairings, grouping by grouping, from random starts (always the same ones)."""
-    dice = random.Random(20)
-    count = len(weights.piston)
-    options = groupings(weights)
-    for turn in range(starts_per_grouping * len(options)):
-        _, groups = options[turn % len(options)]
-        shuffled = list(groups)
-        dice.shuffle(shuffled)
-        rods = [0] * count
-        for throw, group in zip(weights.throws, shuffled, strict=True):
-            for k, r in zip(throw, dice.sample(group, len(group)), strict=True):
-                rods[k] = r
-        pins = dice.sample(range(count), count)
-        yield descend(weights, rods=rods, pins=pins, clock=clock)
+    best = snapshot()
+    hot = max(1.0, tolerance, (max(sums) - min(sums)) / 4.0)
+    cold = hot / 60.0
+    movable = [kind for kind in range(3 if move_pistons else 2) if len(places[kind]) > 1]
+    heat = hot
+    for step in range(steps):
+        if step % _CHECK_EVERY == 0:
+            if best.cost == 0 or not movable:
+                break
+            heat = hot * (cold / hot) ** (step / steps)
+        kind = movable[int(dice.random() * len(movable))]
+        masses, place = kinds[kind], places[kind]
+        a = int(dice.random() * count)
+        b = int(dice.random() * (len(place) - 1))
+        b += b >= a
+        both = b < count
+        change = masses[place[b]] - masses[place[a]]
+        sums[a] += change
+        if both:
+            sums[b] -= change
+        new_recip, new_throw = _ground(sums, tolerance), throw_cost
+        big_change = 0
+        if kind == 1:
+            big_change = big_end[place[b]] - big_end[place[a]]
+            throw_sums[throw_of[a]] += big_change
+            if both:
+                throw_sums[throw_of[b]] -= big_change
+            new_throw = _ground(throw_sums, tolerance)
+        rise = new_recip + new_throw - cost
+        if rise <= 0 or dice.random() < math.exp(-rise / heat):
+            place[a], place[b] = place[b], place[a]
+            recip_cost, throw_cost = new_recip, new_throw
+            cost = recip_cost + throw_cost
+            if cost < best.cost:
+                best = snapshot()
+            continue
+        sums[a] -= change
+        if both:
+            sums[b] += change
+        if kind == 1:
+            throw_sums[throw_of[a]] -= big_change
+            if both:
+                throw_sums[throw_of[b]] += big_change
+    return best

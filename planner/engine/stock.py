@@ -1,7 +1,8 @@
 """Choosing the parts of an engine out of a larger stock, so that the least is ground.
 
-A mixed-integer programme (`scipy.optimize.milp`) with a time limit: which piston, pin and rod of the stock goes
-to which cylinder; then the exact pairing of what was chosen.  Masses [g].
+Walks of random swaps find a good choice; a mixed-integer programme (`scipy.optimize.milp`) with a time limit
+improves on it and bounds it (which piston, pin and rod of the stock goes to which cylinder); then the exact
+pairing of what was chosen.  Masses [g].
 """
 
 from __future__ import annotations
@@ -13,8 +14,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from planner.engine.matching import Pairing, PairingRequest, pair_parts
-from planner.errors import InputError, NoAnswerError
+from planner.engine.matching import UNIT_G, Pairing, PairingRequest, check_throws, pair_parts, whole
+from planner.engine.pairing_search import Weights
+from planner.engine.pairing_swaps import Arrangement, anneal
+from planner.errors import InputError
+
+#: Walks of random swaps before the programme.
+_WALKS = 5
 
 if TYPE_CHECKING:
     from planner.engine.forces import FloatArray
@@ -74,9 +80,7 @@ def choose_from_stock(
     Raises
     ------
     InputError
-        If the stock has fewer parts of a kind than cylinders.
-    NoAnswerError
-        If no choice was found within the time.
+        If the stock has fewer parts of a kind than cylinders, or the throws do not carry the cylinders.
     """
     names = tuple(cylinders)
     for kind, masses in (("pistons", stock.piston_g), ("pins", stock.pin_g), ("rods", stock.small_end_g)):
@@ -84,18 +88,31 @@ def choose_from_stock(
             raise InputError(f"{len(masses)} {kind} in stock for {len(names)} cylinders")
     if len(stock.small_end_g) != len(stock.big_end_g):
         raise InputError(f"{len(stock.small_end_g)} small ends for {len(stock.big_end_g)} big ends in stock")
-    programme = _Programme(stock, names, tuple(tuple(throw) for throw in throws), tolerance_g)
-    pistons, pins, rods, bound = programme.solve(seconds)
+    groups = tuple(tuple(throw) for throw in throws)
+    check_throws(names, groups)
+    walked = _walk(stock, names, groups, tolerance_g)
+    bound = 0.0
+    if walked.cost > 0:
+        programme = _Programme(stock, names, groups, tolerance_g, at_most_g=walked.cost * UNIT_G)
+        solved, bound = programme.solve(seconds)
+        if solved is not None:
+            pistons, pins, rods = (tuple(row) for row in solved)
+            start = Arrangement(pistons, pins, rods, cost=0)
+            walked = min(
+                (walked, _walk(stock, names, groups, tolerance_g, start=start, steps=1)),
+                key=lambda found: found.cost,
+            )
+    pistons, pins, rods = walked.pistons, walked.pins, walked.rods
     request = PairingRequest(
         piston_g=tuple(stock.piston_g[k] for k in pistons),
         pin_g=tuple(stock.pin_g[k] for k in pins),
         small_end_g=tuple(stock.small_end_g[k] for k in rods),
         big_end_g=tuple(stock.big_end_g[k] for k in rods),
         cylinders=names,
-        throws=tuple(tuple(throw) for throw in throws),
+        throws=groups,
         tolerance_g=tolerance_g,
     )
-    # the programme's own places are the numbering here, so pairing can only improve on them
+    # the places found are the numbering here, so pairing can only improve on them
     pairing = pair_parts(request, seconds=min(2.0, seconds))
     place = {name: k for k, name in enumerate(names)}
     gap = max(0.0, pairing.ground_g - bound)
@@ -111,6 +128,36 @@ def choose_from_stock(
     )
 
 
+def _walk(
+    stock: Stock,
+    names: tuple[str, ...],
+    groups: tuple[tuple[str, ...], ...],
+    tolerance_g: float,
+    *,
+    start: Arrangement | None = None,
+    steps: int = 60_000,
+) -> Arrangement:
+    """Return the best of some walks of random swaps, spare parts included."""
+    weights = Weights(
+        piston=whole(stock.piston_g),
+        pin=whole(stock.pin_g),
+        small_end=whole(stock.small_end_g),
+        big_end=whole(stock.big_end_g),
+        throws=tuple(tuple(names.index(name) for name in throw) for throw in groups),
+        tolerance=round(tolerance_g / UNIT_G),
+    )
+    best = anneal(weights, steps=steps, seed=0, start=start, move_pistons=True)
+    for seed in range(1, _WALKS):
+        if best.cost == 0 or steps == 1:
+            break
+        best = min(
+            best,
+            anneal(weights, steps=steps, seed=seed, move_pistons=True),
+            key=lambda found: found.cost,
+        )
+    return best
+
+
 class _Programme:
     """Variables: piston, pin and rod places (0/1), least sums, what is ground off every sum (and whether)."""
 
@@ -120,6 +167,8 @@ class _Programme:
         names: tuple[str, ...],
         throws: tuple[tuple[str, ...], ...],
         tolerance_g: float,
+        *,
+        at_most_g: float,
     ) -> None:
         count = len(names)
         self.count, self.kinds = count, (stock.piston_g, stock.pin_g, stock.small_end_g)
@@ -154,6 +203,7 @@ class _Programme:
             }
             reach_t = len(throw) * (max(stock.big_end_g) - big_low)
             self._sum_rows(own, self.beta, count + t, tolerance_g, reach_t)
+        self._add({self.ground + number: 1.0 for number in range(sums)}, 0.0, at_most_g)
 
     def _at(self, kind: int, cylinder: int, index: int) -> int:
         return int(self.offsets[kind]) + cylinder * len(self.kinds[kind]) + index
@@ -180,20 +230,20 @@ class _Programme:
             max(reach, 1e-9),
         )
 
-    def solve(self, seconds: float) -> tuple[list[int], list[int], list[int], float]:
-        """Return (pistons, pins, rods) by cylinder, and a lower bound on what is ground [g]."""
+    def solve(self, seconds: float) -> tuple[list[list[int]] | None, float]:
+        """Return [pistons, pins, rods] by cylinder (None: nothing found), and the least that is ground [g]."""
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_matrix
 
         cost = np.zeros(self.size)
         cost[self.ground : self.flag] = 1.0
-        whole = np.ones(self.size)
-        whole[self.theta : self.flag] = 0
+        whole_numbers = np.ones(self.size)
+        whole_numbers[self.theta : self.flag] = 0
         upper = np.ones(self.size)
         upper[self.theta : self.flag] = np.inf
         found: Any = milp(
             cost,
-            integrality=whole,
+            integrality=whole_numbers,
             bounds=Bounds(np.zeros(self.size), upper),
             constraints=LinearConstraint(
                 csr_matrix(np.array([row for row, _, _ in self.rows])),
@@ -202,13 +252,12 @@ class _Programme:
             ),
             options={"time_limit": seconds, "mip_rel_gap": 0.0},
         )
+        bound = found.mip_dual_bound
+        least_g = max(0.0, float(bound)) if bound is not None and math.isfinite(bound) else 0.0
         if found.x is None:
-            raise NoAnswerError(
-                f"no choice from the stock was found within {seconds:g} s", hint="give it more time"
-            )
+            return None, least_g
         picked = []
         for kind, masses in enumerate(self.kinds):
             table = found.x[self.offsets[kind] : self.offsets[kind + 1]].reshape(self.count, len(masses))
             picked.append([int(np.argmax(row)) for row in table])
-        bound = found.mip_dual_bound if found.mip_dual_bound is not None else 0.0
-        return picked[0], picked[1], picked[2], max(0.0, float(bound))
+        return picked, least_g
