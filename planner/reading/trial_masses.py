@@ -164,16 +164,17 @@ def solve_trials(
     # standard uncertainty of every fitted number, in units of the side's scatter
     covariance = (pinv @ pinv.conj().T) / np.outer(scale, scale)
     spread = np.sqrt(np.real(np.diag(covariance)))
+    condition = _condition(alpha)
     _check_signal(alpha, masses, spread[1:], assumed, planes)
+    _check_condition(alpha, spread[1:], assumed, condition)
     try:
         _check_signal(alpha, masses, spread[1:], scatter, planes)
+        _check_condition(alpha, spread[1:], scatter, condition)
     except InputError:
         # the trial masses are large enough, it is the runs that contradict one another
         raise InputError(
             disagreement(misfit, misfit_mirrored), hint="take the run out that does not fit, or run it again"
         ) from None
-    condition = _condition(alpha)
-    _check_condition(alpha, spread[1:], scatter, condition)
     inverse = np.linalg.inv(alpha)
     unbalance = inverse @ initial
     chain = np.concatenate([[1.0], -unbalance])

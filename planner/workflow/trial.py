@@ -26,7 +26,7 @@ _BOTH: tuple[Side, Side] = ("left", "right")
 # a trial mass should change the reading by this share, or its phase by about as many degrees (common practice)
 _GOOD_CHANGE = 0.3
 # spare runs that miss by more than this share of the readings want a look
-_POOR_FIT = 0.1
+_POOR_FIT = 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
