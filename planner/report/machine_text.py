@@ -290,4 +290,4 @@ def _vector_json(vector: complex) -> dict[str, float]:
 
 
 def _xy(vector: complex) -> str:
-    return f"X {vector.real:+.4g} Y {vector.imag:+.4g}"
+    return f"X {neat(vector.real):+.4g} Y {neat(vector.imag):+.4g}"

@@ -1,0 +1,225 @@
+"""`bobplan trial` as a user types it, and the plan before the first spin.  All data invented."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Ran
+from tests.trial_samples import UNBALANCE, Rig, degrees_of, polar
+
+Bobplan = Callable[..., Ran]
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    rig = Rig()
+    path = tmp_path / "job.toml"
+    path.write_text(rig.job(rig.three_runs(bobs="bobs = 1724.0\nspeed_rpm = 500")), encoding="utf-8")
+    return path
+
+
+def vector(entry: dict[str, float]) -> complex:
+    return polar(entry["amount_gmm"], entry["angle_deg"])
+
+
+def test_unbalance_as_plan_gives_it_and_coefficients(bobplan: Bobplan, job: Path) -> None:
+    before = job.read_text(encoding="utf-8")
+    ran = bobplan("trial", job, "--json")
+    assert ran.code == 0, ran.err
+    assert [vector(each) for each in ran.json["unbalance"]] == pytest.approx(list(UNBALANCE), abs=1e-4)
+    assert [each["plane"] for each in ran.json["unbalance"]] == ["left", "right"]
+    assert [each["z_mm"] for each in ran.json["unbalance"]] == [52.0, 468.0]
+    assert [vector(each) for each in ran.json["to_add"]] == pytest.approx([-u for u in UNBALANCE], abs=1e-4)
+    first = ran.json["coefficients"][0]
+    assert (first["side"], first["plane"]) == ("left", "left")
+    assert first["amount_per_gmm"] == pytest.approx(0.9e-3, rel=1e-9)
+    assert first["phase_deg"] == pytest.approx(40.0)
+    after = job.read_text(encoding="utf-8")
+    assert after.startswith(before.rstrip("\n"))
+    assert "[influence]" in after
+    assert "written into job.toml" in ran.err
+
+
+def test_no_store_and_a_second_time_leave_the_file_alone(bobplan: Bobplan, job: Path) -> None:
+    before = job.read_bytes()
+    assert bobplan("trial", job, "--no-store").code == 0
+    assert job.read_bytes() == before
+    bobplan("trial", job)
+    stored = job.read_bytes()
+    bobplan("trial", job)
+    assert job.read_bytes() == stored
+
+
+def test_text_says_where_the_heavy_spot_is_and_how_sure(bobplan: Bobplan, job: Path) -> None:
+    out = bobplan("trial", job, "--show-work").out
+    assert "left: 3480 g*mm heavy at 214°" in out
+    assert "add it at 34°" in out
+    assert "uncertain by" in out
+    assert "No more runs than needed" in out
+    assert "Next: `bobplan plan`" in out
+    assert "CAUTION" in out
+    # the working can be followed: (V - V0)/W by hand
+    v0, v1 = polar(2.406, 243.87), polar(2.4997, 191.66)
+    assert "(2.4997 at 191.66 - (2.406 at 243.87)) / (2400 at 90.00) = 0.0009 at 40.00" in out
+    assert abs((v1 - v0) / polar(2400, 90)) == pytest.approx(0.0009, rel=1e-3)
+
+
+def test_more_runs_show_their_residual(bobplan: Bobplan, tmp_path: Path) -> None:
+    rig = Rig()
+    path = tmp_path / "job.toml"
+    more = rig.run("again", plane="left", mass=polar(2400, 200), left_on=True)
+    path.write_text(rig.job(rig.three_runs() + more), encoding="utf-8")
+    ran = bobplan("trial", path)
+    assert "1 more run than needed: fitted by least squares, missing by 0.0%" in ran.out
+    assert "Still on at the end: the trial mass of `again`" in ran.out
+    assert "V0 and a of every side are fitted" in bobplan("trial", path, "--show-work").out
+    answer = bobplan("trial", path, "--json").json
+    assert answer["spare_runs"] == 1
+    assert answer["masses_still_on"] == ["again"]
+
+
+def test_a_later_reading_needs_no_new_trials(bobplan: Bobplan, job: Path) -> None:
+    bobplan("trial", job)
+    rig = Rig()
+    text = job.read_text(encoding="utf-8").replace(rig.three_runs(bobs="bobs = 1724.0\nspeed_rpm = 500"), "")
+    job.write_text(text, encoding="utf-8")
+    later = Rig(unbalance=(polar(310, 20), polar(150, 250)))
+    numbers = [f"{value:.9g}" for side in later.reading() for value in (abs(side), degrees_of(side) - 360.0)]
+    ran = bobplan("trial", job, "--reading", *numbers, "--json")
+    assert ran.code == 0, ran.err
+    assert [vector(each) for each in ran.json["unbalance"]] == pytest.approx(list(later.unbalance), abs=1e-2)
+    assert ran.json["coefficients_from"] == "[influence]"
+    shown = bobplan("trial", job, "--reading", *numbers)
+    assert "they hold at 500 rpm" in shown.out
+    command = shown.out.split("`bobplan spin ")[1].split("`")[0].split()
+    spun = bobplan("spin", *command, "--bobs", "1724", "--json", folder=job.parent)
+    assert [vector(each) for each in spun.json["reading"]] == pytest.approx(list(later.unbalance), abs=0.1)
+
+
+def test_plan_done_and_spin_go_on_from_the_trials(bobplan: Bobplan, job: Path) -> None:
+    ran = bobplan("plan", job, "--json")
+    assert ran.code == 0, ran.err
+    plan = ran.json
+    assert plan["spin"] == 0
+    assert plan["verdict"] == "in tolerance"
+    assert [vector(each) for each in plan["reading"]] == pytest.approx(list(UNBALANCE), abs=1e-3)
+    # own arithmetic: reading plus bobs plus steps by the lever rule is what remains
+    z = [each["z_mm"] for each in plan["unbalance"]]
+    for index in (0, 1):
+        total = vector(plan["reading"][index]) + vector(plan["bob_shift"][index])
+        for step in plan["steps"]:
+            share = (z[1 - index] - step["z_mm"]) / (z[1 - index] - z[index])
+            total += share * polar(step["unbalance_gmm"], step["angle_deg"])
+        assert abs(total - vector(plan["residual"][index])) < 1e-4
+    first = plan["steps"][0]["number"]
+    assert bobplan("done", str(first), folder=job.parent).code == 0
+    text = job.read_text(encoding="utf-8")
+    assert "after_spin = 0" in text
+    assert "left to cut" in bobplan(folder=job.parent).out
+    head = bobplan("plan", job).out.splitlines()[0]
+    assert "the state in the trial runs" in head
+    assert "the state in the trial runs, left: U =" in bobplan("plan", job, "--show-work").out
+    foretold = plan["foretold"]
+    bobplan("done", *(str(step["number"]) for step in plan["steps"][1:]), folder=job.parent)
+    numbers = [f"{value:.6f}" for side in foretold for value in (side["amount"], side["angle_deg"])]
+    spun = bobplan("spin", *numbers, "--bobs", "1724", folder=job.parent)
+    assert spun.code == 0, spun.err
+    assert "Spin 1 is in job.toml" in spun.out
+
+
+def test_light_spot_from_the_rear(bobplan: Bobplan, tmp_path: Path) -> None:
+    from planner.reading.machine import MachineConvention
+
+    machine = MachineConvention(
+        direction="cw", viewed_from="front", zero_deg=17.3, marks="light spot", phase_grows="against angles"
+    )
+    rig = Rig(machine, zero_text="17.3")
+    path = tmp_path / "job.toml"
+    path.write_text(rig.job(rig.three_runs()), encoding="utf-8")
+    answer = bobplan("trial", path, "--json").json
+    assert [vector(each) for each in answer["unbalance"]] == pytest.approx(list(UNBALANCE), abs=1e-4)
+    # a place never has the 180 of the light spot, what a display would show has it
+    assert answer["unbalance"][0]["machine_angle_deg"] == pytest.approx((17.3 - 214.0) % 360.0)
+    assert answer["spin"][0]["angle_deg"] == pytest.approx((17.3 - 214.0 + 180.0) % 360.0)
+    assert "The phase falls when a mass is moved toward larger angles" in bobplan("trial", path).out
+
+
+def test_single_plane(bobplan: Bobplan, tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    trials = """
+[[trials]]
+name = "0"
+right = { amount = 2.0, phase = 40 }
+bobs = 0
+[[trials]]
+name = "1"
+right = { amount = 4.0, phase = 40 }
+mass_plane = "right"
+unbalance = 500
+angle = 100
+"""
+    path.write_text(Rig().job(trials), encoding="utf-8")
+    ran = bobplan("trial", path, "--json", "--show-work")
+    # the reading doubled at the same phase: the unbalance is as large as the trial mass, at its place
+    (only,) = ran.json["unbalance"]
+    assert only["plane"] == "right"
+    assert only["z_mm"] == 468.0
+    assert only["amount_gmm"] == pytest.approx(500.0)
+    assert only["angle_deg"] == pytest.approx(100.0)
+    assert ran.json["spin"] is None
+    assert any(line.startswith("U right = V0/a") for line in ran.json["working"])
+    assert "One plane only" in bobplan("trial", path).out
+    reading = bobplan("trial", path, "--reading", "1", "40", "--json").json
+    assert reading["unbalance"][0]["amount_gmm"] == pytest.approx(250.0)
+    ran = bobplan("plan", path)
+    assert ran.code == 2
+    assert "a plan needs both planes" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["1", "2", "3", "4"], "--reading"),
+        (["--reading"], "needs four numbers (two for a single plane), given 0"),
+        (["--reading", "1", "2", "3"], "given 3"),
+        (["--reading", "1", "2"], "given readings of 1 sides"),
+        (["--reading", "-1", "2", "3", "4"], "left amount: given `-1`"),
+        (["--reading", "1", "2000", "3", "4"], "left phase: given `2000`"),
+        (["--reading", "1", "2", "3", "x"], "right phase: given `x`"),
+        (["nowhere.toml"], "nowhere.toml"),
+    ],
+)
+def test_bad_arguments(arguments: list[str], says: str, bobplan: Bobplan, job: Path) -> None:
+    before = job.read_bytes()
+    ran = bobplan("trial", *arguments, folder=job.parent)
+    assert ran.code == 2
+    assert says in ran.err
+    assert ran.out == ""
+    assert job.read_bytes() == before
+
+
+def test_a_trial_mass_that_is_too_small_is_refused_with_advice(bobplan: Bobplan, tmp_path: Path) -> None:
+    rig = Rig()
+    text = rig.run("0", extra="bobs = 0") + rig.run("L", plane="left", mass=polar(40, 90))
+    path = tmp_path / "job.toml"
+    path.write_text(rig.job(text + rig.run("R", plane="right", mass=polar(2400, 0))), encoding="utf-8")
+    for command in ("trial", "plan"):
+        ran = bobplan(command, path)
+        assert ran.code == 2
+        assert "the trial mass in the left plane hardly moves the reading" in ran.err
+        assert "larger trial mass" in ran.err
+        assert "[influence]" not in path.read_text(encoding="utf-8")
+
+
+def test_known_errors_are_taken_out_of_trials_too(bobplan: Bobplan, job: Path) -> None:
+    text = job.read_text(encoding="utf-8")
+    error = '\n[[known_errors]]\nname = "adapter"\nleft = { amount = 100, angle = 0 }\nright = { amount = 0, angle = 0 }\n'
+    job.write_text(text + error, encoding="utf-8")
+    plan = bobplan("plan", job, "--json", "--no-store").json
+    expected = UNBALANCE[0] - 100.0 + vector(plan["bob_shift"][0])
+    assert abs(vector(plan["unbalance"][0]) - expected) < 1e-3
+    assert math.isclose(plan["known_errors"][0]["amount_gmm"], 100.0)
