@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from planner.correction.block import Block, only_drill
-from planner.correction.master import Master, Signature
+from planner.correction.master import Master, MasterAnswer, Signature
 from planner.correction.pairs import PairResult, best_pair, best_single
 from planner.correction.polish import Polished, polish
 from planner.correction.problem import CorrectionProblem
@@ -18,10 +18,12 @@ from planner.correction.starts import start_plan
 from planner.correction.state import Place, Pool
 from planner.correction.supports import Window, build_windows
 
-SIGNATURES = 5
+SIGNATURES = 3
 SIGNATURE_GAP = 0.02
 """The master may stop this near to its least cost."""
-GOOD_COST = 1.03
+NODES = 2000
+"""Branches that the master may look at for one signature; a limit that does not depend on the clock."""
+GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
 
@@ -78,7 +80,6 @@ class Attempt:
         self.blocks = blocks
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
-        self._last_bound: float | None = None
 
     @cached_property
     def full(self) -> Variant:
@@ -222,20 +223,40 @@ class Attempt:
     def _at_share(
         self, cuts: int, share: float, variants: list[Variant], told: Callable[[Found], None]
     ) -> Found | None:
-        best: Found | None = None
-        bounds: list[float | None] = []
-        for variant in variants:
-            if variant.bound_cuts > cuts or (best is not None and self._late()):
+        """Return the cheapest plan of so many cuts within a share of the tolerances, over the variants."""
+        firsts = []
+        for number, variant in enumerate(variants):
+            if variant.bound_cuts > cuts:
                 continue
-            found = self._search(variant, cuts, share, best, told)
-            bounds.append(self._last_bound)
+            answer = self._cheapest(variant, cuts, share, ())
+            if not answer.impossible:
+                bound = -math.inf if answer.bound is None else answer.bound
+                firsts.append((bound, number, variant, answer))
+        firsts.sort(key=lambda first: first[:2])
+        best: Found | None = None
+        for bound, _, variant, answer in firsts:
+            if best is not None and (bound >= best.cost or self._late()):
+                break
+            found = self._signatures(variant, cuts, share, answer, None if best is None else best.cost, told)
             if found is not None and (best is None or found.cost < best.cost - 1e-9):
                 best = found
                 told(best)
         if best is None:
             return None
-        known = [bound for bound in bounds if bound is not None]
-        return replace(best, cost_bound=min(known) if len(known) == len(bounds) else None)
+        least = firsts[0][0]
+        return replace(best, cost_bound=least if math.isfinite(least) else None)
+
+    def _cheapest(
+        self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]
+    ) -> MasterAnswer:
+        return variant.master.solve(
+            cuts=cuts,
+            share=share,
+            without=without,
+            gap=SIGNATURE_GAP,
+            seconds=self._seconds_left,
+            node_limit=NODES,
+        )
 
     def _rescued(self, cuts: int) -> Found | None:
         """Return a plan on the real tolerance by other moves than signatures, or None."""
@@ -255,46 +276,21 @@ class Attempt:
             return None
         return Found(self.blocks, result.places, result.cost, 1.0, None)
 
-    def _search(
-        self, variant: Variant, cuts: int, share: float, known: Found | None, told: Callable[[Found], None]
-    ) -> Found | None:
-        pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
-        return self._signatures(pool, variant, cuts, share, known, told)
-
     def _signatures(
         self,
-        pool: Pool,
         variant: Variant,
         cuts: int,
         share: float,
-        known: Found | None,
+        answer: MasterAnswer,
+        known_cost: float | None,
         told: Callable[[Found], None],
     ) -> Found | None:
-        """Return the best plan that the signatures of least cost lead to."""
+        """Return the best plan that the signatures of least cost lead to, ``answer`` having the first."""
+        pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
+        first_bound = answer.bound
         tried: tuple[Signature, ...] = ()
         best: Polished | None = None
-        bound: float | None = None
-        self._last_bound = None
-        for number in range(SIGNATURES):
-            answer = variant.master.solve(
-                cuts=cuts,
-                share=share,
-                without=tried,
-                gap=SIGNATURE_GAP,
-                seconds=self._seconds_left,
-                node_limit=2000,
-            )
-            if answer.impossible and not tried:
-                self._last_bound = math.inf
-                return None
-            if not tried:
-                bound = self._last_bound = answer.bound
-                if known is not None and bound is not None and bound >= known.cost:
-                    return None
-            elif best is not None and (answer.bound is None or answer.bound >= best.cost * 0.998):
-                break
-            if answer.signature is None:
-                break
+        while answer.signature is not None:
             tried = (*tried, answer.signature)
             start = start_plan(pool, variant.windows, answer.signature)
             if start is not None:
@@ -302,15 +298,17 @@ class Attempt:
                 self._remember(variant, result)
                 if result.above_gmm <= 0.0 and (best is None or result.cost < best.cost - 1e-9):
                     best = result
-                    if known is None:
-                        told(Found(variant.blocks, best.places, best.cost, share, bound))
-            if self._late() or (best is not None and (bound is None or best.cost <= bound * GOOD_COST)):
+                    if known_cost is None:
+                        told(Found(variant.blocks, best.places, best.cost, share, first_bound))
+            if self._late() or len(tried) >= (SIGNATURES if best is None else 2):
                 break
-            if best is not None and number >= 1:
+            if best is not None and (first_bound is None or best.cost <= first_bound * GOOD_COST):
                 break
-        if best is None:
-            return None
-        return Found(variant.blocks, best.places, best.cost, share, bound)
+            answer = self._cheapest(variant, cuts, share, tried)
+            most = min(math.inf if best is None else best.cost * 0.998, known_cost or math.inf)
+            if answer.impossible or (answer.bound is not None and answer.bound >= most):
+                break
+        return None if best is None else Found(variant.blocks, best.places, best.cost, share, first_bound)
 
     def _remember(self, variant: Variant, result: Polished) -> None:
         """Keep the set of cuts that comes nearest to the real limits, and the first that keeps them."""
@@ -330,6 +328,10 @@ class Attempt:
     @cached_property
     def _real(self) -> Pool:
         return Pool(self.problem, self.unbalance_gmm, self.blocks)
+
+    def keeps_limits(self, found: Found) -> bool:
+        """Whether a set of cuts keeps the real limits."""
+        return Pool(self.problem, self.unbalance_gmm, found.blocks).keeps(list(found.places))
 
     def best_effort(self) -> Found | None:
         """Return the set of cuts that comes nearest to the limits."""

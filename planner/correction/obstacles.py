@@ -202,8 +202,13 @@ def hull_distance_mm(polygons: FloatArray, other: FloatArray) -> FloatArray:
     best = np.minimum(_corner_to_edge_mm(polygons, broadcast), _corner_to_edge_mm(broadcast, polygons))
     # Two convex sets are apart exactly if the direction of some edge (or across it) separates their shadows.
     apart = np.zeros(polygons.shape[0], dtype=bool)
-    for corners in (polygons, broadcast):
-        edges = np.roll(corners, -1, axis=1) - corners
+    # The line between their middles serves where both are points.
+    between = (broadcast.mean(axis=1) - polygons.mean(axis=1))[:, None, :]
+    for edges in (
+        np.roll(polygons, -1, axis=1) - polygons,
+        np.roll(broadcast, -1, axis=1) - broadcast,
+        between,
+    ):
         for tx, ty in (
             (edges[..., 0], edges[..., 1]),
             (-edges[..., 1], edges[..., 0]),

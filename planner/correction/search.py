@@ -78,7 +78,10 @@ def find_plan(
     found = attempt.run(told)
     if found is None:
         _tell(progress, "no plan found, looking for the best that can be done")
-        return _no_plan(problem, attempt, pinned, attempt.best_effort(), None)
+        effort = attempt.best_effort()
+        if effort is None or not attempt.keeps_limits(effort):
+            return _no_plan(problem, attempt, pinned, effort, None)
+        found = effort
     return _with_plan(problem, attempt, pinned, found)
 
 

@@ -78,9 +78,10 @@ def cache_folder() -> Path | None:
 
 def _read(path: Path) -> Tables | None:
     try:
-        with np.load(path, allow_pickle=False) as file:
+        # opened here, so that it is closed here too when its content turns out to be no archive
+        with path.open("rb") as handle, np.load(handle, allow_pickle=False) as file:
             tables = {name: np.asarray(file[name], dtype=np.float64) for name in file.files}
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+    except (OSError, ValueError, KeyError, EOFError, TypeError, AttributeError, zipfile.BadZipFile):
         return None
     return tables if "complete" in tables else None
 
