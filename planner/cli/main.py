@@ -13,6 +13,7 @@ from planner.cli.check_command import check
 from planner.cli.console import guarded, leave, say
 from planner.cli.cut_command import cut_app
 from planner.cli.done_command import done
+from planner.cli.engine_command import engine
 from planner.cli.grade_command import grade
 from planner.cli.machine_command import machine_app
 from planner.cli.plan_command import plan
@@ -36,6 +37,7 @@ app.command("done")(done)
 app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
 app.command("check")(check)
 app.command("bobs")(bobs)
+app.command("engine")(engine)
 app.command("grade")(grade)
 app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")

@@ -1,0 +1,243 @@
+"""`bobplan engine`: what the layout leaves unbalanced whatever the bob, and what fraction to take."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.options import JobArgument, JsonOption, WorkOption, number, open_job
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+    from planner.workflow.engine_building import EngineWishes
+    from planner.workflow.engine_forces import EngineAnswer
+
+
+def engine(
+    job: JobArgument = None,
+    layout: Annotated[
+        str | None,
+        typer.Option(
+            "--layout",
+            help="A layout of the catalogue (--list): without JOB alone, with JOB instead of the job's own.",
+            show_default=False,
+        ),
+    ] = None,
+    list_layouts: Annotated[
+        bool, typer.Option("--list", help="The catalogue of layouts with what each leaves.")
+    ] = False,
+    rotation: Annotated[
+        str | None, typer.Option("--rotation", help="cw or ccw, as seen from the front.", show_default=False)
+    ] = None,
+    firing_order: Annotated[
+        str | None, typer.Option("--firing-order", help="For example 1-3-4-2.", show_default=False)
+    ] = None,
+    two_stroke: Annotated[
+        bool, typer.Option("--two-stroke", help="Every cylinder fires every turn.")
+    ] = False,
+    speed: Annotated[
+        str | None, typer.Option("--speed", help="Speed of the engine [rpm]; else the service speed.")
+    ] = None,
+    reciprocating_mass: Annotated[
+        str | None, typer.Option("--reciprocating-mass", help="Of one cylinder; else from [parts].")
+    ] = None,
+    radius: Annotated[
+        str | None, typer.Option("--radius", help="Throw radius, half the stroke (without JOB).")
+    ] = None,
+    rod_length: Annotated[
+        str | None, typer.Option("--rod-length", help="Rod length, centre to centre.")
+    ] = None,
+    ratio: Annotated[str | None, typer.Option("--ratio", help="Rod length over throw radius.")] = None,
+    spacing: Annotated[
+        str | None, typer.Option("--spacing", help="Distance of neighbouring throws (without JOB).")
+    ] = None,
+    rods_apart: Annotated[
+        str | None, typer.Option("--rods-apart", help="Distance of the two rods of one pin.")
+    ] = None,
+    fraction: Annotated[
+        float | None, typer.Option("--fraction", help="What this fraction would cost.", show_default=False)
+    ] = None,
+    weights: Annotated[
+        str | None,
+        typer.Option(
+            "--weights", help="Weights of the axes along:across, for example 2:1.", show_default=False
+        ),
+    ] = None,
+    reference_axis: Annotated[
+        str | None,
+        typer.Option("--reference-axis", help="Direction of the axis [deg], as bank angles count."),
+    ] = None,
+    plot: Annotated[
+        Path | None,
+        typer.Option(
+            "--plot", help="Draw force and couple over a turn: .png, .svg or .pdf.", show_default=False
+        ),
+    ] = None,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+) -> None:
+    """Show what an engine leaves unbalanced whatever the bob: primary, secondary, force and couple; which fraction."""
+    if list_layouts:
+        _show_list(as_json=as_json)
+        return
+    from planner.workflow.engine_forces import engine_answer
+
+    opened = None if layout is not None and job is None else open_job(job, writing=False)
+    wishes = _wishes(
+        opened,
+        layout=layout,
+        rotation=rotation,
+        firing_order=firing_order,
+        revolutions=1 if two_stroke else 2,
+        lengths={
+            "radius_mm": ("--radius", radius),
+            "rod_length_mm": ("--rod-length", rod_length),
+            "spacing_mm": ("--spacing", spacing),
+            "rods_apart_mm": ("--rods-apart", rods_apart),
+        },
+        mass=reciprocating_mass,
+        speed=speed,
+        ratio=ratio,
+        fraction=fraction,
+        weights=weights,
+        reference_axis=reference_axis,
+    )
+    answer = engine_answer(opened, wishes)
+    if as_json:
+        _say_json(answer, show_work=show_work)
+    else:
+        _say_text(answer, show_work=show_work)
+    if plot is not None:
+        from planner.report.drawings_engine import engine_figure
+        from planner.report.drawings_save import save_figure
+
+        save_figure(engine_figure(answer), plot)
+        note(f"drawn: {plot}")
+    if answer.firing_fault is not None:
+        leave(ANSWER_IS_NO)
+
+
+def _say_json(answer: EngineAnswer, *, show_work: bool) -> None:
+    from planner.report.engine_json import engine_json, engine_working
+
+    data = engine_json(answer)
+    if show_work:
+        data["working"] = engine_working(answer)
+    say_json(data)
+
+
+def _say_text(answer: EngineAnswer, *, show_work: bool) -> None:
+    from planner.report.engine_json import engine_working
+    from planner.report.engine_text import engine_text
+
+    say(engine_text(answer))
+    if show_work:
+        say("\n" + "\n".join(engine_working(answer)))
+
+
+def _show_list(*, as_json: bool) -> None:
+    from planner.report.engine_json import layouts_data
+    from planner.report.table import table
+
+    rows = layouts_data()
+    if as_json:
+        say_json({"layouts": rows})
+        return
+    cells = [["layout", "bobs", "primary F / C", "at one half F / C", "secondary F / C", "fires"]]
+    for row in rows:
+        cells.append(
+            [
+                row["name"],
+                "needed" if row["bobs_needed"] else "free",
+                *(
+                    f"{_short(row[f'{what}_force{end}'])} / {_short(row[f'{what}_couple{end}'])}"
+                    for what, end in (("primary", ""), ("primary", "_at_half"), ("secondary", ""))
+                ),
+                "-".join(row["firing_order"]),
+            ]
+        )
+    say("\n".join(table(cells)))
+    say(
+        "\nF = force in m r omega^2 of one cylinder, C = couple in that times the throw spacing, largest over a turn;\n"
+        "rods 3.5 throw radii long; at one half: bobs with half of the reciprocating mass"
+    )
+
+
+def _short(value: float) -> str:
+    return "0" if abs(value) < 5e-4 else f"{value:.3f}"
+
+
+def _wishes(
+    job: Job | None,
+    *,
+    layout: str | None,
+    rotation: str | None,
+    firing_order: str | None,
+    revolutions: int,
+    lengths: dict[str, tuple[str, str | None]],
+    mass: str | None,
+    speed: str | None,
+    ratio: str | None,
+    fraction: float | None,
+    weights: str | None,
+    reference_axis: str | None,
+) -> EngineWishes:
+    from planner.units import METRIC
+    from planner.workflow.engine_building import EngineWishes
+
+    units = METRIC if job is None else job.units
+    sizes: dict[str, Any] = {
+        key: units.parse(text, "length", name=option, above=0.0)
+        for key, (option, text) in lengths.items()
+        if text is not None
+    }
+    return EngineWishes(
+        layout=layout,
+        rotation=rotation,
+        firing_order=_order(firing_order),
+        revolutions=revolutions,
+        reciprocating_g=None
+        if mass is None
+        else units.parse(mass, "mass", name="--reciprocating-mass", above=0.0),
+        rod_ratio=None if ratio is None else _ratio(ratio),
+        speed_rpm=None if speed is None else units.parse(speed, "speed", name="--speed", above=0.0),
+        fraction=fraction,
+        weights=(1.0, 1.0) if weights is None else _weights(weights),
+        reference_axis_deg=None
+        if reference_axis is None
+        else units.parse(reference_axis, "angle", name="--reference-axis", least=-360.0, most=360.0),
+        **sizes,
+    )
+
+
+def _ratio(text: str) -> float:
+    ratio = number(text, what="--ratio")
+    if not 1.1 <= ratio <= 100.0:
+        raise InputError(
+            f"--ratio: given `{text}`, allowed 1.1 to 100",
+            hint="rod length, centre to centre, over half the stroke; 3 to 4 is usual",
+        )
+    return ratio
+
+
+def _order(text: str | None) -> tuple[str, ...]:
+    if text is None:
+        return ()
+    names = tuple(each for each in text.replace(",", "-").replace(" ", "-").split("-") if each)
+    if not names:
+        raise InputError(f"--firing-order: given `{text}`", hint="for example `--firing-order 1-3-4-2`")
+    return names
+
+
+def _weights(text: str) -> tuple[float, float]:
+    along, colon, across = text.partition(":")
+    if not colon:
+        raise InputError(
+            f"--weights: given `{text}`, two numbers are needed",
+            hint="along:across, for example `--weights 2:1`",
+        )
+    return number(along, what="--weights, along"), number(across, what="--weights, across")
