@@ -49,12 +49,15 @@ def plan(
     alternatives: Annotated[
         bool, typer.Option("--alternatives", help="Show other ways to correct, side by side.")
     ] = False,
+    window: Annotated[
+        bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
+    ] = False,
 ) -> None:
     """Plan the correction for the newest spin: which counterweight, angle, drill and depth.
 
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
     """
-    from planner.workflow.planning import with_alternatives
+    from planner.workflow.planning import with_alternatives, with_bob_window
     from planner.workflow.what_if import plan_what_if, read_what_if
 
     opened = open_job(job, writing=False)
@@ -72,6 +75,8 @@ def plan(
         answer = plan_what_if(opened, wished, seconds=seconds, progress=progress)
         if alternatives:
             answer = with_alternatives(answer, seconds=seconds, progress=progress)
+        if window:
+            answer = with_bob_window(answer, seconds=seconds, progress=progress)
     if store_it or not (no_store or wished):
         store(answer, basis_of=opened)
         stored = "stored; `bobplan plan` without options plans afresh as long as nothing is cut"

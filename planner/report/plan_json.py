@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.report.alternatives_text import alternative_json
+from planner.report.heavy_metal_text import certificate_json, heavy_metal_json
 from planner.report.numbers import neat
 from planner.rotor.vectors import angle_deg
+from planner.units import Kind
 from planner.workflow.answer import PlanAnswer, PlanStep
 
 
@@ -53,20 +55,8 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         ],
         "verdict": answer.verdict,
         "chance_to_pass": neat(answer.chance_to_pass),
-        "heavy_metal": {
-            "needed": answer.heavy_metal.needed,
-            "reason": answer.heavy_metal.reason,
-            "bob_window_g": None
-            if answer.heavy_metal.bob_window_g is None
-            else [neat(bob) for bob in answer.heavy_metal.bob_window_g],
-        },
-        "certificate": None
-        if outcome.certificate is None
-        else {
-            "excess_sum_gmm": neat(outcome.certificate.excess_sum_gmm),
-            "excess_gmm": [neat(excess) for excess in outcome.certificate.excess_gmm],
-            "text": outcome.certificate.text,
-        },
+        "heavy_metal": heavy_metal_json(answer.heavy_metal),
+        "certificate": certificate_json(outcome.certificate),
         "questions": list(answer.questions),
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),
@@ -96,12 +86,12 @@ def vectors_json(
 def foretold_json(answer: PlanAnswer) -> list[dict[str, Any]]:
     """Return what the display should show next: its units, its counting, its marked spot."""
     job = answer.job
-    kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    unit = job.units.unit_of(kind)  # type: ignore[arg-type]
+    kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    unit = job.units.unit_of(kind)
     return [
         {
             "plane": side,
-            "amount": neat(float(job.units.text(shown.amount, kind, digits=9, with_unit=False))),  # type: ignore[arg-type]
+            "amount": neat(float(job.units.text(shown.amount, kind, digits=9, with_unit=False))),
             "angle_deg": neat(shown.angle_deg),
             "unit": unit,
         }

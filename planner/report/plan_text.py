@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.report.alternatives_text import alternatives_lines, chance_words
+from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees, plural
 from planner.report.table import table
 from planner.report.words import (
@@ -34,6 +35,7 @@ def plan_text(answer: PlanAnswer) -> str:
         _plan(answer),
         _next_reading(answer),
         _verdict(answer),
+        heavy_metal_lines(answer),
         alternatives_lines(answer),
         _remarks(answer),
         _cautions(answer),
@@ -188,8 +190,6 @@ def _verdict(answer: PlanAnswer) -> list[str]:
         lines.append(
             f"Chance that the next spin passes: {chance_words(answer.chance_to_pass)}, by the job's error model."
         )
-    need = "NEEDED" if answer.heavy_metal.needed else "not needed"
-    lines.append(f"Heavy metal: {need}; {answer.heavy_metal.reason}.".replace("..", "."))
     return lines
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.assurance.tolerance import Judged
-from planner.correction.problem import CorrectionProblem, PlanOutcome
+from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
 from planner.job.model import Job
 from planner.reading.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
 from planner.workflow.alternatives import Alternative
+from planner.workflow.bob_window import BobWindow
+from planner.workflow.slugs import SlugHold, SlugOrder
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,13 +41,23 @@ class PlanStep:
 
 @dataclass(frozen=True, kw_only=True)
 class HeavyMetal:
-    """Whether heavy metal is needed, and why; ``bob_window_g`` is the lightest and heaviest bob per throw for which
-    drilling alone is not ruled out, None when not worked out.
+    """Whether heavy metal is needed, and why.
+
+    ``bob_window_g`` is the lightest and heaviest bob per throw for which drilling alone is not ruled out (outside is
+    proven), ``confirmed_window_g`` the part of it at whose ends a plan was found; None when not worked out, details in
+    ``window``.  ``certificate`` is the proof that drilling alone can't do.  ``orders`` are the plan's slugs, ``cost``
+    their price when every size has one, ``holds`` what a press fit would do at service speed.
     """
 
     needed: bool
     reason: str
     bob_window_g: tuple[float, float] | None = None
+    confirmed_window_g: tuple[float, float] | None = None
+    window: BobWindow | None = None
+    certificate: Certificate | None = None
+    orders: tuple[SlugOrder, ...] = ()
+    cost: float | None = None
+    holds: tuple[SlugHold, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,64 +1,149 @@
-"""Is heavy metal needed, and why."""
+"""Is heavy metal needed, and why; what to order, and which bob masses would do without it."""
 
 from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
 
-from planner.correction.problem import CorrectionProblem, PlanOutcome
+from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.correction.search import find_plan
-from planner.rotor.crankshaft import CutKind
+from planner.job.model import Job
 from planner.workflow.answer import HeavyMetal
+from planner.workflow.bob_window import DRILLING, BobWindow, bob_window_of, drilling_only, wanted_bob_g
+from planner.workflow.posing import Posed
+from planner.workflow.slugs import slug_cost, slug_holds, slug_orders
 
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
+Progress = Callable[[str], None]
+# a plan that needs heavy metal must not wait long for the window; --window takes the time it needs
+_QUICK_SECONDS = 2.0
+_QUICK_STEPS = 1
+_FULL_STEPS = 5
 
 
 def heavy_metal_of(
-    problem: CorrectionProblem,
+    job: Job,
+    posed: Posed,
     outcome: PlanOutcome,
     *,
     seconds: float = 10.0,
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> HeavyMetal:
-    """Return whether heavy metal is needed for a problem whose best plan is known.
+    """Return whether heavy metal is needed for a job whose best plan is known.
 
-    Needed means: no drilling alone reaches the tolerance, by certificate or because no such plan was found; the reason
-    says which of the two.
+    Needed means: no drilling alone reaches the tolerance, by certificate or because no such plan was found, and with
+    heavy metal there is a plan; the reason says which of the two.  The window of bob masses is worked out, quickly, when
+    there is no plan by drilling alone (`with_window` takes its time).
+
+    Parameters
+    ----------
+    job, posed, outcome : Job, Posed, PlanOutcome
+        The job, its question and the best plan.
+    seconds : float
+        Outer stop of a search [s].
+    progress : callable, optional
+        Called with what is being done.
     """
+    needed, reason, certificate = _needed(job, posed.problem, outcome, seconds=seconds, progress=progress)
+    found: BobWindow | None = None
+    if needed or not outcome.feasible:
+        found = _window(job, posed, full=False, seconds=seconds, progress=progress)
+    orders = slug_orders(posed.problem, outcome.cuts)
+    confirmed = found.confirmed_g if found is not None else None
+    return HeavyMetal(
+        needed=needed,
+        reason=reason,
+        bob_window_g=found.proven_g if found is not None else None,
+        confirmed_window_g=confirmed,
+        window=found,
+        certificate=certificate,
+        orders=orders,
+        cost=slug_cost(orders),
+        holds=slug_holds(posed.problem, outcome.cuts, speed_rpm=job.crankshaft.service_speed_rpm),
+    )
+
+
+def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certificate) -> str:
+    """Return in the job's units how much at least remains above the limits whatever is cut."""
+
+    def amount(value_gmm: float) -> str:
+        return job.units.text(value_gmm, "unbalance")
+
+    parts = [
+        f"{limit.at} {amount(excess)}"
+        for limit, excess in zip(problem.limits, certificate.excess_gmm, strict=True)
+        if excess > 0.0
+    ]
+    together = "over both limits together" if len(problem.limits) == 2 else "over all limits together"
+    text = f"at least {amount(certificate.excess_sum_gmm)} too much remains {together}"
+    if not parts:
+        return f"{text}; each limit alone could be kept, not all of them at once"
+    if len(parts) == 1 and len(problem.limits) == 1:
+        return f"{problem.limits[0].at}: at least {amount(certificate.excess_sum_gmm)} too much remains"
+    return f"{text}; looked at one by one at least: {', '.join(parts)}"
+
+
+def _needed(
+    job: Job,
+    problem: CorrectionProblem,
+    outcome: PlanOutcome,
+    *,
+    seconds: float,
+    progress: Progress | None,
+) -> tuple[bool, str, Certificate | None]:
     slugs = [planned for planned in outcome.cuts if planned.cut.kind in ("slug", "fill")]
     if outcome.feasible and not slugs:
-        return HeavyMetal(needed=False, reason=_drilling_reason(len(outcome.cuts)))
-    drilled = (
-        outcome if not _may_add(problem) else _drilling_only(problem, seconds=seconds, progress=progress)
-    )
+        return False, _drilling_reason(len(outcome.cuts)), None
+    if not outcome.feasible:
+        return False, "there is no plan with the cuts allowed, with heavy metal or without", None
+    asked = drilling_only(problem)
+    drilled = find_plan(asked, seconds=seconds, progress=progress)
     if drilled.feasible:
-        return HeavyMetal(
-            needed=False,
-            reason=f"drilling alone reaches the tolerance too, with {_cuts(len(drilled.cuts))}; "
-            "heavy metal only saves cuts here",
+        return (
+            False,
+            f"drilling alone reaches the tolerance too, with {_cuts(len(drilled.cuts))}; heavy metal only saves cuts here",
+            None,
         )
     if drilled.certificate is not None:
-        reason = drilled.certificate.text
-    elif drilled.proof.stopped_by_time:
-        reason = "no plan by drilling alone was found in the time given; that there is none is not proven"
-    else:
-        reason = "no plan by drilling alone was found; that there is none is not proven"
-    return HeavyMetal(needed=True, reason=reason)
+        words = certificate_words(job, asked, drilled.certificate)
+        return (
+            True,
+            f"no drilling can reach the tolerance, proven: whatever is drilled, {words}",
+            drilled.certificate,
+        )
+    if drilled.proof.stopped_by_time:
+        return (
+            True,
+            "no plan by drilling alone was found in the time given; that there is none is not proven",
+            None,
+        )
+    return True, "no plan by drilling alone was found; that there is none is not proven", None
 
 
-def _may_add(problem: CorrectionProblem) -> bool:
-    adding = {"slug", "fill"} & set(problem.shop.allow)
-    return bool(adding) and any(adding & set(each.cuts) for each in problem.counterweights)
+def _window(
+    job: Job, posed: Posed, *, full: bool, seconds: float, progress: Progress | None
+) -> BobWindow | None:
+    bob = wanted_bob_g(job, posed.spin_number)
+    if bob is None or not any(kind in posed.problem.shop.allow for kind in DRILLING):
+        return None
+    return bob_window_of(
+        job,
+        posed.problem,
+        bob_g=bob,
+        confirm_seconds=2.0 * seconds if full else min(_QUICK_SECONDS, seconds),
+        steps=_FULL_STEPS if full else _QUICK_STEPS,
+        progress=progress,
+    )
 
 
-def _drilling_only(
-    problem: CorrectionProblem, *, seconds: float, progress: Callable[[str], None] | None
-) -> PlanOutcome:
-    allow = tuple(kind for kind in problem.shop.allow if kind in DRILLING)
-    shop = dataclasses.replace(problem.shop, allow=allow)
-    drilled = tuple(cut for cut in problem.fixed if cut.kind in DRILLING)
-    return find_plan(
-        dataclasses.replace(problem, shop=shop, fixed=drilled), seconds=seconds, progress=progress
+def with_window(
+    job: Job, posed: Posed, heavy: HeavyMetal, *, seconds: float = 10.0, progress: Progress | None = None
+) -> HeavyMetal:
+    """Return the same answer with the window of bob masses worked out and confirmed as far as time allows."""
+    found = _window(job, posed, full=True, seconds=seconds, progress=progress)
+    if found is None:
+        return heavy
+    return dataclasses.replace(
+        heavy, window=found, bob_window_g=found.proven_g, confirmed_window_g=found.confirmed_g
     )
 
 

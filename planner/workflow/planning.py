@@ -19,7 +19,7 @@ from planner.workflow.alternatives import alternatives_of
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.chances import chance_of
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
-from planner.workflow.heavy_metal import heavy_metal_of
+from planner.workflow.heavy_metal import heavy_metal_of, with_window
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
 from planner.workflow.trial import with_trials
@@ -75,6 +75,14 @@ def with_alternatives(
     """Return a plan with other ways to correct beside it; ``seconds`` is the outer stop of each search."""
     found = alternatives_of(answer.job, pose(answer.job), answer.outcome, seconds=seconds, progress=progress)
     return dataclasses.replace(answer, alternatives=found)
+
+
+def with_bob_window(
+    answer: PlanAnswer, *, seconds: float = 10.0, progress: Progress | None = None
+) -> PlanAnswer:
+    """Return a plan with the bob masses that drilling alone could balance, confirmed by plans."""
+    heavy = with_window(answer.job, pose(answer.job), answer.heavy_metal, seconds=seconds, progress=progress)
+    return dataclasses.replace(answer, heavy_metal=heavy)
 
 
 def stored_plan_of(answer: PlanAnswer, *, basis_of: Job | None = None) -> StoredPlan:
@@ -168,7 +176,7 @@ def _answer(
     cuts = [step.cut for step in steps]
     share = plan_share(problem, cuts, reading_gmm=_pair(posed.reading.vectors_gmm), errors=job.errors)
     plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
-    heavy: HeavyMetal = heavy_metal_of(problem, outcome, seconds=seconds, progress=progress)
+    heavy: HeavyMetal = heavy_metal_of(job, posed, outcome, seconds=seconds, progress=progress)
     left_right = (
         complex(posed.known_error_gmm[0]) + residual[0],
         complex(posed.known_error_gmm[1]) + residual[1],

@@ -215,3 +215,11 @@ def test_alternatives_as_table_and_data(bobplan: Run, example: Copied) -> None:
     data = bobplan("plan", folder, "--no-store", "--alternatives", "--json").json["alternatives"]
     assert [row["name"] for row in data][:2] == ["plan", "drilling only"]
     assert bobplan("plan", folder, "--no-store", "--json").json["alternatives"] == []
+
+
+def test_the_bob_window_on_request(bobplan: Run, example: Copied) -> None:
+    folder = example("cross_plane_v8")
+    heavy = bobplan("plan", folder, "--no-store", "--window", "--seconds", "1", "--json").json["heavy_metal"]
+    low, high = heavy["bob_window_g"]
+    assert low < heavy["bob_g"] < high
+    assert bobplan("plan", folder, "--no-store", "--json").json["heavy_metal"]["bob_window_g"] is None

@@ -1,0 +1,168 @@
+"""Heavy metal in words and as plain data: needed or not, what to order, which bobs would do without, what holds it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from planner.correction.problem import Certificate
+from planner.cuts.retention import NOT_A_RELEASE
+from planner.job.model import Job
+from planner.report.numbers import neat
+from planner.report.words import drill_words, length_words
+from planner.workflow.answer import HeavyMetal, PlanAnswer
+from planner.workflow.bob_window import BobWindow
+from planner.workflow.slugs import SlugHold, SlugOrder
+
+
+def heavy_metal_lines(answer: PlanAnswer) -> list[str]:
+    """Return what there is to say of heavy metal."""
+    heavy, job = answer.heavy_metal, answer.job
+    need = "NEEDED" if heavy.needed else "not needed" if answer.outcome.feasible else "no answer"
+    lines = [f"Heavy metal: {need}; {heavy.reason}."]
+    lines += order_lines(job, heavy.orders, heavy.cost)
+    if heavy.window is not None:
+        lines += window_lines(job, heavy.window)
+    lines += hold_lines(job, heavy.holds)
+    return lines
+
+
+def order_lines(job: Job, orders: Iterable[SlugOrder], cost: float | None) -> list[str]:
+    """Return what to order."""
+    lines = []
+    for order in orders:
+        each = f"{job.units.text(order.mass_g, 'mass')} each"
+        price = "" if order.price is None else f", {order.price:g} each"
+        lines.append(
+            f"  order: {order.pieces} x {drill_words(job, order.diameter_mm)} x {length_words(job, order.length_mm)} "
+            f"({each}{price}) for {', '.join(order.counterweights)}"
+        )
+    if cost is not None:
+        lines.append(f"  slugs together: {cost:g}")
+    return lines
+
+
+def window_lines(job: Job, window: BobWindow) -> list[str]:
+    """Return which bob masses drilling alone could balance."""
+    return list(_window(job, window))
+
+
+def _window(job: Job, window: BobWindow) -> Iterator[str]:
+    def grams(mass_g: float) -> str:
+        return job.units.text(mass_g, "mass")
+
+    if not window.matters:
+        yield "Bob window: equal bobs cancel in this crankshaft, their mass changes nothing."
+        return
+    if window.proven_g is None:
+        yield "Bob window: no equal change of the bobs would let drilling alone do it."
+        return
+    low, high = window.proven_g
+    if low <= 0.0:
+        yield f"Bob window: drilling alone can't do with bobs above {grams(high)} (proven); wanted are {grams(window.bob_g)}."
+    else:
+        yield (
+            f"Bob window: drilling alone can't do with bobs below {grams(low)} or above {grams(high)} (proven); "
+            f"wanted are {grams(window.bob_g)}."
+        )
+    if window.confirmed_g is not None:
+        first, last = window.confirmed_g
+        yield (
+            f"  confirmed by plans: {grams(first)} to {grams(last)}"
+            if last > first
+            else f"  confirmed by a plan: {grams(first)}"
+        )
+    else:
+        yield "  not confirmed by a plan"
+    for change, word in ((window.too_heavy_g, "lighter"), (window.too_light_g, "heavier")):
+        if change > 0.0:
+            piston = ""
+            if window.g_per_piston_g:
+                piston = (
+                    f", that is {grams(change / window.g_per_piston_g)} of reciprocating mass on every cylinder "
+                    f"(1 g there makes {window.g_per_piston_g:g} g of bob)"
+                )
+            yield f"  at least {grams(change)} {word} on every throw would be needed{piston}"
+
+
+def hold_lines(job: Job, holds: Iterable[SlugHold]) -> list[str]:
+    """Return what would hold the slugs at service speed."""
+    lines = []
+    for hold in holds:
+        found = hold.retention
+        lines.append(
+            f"  slug on {hold.counterweight} at {hold.speed_rpm:g} rpm: {found.centrifugal_force_n:,.0f} N outward; a "
+            f"press fit of {_fit(job, found.fit_mm)} holds {found.hold_hot_n:,.0f} N hot (safety factor "
+            f"{found.safety_factor:.1f}); a factor of 2 needs {_fit(job, hold.fit_needed_mm)}, "
+            f"{hold.stress_needed_mpa:.0f} MPa at the bore"
+        )
+        lines += [
+            f"  warning: slug on {hold.counterweight}: {warning}"
+            for warning in found.warnings
+            if warning != NOT_A_RELEASE
+        ]
+    return [*lines, f"  {NOT_A_RELEASE}"] if lines else []
+
+
+def _fit(job: Job, fit_mm: float) -> str:
+    return f"{fit_mm / 25.4:.4f} in" if job.units.in_inches else f"{fit_mm:.3f} mm"
+
+
+def heavy_metal_json(heavy: HeavyMetal) -> dict[str, Any]:
+    """Return heavy metal as plain data."""
+    return {
+        "needed": heavy.needed,
+        "reason": heavy.reason,
+        "bob_window_g": None if heavy.bob_window_g is None else [neat(bob) for bob in heavy.bob_window_g],
+        "confirmed_window_g": None
+        if heavy.confirmed_window_g is None
+        else [neat(bob) for bob in heavy.confirmed_window_g],
+        "bob_g": None if heavy.window is None else neat(heavy.window.bob_g),
+        "bob_matters": None if heavy.window is None else heavy.window.matters,
+        "bob_g_per_piston_g": None if heavy.window is None else neat(heavy.window.g_per_piston_g),
+        "certificate": certificate_json(heavy.certificate),
+        "slugs": [order_json(order) for order in heavy.orders],
+        "slug_cost": neat(heavy.cost),
+        "retention": [hold_json(hold) for hold in heavy.holds],
+    }
+
+
+def order_json(order: SlugOrder) -> dict[str, Any]:
+    """Return one line of the slug order as plain data."""
+    return {
+        "diameter_mm": neat(order.diameter_mm),
+        "length_mm": neat(order.length_mm),
+        "pieces": order.pieces,
+        "mass_g": neat(order.mass_g),
+        "price": neat(order.price),
+        "counterweights": list(order.counterweights),
+    }
+
+
+def hold_json(hold: SlugHold) -> dict[str, Any]:
+    """Return what would hold one slug as plain data."""
+    found = hold.retention
+    return {
+        "counterweight": hold.counterweight,
+        "diameter_mm": neat(hold.diameter_mm),
+        "speed_rpm": neat(hold.speed_rpm),
+        "centrifugal_force_n": neat(found.centrifugal_force_n),
+        "fit_mm": neat(found.fit_mm),
+        "fit_lost_hot_mm": neat(found.fit_lost_hot_mm),
+        "hold_hot_n": neat(found.hold_hot_n),
+        "safety_factor": neat(found.safety_factor),
+        "fit_needed_mm": neat(hold.fit_needed_mm),
+        "stress_needed_mpa": neat(hold.stress_needed_mpa),
+        "warnings": list(found.warnings),
+    }
+
+
+def certificate_json(certificate: Certificate | None) -> dict[str, Any] | None:
+    """Return a proof that there is no plan as plain data."""
+    if certificate is None:
+        return None
+    return {
+        "excess_sum_gmm": neat(certificate.excess_sum_gmm),
+        "excess_gmm": [neat(excess) for excess in certificate.excess_gmm],
+        "text": certificate.text,
+    }

@@ -1,0 +1,232 @@
+"""Which bob masses drilling alone can balance: what is proven outside, and what is confirmed inside.
+
+A heavier bob on every throw makes the counterweights light, a lighter one makes them heavy.  What drilling can reach is
+bounded by a linear program (`planner.correction.capacity`); the least it leaves above the limits is a convex function of
+the bob mass, so that the masses that are not ruled out are one interval.  Outside of it there is proof; inside, a real
+plan is made to confirm how far drilling really does.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from planner.correction.capacity import Capacity
+from planner.correction.problem import CorrectionProblem
+from planner.correction.search import find_plan
+from planner.job.model import Job
+from planner.rotor.crankshaft import CutKind
+from planner.rotor.vectors import resolve, vector_gmm
+
+DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
+RESOLUTION_G = 0.2
+_GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
+_HEAVIEST = 2.0
+"""Bobs up to this many times the wanted one are looked at."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BobWindow:
+    """Bob masses [g] per throw (the mean, when throws differ) that drilling alone can balance.
+
+    ``bob_g`` is what is wanted now.  ``proven_g``: outside of this nothing can be drilled into the limits, proven; None
+    when no bob mass at all would do.  ``confirmed_g``: at both ends of this a plan was found; None when none was.
+    ``matters`` is False when equal bobs cancel in this crankshaft, so that their mass changes nothing.
+    ``g_per_piston_g`` is how much bob one gram on every piston makes; None when throws carry different numbers of rods.
+    """
+
+    bob_g: float
+    matters: bool
+    proven_g: tuple[float, float] | None = None
+    confirmed_g: tuple[float, float] | None = None
+    g_per_piston_g: float | None = None
+
+    @property
+    def too_heavy_g(self) -> float:
+        """How much lighter the bobs would have to be [g]; 0 when they are not too heavy."""
+        return 0.0 if self.proven_g is None else max(0.0, self.bob_g - self.proven_g[1])
+
+    @property
+    def too_light_g(self) -> float:
+        """How much heavier the bobs would have to be [g]; 0 when they are not too light."""
+        return 0.0 if self.proven_g is None else max(0.0, self.proven_g[0] - self.bob_g)
+
+
+def bob_window_of(
+    job: Job,
+    problem: CorrectionProblem,
+    *,
+    bob_g: float,
+    confirm_seconds: float = 3.0,
+    steps: int = 4,
+    progress: Callable[[str], None] | None = None,
+) -> BobWindow:
+    """Return which bob masses drilling alone can balance.
+
+    Parameters
+    ----------
+    job : Job
+        For throws, parts and the reciprocating fraction.
+    problem : CorrectionProblem
+        The question with the bobs that are wanted now.
+    bob_g : float
+        Those bobs (the mean) [g].
+    confirm_seconds : float
+        How long to look for plans that confirm the window [s]; 0 leaves that out.
+    steps : int
+        How many plans to try on each side.
+    progress : callable, optional
+        Called with what is being done.
+    """
+    asked = drilling_only(problem)
+    per_gram = resolve(
+        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in job.crankshaft.throws),
+        job.planes_z_mm,
+    )
+    share = _g_per_piston_g(job)
+    most = max(
+        abs(row.weight_1 * complex(per_gram[0]) + row.weight_2 * complex(per_gram[1])) for row in asked.limits
+    )
+    greatest_radius = max(throw.radius_mm for throw in job.crankshaft.throws)
+    if most < 1e-6 * greatest_radius:
+        return BobWindow(bob_g=bob_g, matters=False, g_per_piston_g=share)
+    if progress is not None:
+        progress("which bob masses drilling alone could balance")
+    capacity = Capacity(asked)
+
+    def shifted(grams: float) -> tuple[complex, complex]:
+        left, right = problem.unbalance_gmm
+        return left + grams * complex(per_gram[0]), right + grams * complex(per_gram[1])
+
+    def excess(grams: float) -> float:
+        return capacity.excess_gmm(shifted(grams))[0]
+
+    lightest, heaviest = -bob_g, (_HEAVIEST - 1.0) * max(bob_g, 100.0)
+    inside = _inside(excess, lightest, heaviest)
+    if inside is None:
+        return BobWindow(bob_g=bob_g, matters=True, g_per_piston_g=share)
+    low, high = _edge(excess, inside, lightest), _edge(excess, inside, heaviest)
+    confirmed = None
+    if confirm_seconds > 0.0:
+        deadline = time.monotonic() + confirm_seconds
+        share_of_time = confirm_seconds / (1 + steps)
+
+        def possible(grams: float) -> bool:
+            left = deadline - time.monotonic()
+            if left <= 0.0:
+                return False
+            if progress is not None:
+                progress("confirming the bob window by plans")
+            cheap = dataclasses.replace(asked.shop, aim=1.0, one_drill=False)
+            shifted_problem = dataclasses.replace(asked, unbalance_gmm=shifted(grams), shop=cheap)
+            # far from the heavy end plans take very many cuts: no single one may use up all the time
+            return find_plan(shifted_problem, seconds=max(0.3, min(left, share_of_time))).feasible
+
+        confirmed = _confirmed(possible, low, high, steps=steps)
+    return BobWindow(
+        bob_g=bob_g,
+        matters=True,
+        proven_g=(_rounded(bob_g + low, up=False), _rounded(bob_g + high, up=True)),
+        confirmed_g=None
+        if confirmed is None
+        else (round(bob_g + confirmed[0], 3), round(bob_g + confirmed[1], 3)),
+        g_per_piston_g=share,
+    )
+
+
+def drilling_only(problem: CorrectionProblem) -> CorrectionProblem:
+    """Return the question with nothing but drilling allowed; pinned slugs are left out."""
+    allow = tuple(kind for kind in problem.shop.allow if kind in DRILLING)
+    return dataclasses.replace(
+        problem,
+        shop=dataclasses.replace(problem.shop, allow=allow),
+        fixed=tuple(cut for cut in problem.fixed if cut.kind in DRILLING),
+    )
+
+
+def wanted_bob_g(job: Job, spin_number: int | None = None) -> float | None:
+    """Return the mean bob mass that the engine wants [g]; that of a spin (1 = first) when the job states none."""
+    if job.bobs_wanted_g:
+        values = list(job.bobs_wanted_g.values())
+    elif spin_number is not None:
+        values = list(job.spins[spin_number - 1].bobs_g.values())
+    else:
+        return None
+    return sum(values) / len(values)
+
+
+def _g_per_piston_g(job: Job) -> float | None:
+    rods = {throw.rods for throw in job.crankshaft.throws}
+    if len(rods) != 1:
+        return None
+    fraction = 0.5 if job.parts is None else job.parts.reciprocating_fraction
+    return rods.pop() * fraction
+
+
+def _inside(excess: Callable[[float], float], low: float, high: float) -> float | None:
+    """Return a shift [g] that is not ruled out, None when the least of the convex function is above 0."""
+    if excess(0.0) <= 0.0:
+        return 0.0
+    left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
+    at_left, at_right = excess(left), excess(right)
+    while high - low > RESOLUTION_G:
+        for grams, value in ((left, at_left), (right, at_right)):
+            if value <= 0.0:
+                return grams
+        if at_left < at_right:
+            high, right, at_right = right, left, at_left
+            left = high - _GOLDEN * (high - low)
+            at_left = excess(left)
+        else:
+            low, left, at_left = left, right, at_right
+            right = low + _GOLDEN * (high - low)
+            at_right = excess(right)
+    return None
+
+
+def _edge(excess: Callable[[float], float], inside: float, outside: float) -> float:
+    """Return the shift [g] on the far side of the edge between one not ruled out and one that is."""
+    if excess(outside) <= 0.0:
+        return outside
+    while abs(outside - inside) > RESOLUTION_G:
+        middle = 0.5 * (inside + outside)
+        if excess(middle) <= 0.0:
+            inside = middle
+        else:
+            outside = middle
+    return outside
+
+
+def _confirmed(
+    possible: Callable[[float], bool], low: float, high: float, *, steps: int
+) -> tuple[float, float] | None:
+    """Return the ends [g] of an interval inside (low, high) at which plans were found."""
+    width = high - low
+    # the wanted bob first, where it is inside: it is the one that interests; then from the heavy end, where plans
+    # take few cuts
+    starts = [0.0] if low < 0.0 < high else []
+    starts += [low + share * width for share in (0.95, 0.75, 0.5)]
+    start = next((grams for grams in starts if possible(grams)), None)
+    if start is None:
+        return None
+    ends = []
+    for edge, first in ((high, 0.95), (low, 0.5)):
+        good, bad = start, edge
+        middle = good + first * (bad - good)
+        for _ in range(steps):
+            if possible(middle):
+                good = middle
+            else:
+                bad = middle
+            middle = 0.5 * (good + bad)
+        ends.append(good)
+    return ends[1], ends[0]
+
+
+def _rounded(mass_g: float, *, up: bool) -> float:
+    """Return a mass [g] rounded outward to a tenth, not below 0."""
+    tenths = math.ceil(10.0 * mass_g - 1e-6) if up else math.floor(10.0 * mass_g + 1e-6)
+    return max(0.0, tenths / 10.0)

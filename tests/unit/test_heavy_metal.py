@@ -1,0 +1,195 @@
+"""Heavy metal: needed or not and why, what to order, what would hold it, in words and as plain data."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cache
+
+import pytest
+
+from planner.correction.problem import Certificate
+from planner.cuts.retention import slug_retention
+from planner.job.model import Job
+from planner.job.reading import load_job
+from planner.report.heavy_metal_text import heavy_metal_json, heavy_metal_lines
+from planner.rotor.materials import material
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.bob_window import BobWindow
+from planner.workflow.heavy_metal import certificate_words, heavy_metal_of
+from planner.workflow.planning import plan_job
+from planner.workflow.posing import pose
+from planner.workflow.slugs import slug_cost, slug_holds, slug_orders
+from tests.cli.conftest import EXAMPLES
+
+
+@cache
+def job_of(name: str) -> Job:
+    return load_job(EXAMPLES / name / "job.toml")
+
+
+@cache
+def light() -> PlanAnswer:
+    return plan_job(job_of("external_balance_v8"))
+
+
+def test_needed_with_a_proof_in_the_jobs_units() -> None:
+    heavy = light().heavy_metal
+    assert heavy.needed
+    assert heavy.certificate is not None
+    assert "oz*in" in heavy.reason
+    assert "g*mm" not in heavy.reason
+    # 720.078 g*mm are an ounce-inch
+    amount = heavy.certificate.excess_sum_gmm / 720.078
+    assert f"{amount:.2f} oz*in" in heavy.reason
+
+
+def test_not_needed_when_drilling_does() -> None:
+    job = job_of("cross_plane_v8")
+    answer = plan_job(job)
+    assert not answer.heavy_metal.needed
+    assert answer.heavy_metal.bob_window_g is None, "the window costs time: only on request"
+    assert answer.heavy_metal.orders == ()
+    assert answer.heavy_metal.holds == ()
+
+
+def test_the_window_comes_with_a_plan_that_needs_heavy_metal() -> None:
+    heavy = light().heavy_metal
+    assert heavy.bob_window_g is not None
+    assert heavy.bob_window_g[1] < 2218.0
+
+
+def test_orders_add_up_to_the_plan() -> None:
+    answer = light()
+    orders = answer.heavy_metal.orders
+    slugs = [step for step in answer.steps if step.effect.slug_mass_g is not None]
+    assert sum(order.pieces for order in orders) == len(slugs)
+    assert sum(order.total_g for order in orders) == pytest.approx(
+        sum(step.effect.slug_mass_g or 0.0 for step in slugs)
+    )
+    assert sorted(name for order in orders for name in order.counterweights) == sorted(
+        step.cut.counterweight for step in slugs
+    )
+    assert answer.heavy_metal.cost is None, "the shop file has no prices"
+
+
+def test_prices() -> None:
+    answer = light()
+    sizes = {order.diameter_mm for order in answer.heavy_metal.orders}
+    prices = {size: 10.0 * number for number, size in enumerate(sorted(sizes), start=1)}
+    problem = dataclasses.replace(
+        answer.problem, shop=dataclasses.replace(answer.problem.shop, slug_price=prices)
+    )
+    orders = slug_orders(problem, answer.outcome.cuts)
+    assert slug_cost(orders) == pytest.approx(
+        sum(order.pieces * prices[order.diameter_mm] for order in orders)
+    )
+    prices.pop(min(prices))
+    missing = dataclasses.replace(problem, shop=dataclasses.replace(problem.shop, slug_price=prices))
+    assert slug_cost(slug_orders(missing, answer.outcome.cuts)) is None
+    assert slug_cost(()) is None
+
+
+def test_the_fit_that_is_needed_gives_a_safety_factor_of_two() -> None:
+    answer = light()
+    holds = answer.heavy_metal.holds
+    assert len(holds) == len(answer.steps)
+    for hold, step in zip(holds, answer.steps, strict=True):
+        rim = step.counterweight.outline.rim_radius_mm
+        assert rim is not None
+        assert step.cut.radius_mm is not None
+        found = slug_retention(
+            slug_mass_g=step.effect.slug_mass_g or 0.0,
+            radius_mm=step.cut.radius_mm,
+            diameter_mm=step.cut.diameter_mm,
+            length_mm=step.counterweight.thickness_mm,
+            speed_rpm=5500.0,
+            fit_mm=hold.fit_needed_mm,
+            boss_diameter_mm=2.0 * (rim - step.cut.radius_mm),
+            boss=material("nodular iron"),
+            slug=material("ASTM B777 class 2"),
+        )
+        assert found.safety_factor == pytest.approx(2.0)
+        assert found.bore_hoop_stress_mpa == pytest.approx(hold.stress_needed_mpa)
+
+
+def test_holds_need_a_speed_and_a_known_alloy() -> None:
+    answer = light()
+    assert slug_holds(answer.problem, answer.outcome.cuts, speed_rpm=None) == ()
+    lead = dataclasses.replace(
+        answer.problem, shop=dataclasses.replace(answer.problem.shop, slug_density_g_per_cm3=11.34)
+    )
+    assert slug_holds(lead, answer.outcome.cuts, speed_rpm=5500.0) == ()
+
+
+def test_words_say_it_is_no_release_and_warn_below_two() -> None:
+    lines = heavy_metal_lines(light())
+    text = "\n".join(lines)
+    assert "not a release for use" in text
+    assert "order: 1 x" in text
+    assert "safety factor" in text
+    weak = [hold for hold in light().heavy_metal.holds if hold.retention.safety_factor < 2.0]
+    assert text.count("is below 2") == len(weak)
+
+
+def test_heavy_metal_that_only_saves_cuts() -> None:
+    """A reading that three holes correct; a plan with slugs that reaches it too does not make them needed."""
+    job = job_of("external_balance_v8")
+    answer = light()
+    posed = pose(job)
+    small = dataclasses.replace(
+        posed,
+        problem=dataclasses.replace(posed.problem, unbalance_gmm=(-posed.problem.unbalance_gmm[0] / 8, 0j)),
+    )
+    heavy = heavy_metal_of(job, small, answer.outcome)
+    assert not heavy.needed
+    assert "only saves cuts" in heavy.reason
+
+
+def test_certificate_words() -> None:
+    job = job_of("external_balance_v8")
+    problem = pose(job).problem
+    each = Certificate(excess_sum_gmm=1440.156, excess_gmm=(720.078, 0.0), text="")
+    assert certificate_words(job, problem, each) == (
+        "at least 2.00 oz*in too much remains over both limits together; looked at one by one at least: left 1.00 oz*in"
+    )
+    none = Certificate(excess_sum_gmm=720.078, excess_gmm=(0.0, 0.0), text="")
+    assert "each limit alone could be kept" in certificate_words(job, problem, none)
+    one = dataclasses.replace(problem, limits=problem.limits[:1])
+    alone = Certificate(excess_sum_gmm=720.078, excess_gmm=(720.078,), text="")
+    assert certificate_words(job, one, alone) == "left: at least 1.00 oz*in too much remains"
+
+
+@pytest.mark.parametrize(
+    ("window", "words"),
+    [
+        (BobWindow(bob_g=500.0, matters=False), "equal bobs cancel"),
+        (BobWindow(bob_g=500.0, matters=True), "no equal change of the bobs"),
+        (BobWindow(bob_g=500.0, matters=True, proven_g=(0.0, 480.0)), "can't do with bobs above 480.0 g"),
+        (
+            BobWindow(bob_g=500.0, matters=True, proven_g=(510.0, 600.0), g_per_piston_g=0.5),
+            "that is 20.0 g of reciprocating mass",
+        ),
+        (
+            BobWindow(bob_g=500.0, matters=True, proven_g=(400.0, 600.0), confirmed_g=(450.0, 590.0)),
+            "confirmed by plans: 450.0 g to 590.0 g",
+        ),
+        (
+            BobWindow(bob_g=500.0, matters=True, proven_g=(400.0, 600.0), confirmed_g=(500.0, 500.0)),
+            "confirmed by a plan: 500.0 g",
+        ),
+    ],
+)
+def test_window_words(window: BobWindow, words: str) -> None:
+    answer = light()
+    heavy = dataclasses.replace(answer.heavy_metal, window=window)
+    assert words in "\n".join(heavy_metal_lines(dataclasses.replace(answer, heavy_metal=heavy)))
+
+
+def test_plain_data() -> None:
+    heavy = light().heavy_metal
+    data = heavy_metal_json(heavy)
+    assert data["needed"] is True
+    assert data["bob_window_g"] == list(heavy.bob_window_g or ())
+    assert len(data["slugs"]) == len(heavy.orders)
+    assert len(data["retention"]) == len(heavy.holds)
+    assert data["certificate"]["excess_sum_gmm"] > 0.0
