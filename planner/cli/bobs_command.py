@@ -27,6 +27,9 @@ def bobs(
     percent_over: Annotated[
         float | None, typer.Option("--percent-over", help="Show both meanings of so many percent over.")
     ] = None,
+    make_up: Annotated[
+        bool, typer.Option("--make-up", help="Which pieces of [bob_set] go on which throw.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Show the bob mass per throw, line by line; what the mounted bobs are off, and what other parts would change."""
@@ -37,16 +40,28 @@ def bobs(
     opened = open_job(job, writing=False)
     answer = bobs_of(opened, percent_over=percent_over)
     changed = work_out(opened, _changes(opened, what_if)) if what_if else None
+    made = None
+    if make_up:
+        from planner.report.bob_makeup_text import makeup_json, makeup_text
+        from planner.workflow.bob_makeup import makeup_of
+
+        made = makeup_of(opened)
     if as_json:
         data = bobs_json(answer)
+        if made is not None:
+            data["make_up"] = makeup_json(made)
         if changed is not None:
             data["what_if"] = what_if_json(opened, changed)
         say_json(data)
     else:
         say(bobs_text(answer))
+        if made is not None:
+            say("\n" + makeup_text(opened, made))
         if changed is not None:
             say("\n" + what_if_text(opened, changed))
-    if changed is not None and changed.verdict not in (None, "in tolerance"):
+    if (made is not None and made.notes) or (
+        changed is not None and changed.verdict not in (None, "in tolerance")
+    ):
         leave(ANSWER_IS_NO)
 
 
