@@ -104,13 +104,13 @@ class Attempt:
         return self.stopped_by_time
 
     def run(self, told: Callable[[Found], None]) -> Found | None:
-        """Return the best plan of three cuts or more, or None."""
+        """Return the best plan of more cuts than could be looked at one by one, or None."""
         bound = self._fewest(self.full, self.bound_cuts)
         if bound is None:
             return None
         self.bound_cuts = self.full.bound_cuts = bound
         variants = self._single_drill_variants() or [self.full]
-        first = max(3, bound)
+        first = max(2, bound)  # two blind holes are not looked at pair by pair
         for cuts in range(first, first + MOST_EXTRA_CUTS + 1):
             found = self._with_cuts(cuts, variants, told)
             if found is None and variants[0] is not self.full:
