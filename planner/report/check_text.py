@@ -12,6 +12,7 @@ from planner.report.table import table
 from planner.report.words import amount_words, length_words, shown_words
 from planner.rotor.vectors import angle_deg
 from planner.workflow.checking import AtRadius, CheckAnswer, moved_residual
+from planner.workflow.trial import spin_words
 
 _SIDES = ("left", "right")
 
@@ -50,7 +51,7 @@ def error_words(answer: CheckAnswer) -> str:
 def _head(answer: CheckAnswer) -> list[str]:
     job, numbers = answer.job, answer.posed.state_numbers
     title = job.details.title or "Check"
-    spins = f"spin {numbers[0]}" if len(numbers) == 1 else f"mean of spins {numbers[0]} to {numbers[-1]}"
+    spins = spin_words(numbers[0]) if len(numbers) == 1 else f"mean of spins {numbers[0]} to {numbers[-1]}"
     lines = [f"{title} ({spins})", f"Limit: {limit_words(answer)}."]
     lines += _split(answer)
     if not answer.measured:

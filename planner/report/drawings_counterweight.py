@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from planner.workflow.answer import PlanAnswer, PlanStep
+from planner.workflow.trial import spin_words
 
 COMPASS_IN = (1.28, 1.26)
 """Width and height that the compass of the machine's numbers takes in a corner [in]."""
@@ -189,7 +190,7 @@ def _labels(
     made = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]
     for count, cut in enumerate(made, start=1):
         size = size_words(cut, shop=job.shop, units=job.units)
-        texts[f"made {count}"] = f"cut since spin {answer.spin_number}\n{size}"
+        texts[f"made {count}"] = f"cut since {spin_words(answer.spin_number)}\n{size}"
     # one label for all of a kind: the hatch tells the rest
     for gid, _, look in drawn:
         kind = gid.split(" ")[0]

@@ -20,6 +20,7 @@ from planner.report.drawings_words import (
 )
 from planner.report.words import CAUTIONS
 from planner.rotor.crankshaft import Counterweight
+from planner.workflow.trial import spin_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -168,7 +169,7 @@ def _title(answer: PlanAnswer) -> str:
         cuts = "no plan reaches the tolerance"
     named = details.title or details.engine or details.crankshaft_number or "crankshaft"
     date = f", {details.date.isoformat()}" if details.date else ""
-    return f"{named}: correction plan after spin {answer.spin_number}, {cuts}{date}"
+    return f"{named}: correction plan after {spin_words(answer.spin_number)}, {cuts}{date}"
 
 
 def _per_row(answer: PlanAnswer, cut: Sequence[Counterweight]) -> int:

@@ -27,6 +27,7 @@ from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import transfer
 from planner.workflow.posing import Posed, pose
+from planner.workflow.trial import with_trials
 
 # a share of the limit below which the bobs' own error is not worth a word
 _WORTH_SAYING = 0.1
@@ -109,6 +110,7 @@ def check_job(job: Job) -> CheckAnswer:
     InputError
         If there is no spin or no tolerance.
     """
+    job = with_trials(job)
     posed = pose(job)
     spec = job.tolerance
     assert spec is not None  # pose has refused a job without one

@@ -11,7 +11,16 @@ HEAVY = ("scipy", "matplotlib", "shapely", "tomlkit", "pint", "rich", "tomllib")
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--help"], ["plan", "--help"], ["spin", "--help"], ["cut", "--help"], ["--version"]]
+    "arguments",
+    [
+        ["--help"],
+        ["plan", "--help"],
+        ["spin", "--help"],
+        ["cut", "--help"],
+        ["trial", "--help"],
+        ["machine", "--help"],
+        ["--version"],
+    ],
 )
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
     code = (

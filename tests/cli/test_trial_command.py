@@ -131,6 +131,16 @@ def test_plan_done_and_spin_go_on_from_the_trials(bobplan: Bobplan, job: Path) -
     assert "Spin 1 is in job.toml" in spun.out
 
 
+def test_other_commands_know_the_state_of_the_trials(bobplan: Bobplan, job: Path) -> None:
+    check = bobplan("check", job)
+    assert check.code == 1
+    assert "the state in the trial runs" in check.out
+    assert bobplan("bobs", job).code == 0
+    ran = bobplan("plan", job, "--plot", job.with_suffix(".svg"), "--no-store")
+    assert ran.code == 0
+    assert job.with_suffix(".svg").stat().st_size > 1000
+
+
 def test_light_spot_from_the_rear(bobplan: Bobplan, tmp_path: Path) -> None:
     from planner.reading.machine import MachineConvention
 

@@ -92,6 +92,15 @@ def test_bobs_and_mounted_parts_belong_to_the_runs(tmp_path: Path) -> None:
     )
 
 
+def test_mounted_parts_that_were_on_are_not_shifted_again(tmp_path: Path) -> None:
+    rig = Rig()
+    part = '\n[[mounted]]\nname = "wheel"\nz = 545\nunbalance = 500\nangle = 0\nin_engine = true\n'
+    on = pose(job_of(tmp_path, rig.job(rig.three_runs(bobs='bobs = 0\nmounted = ["wheel"]'), spins=part)))
+    off = pose(job_of(tmp_path, rig.job(rig.three_runs(bobs="bobs = 0"), spins=part)))
+    assert abs(on.mounted_shift_gmm).max() == 0.0
+    assert sum(off.mounted_shift_gmm) == pytest.approx(500.0)
+
+
 def test_spin_0_until_there_is_a_spin(tmp_path: Path) -> None:
     rig = Rig()
     job = job_of(tmp_path, rig.job(rig.three_runs()))
