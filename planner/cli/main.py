@@ -18,6 +18,7 @@ from planner.cli.grade_command import grade
 from planner.cli.machine_command import machine_app
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
+from planner.cli.rod_command import rod
 from planner.cli.spin_command import spin
 from planner.cli.trial_command import trial
 
@@ -38,6 +39,7 @@ app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
 app.command("check")(check)
 app.command("bobs")(bobs)
 app.command("engine")(engine)
+app.command("rod")(rod)
 app.command("grade")(grade)
 app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")
