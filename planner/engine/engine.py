@@ -335,20 +335,26 @@ def custom_engine(
     rotation: Rotation,
     reference_axis_deg: float = 0.0,
 ) -> Engine:
-    """Return any engine; couples are taken about the middle of the throws, in mean spacings of them.
+    """Return any engine; couples are taken about the middle of the pins, in mean spacings of them.
 
-    Throws nearer to each other than a quarter of the mean spacing (the halves of a split pin) count as one
-    place.  Raises as `Engine`.
+    Throws nearer to each other than half the widest gap (the halves of a split pin) count as one pin.  Raises
+    as `Engine`.
     """
     places = sorted(throw.z_mm for throw in throws)
-    length = places[-1] - places[0] if places else 0.0
-    apart = [b - a for a, b in itertools.pairwise(places)]
-    pins = 1 + sum(step > 0.25 * length / max(len(apart), 1) for step in apart)
+    widest = max((b - a for a, b in itertools.pairwise(places)), default=0.0)
+    pins: list[list[float]] = []
+    for place in places:
+        if pins and place - pins[-1][-1] <= 0.5 * widest:
+            pins[-1].append(place)
+        else:
+            pins.append([place])
+    centres = [math.fsum(pin) / len(pin) for pin in pins] or [0.0]
+    length = centres[-1] - centres[0]
     return Engine(
         throws=tuple(throws),
         cylinders=tuple(cylinders),
         rotation=rotation,
         reference_axis_deg=reference_axis_deg,
-        middle_z_mm=0.5 * (places[-1] + places[0]) if places else 0.0,
-        spacing_mm=length / (pins - 1) if pins > 1 else 1.0,
+        middle_z_mm=0.5 * (centres[0] + centres[-1]),
+        spacing_mm=length / (len(centres) - 1) if len(centres) > 1 else 1.0,
     )

@@ -145,8 +145,7 @@ LAYOUTS: tuple[Layout, ...] = (
 def _words(name: str) -> str:
     """Bring a name into one form: small letters, ``deg`` and the degree sign as ``degree``, no punctuation."""
     text = name.lower().replace("°", " degree ").replace("inline", "in-line")
-    text = re.sub(r"\bdeg\b|\bdegrees\b", "degree", text)
-    text = re.sub(r"(\d)\s*degree", r"\1 degree", text)
+    text = re.sub(r"(\d)\s*deg(?:rees?)?\b", r"\1 degree", text)
     return " ".join(re.sub(r"[,;/_-]", " ", text).split())
 
 
