@@ -16,6 +16,7 @@ from planner.cli.done_command import done
 from planner.cli.engine_command import engine
 from planner.cli.grade_command import grade
 from planner.cli.machine_command import machine_app
+from planner.cli.match_command import match
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
 from planner.cli.rod_command import rod
@@ -37,6 +38,7 @@ app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)
 app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
 app.command("check")(check)
+app.command("match")(match)
 app.command("bobs")(bobs)
 app.command("engine")(engine)
 app.command("rod")(rod)

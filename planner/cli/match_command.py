@@ -1,0 +1,92 @@
+"""`bobplan match`: what to grind off which part; the pairing with the least grinding."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
+from planner.errors import InputError
+
+
+def match(
+    job: JobArgument = None,
+    pair: Annotated[
+        bool,
+        typer.Option("--pair", help="Find which pin and rod go with which piston for the least grinding."),
+    ] = False,
+    from_stock: Annotated[
+        Path | None,
+        typer.Option(
+            "--from-stock",
+            help="Choose from this CSV of parts: part, piston_g, pin_g, rod_small_end_g, rod_big_end_g.",
+            show_default=False,
+        ),
+    ] = None,
+    csv_in: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv",
+            help="Weights from this CSV, one row per cylinder: cylinder, piston_g, ..",
+            show_default=False,
+        ),
+    ] = None,
+    csv_out: Annotated[
+        Path | None,
+        typer.Option("--csv-out", help="Write one row per cylinder into this CSV.", show_default=False),
+    ] = None,
+    tolerance: Annotated[
+        str | None, typer.Option("--tolerance", help="How equal is equal; else [match] tolerance.")
+    ] = None,
+    seconds: Annotated[float, typer.Option("--seconds", help="Time for the search.", min=0.1)] = 5.0,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+) -> None:
+    """Show what to grind off which part so that all of a kind match the lightest, or pair them for less grinding."""
+    from planner.report.match_text import csv_rows, match_json, match_text, match_working
+    from planner.workflow.matching import match_job
+    from planner.workflow.parts_csv import read_stock, read_weights, write_csv
+
+    if pair and from_stock is not None:
+        raise InputError(
+            "`--pair` and `--from-stock` are two ways",
+            hint="a choice from stock is paired already: leave --pair out",
+        )
+    opened = open_job(job, writing=False)
+    known = [each.name for each in opened.parts.parts] if opened.parts else []
+    answer = match_job(
+        opened,
+        weights_g=None if csv_in is None else read_weights(csv_in, units=opened.units, known=known),
+        stock=None if from_stock is None else read_stock(from_stock, units=opened.units),
+        pair=pair,
+        tolerance_g=None
+        if tolerance is None
+        else opened.units.parse(tolerance, "mass", name="--tolerance", least=0.0),
+        seconds=seconds,
+    )
+    if csv_out is not None:
+        _not_an_input(csv_out, (csv_in, from_stock))
+        write_csv(csv_out, csv_rows(answer))
+        note(f"written: {csv_out}")
+    if as_json:
+        data = match_json(answer)
+        if show_work:
+            data["working"] = match_working(answer)
+        say_json(data)
+    else:
+        say(match_text(answer))
+        if show_work:
+            say("\n" + "\n".join(match_working(answer)))
+    if not answer.good:
+        leave(ANSWER_IS_NO)
+
+
+def _not_an_input(target: Path, inputs: tuple[Path | None, ...]) -> None:
+    for each in inputs:
+        if each is not None and target.exists() and each.exists() and target.samefile(each):
+            raise InputError(
+                f"`{target}` is what was read, it is not written over", hint="give the answer another name"
+            )

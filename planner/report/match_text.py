@@ -1,0 +1,336 @@
+"""Matching as text, as plain data, as working and as rows of a CSV."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from planner.engine.matching import KindMatch, Pairing
+from planner.job.model import Job
+from planner.report.numbers import neat
+from planner.report.table import table
+from planner.workflow.matching import PAIRED, KindLine, MatchAnswer
+
+_WORDS = {"rod_small_end": "small end", "rod_big_end": "big end"}
+
+
+def grams(job: Job, mass_g: float) -> str:
+    """Return a mass in the job's unit without it, with no more decimals than it has."""
+    text = job.units.text(mass_g, "mass", digits=2 if job.units.mass == "g" else 5, with_unit=False)
+    short = text.rstrip("0").rstrip(".") if "." in text else text
+    return short if short not in ("-0", "") else "0"
+
+
+def match_text(answer: MatchAnswer) -> str:
+    """Return what to grind off which part, kind by kind, and the pairing when there is one."""
+    job = answer.job
+    title = job.details.title or "Parts"
+    head = [
+        f"{title}: weights in {job.units.mass}",
+        f"The lightest of a kind is left alone; what is within {_mass(job, answer.tolerance_g)} of it too; the others "
+        "are ground down to it.",
+    ]
+    chosen = {} if answer.stock is None else answer.stock.masses_g
+    blocks = [head, *(_kind(answer, line) for line in answer.kinds if line.part.name not in chosen)]
+    if answer.pairing is not None:
+        blocks.append(_pairing(answer, answer.pairing))
+    blocks.append([f"note: {each}" for each in answer.notes])
+    blocks.append(
+        [
+            "Grind where the maker allows it, never at a rod's beam, bolts or pin boss; weigh again after grinding."
+        ]
+    )
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _mass(job: Job, mass_g: float) -> str:
+    return f"{grams(job, mass_g)} {job.units.mass}"
+
+
+def _kind(answer: MatchAnswer, line: KindLine) -> list[str]:
+    job, match = answer.job, line.match
+    head = f"{line.part.name} (one weight per {line.per}, {line.part.motion})"
+    if match is None:
+        return [f"{head}: {_mass(job, line.part.masses_g[0])} for all"]
+    after = [mass - off for mass, off in zip(match.masses_g, match.remove_g, strict=True)]
+    rows: list[Sequence[str]] = [
+        ["throw" if line.per == "throw" else "cylinder", *line.names],
+        ["weighs", *(grams(job, each) for each in match.masses_g)],
+        ["take off", *(grams(job, each) if each else "-" for each in match.remove_g)],
+        ["leaves", *(grams(job, each) for each in after)],
+    ]
+    lines = [head, *table(rows, indent=2)]
+    lines.append(
+        f"  spread {_mass(job, match.spread_before_g)} before, {_mass(job, match.spread_after_g)} after; "
+        f"{_mass(job, match.ground_g)} ground in all; {line.names[match.lightest]} is the lightest"
+    )
+    lines += [f"  {each}" for each in _replace(answer, line, match)]
+    lines += [f"  WARNING: {each}" for each in match.warnings]
+    return lines
+
+
+def _replace(answer: MatchAnswer, line: KindLine, match: KindMatch) -> list[str]:
+    """Say what the lightest costs the set, when that is worth a word."""
+    cost = match.outlier_costs_g
+    if match.ground_g <= 0.0 or cost <= 0.0:
+        return []
+    name = line.names[match.lightest]
+    share = cost / match.ground_g
+    words = (
+        f"were {name} as heavy as the next lightest, {_mass(answer.job, cost)} less would be ground "
+        f"({share:.0%} of all)"
+    )
+    if match.warnings or (share > 0.5 and len(match.masses_g) > 2):
+        words += f": {name} is the one to replace"
+    return [words]
+
+
+def _pairing(answer: MatchAnswer, pairing: Pairing) -> list[str]:
+    job = answer.job
+    rows: list[Sequence[str]] = [["cylinder", "throw", "piston", "pin", "rod", "sum", "take off"]]
+    for place, each in enumerate(pairing.sets):
+        piston, pin, rod = who(answer, place)
+        rows.append(
+            [
+                each.cylinder,
+                answer.throw_of(each.cylinder),
+                piston,
+                pin,
+                rod,
+                grams(job, each.sum_g),
+                grams(job, each.remove_g) if each.remove_g else "-",
+            ]
+        )
+    stock = answer.stock is not None
+    lines = [
+        "FROM STOCK: which part goes where" if stock else "PAIRING: which pin and rod go with which piston",
+        *table(rows, indent=2),
+        "  sum per cylinder: "
+        + (
+            "piston, pin and small end"
+            if stock
+            else "piston, pin, small end and what stays with the cylinder"
+        )
+        + "; a rod goes with both its ends",
+    ]
+    rows = [["throw", "cylinders", "big ends together", "take off"]]
+    for throw in pairing.throws:
+        rows.append(
+            [
+                answer.throw_of(throw.cylinders[0]),
+                ", ".join(throw.cylinders),
+                grams(job, throw.sum_g),
+                grams(job, throw.remove_g) if throw.remove_g else "-",
+            ]
+        )
+    lines += table(rows, indent=2)
+    lines.append(f"  ground in all: {_mass(job, pairing.ground_g)}")
+    if not stock:
+        lines.append(
+            f"  beside that: as numbered {_mass(job, pairing.as_numbered_g)}, each kind to its lightest "
+            f"{_mass(job, pairing.each_to_lightest_g)}"
+        )
+    proven = answer.choice.proven if answer.choice is not None else pairing.proven
+    least = answer.choice.at_least_g if answer.choice is not None else pairing.at_least_g
+    lines.append(
+        "  proven: none grinds less"
+        if proven
+        else f"  the best found in time; no other can grind less than {_mass(job, least)}"
+    )
+    lines.append("  number every set: a part replaced later breaks the match of its set")
+    lines += [f"  WARNING: {each}" for each in pairing.warnings]
+    return lines
+
+
+def who(answer: MatchAnswer, place: int) -> tuple[str, str, str]:
+    """Return the names of piston, pin and rod of a cylinder (by its place in the order)."""
+    assert answer.pairing is not None
+    each = answer.pairing.sets[place]
+    if answer.choice is None or answer.stock is None:
+        return each.cylinder, each.pin, each.rod
+    names = []
+    for kind, picked in (
+        ("piston", answer.choice.pistons),
+        ("pin", answer.choice.pins),
+        ("rod_small_end", answer.choice.rods),
+    ):
+        listed = answer.stock.masses_g.get(kind)
+        names.append(answer.cylinders[picked[place]] if listed is None else listed[picked[place]][0])
+    return names[0], names[1], names[2]
+
+
+def match_json(answer: MatchAnswer) -> dict[str, Any]:
+    """Return the answer as plain data."""
+    return {
+        "title": answer.job.details.title,
+        "tolerance_g": neat(answer.tolerance_g),
+        "cylinders": [{"name": name, "throw": answer.throw_of(name)} for name in answer.cylinders],
+        "kinds": [_kind_json(line) for line in answer.kinds],
+        "pairing": None if answer.pairing is None else _pairing_json(answer, answer.pairing),
+        "good": answer.good,
+        "notes": list(answer.notes),
+    }
+
+
+def _kind_json(line: KindLine) -> dict[str, Any]:
+    match = line.match
+    data: dict[str, Any] = {
+        "kind": line.part.name,
+        "per": line.per,
+        "motion": line.part.motion,
+        "names": list(line.names),
+        "weighed": match is not None,
+        "masses_g": [neat(each) for each in line.part.masses_g],
+    }
+    if match is not None:
+        data |= {
+            "remove_g": [neat(each) for each in match.remove_g],
+            "lightest": line.names[match.lightest],
+            "spread_before_g": neat(match.spread_before_g),
+            "spread_after_g": neat(match.spread_after_g),
+            "ground_g": neat(match.ground_g),
+            "lightest_costs_g": neat(match.outlier_costs_g),
+            "warnings": list(match.warnings),
+        }
+    return data
+
+
+def _pairing_json(answer: MatchAnswer, pairing: Pairing) -> dict[str, Any]:
+    sets = []
+    for place, each in enumerate(pairing.sets):
+        piston, pin, rod = who(answer, place)
+        sets.append(
+            {
+                "cylinder": each.cylinder,
+                "throw": answer.throw_of(each.cylinder),
+                "piston": piston,
+                "pin": pin,
+                "rod": rod,
+                "sum_g": neat(each.sum_g),
+                "remove_g": neat(each.remove_g),
+            }
+        )
+    choice = answer.choice
+    return {
+        "ground_g": neat(pairing.ground_g),
+        # what was on the shelf has no numbers of its own
+        "as_numbered_g": neat(pairing.as_numbered_g) if choice is None else None,
+        "each_to_lightest_g": neat(pairing.each_to_lightest_g),
+        "proven": pairing.proven if choice is None else choice.proven,
+        "at_least_g": neat(pairing.at_least_g if choice is None else choice.at_least_g),
+        "sets": sets,
+        "throws": [
+            {
+                "throw": answer.throw_of(each.cylinders[0]),
+                "cylinders": list(each.cylinders),
+                "big_ends_g": neat(each.sum_g),
+                "remove_g": neat(each.remove_g),
+            }
+            for each in pairing.throws
+        ],
+        "warnings": list(pairing.warnings),
+    }
+
+
+def match_working(answer: MatchAnswer) -> list[str]:
+    """Return the sums with the numbers put in."""
+    job = answer.job
+    lines = [f"WORKING (in {job.units.mass})"]
+    for line in answer.kinds:
+        match = line.match
+        if match is None:
+            continue
+        least = match.masses_g[match.lightest]
+        for name, mass, off in zip(line.names, match.masses_g, match.remove_g, strict=True):
+            over = f"{grams(job, mass)} - {grams(job, least)} = {grams(job, mass - least)}"
+            verdict = f"take off {grams(job, off)}" if off else "within the tolerance, left alone"
+            lines.append(f"  {line.part.name} {name}: {over}: {verdict}")
+    if answer.pairing is not None:
+        least = min(each.sum_g for each in answer.pairing.sets)
+        for each in answer.pairing.sets:
+            lines.append(
+                f"  cylinder {each.cylinder}: sum {grams(job, each.sum_g)} - least {grams(job, least)} = "
+                f"{grams(job, each.sum_g - least)}"
+            )
+        total = math.fsum(
+            [each.remove_g for each in answer.pairing.sets]
+            + [each.remove_g for each in answer.pairing.throws]
+        )
+        lines.append(f"  all that comes off, cylinders and throws: {grams(job, total)}")
+    return lines
+
+
+def csv_rows(answer: MatchAnswer) -> list[list[str]]:
+    """Return one row per cylinder; heads carry the part's name and the job's unit of mass."""
+    job = answer.job
+    unit = job.units.mass
+    kinds = [line for line in answer.kinds if line.match is not None and line.per != "throw"]
+    if answer.pairing is not None:
+        return _paired_rows(answer, answer.pairing)
+    heads = ["cylinder", "throw"]
+    for line in kinds:
+        heads += [f"{line.part.name}_{unit}", f"{line.part.name}_off_{unit}"]
+    rows = [heads]
+    for place, name in enumerate(answer.cylinders):
+        row = [name, answer.throw_of(name)]
+        for line in kinds:
+            assert line.match is not None
+            row += [_exact(job, line.match.masses_g[place]), _exact(job, line.match.remove_g[place])]
+        rows.append(row)
+    return rows
+
+
+def _paired_rows(answer: MatchAnswer, pairing: Pairing) -> list[list[str]]:
+    job = answer.job
+    unit = job.units.mass
+    heads = ["cylinder", "throw", "piston_from", "pin_from", "rod_from"]
+    heads += [f"{name}_{unit}" for name in PAIRED]
+    heads += [f"reciprocating_sum_{unit}", f"reciprocating_off_{unit}"]
+    heads += [f"throw_big_ends_sum_{unit}", f"throw_big_ends_off_{unit}"]
+    throws = {name: throw for throw in pairing.throws for name in throw.cylinders}
+    rows = [heads]
+    for place, each in enumerate(pairing.sets):
+        throw = throws[each.cylinder]
+        masses = placed_masses_g(answer, place)
+        numbers = (*masses, each.sum_g, each.remove_g, throw.sum_g, throw.remove_g)
+        rows.append(
+            [
+                each.cylinder,
+                answer.throw_of(each.cylinder),
+                *who(answer, place),
+                *(_exact(job, value) for value in numbers),
+            ]
+        )
+    return rows
+
+
+def placed_masses_g(answer: MatchAnswer, place: int) -> tuple[float, float, float, float]:
+    """Return piston, pin, small end and big end that end up in a cylinder [g]."""
+    assert answer.pairing is not None
+    each, count = answer.pairing.sets[place], len(answer.cylinders)
+    own = (each.cylinder, each.pin, each.rod, each.rod)
+    if answer.choice is not None:
+        indices = (
+            answer.choice.pistons[place],
+            answer.choice.pins[place],
+            answer.choice.rods[place],
+            answer.choice.rods[place],
+        )
+    else:
+        pin, rod = answer.cylinders.index(own[1]), answer.cylinders.index(own[2])
+        indices = (place, pin, rod, rod)
+    masses = []
+    for kind, index in zip(PAIRED, indices, strict=True):
+        if answer.stock is not None and kind in answer.stock.masses_g:
+            masses.append(answer.stock.masses_g[kind][index][1])
+        else:
+            part = answer.parts.named(kind)
+            assert part is not None
+            masses.append((part.masses_g if len(part.masses_g) > 1 else part.masses_g * count)[index])
+    return masses[0], masses[1], masses[2], masses[3]
+
+
+def _exact(job: Job, mass_g: float) -> str:
+    text = job.units.text(mass_g, "mass", digits=6, with_unit=False)
+    return text.rstrip("0").rstrip(".")
