@@ -21,6 +21,7 @@ from planner.correction.supports import Window, build_windows
 SIGNATURES = 3
 SIGNATURE_GAP = 0.02
 """The master may stop this near to its least cost."""
+FEW_CUTS = 6
 NODES = 2000
 """Branches that the master may look at for one signature; a limit that does not depend on the clock."""
 GOOD_COST = 1.05
@@ -185,7 +186,15 @@ class Attempt:
         """Return a proven lower bound on the number of cuts; None where no number of them can do."""
         if not variant.windows:
             return None
-        answer = variant.master.solve(least_cuts=least, seconds=self._seconds_left)
+        # A small problem first: if so few cuts can't do, that is proven too, and the large one starts from there.
+        if least <= FEW_CUTS:
+            answer = variant.master.solve(
+                least_cuts=least, most_cuts=FEW_CUTS, seconds=self._seconds_left, node_limit=NODES
+            )
+            if not answer.impossible:
+                return least if answer.bound is None else max(least, math.ceil(answer.bound - 1e-6))
+            least = FEW_CUTS + 1
+        answer = variant.master.solve(least_cuts=least, seconds=self._seconds_left, node_limit=NODES)
         if answer.impossible:
             return None
         return least if answer.bound is None else max(least, math.ceil(answer.bound - 1e-6))

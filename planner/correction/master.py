@@ -277,6 +277,7 @@ class Master:
         *,
         cuts: int | None = None,
         least_cuts: int = 0,
+        most_cuts: int | None = None,
         share: float = 1.0,
         without: tuple[Signature, ...] = (),
         seconds: float = 10.0,
@@ -291,6 +292,8 @@ class Master:
             Exactly so many; then the objective is the cost.
         least_cuts : int
             A bound that is known already.
+        most_cuts : int, optional
+            Leave out more cuts than that; "impossible" then means that more are needed.
         share : float
             Share of the tolerances to aim at.
         without : tuple of Signature
@@ -315,6 +318,13 @@ class Master:
             rows.add_block(
                 numbers[used][None, :], used.tolist(), np.array([cuts - 0.0]), np.array([cuts + 0.0])
             )
+        elif most_cuts is not None:
+            rows.add_block(
+                numbers[used][None, :],
+                used.tolist(),
+                np.array([float(least_cuts)]),
+                np.array([float(most_cuts)]),
+            )
         elif least_cuts > 0:
             rows.add_block(
                 numbers[used][None, :], used.tolist(), np.array([float(least_cuts)]), np.array([np.inf])
@@ -330,8 +340,11 @@ class Master:
             np.full(self._columns, np.inf),
             np.zeros(self._columns),
         )
+        most = cuts if most_cuts is None else most_cuts
         for window, binary, beyond in zip(self.windows, self._binary, self._beyond, strict=True):
             low[binary], high[binary], integral[binary] = 0.0, 1.0, 1.0
+            if most is not None:
+                high[binary[most:]] = 0.0
             if beyond is not None:
                 low[beyond], high[beyond], integral[beyond] = 0.0, window.most_cuts - window.most, 1.0
         low[self._cost] = 0.0
