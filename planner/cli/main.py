@@ -15,6 +15,7 @@ from planner.cli.cut_command import cut_app
 from planner.cli.done_command import done
 from planner.cli.engine_command import engine
 from planner.cli.grade_command import grade
+from planner.cli.history_command import history
 from planner.cli.machine_command import machine_app
 from planner.cli.match_command import match
 from planner.cli.plan_command import plan
@@ -22,6 +23,7 @@ from planner.cli.profile_command import profile
 from planner.cli.rod_command import rod
 from planner.cli.spin_command import spin
 from planner.cli.trial_command import trial
+from planner.cli.undo_command import undo
 
 # rich is not needed for plain help texts and costs start-up time; typer falls back to click's own
 app = typer.Typer(
@@ -38,6 +40,8 @@ app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)
 app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
 app.command("check")(check)
+app.command("history")(history)
+app.command("undo")(undo)
 app.command("match")(match)
 app.command("bobs")(bobs)
 app.command("engine")(engine)

@@ -73,6 +73,7 @@ def spin(
     from planner.cli import plan_command, spin_dialogue
     from planner.job.reading import load_job
     from planner.job.writing import add_made_cut, add_spin
+    from planner.workflow.diagnosing import diagnose
     from planner.workflow.making import made_cut, open_steps
     from planner.workflow.spinning import foretold_for, spin_of
 
@@ -109,13 +110,14 @@ def spin(
         foretold = foretold_for(opened, new) if known is None and not repeat else None
     add_spin(path, new)
     after = load_job(path)
+    found = diagnose(opened, new, foretold)
 
     if known is not None:
         spin_dialogue.show_known_mass(after, as_json=as_json)
         return
     answer = plan_command.planned(after, seconds=seconds)
     if not as_json:
-        say("\n".join(spin_dialogue.spin_lines(after, foretold)))
+        say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
         if answer.questions and ask:
             for question in answer.questions:
                 say(f"QUESTION: {question}")
@@ -124,9 +126,14 @@ def spin(
         say()
     plan_command.store(answer)
     if as_json:
+        from planner.report.diagnosis_text import diagnosis_json
         from planner.report.plan_json import plan_json
 
-        say_json({**plan_json(answer), "foretold_before": spin_dialogue.foretold_json(foretold)})
+        before = {
+            "foretold_before": spin_dialogue.foretold_json(foretold),
+            "diagnosis": diagnosis_json(found),
+        }
+        say_json({**plan_json(answer), **before})
         if plot is not None:
             plan_command.draw(answer, plot)
     else:

@@ -6,17 +6,19 @@ from typing import Any
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
 from planner.job.model import Job
+from planner.report.diagnosis_text import diagnosis_lines
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.words import amount_words, toward_words
 from planner.rotor.vectors import angle_deg
+from planner.workflow.diagnosing import SpinDiagnosis
 from planner.workflow.known_mass import KnownMassCheck, check_known_masses
 from planner.workflow.posing import pose
 from planner.workflow.questions import heavy_spots
 from planner.workflow.spinning import Foretold
 
 
-def spin_lines(job: Job, foretold: Foretold | None) -> list[str]:
+def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None = None) -> list[str]:
     """Return where the heavy spot is on each side as read, and how the reading compares with what was foretold."""
     posed = pose(job)
     lines = [f"Spin {posed.spin_number} is in {job.files.job.name}."]
@@ -35,7 +37,7 @@ def spin_lines(job: Job, foretold: Foretold | None) -> list[str]:
         lines.append(f"mean of {len(posed.state_numbers)} spins; they scatter by {scatter} (left and right)")
     if foretold is not None:
         lines += _comparison(job, foretold)
-    return lines
+    return lines + diagnosis_lines(job, found)
 
 
 def _comparison(job: Job, foretold: Foretold) -> list[str]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from planner.errors import InputError
 
-_GROWING = ("spins", "cuts_made")
+_GROWING = ("spins", "cuts_made", "undone")
 """Arrays that only ever grow: what stands in them stays."""
 
 _REPLACED = ("plan", "influence")
@@ -45,9 +45,52 @@ def check_kept(old_text: str, new_text: str, *, name: str, sections: Collection[
         for section in _GROWING:
             if _list(new, section)[: len(_list(old, section))] != _list(old, section):
                 raise _refused(name, f"an entry of `{section}` would be lost")
+    _check_comments(old_text, new_text, name)
+
+
+def _check_comments(old_text: str, new_text: str, name: str) -> None:
     gone = Counter(comments(old_text)) - Counter(comments(new_text))
     if gone:
         raise _refused(name, f"the comment `{next(iter(gone))[:60]}` would be lost")
+
+
+def check_undone(old_text: str, new_text: str, *, section: str, index: int, name: str) -> None:
+    """Check that an entry was moved from its array to ``[[undone]]``, and that nothing else was lost.
+
+    Parameters
+    ----------
+    old_text, new_text : str
+        The file's text before and after.
+    section : str
+        ``spins`` or ``cuts_made``.
+    index : int
+        Which entry was taken back, 0 = first.
+    name : str
+        The file's name, for the message.
+
+    Raises
+    ------
+    InputError
+        If another section differs, an entry or a comment is gone, or the trace lacks something of the entry.
+    """
+    old, new = tomllib.loads(old_text), tomllib.loads(new_text)
+    for other in {*old, *new} - {"spins", "cuts_made", "plan", "undone"}:
+        if old.get(other) != new.get(other):
+            raise _refused(name, f"section `{other}` would change")
+    # what only counts spins is counted anew: it is left out of the comparison
+    for growing, counted in (("spins", "repeat"), ("cuts_made", "after_spin")):
+        before, after = (
+            [{key: value for key, value in entry.items() if key != counted} for entry in _list(data, growing)]
+            for data in (old, new)
+        )
+        if growing == section:
+            del before[index]
+        if before != after:
+            raise _refused(name, f"another entry of `{growing}` would change")
+    taken, trace = _list(old, section)[index], _list(new, "undone")
+    if trace[:-1] != _list(old, "undone") or not trace or not taken.items() <= trace[-1].items():
+        raise _refused(name, "the trace of what is taken back would not be complete")
+    _check_comments(old_text, new_text, name)
 
 
 def _list(data: dict[str, Any], section: str) -> list[Any]:
@@ -65,6 +108,22 @@ def _refused(name: str, what: str) -> InputError:
 def comments(text: str) -> Iterator[str]:
     """Yield the comments of a TOML text, those within a section that the program replaces left out."""
     section = ""
+    for kind, start, found in _marks(text):
+        if kind == "header":
+            section = found.partition(".")[0].strip().strip("\"'")
+        elif section not in _REPLACED:
+            yield text[start : start + len(found)].strip()
+
+
+def headers(text: str) -> Iterator[tuple[int, str]]:
+    """Yield where the header of every table begins, and its name with the dots (brackets left out)."""
+    for kind, start, found in _marks(text):
+        if kind == "header":
+            yield start, found
+
+
+def _marks(text: str) -> Iterator[tuple[str, int, str]]:
+    """Yield ``(header or comment, where it begins, its text)`` of a TOML text; strings are passed over."""
     position, start_of_line = 0, True
     while position < len(text):
         letter = text[position]
@@ -77,15 +136,14 @@ def comments(text: str) -> Iterator[str]:
         elif letter == "#":
             end = text.find("\n", position)
             end = len(text) if end < 0 else end
-            if section not in _REPLACED:
-                yield text[position:end].strip()
+            yield "comment", position, text[position:end]
             position = end
             continue
         elif letter == "[" and start_of_line:
             line = text[position : text.find("\n", position) % (len(text) + 1)]
             header = line.partition("#")[0].strip()
             if _is_header(header):
-                section = header.strip("[] \t").partition(".")[0].strip().strip("\"'")
+                yield "header", position, header.strip("[] \t")
             start_of_line = False
         elif not letter.isspace():
             start_of_line = False

@@ -29,6 +29,7 @@ ARRAYS = (
     "known_errors",
     "fixed_cuts",
     "cuts_made",
+    "undone",
 )
 TABLES = (
     "use",
@@ -48,7 +49,7 @@ TABLES = (
     "influence",
     "plan",
 )
-JOB_ONLY = ("use", "job", "spins", "trials", "plan", "cuts_made")
+JOB_ONLY = ("use", "job", "spins", "trials", "plan", "cuts_made", "undone")
 """Sections that belong to one crankshaft on the machine: they stand in the job file alone."""
 
 FORMAT = 1

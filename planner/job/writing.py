@@ -7,15 +7,17 @@ job and compared with the old one, written beside the old one, and put in its pl
 from __future__ import annotations
 
 import contextlib
+import glob
 import os
 import stat
 import tempfile
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from planner.errors import FileFaultsError, InputError
 from planner.job import rendering
+from planner.job.document import append_table, put_plan, put_table
 from planner.job.keeping import check_kept
 from planner.job.locking import NotWrittenError, locked
 from planner.job.model import Job, MadeCut, StoredPlan
@@ -26,7 +28,6 @@ from planner.reading.trial_masses import Influence
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
-    from tomlkit.items import AoT, Table
 
 Change = Callable[["TOMLDocument"], object]
 _NOTHING_LOST = "nothing was changed; the file is as it was"
@@ -62,10 +63,10 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
 
     def change(job: Job, document: TOMLDocument) -> None:
         lines = rendering.spin_lines(spin, units=job.units, by_mass=job.machine.mass_at_radius)
-        _append(document, "spins", lines)
+        append_table(document, "spins", lines)
         counted[0] = len(job.spins) + 1
         if plan is not None:
-            _put_plan(document, job, plan)
+            put_plan(document, job, plan)
 
     _change_job(path, change, sections=("spins", "plan"), lock_seconds=lock_seconds)
     return counted[0]
@@ -81,7 +82,7 @@ def store_plan(path: Path, plan: StoredPlan, *, lock_seconds: float = 10.0) -> b
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
-        _put_plan(document, job, plan)
+        put_plan(document, job, plan)
 
     return _change_job(path, change, sections=("plan",), lock_seconds=lock_seconds)
 
@@ -96,7 +97,7 @@ def store_influence(path: Path, influence: Influence, *, lock_seconds: float = 1
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
-        _put_table(
+        put_table(
             document,
             "influence",
             rendering.influence_values(influence, units=job.units, machine=job.machine),
@@ -118,9 +119,9 @@ def add_made_cut(
 
     def change(job: Job, document: TOMLDocument) -> None:
         lines = rendering.made_cut_lines(made, units=job.units, shop=job.shop)
-        _append(document, "cuts_made", lines)
+        append_table(document, "cuts_made", lines)
         if plan is not None:
-            _put_plan(document, job, plan)
+            put_plan(document, job, plan)
 
     _change_job(path, change, sections=("cuts_made", "plan"), lock_seconds=lock_seconds)
 
@@ -171,6 +172,50 @@ def _change_text(
     path: Path, change: Change, *, sections: Collection[str] | None, lock_seconds: float
 ) -> bool:
     import tomlkit
+
+    def edit(old_text: str) -> str:
+        document = tomlkit.parse(old_text)
+        change(document)
+        return tomlkit.dumps(document)
+
+    def check(old_text: str, new_text: str) -> None:
+        check_kept(old_text, new_text, name=path.name, sections=sections)
+
+    return edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+
+
+def edit_text(
+    path: Path,
+    edit: Callable[[str], str],
+    *,
+    check: Callable[[str, str], None],
+    lock_seconds: float = 10.0,
+) -> bool:
+    """Change the text of a job file, in one step or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        The job file; a link is followed, the link itself stays.
+    edit : callable
+        Is given the text, read under the lock, and returns the new one.
+    check : callable
+        Is given the old and the new text, and raises when something would be lost.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Returns
+    -------
+    bool
+        Whether the file changed.
+
+    Raises
+    ------
+    NotWrittenError
+        If another program holds the file, or the system does not let it be written.
+    InputError
+        If the file can't be read or changed, or would no longer load.  The file is in every case as it was.
+    """
     from tomlkit.exceptions import TOMLKitError
 
     # through the library's own reading first: its errors have lines and carets
@@ -181,15 +226,14 @@ def _change_text(
         mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
         old_text = old.removeprefix(mark).decode("utf-8")
         try:
-            document = tomlkit.parse(old_text)
-            change(document)
-            new_text = tomlkit.dumps(document)
+            new_text = edit(old_text)
         except TOMLKitError as error:
             raise InputError(f"`{path.name}` can't be changed: {error}", hint=_NOTHING_LOST) from None
         new_text = _with_old_line_ends(old_text, new_text)
         if new_text == old_text:
             return False
-        check_kept(old_text, new_text, name=path.name, sections=sections)
+        check(old_text, new_text)
+        _sweep(real)
         _replace(path, real, old=old, new=mark + new_text.encode("utf-8"))
     return True
 
@@ -208,6 +252,13 @@ def _with_old_line_ends(old_text: str, new_text: str) -> str:
     if "\r\n" in old_text and old_text.count("\n") == old_text.count("\r\n"):
         return new_text.replace("\r\n", "\n").replace("\n", "\r\n")
     return new_text
+
+
+def _sweep(real: Path) -> None:
+    """Remove unfinished copies that writers left who were killed: under the lock nobody else has one."""
+    for left in real.parent.glob(f".{glob.escape(real.name)}.*.new"):
+        with contextlib.suppress(OSError):
+            left.unlink()
 
 
 def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
@@ -271,97 +322,3 @@ def _sync_folder(folder: Path) -> None:
         pass
     finally:
         os.close(handle)
-
-
-def _append(document: TOMLDocument, section: str, lines: list[str]) -> None:
-    """Append a table to an array of tables, before the comments that head what comes after it."""
-    import tomlkit
-    from tomlkit.items import AoT, Array, Table
-
-    if section not in document:
-        _end_with_newline(document)
-        document.add(tomlkit.nl())
-        document.append(section, _table_array(section, lines))
-        return
-    there = document[section]
-    if isinstance(there, Array):
-        # written as `spins = [ {..}, {..} ]`
-        there.append(tomlkit.parse(f"x = {{ {', '.join(lines)} }}")["x"])
-        return
-    if not isinstance(there, AoT):
-        raise InputError(f"`{section}` is no list of tables", hint=f"write [[{section}]], with two brackets")
-    last = there[-1]
-    added = _table_array(section, lines)[0]
-    if isinstance(last, Table):
-        tail = _take_tail(last)
-        added.trivia.indent = "\n"
-        there.append(added)
-        for item in tail:
-            there[-1].add(item)
-    else:
-        there.append(added)
-
-
-def _table_array(section: str, lines: list[str]) -> AoT:
-    import tomlkit
-    from tomlkit.items import AoT
-
-    parsed = tomlkit.parse("\n".join([f"[[{section}]]", *lines, ""]))[section]
-    assert isinstance(parsed, AoT)
-    return parsed
-
-
-def _take_tail(table: Table) -> list[Any]:
-    """Take from a table's end what comes after a blank line: those comments head the next section."""
-    body = table.value.body
-    # a sub-table at the end holds the tail itself
-    if (
-        body
-        and body[-1][0] is not None
-        and hasattr(body[-1][1], "value")
-        and hasattr(body[-1][1].value, "body")
-    ):
-        from tomlkit.items import Table
-
-        return _take_tail(body[-1][1]) if isinstance(body[-1][1], Table) else []
-    start = len(body)
-    while start > 0 and body[start - 1][0] is None:
-        start -= 1
-    blank = next((i for i in range(start, len(body)) if not body[i][1].as_string().strip()), len(body))
-    tail = [item for _, item in body[blank:]]
-    del body[blank:]
-    return tail
-
-
-def _end_with_newline(document: TOMLDocument) -> None:
-    import tomlkit
-
-    text = tomlkit.dumps(document)
-    if text and not text.endswith("\n"):
-        document.add(tomlkit.nl())
-
-
-def _put_plan(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
-    """Put the plan in the document; a plan that stands there already is left alone."""
-    _put_table(document, "plan", rendering.plan_values(plan, units=job.units, shop=job.shop))
-
-
-def _put_table(document: TOMLDocument, section: str, values: Mapping[str, str]) -> None:
-    """Put a table that the program writes in the document; what stands there already with these values is left alone."""
-    import tomlkit
-    from tomlkit.items import Table
-
-    lines = "".join(f"{key} = {value}\n" for key, value in values.items())
-    block = tomlkit.parse(f"[{section}]\n{lines}")[section]
-    assert isinstance(block, Table)
-    there = document.get(section)
-    if there is None:
-        _end_with_newline(document)
-        document.add(tomlkit.nl())
-        document.append(section, block)
-        return
-    for key in [key for key in there if key not in block]:
-        del there[key]
-    for key, value in block.items():
-        if key not in there or there[key].unwrap() != value.unwrap():
-            there[key] = value

@@ -6,44 +6,17 @@ direction, zero mark, heavy or light spot, plane order and unit; one place leave
 
 from __future__ import annotations
 
-import cmath
-import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
+from planner.assurance.check_fit import Explanation, explain_checks
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
 from planner.reading.unbalance import mean_reading, spin_vectors
 from planner.rotor.vectors import ComplexArray
-from planner.units import G_PER_OZ, GMM_PER_OZ_IN, MM_PER_IN
 from planner.workflow.spinning import known_mass_vectors
-
-# a check spin is trusted to this share and this angle: two readings of 1.5 % and 0.5 degrees each, with some room
-_SHARE = 0.06
-_TURN_DEG = 4.0
-_FACTORS = (
-    (GMM_PER_OZ_IN, "ounce-inches and gram-millimetres"),
-    (G_PER_OZ, "ounces and grams"),
-    (MM_PER_IN, "inches and millimetres"),
-    (10.0, "gram-centimetres and gram-millimetres"),
-    (2.0, "diameter and radius"),
-)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Explanation:
-    """One way to explain a check spin: what is wrong (empty for "nothing"), and how badly it misses [share]."""
-
-    faults: tuple[str, ...]
-    misfit: float
-
-    @property
-    def words(self) -> str:
-        """What is wrong, in words."""
-        return " and ".join(self.faults) if self.faults else "everything is set right"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,48 +68,5 @@ def check_known_masses(job: Job) -> KnownMassCheck:
         places=len(expected),
         expected_gmm=tuple(expected),
         measured_gmm=tuple(measured),
-        explanations=tuple(_explanations(np.array(expected), np.array(measured), job.machine.zero_deg)),
+        explanations=explain_checks(np.array(expected), np.array(measured), zero_deg=job.machine.zero_deg),
     )
-
-
-def _explanations(expected: ComplexArray, measured: ComplexArray, zero_deg: float) -> Iterator[Explanation]:
-    """Yield what fits: ``measured = c * expected``, perhaps mirrored about the zero mark, perhaps planes swapped."""
-    zero = cmath.rect(1.0, math.radians(zero_deg))
-    found = []
-    for planes_swapped in (False, True):
-        for mirrored in (False, True):
-            model = expected[:, ::-1] if planes_swapped else expected
-            if mirrored:
-                model = np.conj(model / zero) * zero
-            factor = complex(np.vdot(model, measured) / np.vdot(model, model))
-            missed = float(np.linalg.norm(measured - factor * model))
-            misfit = missed / max(float(np.linalg.norm(measured)), 1e-12)
-            if misfit > 2 * _SHARE:
-                continue
-            faults = list(_factor_faults(factor))
-            if mirrored:
-                faults.insert(0, "the angle direction is reversed")
-            if planes_swapped:
-                faults.insert(0, "the left and right plane are swapped")
-            found.append(Explanation(faults=tuple(faults), misfit=misfit))
-    found.sort(key=lambda each: (len(each.faults), each.misfit))
-    yield from found
-
-
-def _factor_faults(factor: complex) -> Iterator[str]:
-    turn = math.degrees(cmath.phase(factor))
-    if abs(abs(turn) - 180.0) <= _TURN_DEG:
-        yield "heavy and light spot are swapped"
-    elif abs(turn) > _TURN_DEG:
-        yield f"the zero mark is off by {turn:.0f} degrees"
-    size = abs(factor)
-    if abs(size - 1.0) > _SHARE:
-        yield _size_fault(size)
-
-
-def _size_fault(size: float) -> str:
-    for value, words in _FACTORS:
-        for power in (value, 1.0 / value):
-            if abs(size / power - 1.0) <= _SHARE:
-                return f"amounts read {size:.3g} times what they should: are {words} mixed up?"
-    return f"amounts read {size:.3g} times what they should (unit, radius or mass wrong)"

@@ -310,7 +310,7 @@ class TestRefusals:
 
     def test_spins_that_are_no_list(self, job: Path) -> None:
         with pytest.raises(InputError, match="`match` is no list of tables"):
-            update_job(job, lambda document: writing._append(document, "match", ["a = 1"]))
+            update_job(job, lambda document: append_table(document, "match", ["a = 1"]))
 
     def test_a_missing_file(self, tmp_path: Path) -> None:
         with pytest.raises(InputError, match="is not there"):

@@ -1,0 +1,109 @@
+"""A job file's document in memory: tables appended, the plan put in its place, comments left where they belong."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from planner.errors import InputError
+from planner.job import rendering
+from planner.job.model import Job, StoredPlan
+
+if TYPE_CHECKING:
+    from tomlkit import TOMLDocument
+    from tomlkit.items import AoT, Table
+
+
+def append_table(document: TOMLDocument, section: str, lines: list[str]) -> None:
+    """Append a table to an array of tables, before the comments that head what comes after it."""
+    import tomlkit
+    from tomlkit.items import AoT, Array, Table
+
+    if section not in document:
+        end_with_newline(document)
+        document.add(tomlkit.nl())
+        document.append(section, _table_array(section, lines))
+        return
+    there = document[section]
+    if isinstance(there, Array):
+        # written as `spins = [ {..}, {..} ]`
+        there.append(tomlkit.parse(f"x = {{ {', '.join(lines)} }}")["x"])
+        return
+    if not isinstance(there, AoT):
+        raise InputError(f"`{section}` is no list of tables", hint=f"write [[{section}]], with two brackets")
+    last = there[-1]
+    added = _table_array(section, lines)[0]
+    if isinstance(last, Table):
+        tail = _take_tail(last)
+        added.trivia.indent = "\n"
+        there.append(added)
+        for item in tail:
+            there[-1].add(item)
+    else:
+        there.append(added)
+
+
+def _table_array(section: str, lines: list[str]) -> AoT:
+    import tomlkit
+    from tomlkit.items import AoT
+
+    parsed = tomlkit.parse("\n".join([f"[[{section}]]", *lines, ""]))[section]
+    assert isinstance(parsed, AoT)
+    return parsed
+
+
+def _take_tail(table: Table) -> list[Any]:
+    """Take from a table's end what comes after a blank line: those comments head the next section."""
+    body = table.value.body
+    # a sub-table at the end holds the tail itself
+    if (
+        body
+        and body[-1][0] is not None
+        and hasattr(body[-1][1], "value")
+        and hasattr(body[-1][1].value, "body")
+    ):
+        from tomlkit.items import Table
+
+        return _take_tail(body[-1][1]) if isinstance(body[-1][1], Table) else []
+    start = len(body)
+    while start > 0 and body[start - 1][0] is None:
+        start -= 1
+    blank = next((i for i in range(start, len(body)) if not body[i][1].as_string().strip()), len(body))
+    tail = [item for _, item in body[blank:]]
+    del body[blank:]
+    return tail
+
+
+def end_with_newline(document: TOMLDocument) -> None:
+    """Let the document's last line end, so that what is added begins a line of its own."""
+    import tomlkit
+
+    text = tomlkit.dumps(document)
+    if text and not text.endswith("\n"):
+        document.add(tomlkit.nl())
+
+
+def put_plan(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
+    """Put the plan in the document; a plan that stands there already is left alone."""
+    put_table(document, "plan", rendering.plan_values(plan, units=job.units, shop=job.shop))
+
+
+def put_table(document: TOMLDocument, section: str, values: Mapping[str, str]) -> None:
+    """Put a table that the program writes in the document; what stands there already with these values is left alone."""
+    import tomlkit
+    from tomlkit.items import Table
+
+    lines = "".join(f"{key} = {value}\n" for key, value in values.items())
+    block = tomlkit.parse(f"[{section}]\n{lines}")[section]
+    assert isinstance(block, Table)
+    there = document.get(section)
+    if there is None:
+        end_with_newline(document)
+        document.add(tomlkit.nl())
+        document.append(section, block)
+        return
+    for key in [key for key in there if key not in block]:
+        del there[key]
+    for key, value in block.items():
+        if key not in there or there[key].unwrap() != value.unwrap():
+            there[key] = value

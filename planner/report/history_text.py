@@ -1,0 +1,163 @@
+"""The record of a job, spin after spin, as text and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from planner.job.model import Job, Undone
+from planner.report.check_text import limit_words
+from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
+from planner.report.numbers import degrees, neat
+from planner.report.plan_json import vectors_json
+from planner.report.table import table
+from planner.report.words import amount_words, drill_words, length_words
+from planner.rotor.vectors import angle_deg
+from planner.workflow.history import History, NumberedCut, SpinEntry
+from planner.workflow.spinning import bob_words
+
+_SIDES = ("left", "right")
+
+
+def history_text(told: History) -> str:
+    """Return the record as text for the terminal."""
+    job = told.job
+    blocks = [[job.details.title or "History"]]
+    checked = next((entry.check for entry in told.entries if entry.check is not None), None)
+    if checked is not None:
+        blocks[0].append(f"Limit: {limit_words(checked)}.")
+    if not told.entries:
+        blocks.append(["There is no spin yet."])
+    blocks += [list(_spin(job, entry)) for entry in told.entries]
+    if job.undone:
+        blocks.append(["Taken back:", *(f"  {undone_words(each)}" for each in job.undone)])
+    return "\n\n".join("\n".join(block) for block in blocks)
+
+
+def undone_words(entry: Undone) -> str:
+    """Return an entry that was taken back in one line, as it was typed."""
+    values = ", ".join(f"{key} {_typed(value)}" for key, value in entry.values.items())
+    why = f" ({entry.note})" if entry.note else ""
+    return f"{entry.what} {entry.number}{why}: {values}"
+
+
+def _typed(value: object) -> str:
+    if isinstance(value, dict):
+        if set(value) == {"amount", "angle"}:
+            return f"{value['amount']} at {value['angle']}"
+        return "{" + ", ".join(f"{key} {_typed(each)}" for key, each in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_typed(each) for each in value) + "]"
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
+    what = {"state": "", "repeat": ", repeats the one before", "known mass": ", a check with a known mass"}
+    speed = f", {entry.spin.speed_rpm:g} rpm" if entry.spin.speed_rpm is not None else ""
+    mounted = f", with {', '.join(entry.spin.mounted)}" if entry.spin.mounted else ""
+    yield f"SPIN {entry.number}{what[entry.kind]} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})"
+    rows: list[Sequence[str]] = [["  heavy spot", *(f"{side} plane" for side in _SIDES)]]
+    rows.append(["  read", *_polar(job, entry.reading_gmm)])
+    if entry.foretold is not None:
+        rows.append(["  foretold", *_polar(job, entry.foretold.expected_gmm)])
+        rows.append(["  difference", *_polar(job, entry.reading_gmm - entry.foretold.expected_gmm)])
+    if entry.spin.known_mass is not None:
+        known = entry.spin.known_mass
+        rows.append(
+            [
+                "  known mass",
+                f"{job.units.text(known.mass_g, 'mass')} at radius {length_words(job, known.radius_mm)}",
+                f"at {degrees(known.machine_angle_deg)}°, z {length_words(job, known.z_mm)}",
+            ]
+        )
+    yield from table(rows)
+    if entry.check is not None:
+        judged = ", ".join(
+            f"{place.at} {amount_words(job, place.amount_gmm)} of {amount_words(job, place.tolerance_gmm)}"
+            for place in entry.check.judged
+        )
+        mean = f"mean of {len(entry.check.posed.state_numbers)} spins, " if entry.kind == "repeat" else ""
+        yield f"  {entry.check.verdict}: {mean}{judged}"
+    for line in diagnosis_lines(job, entry.diagnosis):
+        yield f"  {line}"
+    for each in entry.cuts_after:
+        yield f"  cut {each.number}: {_cut_words(job, each)}"
+
+
+def _cut_words(job: Job, numbered: NumberedCut) -> str:
+    cut = numbered.made.cut
+    step = f"step {numbered.made.step}, " if numbered.made.step is not None else ""
+    at = degrees(job.machine.dial_deg(cut.angle_deg))
+    size = [drill_words(job, cut.diameter_mm)]
+    if cut.through:
+        size.append("through")
+    elif cut.depth_shoulder_mm is not None:
+        stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+        size.append(f"{length_words(job, stop)} to the {job.shop.depth_to}")
+    if cut.radius_mm is not None:
+        size.append(f"at radius {length_words(job, cut.radius_mm)}")
+    return f"{step}{cut.kind} on {cut.counterweight}, dial {at}°, {', '.join(size)}"
+
+
+def _polar(job: Job, vectors: Sequence[complex] | Any) -> list[str]:
+    return [
+        f"{amount_words(job, abs(complex(vector)))} at "
+        f"{degrees(job.machine.machine_angle_deg(angle_deg(complex(vector))))}°"
+        for vector in vectors
+    ]
+
+
+def history_json(told: History) -> dict[str, Any]:
+    """Return the record as plain data; angles in the crankshaft's frame."""
+    job = told.job
+    return {
+        "title": job.details.title,
+        "spins": [_spin_json(job, entry) for entry in told.entries],
+        "undone": [
+            {"what": each.what, "number": each.number, "note": each.note, "words": undone_words(each)}
+            for each in job.undone
+        ],
+    }
+
+
+def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
+    planes, foretold = job.planes_z_mm, entry.foretold
+    return {
+        "number": entry.number,
+        "kind": entry.kind,
+        "reading": _vectors(entry.reading_gmm, planes),
+        "foretold": None if foretold is None else _vectors(foretold.expected_gmm, planes),
+        "difference": None
+        if foretold is None
+        else _vectors(entry.reading_gmm - foretold.expected_gmm, planes),
+        "verdict": None if entry.check is None else entry.check.verdict,
+        "judged": []
+        if entry.check is None
+        else [
+            {
+                "at": place.at,
+                "amount_gmm": neat(place.amount_gmm),
+                "tolerance_gmm": neat(place.tolerance_gmm),
+                "error_gmm": neat(place.error_gmm),
+                "verdict": place.verdict,
+            }
+            for place in entry.check.judged
+        ],
+        "diagnosis": diagnosis_json(entry.diagnosis),
+        "cuts_after": [
+            {
+                "number": each.number,
+                "step": each.made.step,
+                "cut": each.made.cut.kind,
+                "counterweight": each.made.cut.counterweight,
+                "angle_deg": neat(each.made.cut.angle_deg),
+                "diameter_mm": neat(each.made.cut.diameter_mm),
+                "depth_shoulder_mm": neat(each.made.cut.depth_shoulder_mm),
+            }
+            for each in entry.cuts_after
+        ],
+    }
+
+
+def _vectors(vectors: Any, planes: tuple[float, float]) -> list[dict[str, Any]]:
+    return vectors_json([complex(vector) for vector in vectors], planes)

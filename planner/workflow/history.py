@@ -1,0 +1,93 @@
+"""Spin after spin: what each read, what was foretold, what was cut between, and the verdict of each."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+from planner.job.model import Job, MadeCut
+from planner.reading.spin import Spin, newest_state
+from planner.rotor.vectors import ComplexArray
+from planner.workflow.checking import CheckAnswer, check_job
+from planner.workflow.diagnosing import SpinDiagnosis, diagnose
+from planner.workflow.spinning import Foretold, foretold_for
+
+
+@dataclass(frozen=True, kw_only=True)
+class NumberedCut:
+    """A cut made, with its number in the record (1 = first)."""
+
+    number: int
+    made: MadeCut
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpinEntry:
+    """One spin of the record.
+
+    ``kind`` says whether it begins a state of the crankshaft, repeats the one before, or is a check with a known mass.
+    ``foretold`` and ``diagnosis`` are None for the first spin, for repeats and check spins; ``check`` judges the state
+    as read up to and with this spin, None for check spins and without a tolerance.  ``cuts_after`` are the cuts made
+    after it.
+    """
+
+    number: int
+    spin: Spin
+    kind: str
+    reading_gmm: ComplexArray
+    foretold: Foretold | None
+    diagnosis: SpinDiagnosis | None
+    check: CheckAnswer | None
+    cuts_after: tuple[NumberedCut, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class History:
+    """The record of a job, spin after spin."""
+
+    job: Job
+    entries: tuple[SpinEntry, ...]
+
+
+def history_of(job: Job) -> History:
+    """Return the record of a job; each spin is judged with its own bobs, against today's tolerance."""
+    return History(job=job, entries=tuple(_entry(job, index) for index in range(len(job.spins))))
+
+
+def job_at(job: Job, index: int) -> Job:
+    """Return the job as it stood when spin ``index`` (0 = first) had just been entered; its plan is not known any more."""
+    return dataclasses.replace(
+        job,
+        spins=job.spins[: index + 1],
+        cuts_made=tuple(made for made in job.cuts_made if made.after_spin <= index),
+        stored_plan=None,
+    )
+
+
+def _entry(job: Job, index: int) -> SpinEntry:
+    from planner.reading.unbalance import spin_vectors
+
+    spin = job.spins[index]
+    now = job_at(job, index)
+    kind = "known mass" if spin.known_mass is not None else "repeat" if spin.repeat else "state"
+    foretold = None
+    if kind == "state" and any(each.known_mass is None for each in job.spins[:index]):
+        foretold = foretold_for(dataclasses.replace(now, spins=job.spins[:index]), spin)
+    return SpinEntry(
+        number=index + 1,
+        spin=spin,
+        kind=kind,
+        reading_gmm=spin_vectors(spin, machine=job.machine),
+        foretold=foretold,
+        diagnosis=diagnose(dataclasses.replace(now, spins=job.spins[:index]), spin, foretold)
+        if foretold is not None
+        else None,
+        check=check_job(now)
+        if kind != "known mass" and job.tolerance is not None and newest_state(now.spins)
+        else None,
+        cuts_after=tuple(
+            NumberedCut(number=place, made=made)
+            for place, made in enumerate(job.cuts_made, start=1)
+            if made.after_spin == index + 1
+        ),
+    )
