@@ -18,6 +18,7 @@ from tomlkit import TOMLDocument
 from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.job import locking, writing
+from planner.job.document import append_table
 from planner.job.keeping import check_kept, comments
 from planner.job.locking import NotWrittenError, lock_path, locked
 from planner.job.model import MadeCut, StoredPlan, StoredStep
