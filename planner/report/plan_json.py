@@ -8,6 +8,7 @@ from typing import Any
 from planner.report.alternatives_text import alternative_json
 from planner.report.heavy_metal_text import certificate_json, heavy_metal_json
 from planner.report.numbers import neat
+from planner.report.ways_out_text import ways_out_json
 from planner.rotor.vectors import angle_deg
 from planner.units import Kind
 from planner.workflow.answer import PlanAnswer, PlanStep
@@ -57,6 +58,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "chance_to_pass": neat(answer.chance_to_pass),
         "heavy_metal": heavy_metal_json(answer.heavy_metal),
         "certificate": certificate_json(outcome.certificate),
+        "ways_out": ways_out_json(answer.ways_out),
         "questions": list(answer.questions),
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),

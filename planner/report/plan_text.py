@@ -8,6 +8,7 @@ from planner.report.alternatives_text import alternatives_lines, chance_words
 from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees, plural
 from planner.report.table import table
+from planner.report.ways_out_text import no_plan_lines
 from planner.report.words import (
     CAUTIONS,
     amount_words,
@@ -100,7 +101,7 @@ def _plan(answer: PlanAnswer) -> list[str]:
     if not answer.steps:
         if answer.outcome.feasible:
             return ["Nothing to cut: the limits are met as it stands."]
-        return _no_plan(answer)
+        return no_plan_lines(answer)
     job = answer.job
     lines = [f"PLAN: {plural(len(answer.steps), 'cut')}{_proof_words(answer)}"]
     stop = "on the stop"
@@ -150,18 +151,6 @@ def _proof_words(answer: PlanAnswer) -> str:
             else "; least cost"
         )
     return words
-
-
-def _no_plan(answer: PlanAnswer) -> list[str]:
-    outcome = answer.outcome
-    if outcome.certificate is not None:
-        lines = ["NO PLAN IS POSSIBLE with the cuts allowed: proven.", outcome.certificate.text]
-    else:
-        lines = ["NO PLAN WAS FOUND; that there is none is not proven."]
-    if outcome.best_effort:
-        count = len(outcome.best_effort)
-        lines.append(f"The best cuts found ({plural(count, 'cut')}) would not reach the limits.")
-    return lines
 
 
 def _next_reading(answer: PlanAnswer) -> list[str]:

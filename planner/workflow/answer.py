@@ -13,6 +13,7 @@ from planner.rotor.crankshaft import Counterweight
 from planner.workflow.alternatives import Alternative
 from planner.workflow.bob_window import BobWindow
 from planner.workflow.slugs import SlugHold, SlugOrder
+from planner.workflow.ways_out import WaysOut
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +71,8 @@ class PlanAnswer:
     ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
     ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
     ``chance_to_pass`` is the chance that the limits are kept once the steps are cut, by the job's error model; None when
-    there is no plan.  ``alternatives`` is empty unless they were asked for.
+    there is no plan.  ``alternatives`` is empty unless they were asked for.  ``ways_out`` is there when no
+    plan is.
     """
 
     job: Job
@@ -98,3 +100,4 @@ class PlanAnswer:
     what_if: tuple[str, ...] = ()
     chance_to_pass: float | None = None
     alternatives: tuple[Alternative, ...] = ()
+    ways_out: WaysOut | None = None

@@ -12,6 +12,7 @@ from planner.workflow.answer import HeavyMetal
 from planner.workflow.bob_window import DRILLING, BobWindow, bob_window_of, drilling_only, wanted_bob_g
 from planner.workflow.posing import Posed
 from planner.workflow.slugs import slug_cost, slug_holds, slug_orders
+from planner.workflow.ways_out import WaysOut
 
 Progress = Callable[[str], None]
 # a plan that needs heavy metal must not wait long for the window; --window takes the time it needs
@@ -69,7 +70,7 @@ def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certifi
         return job.units.text(value_gmm, "unbalance")
 
     parts = [
-        f"{limit.at} {amount(excess)}"
+        f"{limit.at} at least {amount(excess)}"
         for limit, excess in zip(problem.limits, certificate.excess_gmm, strict=True)
         if excess > 0.0
     ]
@@ -79,7 +80,7 @@ def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certifi
         return f"{text}; each limit alone could be kept, not all of them at once"
     if len(parts) == 1 and len(problem.limits) == 1:
         return f"{problem.limits[0].at}: at least {amount(certificate.excess_sum_gmm)} too much remains"
-    return f"{text}; looked at one by one at least: {', '.join(parts)}"
+    return f"{text}; each taken by itself: {', '.join(parts)}"
 
 
 def _needed(
@@ -144,6 +145,19 @@ def with_window(
         return heavy
     return dataclasses.replace(
         heavy, window=found, bob_window_g=found.proven_g, confirmed_window_g=found.confirmed_g
+    )
+
+
+def with_way_out(heavy: HeavyMetal, ways: WaysOut) -> HeavyMetal:
+    """Return the answer for a job without a plan: heavy metal is needed when it is what makes one possible."""
+    way = next((each for each in ways.found if each.kind == "heavy metal"), None)
+    if way is None:
+        return heavy
+    grams = f"{way.heavy_metal_g:.0f} g in {_cuts(len(way.cuts))}"
+    return dataclasses.replace(
+        heavy,
+        needed=True,
+        reason=f"with the cuts allowed there is no plan; with heavy metal there is ({grams})",
     )
 
 

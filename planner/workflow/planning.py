@@ -19,11 +19,12 @@ from planner.workflow.alternatives import alternatives_of
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.chances import chance_of
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
-from planner.workflow.heavy_metal import heavy_metal_of, with_window
+from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
 from planner.workflow.trial import with_trials
 from planner.workflow.warnings import warnings_of
+from planner.workflow.ways_out import ways_out_of
 
 Progress = Callable[[str], None]
 
@@ -177,6 +178,10 @@ def _answer(
     share = plan_share(problem, cuts, reading_gmm=_pair(posed.reading.vectors_gmm), errors=job.errors)
     plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
     heavy: HeavyMetal = heavy_metal_of(job, posed, outcome, seconds=seconds, progress=progress)
+    ways = None
+    if not outcome.feasible and not steps:
+        ways = ways_out_of(job, problem, window=heavy.window, seconds=seconds, progress=progress)
+        heavy = with_way_out(heavy, ways)
     left_right = (
         complex(posed.known_error_gmm[0]) + residual[0],
         complex(posed.known_error_gmm[1]) + residual[1],
@@ -213,6 +218,7 @@ def _answer(
             job, reading_gmm=_pair(posed.reading.vectors_gmm), unbalance_gmm=problem.unbalance_gmm
         ),
         notes=posed.notes,
+        ways_out=ways,
         chance_to_pass=chance_of(job, posed, cuts) if outcome.feasible else None,
     )
     pinned_warnings = tuple(f"a pinned cut breaks a rule: {text}" for text in report.warnings)

@@ -150,7 +150,7 @@ def test_certificate_words() -> None:
     problem = pose(job).problem
     each = Certificate(excess_sum_gmm=1440.156, excess_gmm=(720.078, 0.0), text="")
     assert certificate_words(job, problem, each) == (
-        "at least 2.00 oz*in too much remains over both limits together; looked at one by one at least: left 1.00 oz*in"
+        "at least 2.00 oz*in too much remains over both limits together; each taken by itself: left at least 1.00 oz*in"
     )
     none = Certificate(excess_sum_gmm=720.078, excess_gmm=(0.0, 0.0), text="")
     assert "each limit alone could be kept" in certificate_words(job, problem, none)

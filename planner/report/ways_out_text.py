@@ -1,0 +1,98 @@
+"""No plan: the proof in words and the ways out, for the terminal and as plain data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.job.model import Job
+from planner.report.numbers import neat, plural
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.heavy_metal import certificate_words
+from planner.workflow.ways_out import Kind, Tried, WayOut, WaysOut
+
+_KINDS: dict[Kind, str] = {
+    "larger drill": "a larger drill",
+    "deeper": "deeper holes",
+    "counterweights left alone": "cutting where nothing may be cut now",
+    "heavy metal": "heavy metal",
+    "bobs": "other bobs",
+    "fill a hole": "filling old holes with steel",
+    "turn the rim": "turning rims down",
+}
+
+
+def no_plan_lines(answer: PlanAnswer) -> list[str]:
+    """Return that there is no plan, why, and what would help."""
+    outcome, job = answer.outcome, answer.job
+    if outcome.certificate is not None:
+        words = certificate_words(job, answer.problem, outcome.certificate)
+        lines = ["NO PLAN IS POSSIBLE with the cuts allowed: proven.", f"Whatever is cut, {words}."]
+    else:
+        bound = outcome.proof.bound_cuts
+        least = f" It would take at least {plural(bound, 'cut')}." if bound > 1 else ""
+        time = " The search was stopped by time." if outcome.proof.stopped_by_time else ""
+        lines = [f"NO PLAN WAS FOUND; that there is none is not proven.{least}{time}"]
+    if outcome.best_effort:
+        lines.append(
+            f"The best cuts found ({plural(len(outcome.best_effort), 'cut')}) would not reach the limits: "
+            f"{_share(outcome.aim_reached)} of a limit would remain."
+        )
+    ways = answer.ways_out
+    if ways is None:
+        return lines
+    if ways.found:
+        lines.append("WAYS OUT, each one checked by a plan:")
+        lines += [f"  - {each.words}{_result(job, each)}" for each in ways.found]
+    else:
+        lines.append("No way out was found among those looked at.")
+    offered = {each.kind for each in ways.found}
+    open_kinds = dict.fromkeys(each.kind for each in ways.open if each.kind not in offered)
+    ruled_out = dict.fromkeys(
+        each.kind for each in ways.ruled_out if each.kind not in offered and each.kind not in open_kinds
+    )
+    if ruled_out:
+        lines.append(f"Not enough by itself, proven: {', '.join(_KINDS[kind] for kind in ruled_out)}.")
+    if open_kinds:
+        lines.append(
+            f"No plan found either, not proven impossible: {', '.join(_KINDS[kind] for kind in open_kinds)}."
+        )
+    return lines
+
+
+def _share(share: float | None) -> str:
+    return "an unknown share" if share is None else f"{share:.0%}"
+
+
+def _result(job: Job, each: WayOut) -> str:
+    if not each.cuts:
+        return "" if each.kind == "bobs" else ": nothing has to be cut then"
+    metal = []
+    if each.drilled_g > 0:
+        metal.append(f"{job.units.text(each.drilled_g, 'mass')} drilled off")
+    if each.heavy_metal_g > 0:
+        metal.append(f"{job.units.text(each.heavy_metal_g, 'mass')} heavy metal")
+    return f": {plural(len(each.cuts), 'cut')}, {', '.join(metal)}"
+
+
+def ways_out_json(ways: WaysOut | None) -> dict[str, Any] | None:
+    """Return the ways out as plain data."""
+    if ways is None:
+        return None
+    return {
+        "found": [
+            {
+                "kind": each.kind,
+                "words": each.words,
+                "cuts": len(each.cuts),
+                "drilled_g": neat(each.drilled_g),
+                "heavy_metal_g": neat(each.heavy_metal_g),
+            }
+            for each in ways.found
+        ],
+        "ruled_out": [_tried_json(each) for each in ways.ruled_out],
+        "open": [_tried_json(each) for each in ways.open],
+    }
+
+
+def _tried_json(each: Tried) -> dict[str, Any]:
+    return {"kind": each.kind, "words": each.words}

@@ -1,0 +1,133 @@
+"""A crankshaft changed beyond drilling: an old hole filled with steel, a rim turned down."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from geometry_profiles.area_properties import area_properties
+from geometry_profiles.outline import Outline
+from geometry_profiles.shapes import fan, half_disc
+from planner.correction.problem import CorrectionProblem
+from planner.cuts.cut import Cut, CutEffect
+from planner.cuts.effects import effect_of
+from planner.rotor.crankshaft import Counterweight, ExistingHole
+from planner.rotor.vectors import resolve, vector_gmm
+
+
+def hole_effect(problem: CorrectionProblem, counterweight: Counterweight, hole: ExistingHole) -> CutEffect:
+    """Return what an old hole did to the rotor when it was drilled (removed is negative)."""
+    cut = Cut(
+        kind=hole.kind,
+        counterweight=counterweight.name,
+        angle_deg=hole.angle_deg,
+        diameter_mm=hole.diameter_mm,
+        depth_shoulder_mm=hole.depth_shoulder_mm,
+        radius_mm=hole.radius_mm,
+        through=hole.through or (hole.kind == "face hole" and hole.depth_shoulder_mm is None),
+        face=hole.face,
+    )
+    # an old hole is as wide as it is and has its own point
+    shop = dataclasses.replace(problem.shop, hole_oversize_mm=0.0, point_angle_deg=hole.point_angle_deg)
+    return effect_of(
+        cut, counterweight=counterweight, density_g_per_cm3=problem.density_of(counterweight), shop=shop
+    )
+
+
+def with_hole_filled(problem: CorrectionProblem, name: str, index: int) -> CorrectionProblem:
+    """Return the question with one old hole welded shut or plugged with steel: no obstacle, its moment back in.
+
+    Parameters
+    ----------
+    problem : CorrectionProblem
+        The question.
+    name : str
+        The counterweight.
+    index : int
+        Which of its old holes; an empty one.
+
+    Raises
+    ------
+    InputError
+        If the hole's sizes can't be weighed.
+    """
+    counterweight = next(each for each in problem.counterweights if each.name == name)
+    hole = counterweight.existing[index]
+    effect = hole_effect(problem, counterweight, hole)
+    changed = dataclasses.replace(
+        counterweight, existing=(*counterweight.existing[:index], *counterweight.existing[index + 1 :])
+    )
+    return _changed(problem, changed, [(effect.z_mm, -vector_gmm(effect.unbalance_gmm, hole.angle_deg))])
+
+
+def turned_outline(outline: Outline, off_mm: float) -> Outline | None:
+    """Return an outline with its rim turned down by ``off_mm``; None for shapes that this is not worked out for."""
+    rim = outline.rim_radius_mm
+    if rim is None or rim - off_mm <= outline.inner_radius_mm:
+        return None
+    if outline.name == "fan" and outline.half_angle_deg is not None:
+        return fan(
+            outer_radius_mm=rim - off_mm,
+            half_angle_deg=outline.half_angle_deg,
+            inner_radius_mm=outline.inner_radius_mm,
+        )
+    if outline.name == "half disc" and outline.flanks_mm:
+        flat = outline.flanks_mm[0][0][0]
+        return half_disc(
+            outer_radius_mm=rim - off_mm, flat_offset_mm=flat, inner_radius_mm=outline.inner_radius_mm
+        )
+    return None
+
+
+def with_rim_turned(problem: CorrectionProblem, name: str, off_mm: float) -> CorrectionProblem | None:
+    """Return the question with the rim of one counterweight turned down; None where that can't be worked out.
+
+    The ring between the old rim and the new one is gone, but for what old rim holes had taken out of it already; those
+    holes are as much shallower.
+
+    Raises
+    ------
+    InputError
+        If an old hole's sizes can't be weighed.
+    """
+    counterweight = next(each for each in problem.counterweights if each.name == name)
+    outline = turned_outline(counterweight.outline, off_mm)
+    if outline is None:
+        return None
+    before, after = area_properties(counterweight.outline), area_properties(outline)
+    ring = complex(
+        before.first_moment_x_mm3 - after.first_moment_x_mm3,
+        before.first_moment_y_mm3 - after.first_moment_y_mm3,
+    )
+    metal = counterweight.thickness_mm * problem.density_of(counterweight) / 1000.0
+    vector = -ring * metal * vector_gmm(1.0, counterweight.angle_deg)
+    turned = dataclasses.replace(counterweight, outline=outline)
+    existing = []
+    for hole in counterweight.existing:
+        if hole.kind != "rim hole" or hole.depth_shoulder_mm is None:
+            existing.append(hole)
+            continue
+        taken = hole_effect(problem, counterweight, hole).unbalance_gmm
+        if hole.depth_shoulder_mm > off_mm:
+            left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - off_mm)
+            existing.append(left)
+            taken -= hole_effect(problem, turned, left).unbalance_gmm
+        # the metal that the hole had taken out of the ring can't be turned off once more
+        vector -= vector_gmm(taken, hole.angle_deg)
+    turned = dataclasses.replace(turned, existing=tuple(existing))
+    return _changed(problem, turned, [(counterweight.z_mm, vector)])
+
+
+def _changed(
+    problem: CorrectionProblem, counterweight: Counterweight, sources: list[tuple[float, complex]]
+) -> CorrectionProblem:
+    change = resolve(sources, problem.planes_z_mm)
+    return dataclasses.replace(
+        problem,
+        unbalance_gmm=(
+            problem.unbalance_gmm[0] + complex(change[0]),
+            problem.unbalance_gmm[1] + complex(change[1]),
+        ),
+        counterweights=tuple(
+            counterweight if each.name == counterweight.name else each for each in problem.counterweights
+        ),
+    )

@@ -1,0 +1,305 @@
+"""No plan is possible with the cuts allowed: what else would do, each way checked by the planner before it is offered."""
+
+from __future__ import annotations
+
+import dataclasses
+import time
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from planner.correction.capacity import Capacity
+from planner.correction.problem import CorrectionProblem, PlannedCut
+from planner.correction.search import find_plan
+from planner.job.model import Job
+from planner.rotor.crankshaft import CutKind
+from planner.units import nearest_64th
+from planner.workflow.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
+from planner.workflow.bob_window import BobWindow
+from planner.workflow.reshaping import with_hole_filled, with_rim_turned
+
+Kind = Literal[
+    "larger drill",
+    "deeper",
+    "counterweights left alone",
+    "heavy metal",
+    "bobs",
+    "fill a hole",
+    "turn the rim",
+]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+_METRIC_DRILLS_MM = (8.0, 10.0, 12.0, 13.0, 14.0, 15.0, 16.0, 18.0, 20.0, 22.0, 24.0, 25.0, 28.0, 30.0)
+_INCH_DRILLS_IN = tuple(number / 16.0 for number in range(5, 21))
+_STANDARD_SLUGS_IN = (0.5, 0.625, 0.75, 0.875, 1.0)
+_LARGER = 3
+_DEEPER_SHARES = (1.25, 1.5, 2.0)
+_TURNED_MM = (1.0, 2.0, 3.0, 4.0)
+_TURNED_IN = (1.0 / 32.0, 1.0 / 16.0, 3.0 / 32.0, 1.0 / 8.0)
+_MM_PER_IN = 25.4
+
+
+@dataclass(frozen=True, kw_only=True)
+class WayOut:
+    """Something else that would do; a plan was made with it.
+
+    ``cuts`` are that plan's, ``words`` say what has to be done or allowed.
+    """
+
+    kind: Kind
+    words: str
+    cuts: tuple[PlannedCut, ...] = ()
+    drilled_g: float = 0.0
+    heavy_metal_g: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tried:
+    """A way that was looked at and is not offered."""
+
+    kind: Kind
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaysOut:
+    """All ways that were looked at: those with a plan, those proven not to do alone, those that stay open."""
+
+    found: tuple[WayOut, ...] = ()
+    ruled_out: tuple[Tried, ...] = ()
+    open: tuple[Tried, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Way:
+    kind: Kind
+    words: str
+    problem: CorrectionProblem
+
+
+def ways_out_of(
+    job: Job,
+    problem: CorrectionProblem,
+    *,
+    window: BobWindow | None = None,
+    kinds: Collection[Kind] = KINDS,
+    seconds: float = 10.0,
+    progress: Callable[[str], None] | None = None,
+) -> WaysOut:
+    """Return what would make a plan possible; the mildest of every kind that does.
+
+    Parameters
+    ----------
+    job : Job
+        For units and names.
+    problem : CorrectionProblem
+        The question that has no plan.
+    window : BobWindow, optional
+        Which bobs drilling alone could balance.
+    kinds : collection of str
+        Which kinds of ways to look at.
+    seconds : float
+        How long to look in all [s]; a single way gets a quarter of it at most.
+    progress : callable, optional
+        Called with what is being done.
+    """
+    deadline = time.monotonic() + seconds
+    found: list[WayOut] = []
+    ruled_out: list[Tried] = []
+    open_ways: list[Tried] = []
+    done: set[str] = set()
+    for way in _ways(job, problem):
+        if way.kind in done or way.kind not in kinds:
+            continue
+        if time.monotonic() >= deadline:
+            open_ways.append(Tried(kind=way.kind, words=f"{way.words} (not looked at, no time left)"))
+            continue
+        if progress is not None:
+            progress(f"no plan: would it do to {way.words}?")
+        if Capacity(way.problem).excess_gmm()[0] > 0.0:
+            ruled_out.append(Tried(kind=way.kind, words=way.words))
+            continue
+        left = deadline - time.monotonic()
+        # any plan inside the limits will do here: which one is asked when the way is taken
+        quick = dataclasses.replace(way.problem.shop, aim=1.0, one_drill=False)
+        outcome = find_plan(
+            dataclasses.replace(way.problem, shop=quick), seconds=max(0.3, min(left, seconds / 4.0))
+        )
+        if not outcome.feasible:
+            open_ways.append(Tried(kind=way.kind, words=way.words))
+            continue
+        done.add(way.kind)
+        heavy = sum(planned.effect.slug_mass_g or 0.0 for planned in outcome.cuts)
+        found.append(
+            WayOut(
+                kind=way.kind,
+                words=way.words,
+                cuts=outcome.cuts,
+                drilled_g=drilled_g(outcome.cuts),
+                heavy_metal_g=heavy,
+            )
+        )
+    bobs = _bobs(job, window)
+    if bobs is not None and bobs.kind in kinds:
+        found.append(bobs)
+    return WaysOut(found=tuple(found), ruled_out=tuple(ruled_out), open=tuple(open_ways))
+
+
+def _ways(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
+    yield from _left_alone(problem)
+    yield from _larger_drills(job, problem)
+    yield from _deeper(job, problem)
+    yield from _heavy_metal(problem)
+    yield from _holes_filled(job, problem)
+    yield from _rims_turned(job, problem)
+
+
+def _left_alone(problem: CorrectionProblem) -> Iterator[_Way]:
+    if not problem.shop.forbid:
+        return
+    for name in problem.shop.forbid:
+        rest = tuple(each for each in problem.shop.forbid if each != name)
+        part = next((each.part for each in problem.counterweights if each.name == name), "")
+        where = f"{name} ({part})" if part else name
+        shop = dataclasses.replace(problem.shop, forbid=rest)
+        yield _Way(
+            kind="counterweights left alone",
+            words=f"cut on {where} too",
+            problem=dataclasses.replace(problem, shop=shop),
+        )
+    if len(problem.shop.forbid) > 1:
+        shop = dataclasses.replace(problem.shop, forbid=())
+        yield _Way(
+            kind="counterweights left alone",
+            words=f"cut on {', '.join(problem.shop.forbid)} too",
+            problem=dataclasses.replace(problem, shop=shop),
+        )
+
+
+def _larger_drills(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
+    shop = problem.shop
+    if not any(kind in shop.allow for kind in ("rim hole", "face hole")):
+        return
+    largest = max(shop.drills_mm)
+    widest = max(each.thickness_mm for each in problem.counterweights) - 2.0 * shop.least_wall_mm
+    sizes = [size * _MM_PER_IN for size in _INCH_DRILLS_IN] if job.units.in_inches else _METRIC_DRILLS_MM
+    larger = [size for size in sizes if largest + 1e-6 < size <= widest - shop.hole_oversize_mm + 1e-6]
+    for size in larger[:_LARGER]:
+        words = f"{nearest_64th(size)} in" if job.units.in_inches else f"{size:g} mm"
+        yield _Way(
+            kind="larger drill",
+            words=f"take a {words} drill",
+            problem=dataclasses.replace(
+                problem, shop=dataclasses.replace(shop, drills_mm=(*shop.drills_mm, size))
+            ),
+        )
+
+
+def _deeper(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
+    shop = problem.shop
+    room = max(
+        (
+            each.outline.rim_radius_mm - each.outline.inner_radius_mm
+            for each in problem.counterweights
+            if each.outline.rim_radius_mm is not None
+        ),
+        default=0.0,
+    )
+    for share in _DEEPER_SHARES:
+        steps = round((shop.greatest_depth_mm * share - shop.least_depth_mm) / shop.depth_step_mm)
+        depth = shop.least_depth_mm + steps * shop.depth_step_mm
+        if shop.greatest_depth_mm * (share - 0.25) >= room:
+            return
+        yield _Way(
+            kind="deeper",
+            words=f"drill up to {job.units.text(depth, 'length')} deep (now {job.units.text(shop.greatest_depth_mm, 'length')})",
+            problem=dataclasses.replace(problem, shop=dataclasses.replace(shop, greatest_depth_mm=depth)),
+        )
+
+
+def _heavy_metal(problem: CorrectionProblem) -> Iterator[_Way]:
+    shop = problem.shop
+    adding: tuple[CutKind, ...] = ("slug",)
+    if all(kind in shop.allow for kind in adding) and any(
+        "slug" in each.cuts for each in problem.counterweights
+    ):
+        return  # they were allowed and there is no plan
+    asked = problem
+    if not shop.slug_diameters_mm:
+        sizes = tuple(size * _MM_PER_IN for size in _STANDARD_SLUGS_IN)
+        asked = dataclasses.replace(problem, shop=dataclasses.replace(shop, slug_diameters_mm=sizes))
+    allowed = any("slug" in each.cuts for each in problem.counterweights)
+    ends = [name for name in end_counterweights(problem.counterweights) if name not in shop.forbid]
+    if not allowed and not ends:
+        return
+    where = "where the files have them" if allowed else f"in the end counterweights ({', '.join(ends)})"
+    yield _Way(
+        kind="heavy metal", words=f"allow slugs of heavy metal {where}", problem=with_slugs_at_ends(asked)
+    )
+
+
+def _holes_filled(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
+    holes = [
+        (each.name, index, hole)
+        for each in problem.counterweights
+        if each.name not in problem.shop.forbid
+        for index, hole in enumerate(each.existing)
+        if hole.filled_density_g_per_cm3 is None
+    ]
+    for name, index, hole in holes:
+        at = job.machine.dial_deg(hole.angle_deg)
+        yield _Way(
+            kind="fill a hole",
+            words=f"weld shut or plug with steel the old {hole.kind} on {name} at {at:.4g} on the dial",
+            problem=with_hole_filled(problem, name, index),
+        )
+    if len(holes) > 1:
+        asked = problem
+        # from the last to the first, so that the numbers of the others stay
+        for name, index, _ in reversed(holes):
+            asked = with_hole_filled(asked, name, index)
+        yield _Way(
+            kind="fill a hole",
+            words=f"weld shut or plug with steel all {len(holes)} old holes",
+            problem=asked,
+        )
+
+
+def _rims_turned(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
+    forbidden = problem.shop.forbid
+    own = tuple(each.name for each in problem.counterweights if not each.part and each.name not in forbidden)
+    ends = tuple(name for name in end_counterweights(problem.counterweights) if name not in forbidden)
+    groups = [group for group in (*((name,) for name in ends), ends, own) if group]
+    inches = job.units.in_inches
+    for off in [each * _MM_PER_IN for each in _TURNED_IN] if inches else _TURNED_MM:
+        words = f"{nearest_64th(off)} in" if inches else f"{off:g} mm"
+        for names in dict.fromkeys(groups):
+            asked: CorrectionProblem | None = problem
+            for name in names:
+                asked = None if asked is None else with_rim_turned(asked, name, off)
+            if asked is not None:
+                yield _Way(
+                    kind="turn the rim",
+                    words=f"turn the rim of {', '.join(names)} down by {words} (on the radius)",
+                    problem=asked,
+                )
+
+
+def _bobs(job: Job, window: BobWindow | None) -> WayOut | None:
+    if window is None or not window.matters or window.confirmed_g is None:
+        return None
+    units = job.units
+    low, high = window.confirmed_g
+    if low <= window.bob_g <= high:
+        return None
+    nearest = high if window.bob_g > high else low
+    change = abs(window.bob_g - nearest)
+    word = "lighter" if window.bob_g > nearest else "heavier"
+    piston = ""
+    if window.g_per_piston_g:
+        grams = units.text(change / window.g_per_piston_g, "mass")
+        piston = f", that is {grams} of reciprocating mass {word} on every cylinder"
+    return WayOut(
+        kind="bobs",
+        words=f"have {word} bobs: {units.text(nearest, 'mass')} instead of {units.text(window.bob_g, 'mass')}{piston}, then "
+        "drilling alone does it",
+    )

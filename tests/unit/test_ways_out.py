@@ -1,0 +1,173 @@
+"""No plan: the ways out that are offered have a plan, checked here by the verification route."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cache
+
+import pytest
+
+from planner.correction.capacity import Capacity
+from planner.correction.problem import CorrectionProblem
+from planner.job.model import Job
+from planner.job.reading import load_job
+from planner.report.ways_out_text import no_plan_lines, ways_out_json
+from planner.rotor.vectors import vector_gmm
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.bob_window import BobWindow
+from planner.workflow.planning import plan_job
+from planner.workflow.posing import pose
+from planner.workflow.ways_out import WaysOut, ways_out_of
+from tests.cli.conftest import EXAMPLES
+
+
+@cache
+def job_of(name: str) -> Job:
+    return load_job(EXAMPLES / name / "job.toml")
+
+
+def heavy_problem(factor: float, **shop: object) -> CorrectionProblem:
+    """The V8's reading made larger, in front of its end counterweights: too heavy for a weak shop."""
+    problem = pose(job_of("cross_plane_v8")).problem
+    left, right = problem.unbalance_gmm
+    return dataclasses.replace(
+        problem,
+        unbalance_gmm=(factor * left, factor * right),
+        shop=dataclasses.replace(problem.shop, **shop),  # type: ignore[arg-type]
+    )
+
+
+@cache
+def refused() -> PlanAnswer:
+    job = job_of("external_balance_v8")
+    shop = dataclasses.replace(job.shop, allow=("rim hole", "face hole"))
+    return plan_job(dataclasses.replace(job, shop=shop), seconds=6.0)
+
+
+def test_a_light_crankshaft_is_offered_heavy_metal_and_lighter_bobs() -> None:
+    ways = refused().ways_out
+    assert ways is not None
+    kinds = [each.kind for each in ways.found]
+    assert "heavy metal" in kinds
+    assert "bobs" in kinds
+    # what makes the counterweights lighter still can't help a light crankshaft
+    assert not {"larger drill", "turn the rim", "deeper"} & set(kinds)
+    assert {"turn the rim"} <= {each.kind for each in ways.ruled_out}
+    heavy = next(each for each in ways.found if each.kind == "heavy metal")
+    assert heavy.heavy_metal_g > 0.0
+    assert refused().heavy_metal.needed
+
+
+def test_the_words_for_it() -> None:
+    lines = no_plan_lines(refused())
+    text = "\n".join(lines)
+    assert "proven" in lines[0]
+    assert "oz*in too much remains" in text
+    assert "g*mm" not in text
+    assert "allow slugs of heavy metal" in text
+    assert "lighter bobs" in text
+    assert "turning rims down" in text
+
+
+@pytest.mark.parametrize(
+    ("shop", "factor", "kind"),
+    [
+        ({"drills_mm": (8.0,)}, 2.5, "larger drill"),
+        ({"drills_mm": (16.0,), "greatest_depth_mm": 10.0}, 2.5, "deeper"),
+    ],
+)
+def test_a_heavy_crankshaft_wants_more_metal_off(shop: dict[str, object], factor: float, kind: str) -> None:
+    problem = heavy_problem(factor, forbid=("B", "C", "D", "E"), **shop)
+    assert Capacity(problem).excess_gmm()[0] > 0.0, "the case must have no plan"
+    ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=(kind,), seconds=30.0)  # type: ignore[arg-type]
+    assert kind in [each.kind for each in ways.found], ways
+
+
+def test_a_crankshaft_too_heavy_for_any_drill_has_its_rims_turned() -> None:
+    """Heavy spots on the centre lines of the end counterweights, and a shop that may only scratch them."""
+    problem = dataclasses.replace(
+        heavy_problem(1.0, drills_mm=(12.0,), greatest_depth_mm=5.5, forbid=("B", "C", "D", "E")),
+        unbalance_gmm=(vector_gmm(9000.0, 198.0), vector_gmm(9000.0, 18.0)),
+    )
+    assert Capacity(problem).excess_gmm()[0] > 0.0, "the case must have no plan"
+    ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("turn the rim",), seconds=30.0)
+    assert "turn the rim" in [each.kind for each in ways.found], ways
+
+
+def test_an_over_drilled_hole_is_filled_again() -> None:
+    """A hole that took off too much on an otherwise good crankshaft: filling it is offered, and needs no cut."""
+    from planner.rotor.crankshaft import ExistingHole
+    from planner.workflow.reshaping import with_hole_filled
+
+    base = pose(job_of("cross_plane_v8")).problem
+    hole = ExistingHole(kind="rim hole", angle_deg=205.0, diameter_mm=16.0, depth_shoulder_mm=40.0)
+    counterweights = tuple(
+        dataclasses.replace(each, existing=(hole,)) if each.name == "A" else each
+        for each in base.counterweights
+    )
+    drilled = dataclasses.replace(
+        base,
+        counterweights=counterweights,
+        unbalance_gmm=(0j, 0j),
+        shop=dataclasses.replace(base.shop, forbid=()),
+    )
+    filled = with_hole_filled(drilled, "A", 0)
+    # over-drilled: what is missing is exactly that hole, and nothing may be drilled to make up for it
+    over = dataclasses.replace(
+        drilled,
+        unbalance_gmm=(-filled.unbalance_gmm[0], -filled.unbalance_gmm[1]),
+        shop=dataclasses.replace(base.shop, greatest_depth_mm=5.5),
+    )
+    ways = ways_out_of(job_of("cross_plane_v8"), over, kinds=("fill a hole",), seconds=30.0)
+    found = [each for each in ways.found if each.kind == "fill a hole"]
+    assert found, ways
+    assert found[0].cuts == ()
+    assert "at 205 on the dial" in found[0].words
+
+
+def test_a_ban_is_lifted() -> None:
+    problem = heavy_problem(1.0, forbid=("A", "B", "C", "D", "E", "F"))
+    ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("counterweights left alone",), seconds=30.0)
+    assert [each.kind for each in ways.found] == ["counterweights left alone"]
+
+
+def test_bobs_inside_their_window_are_no_way_out() -> None:
+    problem = pose(job_of("cross_plane_v8")).problem
+    inside = BobWindow(bob_g=500.0, matters=True, proven_g=(400.0, 600.0), confirmed_g=(450.0, 550.0))
+    light = dataclasses.replace(inside, bob_g=430.0, g_per_piston_g=0.5)
+    job = job_of("cross_plane_v8")
+    without = dataclasses.replace(problem, shop=dataclasses.replace(problem.shop, drills_mm=(12.0,)))
+
+    def words(window: BobWindow) -> list[str]:
+        ways = ways_out_of(job, without, window=window, seconds=0.0)
+        return [each.words for each in ways.found if each.kind == "bobs"]
+
+    assert words(inside) == []
+    assert words(dataclasses.replace(inside, confirmed_g=None)) == []
+    (text,) = words(light)
+    assert "heavier bobs: 450.0 g instead of 430.0 g" in text
+    assert "40.0 g of reciprocating mass heavier" in text
+
+
+def test_no_time_is_said() -> None:
+    problem = heavy_problem(5.0, drills_mm=(8.0,))
+    ways = ways_out_of(job_of("cross_plane_v8"), problem, seconds=0.0)
+    assert ways.found == ()
+    assert all("no time left" in each.words for each in ways.open)
+    assert ways.open
+
+
+def test_neither_plan_nor_proof_says_so() -> None:
+    answer = refused()
+    unknown = dataclasses.replace(answer.outcome, certificate=None)
+    text = "\n".join(no_plan_lines(dataclasses.replace(answer, outcome=unknown, ways_out=WaysOut())))
+    assert "NO PLAN WAS FOUND; that there is none is not proven" in text
+    assert "No way out was found" in text
+
+
+def test_plain_data() -> None:
+    data = ways_out_json(refused().ways_out)
+    assert data is not None
+    assert {each["kind"] for each in data["found"]} >= {"heavy metal", "bobs"}
+    assert all(each["words"] for each in data["ruled_out"])
+    assert ways_out_json(None) is None
