@@ -46,6 +46,12 @@ def plan(
     aim: AimOption = None,
     one_drill: OneDrillOption = None,
     only: OnlyOption = None,
+    use_learned: Annotated[
+        bool,
+        typer.Option(
+            "--use-learned", help="Plan with what earlier cuts really removed, by the spins after them."
+        ),
+    ] = False,
     alternatives: Annotated[
         bool, typer.Option("--alternatives", help="Show other ways to correct, side by side.")
     ] = False,
@@ -57,10 +63,12 @@ def plan(
 
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
     """
+    from planner.workflow.learning import with_learned, with_plan_factor
     from planner.workflow.planning import with_alternatives, with_bob_window
     from planner.workflow.what_if import plan_what_if, read_what_if
 
-    opened = open_job(job, writing=False)
+    opened = plan_basis = open_job(job, writing=False)
+    opened = with_learned(opened) if use_learned else with_plan_factor(opened)
     wished = read_what_if(
         opened,
         fix=fix or (),
@@ -78,7 +86,7 @@ def plan(
         if window:
             answer = with_bob_window(answer, seconds=seconds, progress=progress)
     if store_it or not (no_store or wished):
-        store(answer, basis_of=opened)
+        store(answer, basis_of=plan_basis)
         stored = "stored; `bobplan plan` without options plans afresh as long as nothing is cut"
     else:
         stored = "not stored (--store keeps it)"
@@ -101,11 +109,12 @@ def progress_line() -> Iterator[ProgressLine]:
 def planned(job: object, *, seconds: float) -> PlanAnswer:
     """Return the plan of a job, with a progress line when it takes longer than a second."""
     from planner.job.model import Job
+    from planner.workflow.learning import with_plan_factor
     from planner.workflow.planning import plan_job
 
     assert isinstance(job, Job)
     with progress_line() as progress:
-        return plan_job(job, seconds=seconds, progress=progress)
+        return plan_job(with_plan_factor(job), seconds=seconds, progress=progress)
 
 
 def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
@@ -117,7 +126,9 @@ def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
     from planner.workflow.planning import stored_plan_of
 
     try:
-        store_plan(answer.job.files.job, stored_plan_of(answer, basis_of=basis_of))
+        plan = stored_plan_of(answer, basis_of=basis_of)
+        plan = dataclasses.replace(plan, learned_factor=answer.job.learned_factor)
+        store_plan(answer.job.files.job, plan)
     except OSError as error:
         note(f"the plan could not be stored in `{answer.job.files.job}`: {error.strerror or error}")
 

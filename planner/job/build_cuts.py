@@ -185,7 +185,14 @@ def build_made(places: Places, shop: Shop, *, first: int, spins: int) -> tuple[M
             places.sections, "cuts_made", (each.index, "after_spin"), each.entry.after_spin, first, spins
         )
         cut = build_cut(places, "cuts_made", (each.index,), each.entry, shop)
-        made.append(MadeCut(after_spin=each.entry.after_spin, cut=cut, step=each.entry.step))
+        made.append(
+            MadeCut(
+                after_spin=each.entry.after_spin,
+                cut=cut,
+                step=each.entry.step,
+                learned_factor=each.entry.learned_factor,
+            )
+        )
     return tuple(made)
 
 
@@ -213,6 +220,7 @@ def build_plan(places: Places, shop: Shop, *, first: int, spins: int) -> StoredP
         steps=tuple(steps),
         basis=section.basis,
         after_cuts=section.after_cuts,
+        learned_factor=section.learned_factor,
     )
 
 

@@ -45,22 +45,28 @@ class StoredPlan:
     """The plan as it was shown, the spin (1 = first) it belongs to, and a fingerprint of what it was made from.
 
     ``after_cuts`` is how many cuts had been made after that spin when the plan was made: those are part of what it
-    started from, later ones carry out its steps.
+    started from, later ones carry out its steps.  ``learned_factor`` is what drilled cuts were taken to remove, in
+    multiples of what their sizes say.
     """
 
     after_spin: int
     steps: tuple[StoredStep, ...]
     basis: str = ""
     after_cuts: int = 0
+    learned_factor: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class MadeCut:
-    """A cut that was made after a spin (1 = first), for a step of the plan or on its own."""
+    """A cut that was made after a spin (1 = first), for a step of the plan or on its own.
+
+    ``learned_factor`` is that of the plan it was made from (see `StoredPlan`).
+    """
 
     after_spin: int
     cut: Cut
     step: int | None = None
+    learned_factor: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,7 +169,8 @@ class Job:
     """A checked job.
 
     ``bobs_wanted_g`` has one mass per throw [g] (from ``bob_wanted`` or the parts), or is None when the file says
-    neither; then the bobs of a spin are taken as wanted and the answer says so.
+    neither; then the bobs of a spin are taken as wanted and the answer says so.  ``learned_factor`` is 1 as read from the
+    files; other values are those of `planner.workflow.learning`, with ``nominal_crankshaft`` as the files have it.
     """
 
     files: JobFiles
@@ -189,5 +196,7 @@ class Job:
     match: MatchEntry = field(default_factory=MatchEntry)
     bob_set: BobSetEntry | None = None
     trials: tuple[TrialRun, ...] = ()
+    learned_factor: float = 1.0
+    nominal_crankshaft: Crankshaft | None = None
     influence: Influence | None = None
     notes: tuple[str, ...] = ()

@@ -118,6 +118,8 @@ def made_cut_lines(made: MadeCut, *, units: UnitSystem, shop: Shop) -> list[str]
     if made.step is not None:
         pairs.append(("step", str(made.step)))
     pairs += cut_pairs(made.cut, units=units, shop=shop)
+    if made.learned_factor != 1.0:
+        pairs.append(("learned_factor", number(made.learned_factor)))
     return [f"{key} = {value}" for key, value in pairs]
 
 
@@ -146,6 +148,8 @@ def plan_values(plan: StoredPlan, *, units: UnitSystem, shop: Shop) -> dict[str,
         values["after_cuts"] = str(plan.after_cuts)
     if plan.basis:
         values["basis"] = text(plan.basis)
+    if plan.learned_factor != 1.0:
+        values["learned_factor"] = number(plan.learned_factor)
     steps = [f"    {{ {_step(step, units=units, shop=shop)} }},\n" for step in plan.steps]
     values["steps"] = "[\n" + "".join(steps) + "]" if steps else "[]"
     return values

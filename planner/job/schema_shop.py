@@ -126,6 +126,7 @@ class PlanSection(Section):
     after_spin: Count
     after_cuts: Count = 0
     basis: Text = ""
+    learned_factor: Positive = 1.0
     steps: list[StepSection] = Field(default_factory=list)
 
 
@@ -134,3 +135,4 @@ class MadeCutSection(CutSection):
 
     after_spin: Count
     step: CountFrom1 | None = None
+    learned_factor: Positive = 1.0

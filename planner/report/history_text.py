@@ -96,6 +96,8 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
         size.append(f"{length_words(job, stop)} to the {job.shop.depth_to}")
     if cut.radius_mm is not None:
         size.append(f"at radius {length_words(job, cut.radius_mm)}")
+    if numbered.made.learned_factor != 1.0:
+        size.append(f"counted {numbered.made.learned_factor:g} times")
     return f"{step}{cut.kind} on {cut.counterweight}, dial {at}°, {', '.join(size)}"
 
 

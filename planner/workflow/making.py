@@ -66,7 +66,13 @@ def made_cut(
         cut = dataclasses.replace(
             cut, angle_deg=job.machine.place_deg(dial_deg - job.machine.drill_offset_deg)
         )
-    return MadeCut(after_spin=pose(job).spin_number, step=number, cut=cut)
+    plan = job.stored_plan
+    return MadeCut(
+        after_spin=pose(job).spin_number,
+        step=number,
+        cut=cut,
+        learned_factor=1.0 if plan is None else plan.learned_factor,
+    )
 
 
 def overshoot_warnings(job: Job, answer: PlanAnswer) -> tuple[str, ...]:

@@ -74,13 +74,21 @@ def pose(job: Job) -> Posed:
     number = spin_number(job, state[-1])
     older = [made for made in job.cuts_made if made.after_spin < number]
     newer = [made for made in job.cuts_made if made.after_spin >= number]
-    started = with_made_cuts(job.crankshaft, [made.cut for made in older], shop=job.shop)
+    # as the files have it: what was learned from earlier cuts changes no fingerprint
+    nominal = job.nominal_crankshaft or job.crankshaft
+    started = with_made_cuts(nominal, [made.cut for made in older], shop=job.shop)
     limits = limits_of(job)
     start = _problem(job, started, before_cuts, limits, fixed=job.fixed_cuts)
 
-    made = tuple((entry, effect_on(started, entry.cut, shop=job.shop)) for entry in newer)
+    made = tuple((entry, made_effect(started, entry, shop=job.shop)) for entry in newer)
     shift = shift_of([(entry.cut, effect) for entry, effect in made], planes_z_mm=job.planes_z_mm)
     now = with_made_cuts(started, [entry.cut for entry in newer], shop=job.shop)
+    if job.learned_factor != 1.0:
+        now = with_metal(now, job.learned_factor)
+        notes.append(
+            f"every drilled cut is taken to remove {job.learned_factor:.3f} times what its size says, as learned from "
+            "earlier spins"
+        )
     pinned = tuple(
         cut
         for cut in job.fixed_cuts
@@ -141,6 +149,30 @@ def effect_on(crankshaft: Crankshaft, cut: Cut, *, shop: Shop) -> CutEffect:
         ) from None
     density = counterweight.density_g_per_cm3 or crankshaft.density_g_per_cm3
     return effect_of(cut, counterweight=counterweight, density_g_per_cm3=density, shop=shop)
+
+
+def made_effect(crankshaft: Crankshaft, made: MadeCut, *, shop: Shop) -> CutEffect:
+    """Return what a cut that was made is taken to do: with what had been learned when it was planned."""
+    return effect_on(with_metal(crankshaft, made.learned_factor), made.cut, shop=shop)
+
+
+def with_metal(crankshaft: Crankshaft, factor: float) -> Crankshaft:
+    """Return a crankshaft whose metal is ``factor`` times as heavy: every drilled cut does that much more.
+
+    Slugs keep their own weight, only the metal bored for them follows.
+    """
+    if factor == 1.0:
+        return crankshaft
+    counterweights = tuple(
+        dataclasses.replace(
+            each,
+            density_g_per_cm3=None if each.density_g_per_cm3 is None else each.density_g_per_cm3 * factor,
+        )
+        for each in crankshaft.counterweights
+    )
+    return dataclasses.replace(
+        crankshaft, counterweights=counterweights, density_g_per_cm3=crankshaft.density_g_per_cm3 * factor
+    )
 
 
 def shift_of(cuts: Sequence[tuple[Cut, CutEffect]], *, planes_z_mm: tuple[float, float]) -> ComplexArray:

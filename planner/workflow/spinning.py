@@ -10,7 +10,7 @@ from planner.job.model import Job
 from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
 from planner.reading.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, resolve, vector_gmm
-from planner.workflow.posing import effect_on, shift_of
+from planner.workflow.posing import effect_on, made_effect, shift_of, with_metal
 from planner.workflow.trial import spin_number, with_trials
 
 
@@ -154,7 +154,7 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
     )
     made = [entry for entry in job.cuts_made if entry.after_spin >= number]
     cut = shift_of(
-        [(entry.cut, effect_on(job.crankshaft, entry.cut, shop=job.shop)) for entry in made],
+        [(entry.cut, made_effect(job.crankshaft, entry, shop=job.shop)) for entry in made],
         planes_z_mm=job.planes_z_mm,
     )
     expected = reading + changed + cut
@@ -167,8 +167,9 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
     )
     planned = None
     if open_steps:
+        metal = with_metal(job.crankshaft, 1.0 if stored is None else stored.learned_factor)
         planned = expected + shift_of(
-            [(step.cut, effect_on(job.crankshaft, step.cut, shop=job.shop)) for step in open_steps],
+            [(step.cut, effect_on(metal, step.cut, shop=job.shop)) for step in open_steps],
             planes_z_mm=job.planes_z_mm,
         )
     return Foretold(
