@@ -6,9 +6,17 @@ import math
 
 import numpy as np
 
-from planner.correction.obstacles import convex_pieces, keeps_wall_to, symmetric_obstacles
+from geometry_profiles.outline import Outline
+from planner.correction.obstacles import (
+    ConvexPiece,
+    SymmetricObstacle,
+    convex_pieces,
+    keeps_wall_to,
+    symmetric_obstacles,
+)
 from planner.correction.problem import CorrectionProblem
 from planner.correction.sections import BoolArray, FloatArray, Sections, separation_deg
+from planner.correction.store import Tables, content_key, kept
 from planner.rotor.crankshaft import Counterweight
 
 LENGTH_SLACK_MM = 1e-9
@@ -37,19 +45,56 @@ def fits(
     """
     outline = counterweight.outline
     wall = problem.shop.least_wall_mm
+    near = symmetric_obstacles(counterweight, pinned=problem.fixed, shop=problem.shop)
+    pieces = convex_pieces(counterweight, oil_drillings=problem.oil_drillings, least_wall_mm=wall)
+    obstacles = [
+        part
+        for one in near
+        for part in (one.section.radius_mm, one.section.angle_rad, one.section.grow_mm, one.angle_deg)
+    ]
+    obstacles += [part for piece in pieces for part in (piece.points_mm, piece.grow_mm, piece.wall_mm)]
+    key = content_key(
+        "fits",
+        outline,
+        wall,
+        relative_deg,
+        inside_radius_mm,
+        sections.radius_mm,
+        sections.angle_rad,
+        sections.grow_mm,
+        *obstacles,
+    )
+
+    def make() -> Tables:
+        legal = _fits(outline, wall, sections, relative_deg, inside_radius_mm, near, pieces)
+        return {"legal": np.packbits(legal)}
+
+    count = len(sections) * relative_deg.size
+    bits = np.unpackbits(kept(key, make)["legal"], count=count)
+    return np.asarray(bits.astype(bool).reshape(len(sections), relative_deg.size))
+
+
+def _fits(
+    outline: Outline,
+    wall: float,
+    sections: Sections,
+    relative_deg: FloatArray,
+    inside_radius_mm: FloatArray,
+    near: list[SymmetricObstacle],
+    pieces: list[ConvexPiece],
+) -> BoolArray:
     legal: BoolArray = np.ones((len(sections), relative_deg.size), dtype=bool)
     if outline.half_angle_deg is not None:
         legal &= (np.abs(relative_deg) < outline.half_angle_deg)[None, :]
     elif outline.flanks_mm:
         legal &= _inside(np.array(outline.boundary_mm), inside_radius_mm, np.radians(relative_deg))
-    for obstacle in symmetric_obstacles(counterweight, pinned=problem.fixed, shop=problem.shop):
+    for obstacle in near:
         apart = np.abs((relative_deg - obstacle.angle_deg + 180.0) % 360.0 - 180.0)
         legal &= apart[None, :] >= separation_deg(sections, obstacle.section, wall)[:, None]
-    if not legal.any():
-        return legal
-    for piece in convex_pieces(counterweight, oil_drillings=problem.oil_drillings, least_wall_mm=wall):
+    for piece in pieces:
         columns = np.flatnonzero(legal.any(axis=0))
-        legal[:, columns] &= keeps_wall_to(sections, np.radians(relative_deg[columns]), piece)
+        if columns.size:
+            legal[:, columns] &= keeps_wall_to(sections, np.radians(relative_deg[columns]), piece)
     return legal
 
 

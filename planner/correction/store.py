@@ -15,11 +15,12 @@ import zipfile
 from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-Tables = dict[str, NDArray[np.float64]]
+Tables = dict[str, NDArray[Any]]
 
 VERSION = b"1"
 MOST_IN_MEMORY = 512
@@ -80,7 +81,7 @@ def _read(path: Path) -> Tables | None:
     try:
         # opened here, so that it is closed here too when its content turns out to be no archive
         with path.open("rb") as handle, np.load(handle, allow_pickle=False) as file:
-            tables = {name: np.asarray(file[name], dtype=np.float64) for name in file.files}
+            tables = {name: np.asarray(file[name]) for name in file.files}
     except (OSError, ValueError, KeyError, EOFError, TypeError, AttributeError, zipfile.BadZipFile):
         return None
     return tables if "complete" in tables else None
