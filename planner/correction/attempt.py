@@ -22,6 +22,7 @@ SIGNATURES = 3
 SIGNATURE_GAP = 0.02
 """The master may stop this near to its least cost."""
 FEW_CUTS = 6
+MOST_DEARER_CUTS = 4
 NODES = 2000
 """Branches that the master may look at for one signature; a limit that does not depend on the clock."""
 GOOD_COST = 1.05
@@ -125,6 +126,19 @@ class Attempt:
             if self._late():
                 break
         return self._spare
+
+    def cheaper(self, found: Found, told: Callable[[Found], None]) -> Found:
+        """Return a cheaper plan of more cuts if there is one: what is wanted where the number does not matter."""
+        best = found
+        for cuts in range(len(found.places) + 1, len(found.places) + MOST_DEARER_CUTS + 1):
+            if self._late():
+                break
+            variants = self._single_drill_variants() or [self.full]
+            more = self._at_share(cuts, best.share, variants, told)
+            if more is None or more.cost >= best.cost - 1e-9:
+                break
+            best = more
+        return best
 
     def at_most_two(self, told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of one or two cuts: all of them are looked at."""

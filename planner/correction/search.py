@@ -8,7 +8,8 @@ The stages, each a module of its own:
 4. fewest cuts: lower bound for every plan on the grid (`master`)
 5. one or two cuts: all of them (`pairs`); more: signatures of least cost (`master`) -> fans (`starts`) -> pair
    moves on the shop's grid (`polish`), until a plan meets the bound
-6. a plan for the aim at that number of cuts; the shop's order (`ordering`)
+6. a plan for the aim at that number of cuts - or, where the shop does not mind the number, more cuts as long
+   as they are cheaper; the shop's order (`ordering`)
 
 There is no clock inside the search: limits on passes, nodes and pairs end it, so that the same input gives the same
 plan.  ``seconds`` is the outer stop; a plan found under it says so.
@@ -67,6 +68,8 @@ def find_plan(
 
     found = attempt.at_most_two(told)
     if found is not None:
+        if not problem.shop.least_cuts:
+            found = attempt.cheaper(found, told)
         return _with_plan(problem, attempt, pinned, found)
     excess_sum, excess = attempt.excess_gmm()
     if excess_sum > 0.0:
@@ -82,6 +85,8 @@ def find_plan(
         if effort is None or not attempt.keeps_limits(effort):
             return _no_plan(problem, attempt, pinned, effort, None)
         found = effort
+    if not problem.shop.least_cuts:
+        found = attempt.cheaper(found, told)
     return _with_plan(problem, attempt, pinned, found)
 
 

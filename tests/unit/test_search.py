@@ -182,6 +182,23 @@ def test_the_aim_is_kept_where_it_costs_no_cut() -> None:
     assert edge.cost <= inside.cost
 
 
+def test_more_cuts_where_they_are_cheaper_and_the_number_does_not_matter() -> None:
+    """One slug does it, but it is dear: holes on the other side are cheaper, more of them though."""
+    light = polar(6000.0, 0.0)
+    shares = plane_shares(52.0, PLANES)
+    asked = problem(
+        shares[0] * light, shares[1] * light, allow=("rim hole", "slug"), counterweights=(
+            *FOUR, counterweight("E", 60.0, 0.0),
+        ),
+    )  # fmt: skip
+    fewest = plan(asked)
+    cheapest = plan(dataclasses.replace(asked, shop=dataclasses.replace(asked.shop, least_cuts=False)))
+    assert len(fewest.cuts) < len(cheapest.cuts)
+    assert cheapest.cost < fewest.cost / 2.0
+    assert fewest.proof.fewest_cuts
+    assert not cheapest.proof.fewest_cuts
+
+
 def test_the_aim_gives_way_to_the_number_of_cuts() -> None:
     """On a dial of 15 degrees two holes can't always be inside the aim: then they are still two."""
     wanted = (polar(2400.0, 187.5), polar(2300.0, 7.5))

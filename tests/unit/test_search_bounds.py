@@ -1,0 +1,163 @@
+"""The proofs rest on outer bounds: nothing that can really be cut may lie beyond them."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from geometry_profiles.shapes import disc, fan
+from planner.correction.block import Block
+from planner.correction.blocks import build_blocks
+from planner.correction.master import Master
+from planner.correction.problem import CorrectionProblem, LimitRow
+from planner.correction.state import Place, Pool
+from planner.correction.supports import build_windows, split_columns
+from planner.cuts.cut import Shop
+from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole
+
+KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug")
+
+
+@pytest.fixture(autouse=True)
+def _no_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("BOBPLAN_CACHE", "off")
+
+
+def asked(kind: CutKind) -> CorrectionProblem:
+    old = ExistingHole(kind="rim hole", angle_deg=170.0, diameter_mm=16.0, depth_shoulder_mm=20.0)
+    outline = fan(outer_radius_mm=84.0, half_angle_deg=57.0, inner_radius_mm=35.0)
+    return CorrectionProblem(
+        unbalance_gmm=(3000.0 + 500.0j, -2000.0j),
+        planes_z_mm=(20.0, 460.0),
+        limits=(
+            LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=200.0, z_mm=20.0),
+            LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=200.0, z_mm=460.0),
+        ),
+        counterweights=(
+            Counterweight(
+                name="A", z_mm=30.0, angle_deg=181.5, thickness_mm=26.0, outline=outline, cuts=KINDS, existing=(old,)
+            ),
+            Counterweight(
+                name="B", z_mm=450.0, angle_deg=20.0, thickness_mm=26.0, cuts=KINDS,
+                outline=disc(outer_radius_mm=80.0, inner_radius_mm=35.0),
+            ),
+        ),
+        shop=Shop(
+            drills_mm=(10.0, 16.0), angle_step_deg=3.0, depth_step_mm=1.0, slug_diameters_mm=(19.05, 25.4),
+            slug_lengths_mm=(12.0, 26.0), allow=(kind,), aim=1.0,
+        ),
+        density_g_per_cm3=7.85,
+    )  # fmt: skip
+
+
+def random_set(
+    pool: Pool, block: int, columns: np.ndarray, random: np.random.Generator, most: int
+) -> list[Place]:
+    """Return cuts of one window drawn one by one wherever they still fit."""
+    places: list[Place] = []
+    for _ in range(most):
+        free = pool.free(block, places)[:, columns][pool.blocks[block].section_of]
+        settings, angles = np.nonzero(free)
+        if settings.size == 0:
+            break
+        # half of the draws pack from one side, so that full windows are met too
+        one = int(random.integers(settings.size)) if random.random() < 0.5 else int(np.argmin(angles))
+        places.append((block, int(settings[one]), int(columns[angles[one]])))
+    return places
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_set_of_cuts_reaches_beyond_the_bounds(kind: CutKind) -> None:
+    problem = asked(kind)
+    blocks = build_blocks(problem)
+    pool = Pool(problem, problem.unbalance_gmm, blocks)
+    random = np.random.default_rng(7)
+    checked = 0
+    for index, block in enumerate(blocks):
+        for window in build_windows(block, index):
+            for _ in range(40):
+                places = random_set(pool, index, window.columns, random, int(random.integers(1, 9)))
+                number = len(places)
+                assert number <= window.most_cuts
+                assert pool.legal_plan(places)
+                row = min(number, window.most)
+                beyond = number / row
+                effects = np.array([pool.effect(place) for place in places])
+                offsets = np.array([block.offset_mm[place[1]] for place in places])
+                for tilt, reach in zip(window.tilts_per_mm, window.reach_gmm[row], strict=True):
+                    total = (effects * (1.0 + tilt * offsets)).sum()
+                    along = (np.exp(-1j * window.directions_rad) * total).real
+                    assert (along <= reach * beyond + 1e-3).all()
+                excess = pool.cost(places) - (np.conj(window.slopes) * effects.sum()).real
+                assert (excess >= window.least_excess[row] * beyond - 1e-3).all()
+                checked += number > 1
+    assert checked > 20
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_single_cuts_meet_the_bounds(kind: CutKind) -> None:
+    """For one cut the bound is no relaxation: some setting reaches it in every direction."""
+    problem = asked(kind)
+    blocks = build_blocks(problem)
+    pool = Pool(problem, problem.unbalance_gmm, blocks)
+    for index, block in enumerate(blocks):
+        for window in build_windows(block, index):
+            legal = pool.legal(index)[:, window.columns]
+            effect = block.amount_gmm[:, None] * pool.phases(index)[window.columns][None, :]
+            for direction, reach in zip(window.directions_rad, window.reach_gmm[1, 0], strict=True):
+                along = np.where(legal, (np.exp(-1j * direction) * effect).real, -np.inf).max()
+                assert along == pytest.approx(reach, rel=1e-5, abs=0.01)
+
+
+def test_windows_are_split_at_old_holes_and_cover_every_angle() -> None:
+    block = build_blocks(asked("rim hole"))[0]
+    runs = split_columns(block)
+    assert len(runs) >= 2
+    assert np.concatenate(runs).tolist() == list(range(block.relative_deg.size))
+
+
+def test_what_remains_at_least_is_never_more_than_what_some_cuts_leave() -> None:
+    problem = dataclasses.replace(asked("rim hole"), unbalance_gmm=(40000.0 + 0j, 30000.0j))
+    blocks = build_blocks(problem)
+    windows = [w for i, b in enumerate(blocks) for w in build_windows(b, i)]
+    total, each = Master(problem, problem.unbalance_gmm, blocks, windows).excess_gmm()
+    assert total > 0.0
+    assert sum(each) <= total + 1e-6
+    pool = Pool(problem, problem.unbalance_gmm, blocks)
+    random = np.random.default_rng(3)
+    for _ in range(30):
+        places = [
+            place
+            for i, b in enumerate(blocks)
+            for place in random_set(pool, i, np.arange(b.relative_deg.size), random, 6)
+        ]
+        left = np.abs(pool.residual(places)) - pool.tolerance
+        assert np.maximum(left, 0.0).sum() >= total
+        assert (left >= np.array(each) - 1e-6).all()
+
+
+def test_bounds_turn_with_the_counterweight() -> None:
+    problem = asked("rim hole")
+    turned = dataclasses.replace(
+        problem,
+        counterweights=tuple(
+            dataclasses.replace(
+                c,
+                angle_deg=c.angle_deg + 30.0,
+                existing=tuple(dataclasses.replace(h, angle_deg=h.angle_deg + 30.0) for h in c.existing),
+            )
+            for c in problem.counterweights
+        ),
+    )
+
+    def windows(one: CorrectionProblem) -> list[tuple[Block, object]]:
+        return [(b, w) for i, b in enumerate(build_blocks(one)) for w in build_windows(b, i)]
+
+    for (_, before), (_, after) in zip(windows(problem), windows(turned), strict=True):
+        assert np.allclose(before.reach_gmm, after.reach_gmm, equal_nan=True)  # type: ignore[attr-defined]
+        assert np.allclose(
+            np.exp(1j * (before.directions_rad + np.radians(30.0))),  # type: ignore[attr-defined]
+            np.exp(1j * after.directions_rad),  # type: ignore[attr-defined]
+        )
