@@ -147,10 +147,11 @@ def _show_list(*, as_json: bool) -> None:
     if as_json:
         say_json({"layouts": rows})
         return
-    cells = [["layout", "bobs", "primary F / C", "at one half F / C", "secondary F / C", "fires"]]
-    for row in rows:
+    cells = [["#", "layout", "bobs", "primary F / C", "at one half F / C", "secondary F / C", "fires"]]
+    for count, row in enumerate(rows, start=1):
         cells.append(
             [
+                str(count),
                 row["name"],
                 "needed" if row["bobs_needed"] else "free",
                 *(

@@ -22,6 +22,7 @@ from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
 from planner.cli.rod_command import rod
 from planner.cli.spin_command import spin
+from planner.cli.start_command import start
 from planner.cli.trial_command import trial
 from planner.cli.undo_command import undo
 
@@ -34,6 +35,7 @@ app = typer.Typer(
     no_args_is_help=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
+app.command("start")(start)
 app.command("plan")(plan)
 # negative numbers are numbers here, not options
 app.command("spin", context_settings={"ignore_unknown_options": True})(spin)

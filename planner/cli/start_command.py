@@ -1,0 +1,341 @@
+"""`bobplan start`: new files for a job, by asking one thing at a time."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner.cli import start_options as option
+from planner.cli.console import note, say, say_json
+from planner.cli.options import JsonOption
+from planner.errors import FileFaultsError, InputError
+
+if TYPE_CHECKING:
+    from planner.job.starting_checks import Question
+    from planner.job.starting_text import ToMeasure
+
+
+def start(
+    file: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[FILE]", help="The job file to make; left out: job.toml.", show_default=False
+        ),
+    ] = None,
+    shop: Annotated[
+        str, typer.Option("--shop", help="The shop file beside it; one that is there is used as it is.")
+    ] = "shop.toml",
+    crankshaft: Annotated[
+        str, typer.Option("--crankshaft", help="The crankshaft file; one that is there is used as it is.")
+    ] = "crankshaft.toml",
+    yes: Annotated[
+        bool, typer.Option("--yes", "-y", help="Ask nothing: options and defaults, the rest stays open.")
+    ] = False,
+    title: option.Title = None,
+    units: option.Units = None,
+    angle_direction: option.AngleDirection = None,
+    viewed_from: option.ViewedFrom = None,
+    angle_zero: option.AngleZero = None,
+    angle_marks: option.AngleMarks = None,
+    amounts: option.Amounts = None,
+    drill_offset: option.DrillOffset = None,
+    drills: option.Drills = None,
+    layout: option.Layout = None,
+    rotation: option.Rotation = None,
+    radius: option.Radius = None,
+    first_throw_z: option.FirstThrowZ = None,
+    spacing: option.Spacing = None,
+    bearing_1_z: option.Bearing1 = None,
+    bearing_2_z: option.Bearing2 = None,
+    mass: option.Mass = None,
+    material: option.Material = None,
+    speed: option.Speed = None,
+    left_plane: option.LeftPlane = None,
+    right_plane: option.RightPlane = None,
+    left_radius: option.LeftRadius = None,
+    right_radius: option.RightRadius = None,
+    counterweight: option.CounterweightAt = None,
+    thickness: option.Thickness = None,
+    outer_radius: option.OuterRadius = None,
+    half_angle: option.HalfAngle = None,
+    inner_radius: option.InnerRadius = None,
+    tolerance: option.Tolerance = None,
+    piston: option.Piston = None,
+    pin: option.Pin = None,
+    rings: option.Rings = None,
+    clips: option.Clips = None,
+    rod_small_end: option.SmallEnd = None,
+    rod_big_end: option.BigEnd = None,
+    bearing_shells: option.Shells = None,
+    oil_per_throw: option.Oil = None,
+    reciprocating_fraction: option.Fraction = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the files of a new job by asking one thing at a time; says what is still to be measured. Never overwrites."""
+    typed = dict(locals())
+    for name in ("file", "shop", "crankshaft", "yes", "counterweight", "as_json"):
+        del typed[name]
+    from planner.job.starting_files import create_files, remember_answers
+    from planner.job.starting_text import crankshaft_text, job_text, shop_text, to_measure
+
+    paths = _Paths(file, shop, crankshaft)
+    given: dict[str, str] = {key: value for key, value in typed.items() if isinstance(value, str)}
+    given |= _places(counterweight)
+    dialogue = _Dialogue(paths, given, ask=not yes)
+    answers = dialogue.run()
+    texts = []
+    if not paths.shop_there:
+        texts.append((paths.shop, shop_text(answers)))
+    if not paths.crankshaft_there:
+        texts.append((paths.crankshaft, crankshaft_text(answers)))
+    # last, so that a job never stands there without the files that it uses
+    texts.append(
+        (
+            paths.job,
+            job_text(answers, shop=paths.relative(paths.shop), crankshaft=paths.relative(paths.crankshaft)),
+        )
+    )
+    create_files(texts)
+    if not yes:
+        remember_answers(answers)
+    _report(paths, [path for path, _ in texts], to_measure(answers, dialogue.asked), as_json=as_json)
+
+
+class _Paths:
+    """Where the files go, and which are there already."""
+
+    def __init__(self, file: str | None, shop: str, crankshaft: str) -> None:
+        for text in (file, shop, crankshaft):
+            if text is not None and (not text.strip() or "\0" in text):
+                raise InputError(
+                    "given an empty name, the name of a file is wanted", hint="for example job.toml"
+                )
+        job = Path(file or "job.toml").expanduser()
+        if job.is_dir():
+            job /= "job.toml"
+        self.job = _toml(job)
+        self.shop = _toml(_joined(self.job.parent, shop))
+        self.crankshaft = _toml(_joined(self.job.parent, crankshaft))
+        if len({self.job, self.shop, self.crankshaft}) < 3:
+            raise InputError(
+                "job, shop and crankshaft need files of their own", hint="give them different names"
+            )
+        if self.job.exists():
+            raise InputError(
+                f"`{self.job}` is there already, it is not written over",
+                hint="name another: `bobplan start FILE`; to go on with this one: `bobplan`",
+            )
+        self.shop_there, self.crankshaft_there = self.shop.exists(), self.crankshaft.exists()
+
+    def relative(self, path: Path) -> str:
+        """Return a path as the job file names it."""
+        return Path(os.path.relpath(path, self.job.parent)).as_posix()
+
+
+def _joined(folder: Path, name: str) -> Path:
+    return Path(os.path.normpath(folder / Path(name).expanduser()))
+
+
+def _toml(path: Path) -> Path:
+    return path if path.suffix.lower() == ".toml" else path.with_name(f"{path.name}.toml")
+
+
+def _places(counterweight: list[str] | None) -> dict[str, str]:
+    """Return the answers that `--counterweight Z,ANGLE` gives."""
+    if not counterweight:
+        return {}
+    given = {"counterweights": str(len(counterweight))}
+    for number, text in enumerate(counterweight, start=1):
+        z, comma, angle = text.partition(",")
+        if not comma:
+            raise InputError(
+                f"--counterweight: given `{text}`, z and angle are needed",
+                hint="for example `--counterweight 52,198`",
+            )
+        given[f"counterweight_{number}_z"] = z.strip()
+        given[f"counterweight_{number}_angle"] = angle.strip()
+    return given
+
+
+class _Dialogue:
+    """Asks what the options do not say."""
+
+    def __init__(self, paths: _Paths, given: dict[str, str], *, ask: bool) -> None:
+        from planner.job.starting_files import last_answers
+
+        self.paths, self.given = paths, given
+        self.answers: dict[str, str | None] = {}
+        self.asked: list[Question] = []
+        self.asking = ask
+        self.lines = 0
+        self.last = last_answers() if ask else {}
+
+    def run(self) -> dict[str, str | None]:
+        """Return the answers by key; None where one is still open."""
+        from planner.job.starting_questions import questions
+
+        for path, there in (
+            (self.paths.shop, self.paths.shop_there),
+            (self.paths.crankshaft, self.paths.crankshaft_there),
+        ):
+            if there:
+                note(f"{path} is there already: it is used as it is")
+        if self.asking and sys.stdin.isatty():
+            note("Enter keeps what stands in brackets, - leaves it open, ? says how it is measured.\n")
+        for question in questions(
+            self.answers,
+            ask_shop=not self.paths.shop_there,
+            ask_crankshaft=not self.paths.crankshaft_there,
+            opposite_deg=self._opposite_deg,
+        ):
+            self.asked.append(question)
+            self.answers[question.key] = self._answer(question)
+        unused = [key for key in self.given if key not in self.answers]
+        if unused:
+            raise InputError(
+                f"nothing asks for `--{unused[0].replace('_', '-')}` here",
+                hint="the file that it belongs to is there already, or something that it needs is not said (a layout, "
+                "`--amounts mass`)",
+            )
+        return self.answers
+
+    def _answer(self, question: Question) -> str | None:
+        from planner.job.starting_checks import checked
+
+        if question.key in self.given:
+            return checked(question, self.given[question.key], self.answers)
+        kept = self._kept(question)
+        while self.asking:
+            text = self._ask(question, kept)
+            if text is None:
+                break
+            if text == "?":
+                note(_help(question))
+                continue
+            if text == "-":
+                return None
+            if text == "":
+                return kept
+            try:
+                return checked(question, text, self.answers)
+            except InputError as error:
+                # answers from a pipe can't be given again: those that follow would answer the wrong questions
+                if not sys.stdin.isatty():
+                    raise InputError(
+                        f"line {self.lines} of the answers: {error.message}", hint=error.hint
+                    ) from None
+                note(f"  {error.message}{f' ({error.hint})' if error.hint else ''}")
+        return question.default
+
+    def _kept(self, question: Question) -> str | None:
+        """Return what Enter means: the last answer, where it still fits, else the default."""
+        from planner.job.starting_checks import checked
+
+        last = self.last.get(question.key)
+        if last is not None:
+            try:
+                return checked(question, last, self.answers)
+            except InputError:
+                pass
+        return question.default
+
+    def _ask(self, question: Question, kept: str | None) -> str | None:
+        """Return what was typed, an empty text for Enter; None when the input has ended."""
+        choices = f" ({', '.join(question.choices)})" if question.choices else ""
+        shown = f" [{kept}]" if kept else ""
+        try:
+            text: str = typer.prompt(
+                f"{question.text}{choices}{shown}", default="", show_default=False, err=True
+            )
+        except (typer.Abort, OSError):
+            # typer turns the end of the input and Ctrl-C into the same error
+            if sys.stdin.isatty():
+                raise
+            note("")
+            self.asking = False
+            return None
+        self.lines += 1
+        if not sys.stdin.isatty():
+            note(text)
+        return text.strip()
+
+    def _opposite_deg(self, number: int) -> float | None:
+        """Return the angle opposite the throw nearest to a counterweight, None when throws are not known."""
+        from planner.engine.layouts import layout
+        from planner.job.starting_checks import units_of
+        from planner.job.starting_text import throw_angle_deg
+
+        name = self.answers.get("layout")
+        if name is None:
+            return None
+        found = layout(name)
+        units = units_of(self.answers)
+        z, first = self.answers.get(f"counterweight_{number + 1}_z"), self.answers.get("first_throw_z")
+        spacing = self.answers.get("spacing")
+        if z is None or first is None or (spacing is None and len(found.throws) > 1):
+            return None
+        step = 0.0 if spacing is None else units.parse(spacing, "length")
+        start = units.parse(first, "length")
+        here = units.parse(z, "length")
+        places = [start + (throw.z - found.throws[0].z) * step for throw in found.throws]
+        nearest = min(range(len(places)), key=lambda index: abs(places[index] - here))
+        return (throw_angle_deg(found, nearest, self.answers.get("rotation") or "cw") + 180.0) % 360.0
+
+
+def _help(question: Question) -> str:
+    from planner.engine.layouts import LAYOUTS
+
+    if question.kind == "layout":
+        return "\n".join(f"  {number:>2}  {each.name}" for number, each in enumerate(LAYOUTS, start=1))
+    return f"  {question.how or question.text}"
+
+
+def _report(paths: _Paths, written: list[Path], open_: tuple[ToMeasure, ...], *, as_json: bool) -> None:
+    from planner.job.reading import load_job
+
+    faults: list[str] = []
+    try:
+        load_job(paths.job)
+    except FileFaultsError as error:
+        faults = [f"{fault.file}: {fault.text()}" for fault in error.faults]
+    if as_json:
+        say_json(
+            {
+                "job": str(paths.job),
+                "files": [str(path) for path in written],
+                "loads": not faults,
+                "to_measure": [
+                    {"file": each.file, "path": each.path, "what": each.what, "how": each.how}
+                    for each in open_
+                ],
+                "faults": faults,
+            }
+        )
+        return
+    lines = [f"written: {', '.join(str(path) for path in written)}"]
+    if open_:
+        lines += ["", "STILL TO BE MEASURED (these lines stand in the files behind a #)"]
+        for each in open_:
+            lines.append(f"  {each.file}, {each.path}: {each.what}")
+            if each.how:
+                lines.append(f"      {each.how}")
+    lines += [
+        "",
+        "Look over the crankshaft for old holes, slugs and oil drillings: they go under [[counterweights]] as `existing` and",
+        "`keep_out`, or under [[oil_drillings]]; what is not there is drilled into.",
+    ]
+    if faults:
+        lines += [
+            "",
+            f"The job can be used when this is filled in ({len(faults)}):",
+            *(f"  {each}" for each in faults),
+        ]
+    elif any(each.path.startswith("parts.") for each in open_):
+        lines += ["", "The job can be used, but the bobs are not known before the parts are weighed."]
+    else:
+        lines += ["", "The job can be used as it is. Next: `bobplan bobs`, then spin and `bobplan spin`."]
+    say("\n".join(lines))

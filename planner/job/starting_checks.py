@@ -1,0 +1,252 @@
+"""One thing that `bobplan start` asks, and how an answer is checked before it is kept."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.assurance.grades import parse_grade_mm_per_s
+from planner.engine.layouts import LAYOUTS, layout
+from planner.errors import InputError
+from planner.rotor.materials import material
+from planner.units import UnitSystem
+
+File = Literal["shop", "crankshaft", "job"]
+Answers = Mapping[str, str | None]
+Kind = Literal[
+    "text",
+    "choice",
+    "layout",
+    "material",
+    "place",
+    "length",
+    "lengths",
+    "rotor mass",
+    "masses",
+    "mass",
+    "speed",
+    "angle",
+    "half angle",
+    "zero",
+    "fraction",
+    "tolerance",
+    "count",
+]
+
+METRIC_UNITS = UnitSystem()
+INCH_UNITS = UnitSystem(length="in", mass="g", unbalance="oz*in")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """One thing that is asked.
+
+    Attributes
+    ----------
+    key : str
+        Name of the answer.
+    file : {"shop", "crankshaft", "job"}
+        The file that it goes into.
+    path : str
+        Where it stands there, ``throws[].radius``; a fault of that path means that it is missing.
+    text : str
+        The question.
+    kind : str
+        How the answer is checked.
+    choices : tuple of str
+        For ``choice``.
+    default : str or None
+        What Enter means when nothing was answered before; None: not known yet.
+    how : str
+        How it is found out: with a tape, a scale, a look at the machine.
+    """
+
+    key: str
+    file: File
+    path: str
+    text: str
+    kind: Kind
+    choices: tuple[str, ...] = ()
+    default: str | None = None
+    how: str = ""
+
+
+def units_of(answers: Answers) -> UnitSystem:
+    """Return the units of the files' bare numbers."""
+    return INCH_UNITS if answers.get("units") == "in" else METRIC_UNITS
+
+
+def checked(question: Question, text: str, answers: Answers) -> str:
+    """Return an answer in the form in which it is kept.
+
+    Raises
+    ------
+    InputError
+        If it can't be.
+    """
+    text = text.strip()
+    if any(
+        ord(letter) < 32 or 0x7F <= ord(letter) < 0xA0 or 0xD800 <= ord(letter) < 0xE000 for letter in text
+    ):
+        raise InputError(f"{question.text}: given signs that are no text", hint="type it again")
+    if len(text) > 500:
+        raise InputError(f"{question.text}: given {len(text)} signs, no more than 500 are allowed")
+    return _CHECKS[question.kind](question, text, answers)
+
+
+def _text(_question: Question, text: str, _answers: Answers) -> str:
+    return text
+
+
+def _choice(question: Question, text: str, _answers: Answers) -> str:
+    wanted = text.casefold()
+    found = [each for each in question.choices if each == wanted] or [
+        each for each in question.choices if wanted and each.startswith(wanted)
+    ]
+    if len(found) != 1:
+        raise InputError(f"{question.text}: given `{text}`", hint=f"allowed: {', '.join(question.choices)}")
+    return found[0]
+
+
+def _layout(_question: Question, text: str, _answers: Answers) -> str:
+    if re.fullmatch(r"\d{1,3}", text):
+        if not 1 <= int(text) <= len(LAYOUTS):
+            raise InputError(
+                f"layout: given number {text}, there are {len(LAYOUTS)}", hint="`bobplan engine --list`"
+            )
+        return LAYOUTS[int(text) - 1].name
+    return layout(text).name
+
+
+def _material(_question: Question, text: str, _answers: Answers) -> str:
+    return material(text).name
+
+
+def _quantity(question: Question, text: str, answers: Answers) -> str:
+    units = units_of(answers)
+    name = question.text
+    if question.kind == "place":
+        units.parse(text, "length", name=name)
+    elif question.kind == "length":
+        units.parse(text, "length", name=name, above=0.0)
+    elif question.kind == "mass":
+        units.parse(text, "mass", name=name, least=0.0)
+    elif question.kind == "speed":
+        units.parse(text, "speed", name=name, above=0.0)
+    else:
+        units.parse(text, "angle", name=name, least=-360.0, most=360.0)
+    return text
+
+
+def _rotor_mass(question: Question, text: str, answers: Answers) -> str:
+    """A bare number is kilograms (pounds in inches): nobody weighs a crankshaft in grams."""
+    bare = re.fullmatch(r"[0-9]*\.?[0-9]+", text)
+    full = f"{text} {'lb' if units_of(answers).in_inches else 'kg'}" if bare else text
+    units_of(answers).parse(full, "mass", name=question.text, least=100.0)
+    return full
+
+
+def _several(question: Question, text: str, answers: Answers) -> str:
+    """Return sizes or weights with commas between; a unit may follow its number after a space, ``1/2 in 5/8 in``."""
+    units = units_of(answers)
+    mass = question.kind == "masses"
+    parts = [each.strip() for each in re.split(r"[,;]", text) if each.strip()]
+    if len(parts) == 1:
+        mixed = re.search(r"\d+\s+\d+/\d+", text)
+        if mixed is not None and text.strip(' "in').strip() != mixed[0]:
+            raise InputError(
+                f"{question.text}: given `{text}`, is `{mixed[0]}` one size or two?",
+                hint="put commas between: `14, 1/2 in`",
+            )
+        parts = [
+            each.strip() for each in re.findall(r"(?:\d+\s+\d+/\d+|[-+]?\d[\d./]*)(?:\s*[A-Za-z\"]+)?", text)
+        ]
+        if "".join(parts).replace(" ", "") != text.replace(" ", ""):
+            parts = [text]
+    if not parts:
+        raise InputError(f"{question.text}: given nothing", hint="for example `10 12 14`")
+    for each in parts:
+        if mass:
+            units.parse(each, "mass", name=question.text, least=0.0)
+        else:
+            units.parse(each, "length", name=question.text, above=0.0)
+    return ", ".join(parts)
+
+
+def _half_angle(question: Question, text: str, answers: Answers) -> str:
+    units = units_of(answers)
+    if not text.casefold().startswith("chord"):
+        units.parse(text, "angle", name=question.text, above=0.0, most=180.0)
+        return text
+    chord = units.parse(text[5:].strip(), "length", name="chord", above=0.0)
+    radius = answers.get("outer_radius")
+    if radius is None:
+        raise InputError(
+            "a chord needs the outer radius too", hint="measure that first, or give the half angle"
+        )
+    half = chord / (2.0 * units.parse(radius, "length"))
+    if half > 1.0:
+        raise InputError(
+            f"chord: given `{text[5:].strip()}`, it can't be longer than twice the outer radius, {radius}",
+            hint="straight across the two rim corners, not along the rim",
+        )
+    return f"{math.degrees(math.asin(half)):.1f}"
+
+
+def _zero(question: Question, text: str, _answers: Answers) -> str:
+    if text.casefold().startswith("throw ") and text[6:].strip():
+        return f"throw {text[6:].strip()}"
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not abs(value) <= 360.0:
+        raise InputError(f"{question.text}: given `{text}`", hint="for example `throw 1`, or 0")
+    return text
+
+
+def _fraction(question: Question, text: str, _answers: Answers) -> str:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not 0.0 <= value <= 1.0:
+        raise InputError(f"{question.text}: given `{text}`, allowed 0 to 1", hint="50 percent is 0.5")
+    return text
+
+
+def _tolerance(question: Question, text: str, answers: Answers) -> str:
+    if text[:1] in "gG" and not text[:2].casefold().startswith(("g*", "g-", "g.")):
+        return f"G {parse_grade_mm_per_s(text):g}"
+    units_of(answers).parse(text, "unbalance", name=question.text, above=0.0)
+    return text
+
+
+def _count(question: Question, text: str, _answers: Answers) -> str:
+    if not re.fullmatch(r"\d{1,3}", text) or not 0 <= int(text) <= 40:
+        raise InputError(f"{question.text}: given `{text}`, a whole number from 0 to 40 is allowed")
+    return str(int(text))
+
+
+_CHECKS: Mapping[Kind, Callable[[Question, str, Answers], str]] = {
+    "text": _text,
+    "choice": _choice,
+    "layout": _layout,
+    "material": _material,
+    "place": _quantity,
+    "length": _quantity,
+    "lengths": _several,
+    "rotor mass": _rotor_mass,
+    "masses": _several,
+    "mass": _quantity,
+    "speed": _quantity,
+    "angle": _quantity,
+    "half angle": _half_angle,
+    "zero": _zero,
+    "fraction": _fraction,
+    "tolerance": _tolerance,
+    "count": _count,
+}

@@ -1,0 +1,117 @@
+"""New files, all of them or none, and never over one that is there; what was answered the last time."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from planner.errors import InputError
+from planner.job.finding import state_folder
+
+_ANSWERS = "start-answers.json"
+_GREATEST_BYTES = 100_000
+
+
+def create_files(texts: Sequence[tuple[Path, str]]) -> None:
+    """Write new files, in that order; when one can't be made, those made before are taken away again.
+
+    A file appears with its whole text, or not at all: it is written under another name in its folder and then linked
+    to its own, which fails when that is taken.
+
+    Raises
+    ------
+    InputError
+        If a file is there already, or a folder can't be written.
+    """
+    made: list[Path] = []
+    try:
+        for path, text in texts:
+            _create(path, text)
+            made.append(path)
+    except BaseException:
+        for path in made:
+            path.unlink(missing_ok=True)
+        raise
+
+
+def _create(path: Path, text: str) -> None:
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=".start-", dir=path.parent)
+    except OSError as error:
+        raise _unwritable(path, error) from error
+    half_done = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        mask = os.umask(0)
+        os.umask(mask)
+        half_done.chmod(0o666 & ~mask)
+        try:
+            os.link(half_done, path)
+        except FileExistsError:
+            raise
+        except OSError:
+            # no links on this disk: the name is taken first, so that nothing can be overwritten
+            _create_plainly(path, text)
+    except FileExistsError:
+        raise InputError(
+            f"`{path}` is there already, it is not written over", hint="give the new file another name"
+        ) from None
+    except OSError as error:
+        raise _unwritable(path, error) from error
+    finally:
+        half_done.unlink(missing_ok=True)
+
+
+def _create_plainly(path: Path, text: str) -> None:
+    handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+
+
+def _unwritable(path: Path, error: OSError) -> InputError:
+    return InputError(
+        f"`{path}` can't be written: {error.strerror or error}", hint="choose a folder where you may write"
+    )
+
+
+def last_answers() -> dict[str, str]:
+    """Return what was answered the last time, by key; empty when nothing is remembered."""
+    try:
+        path = state_folder() / _ANSWERS
+        if path.stat().st_size > _GREATEST_BYTES:
+            return {}
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RuntimeError, RecursionError):
+        return {}
+    if not isinstance(data, dict):
+        return {}
+    return {key: value for key, value in data.items() if isinstance(key, str) and isinstance(value, str)}
+
+
+def remember_answers(answers: Mapping[str, str | None]) -> None:
+    """Remember answers for the next time; a state folder that can't be written is no reason to stop."""
+    with contextlib.suppress(OSError, RuntimeError):
+        folder = state_folder()
+        folder.mkdir(parents=True, exist_ok=True)
+        kept = last_answers() | {key: value for key, value in answers.items() if value is not None}
+        handle, name = tempfile.mkstemp(dir=folder, prefix="start-answers.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                json.dump(kept, file, ensure_ascii=False, indent=1)
+            os.replace(name, folder / _ANSWERS)
+        except OSError:
+            Path(name).unlink(missing_ok=True)
