@@ -81,7 +81,7 @@ class Undone:
 
 @dataclass(frozen=True, kw_only=True)
 class CylinderEntry:
-    """A cylinder of the engine; angles [deg] count in the direction of rotation, lengths [mm]."""
+    """A cylinder of the engine; angles [deg] as everywhere counter-clockwise from the front, lengths [mm]."""
 
     name: str
     throw: str
