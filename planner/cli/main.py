@@ -20,6 +20,7 @@ from planner.cli.machine_command import machine_app
 from planner.cli.match_command import match
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
+from planner.cli.quote_command import quote
 from planner.cli.rod_command import rod
 from planner.cli.spin_command import spin
 from planner.cli.start_command import start
@@ -37,6 +38,7 @@ app = typer.Typer(
 )
 app.command("start")(start)
 app.command("plan")(plan)
+app.command("quote")(quote)
 # negative numbers are numbers here, not options
 app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)

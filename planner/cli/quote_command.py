@@ -1,0 +1,103 @@
+"""`bobplan quote`: before any spin, is heavy metal likely, how much, at what price."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.options import JobArgument, JsonOption, SecondsOption, number, open_job
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+
+
+def quote(
+    job: JobArgument = None,
+    bob: Annotated[
+        str | None,
+        typer.Option(
+            "--bob", help="The new bob on every throw; what the job wants if left out.", show_default=False
+        ),
+    ] = None,
+    built_for: Annotated[
+        str | None,
+        typer.Option(
+            "--built-for",
+            help="The bob the crankshaft was balanced for; left out: its last spin, else its file.",
+            show_default=False,
+        ),
+    ] = None,
+    within: Annotated[
+        str | None,
+        typer.Option(
+            "--within",
+            help="By how much bob the crankshaft may be off that; 2 percent of it if left out.",
+            show_default=False,
+        ),
+    ] = None,
+    slug_price: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--slug-price",
+            metavar="SIZE=PRICE",
+            help='Price of one slug, for example "3/4 in=40"; may be repeated.',
+            show_default=False,
+        ),
+    ] = None,
+    minutes_per_cut: Annotated[
+        float | None,
+        typer.Option("--minutes-per-cut", min=0.0, help="Minutes for a cut.", show_default=False),
+    ] = None,
+    labour_per_hour: Annotated[
+        float | None, typer.Option("--labour-per-hour", min=0.0, help="Price of an hour.", show_default=False)
+    ] = None,
+    seconds: SecondsOption = 10.0,
+    as_json: JsonOption = False,
+) -> None:
+    """Say before any spin whether heavy metal is likely, how much, at what price; or what lighter parts would save."""
+    from planner.cli.plan_command import progress_line
+    from planner.report.quote_text import quote_json, quote_text
+    from planner.workflow.quote import priced, quote_of
+
+    opened = open_job(job, writing=False)
+    units = opened.units
+    shop = priced(
+        opened.shop,
+        slug_price=_prices(slug_price or [], opened),
+        minutes_per_cut=minutes_per_cut,
+        labour_per_hour=labour_per_hour,
+    )
+    opened = dataclasses.replace(opened, shop=shop)
+    with progress_line() as progress:
+        answer = quote_of(
+            opened,
+            bob_g=None if bob is None else units.parse(bob, "mass", above=0.0, name="--bob"),
+            built_for_g=None
+            if built_for is None
+            else units.parse(built_for, "mass", above=0.0, name="--built-for"),
+            within_g=None if within is None else units.parse(within, "mass", least=0.0, name="--within"),
+            seconds=seconds,
+            progress=progress,
+        )
+    if as_json:
+        say_json(quote_json(answer))
+    else:
+        say(quote_text(answer))
+    leave(GOOD if answer.possible else ANSWER_IS_NO)
+
+
+def _prices(texts: list[str], job: Job) -> dict[float, float]:
+    prices = {}
+    for text in texts:
+        size, equals, price = text.partition("=")
+        if not equals:
+            raise InputError(f"--slug-price `{text}` can't be read", hint='say it like "3/4 in=40"')
+        value = number(price, what="--slug-price")
+        if value < 0.0:
+            raise InputError(f"--slug-price `{text}`: a price is 0 or more", hint='say it like "3/4 in=40"')
+        prices[job.units.parse(size, "length", above=0.0, name="--slug-price")] = value
+    return prices

@@ -1,0 +1,188 @@
+"""A quote for the terminal, one screen, and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from planner.job.model import Job
+from planner.report.heavy_metal_text import order_json, window_lines
+from planner.report.numbers import neat
+from planner.report.table import table
+from planner.report.words import amount_words, drill_words
+from planner.rotor.vectors import angle_deg
+from planner.workflow.quote import Quote, QuoteRow
+from planner.workflow.slugs import SlugOrder
+
+
+def quote_text(quote: Quote) -> str:
+    """Return the quote as text."""
+    job = quote.job
+    title = job.details.title or "Quote"
+    units = job.units
+    head = [
+        f"{title}: quote before the spin"
+        if quote.built_for_g is not None
+        else f"{title}: quote from the last spin",
+        f"Basis: {quote.basis}; new bob {units.text(quote.bob_g, 'mass')}"
+        + (
+            f", {_more(quote.bob_g - quote.built_for_g, job)}; the crankshaft may be off by "
+            f"{units.text(quote.within_g, 'mass')} of bob."
+            if quote.built_for_g is not None
+            else "."
+        ),
+        "To correct: "
+        + ", ".join(
+            f"{side} {amount_words(job, abs(vector))}"
+            for side, vector in zip(("left", "right"), quote.unbalance_gmm, strict=True)
+        ),
+    ]
+    verdict = {"no": "HEAVY METAL: NO", "likely": "HEAVY METAL: LIKELY", "yes": "HEAVY METAL: YES"}[
+        quote.likely
+    ]
+    blocks = [head, [f"{verdict}; {quote.reason}.", *window_lines(job, quote.window)], _table(quote)]
+    remarks = _remarks(quote)
+    if remarks:
+        blocks.append(remarks)
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _more(difference_g: float, job: Job) -> str:
+    word = "heavier" if difference_g >= 0 else "lighter"
+    return f"{job.units.text(abs(difference_g), 'mass')} {word}"
+
+
+def _table(quote: Quote) -> list[str]:
+    job = quote.job
+    unit = job.units.unit_of("unbalance")
+    rows: list[Sequence[str]] = [
+        [
+            "off bob",
+            "off piston/pin",
+            "or rod big end",
+            "drilled",
+            "time",
+            "money",
+            f"remains {unit}",
+            "slugs to order",
+        ]
+    ]
+    for row in quote.rows:
+        cells = [
+            _grams(job, row.lighter_g),
+            _grams(job, row.off_piston_g),
+            _grams(job, row.off_rod_g),
+        ]
+        if not row.feasible:
+            rows.append([*cells, "-", "-", "-", "-", row.note])
+            continue
+        rows.append(
+            [
+                *cells,
+                f"{_grams(job, row.drilled_g)} x{row.cuts - _pieces(row)}" if row.drilled_g > 0 else "-",
+                f"{row.minutes:g} min",
+                _money(row),
+                " / ".join(_bare(job, abs(vector)) for vector in row.residual_gmm),
+                "; ".join(order_words(job, order) for order in row.orders) or "none",
+            ]
+        )
+    head = (
+        "BUY OR LIGHTEN (grams off each part; remains: left / right; drilled: grams x holes)"
+        if len(quote.rows) > 1
+        else "WHAT IT TAKES (remains: left / right; drilled: grams x holes)"
+    )
+    return [head, *table(rows)]
+
+
+def _bare(job: Job, amount_gmm: float) -> str:
+    return job.units.text(amount_gmm, "unbalance", with_unit=False)
+
+
+def order_words(job: Job, order: SlugOrder) -> str:
+    """Return one line of the slug order: pieces, diameter (which is the bore), length, and where."""
+    where = ", ".join(
+        f"{name} x{order.counterweights.count(name)}" if order.counterweights.count(name) > 1 else name
+        for name in dict.fromkeys(order.counterweights)
+    )
+    length = job.units.text(order.length_mm, "length")
+    return f"{order.pieces} x {drill_words(job, order.diameter_mm)} x {length} ({where})"
+
+
+def _pieces(row: QuoteRow) -> int:
+    return sum(order.pieces for order in row.orders)
+
+
+def _money(row: QuoteRow) -> str:
+    if row.money is None:
+        return "no price" if row.labour_money == 0.0 else f"{row.labour_money:.2f} + slugs"
+    return f"{row.money:.2f}" if row.money > 0.0 else "-"
+
+
+def _grams(job: Job, mass_g: float | None) -> str:
+    return "?" if mass_g is None else "-" if mass_g == 0.0 else job.units.text(mass_g, "mass")
+
+
+def _remarks(quote: Quote) -> list[str]:
+    lines = []
+    shop = quote.job.shop
+    sizes = {order.diameter_mm for row in quote.rows for order in row.orders}
+    if sizes:
+        lines.append(
+            "Bores are of the slugs' diameter, less the press fit that a machinist chooses; slugs parallel to the axis."
+        )
+    if any(row.money is None for row in quote.rows if row.feasible):
+        lines.append('Prices are missing: `--slug-price "3/4 in=40"`, or slug_price in the shop\'s file.')
+    if shop.labour_per_hour == 0.0:
+        lines.append("Labour is not priced: `--labour-per-hour 80`, or labour_per_hour in the shop's file.")
+    if len(quote.rows) > 1:
+        lines.append("Whether a part can lose that much is for its maker and the engine builder to say.")
+    return lines + [f"note: {text}" for text in quote.notes]
+
+
+def quote_json(quote: Quote) -> dict[str, Any]:
+    """Return the quote as plain data."""
+    window = quote.window
+    return {
+        "title": quote.job.details.title,
+        "basis": quote.basis,
+        "bob_g": neat(quote.bob_g),
+        "built_for_bob_g": neat(quote.built_for_g),
+        "within_g": neat(quote.within_g),
+        "heavy_metal": quote.likely,
+        "reason": quote.reason,
+        "unbalance": [
+            {"plane": side, "amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
+            for side, vector in zip(("left", "right"), quote.unbalance_gmm, strict=True)
+        ],
+        "bob_window_g": None if window.proven_g is None else [neat(bob) for bob in window.proven_g],
+        "confirmed_window_g": None
+        if window.confirmed_g is None
+        else [neat(bob) for bob in window.confirmed_g],
+        "bob_matters": window.matters,
+        "options": [_row_json(row) for row in quote.rows],
+        "notes": list(quote.notes),
+    }
+
+
+def _row_json(row: QuoteRow) -> dict[str, Any]:
+    return {
+        "lighter_bob_g": neat(row.lighter_g),
+        "off_piston_or_pin_g": neat(row.off_piston_g),
+        "off_rod_big_end_g": neat(row.off_rod_g),
+        "feasible": row.feasible,
+        "slugs": [order_json(order) for order in row.orders],
+        "heavy_metal_g": neat(row.heavy_metal_g),
+        "drilled_g": neat(row.drilled_g),
+        "cuts": row.cuts,
+        "minutes": neat(row.minutes),
+        "slug_money": neat(row.slug_money),
+        "labour_money": neat(row.labour_money),
+        "money": neat(row.money) if row.feasible else None,
+        "residual": [
+            {"plane": side, "amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
+            for side, vector in zip(("left", "right"), row.residual_gmm, strict=True)
+        ]
+        if row.feasible
+        else None,
+        "note": row.note,
+    }

@@ -1,0 +1,325 @@
+"""Before any spin: will heavy metal be needed, how much, at what price; or how much lighter the parts would have to be.
+
+A crankshaft that was balanced for one bob and gets another is off by the difference, throw by throw.  That is the
+unbalance to plan for; no reading is needed.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.correction.problem import CorrectionProblem, PlanOutcome
+from planner.correction.search import find_plan
+from planner.cuts.cut import Shop
+from planner.engine.parts import bobs as bob_table
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.reading.spin import SideReading, Spin
+from planner.rotor.vectors import resolve, vector_gmm
+from planner.workflow.alternatives import drilled_g, press_minutes, with_slugs_at_ends
+from planner.workflow.bob_window import BobWindow, bob_window_of, drilling_only
+from planner.workflow.posing import Posed, pose
+from planner.workflow.slugs import SlugOrder, slug_cost, slug_orders
+
+Likely = Literal["no", "likely", "yes"]
+Progress = Callable[[str], None]
+WITHIN_SHARE = 0.02
+"""A crankshaft is off what it was built for by up to this share of the bob (common practice, from memory)."""
+_LIGHTEN_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
+_ROOM_SHARE = 0.02
+"""The last row stays this share of the window inside its proven end, where plans take few cuts."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuoteRow:
+    """One option: so much lighter bobs, and what is left to do then.
+
+    ``lighter_g`` is off every bob; ``off_piston_g`` off every piston or pin (all of it counts as reciprocating), or
+    ``off_rod_g`` off every rod's big end; None when throws carry different numbers of rods.  ``money`` is None when a
+    price is missing.
+    """
+
+    lighter_g: float
+    off_piston_g: float | None
+    off_rod_g: float | None
+    feasible: bool
+    orders: tuple[SlugOrder, ...] = ()
+    heavy_metal_g: float = 0.0
+    drilled_g: float = 0.0
+    cuts: int = 0
+    minutes: float = 0.0
+    slug_money: float | None = None
+    labour_money: float = 0.0
+    residual_gmm: tuple[complex, complex] = (0j, 0j)
+    note: str = ""
+
+    @property
+    def money(self) -> float | None:
+        """Slugs and labour together; None when a slug's price is missing."""
+        if self.orders and self.slug_money is None:
+            return None
+        return (self.slug_money or 0.0) + self.labour_money
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quote:
+    """The answer before any spin.
+
+    ``bob_g`` is the new bob (mean over the throws), ``built_for_g`` the old one, None when a spin's reading was taken.
+    ``within_g`` is by how much bob the crankshaft may be off what it was built for.
+    """
+
+    job: Job
+    basis: str
+    bob_g: float
+    built_for_g: float | None
+    within_g: float
+    likely: Likely
+    reason: str
+    unbalance_gmm: tuple[complex, complex]
+    window: BobWindow
+    rows: tuple[QuoteRow, ...]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def possible(self) -> bool:
+        """True when at least one option has a plan."""
+        return any(row.feasible for row in self.rows)
+
+
+def quote_of(
+    job: Job,
+    *,
+    bob_g: float | None = None,
+    built_for_g: float | None = None,
+    within_g: float | None = None,
+    seconds: float = 10.0,
+    progress: Progress | None = None,
+) -> Quote:
+    """Return what a crankshaft will need for its new bobs.
+
+    Parameters
+    ----------
+    job : Job
+        The job; its shop's prices and minutes are used.
+    bob_g : float, optional
+        The new bob on every throw [g]; what the job wants if left out.
+    built_for_g : float, optional
+        The bob the crankshaft was balanced for [g]; what its file says, else its last spin, if left out.
+    within_g : float, optional
+        By how much bob it may be off that [g]; 2 percent of it if left out, nothing for a reading.
+    seconds : float
+        Outer stop of each search [s].
+    progress : callable, optional
+        Called with what is being done.
+
+    Raises
+    ------
+    InputError
+        If the job says neither what the crankshaft was built for nor has a spin, or no bob is wanted.
+    """
+    wanted = _wanted(job, bob_g)
+    asked = dataclasses.replace(job, bobs_wanted_g=wanted)
+    built, basis, notes = _built_for(job, built_for_g)
+    if built is not None:
+        asked = _as_if_spun(asked, built)
+    posed = pose(asked)
+    mean = sum(wanted.values()) / len(wanted)
+    built_mean = None if built is None else sum(built.values()) / len(built)
+    within = within_g if within_g is not None else WITHIN_SHARE * built_mean if built_mean else 0.0
+    problem = posed.problem
+    window = bob_window_of(asked, problem, bob_g=mean, confirm_seconds=seconds, steps=2, progress=progress)
+    drilled = find_plan(drilling_only(problem), seconds=seconds)
+    likely, reason = _likely(drilled, window, within)
+    rows = _rows(asked, posed, window, drilled, seconds=seconds, progress=progress)
+    return Quote(
+        job=asked,
+        basis=basis,
+        bob_g=mean,
+        built_for_g=built_mean,
+        within_g=within,
+        likely=likely,
+        reason=reason,
+        unbalance_gmm=problem.unbalance_gmm,
+        window=window,
+        rows=rows,
+        notes=(*posed.notes, *notes),
+    )
+
+
+def priced(
+    shop: Shop,
+    *,
+    slug_price: Mapping[float, float] | None = None,
+    minutes_per_cut: float | None = None,
+    labour_per_hour: float | None = None,
+) -> Shop:
+    """Return a shop with other prices and minutes; what is None stays."""
+    return dataclasses.replace(
+        shop,
+        slug_price={**shop.slug_price, **(slug_price or {})},
+        minutes_per_cut=shop.minutes_per_cut if minutes_per_cut is None else minutes_per_cut,
+        labour_per_hour=shop.labour_per_hour if labour_per_hour is None else labour_per_hour,
+    )
+
+
+def _wanted(job: Job, bob_g: float | None) -> Mapping[str, float]:
+    if bob_g is not None:
+        return {throw.name: bob_g for throw in job.crankshaft.throws}
+    if job.bobs_wanted_g is None:
+        raise InputError(
+            "the job states no wanted bob mass, a quote needs the new one",
+            hint="give `--bob GRAMS`, or the parts' weights under [parts]",
+        )
+    return job.bobs_wanted_g
+
+
+def _built_for(
+    job: Job, built_for_g: float | None
+) -> tuple[Mapping[str, float] | None, str, tuple[str, ...]]:
+    """Return the bobs the crankshaft was balanced for, None for a reading; where that comes from; remarks."""
+    units, crankshaft = job.units, job.crankshaft
+    percent = crankshaft.built_for_percent
+    if built_for_g is not None:
+        return _all(job, built_for_g), f"balanced for {units.text(built_for_g, 'mass')}, as given", ()
+    if any(spin.known_mass is None for spin in job.spins):
+        return None, "what the last spin read", ()
+    if crankshaft.built_for_bob_g is not None:
+        bob = crankshaft.built_for_bob_g
+        words = f"balanced for {units.text(bob, 'mass')}, as the crankshaft's file says"
+        remarks: tuple[str, ...] = ()
+        if percent is not None:
+            words += f" ({percent:g} percent of the reciprocating mass)"
+            own = None if job.parts is None else 100.0 * job.parts.reciprocating_fraction
+            if own is not None and abs(own - percent) > 1e-9:
+                remarks = (f"it was built for {percent:g} percent, the new bob has {own:g} percent",)
+        return _all(job, bob), words, remarks
+    if percent is not None and job.parts is not None:
+        old = dataclasses.replace(job.parts, reciprocating_fraction=percent / 100.0)
+        bobs = bob_table(
+            old, throws=[dataclasses.replace(throw, bob_wanted_g=None) for throw in crankshaft.throws]
+        ).wanted_g()
+        return (
+            bobs,
+            f"balanced for these parts with {percent:g} percent of the reciprocating mass, as the crankshaft's file says",
+            (),
+        )
+    raise InputError(
+        "neither what the crankshaft was built for nor a spin is known, a quote needs one of them",
+        hint="give `--built-for GRAMS`, or built_for_bob in the crankshaft's file",
+    )
+
+
+def _all(job: Job, bob_g: float) -> Mapping[str, float]:
+    return {throw.name: bob_g for throw in job.crankshaft.throws}
+
+
+def _as_if_spun(job: Job, built: Mapping[str, float]) -> Job:
+    """Return the job as if the crankshaft had been spun with the bobs it was built for and read nothing."""
+    nothing = SideReading(amount=0.0, angle_deg=0.0)
+    spin = Spin(
+        left=nothing,
+        right=nothing,
+        bobs_g=dict(built),
+        mounted=tuple(part.name for part in job.mounted if part.in_engine),
+    )
+    return dataclasses.replace(job, spins=(spin,), cuts_made=(), known_errors=(), stored_plan=None)
+
+
+def _likely(drilled: PlanOutcome, window: BobWindow, within_g: float) -> tuple[Likely, str]:
+    if not window.matters:
+        if drilled.feasible:
+            return "no", "equal bobs cancel in this crankshaft; drilling does what is left"
+        return "likely", "equal bobs cancel in this crankshaft, but drilling alone was not found to be enough"
+    if window.proven_g is None:
+        return "likely", "no equal bobs would let drilling alone do it: look at the reading first"
+    low, high = window.proven_g
+    if window.bob_g - within_g > high:
+        return "yes", "the new bobs are above what drilling alone can balance, proven"
+    if window.bob_g + within_g < low:
+        return "no", "the counterweights are too heavy, not too light: more than drilling has to come off"
+    if not drilled.feasible:
+        if drilled.certificate is not None and window.bob_g > high:
+            return "likely", "the new bobs are above what drilling alone can balance, but not by much"
+        return "likely", "no plan by drilling alone was found"
+    if window.bob_g + within_g <= high:
+        return "no", "drilling alone does it, with room for what the crankshaft may be off"
+    return (
+        "likely",
+        "drilling alone does it if the crankshaft is what it was built for, but there is little room",
+    )
+
+
+def _rows(
+    job: Job,
+    posed: Posed,
+    window: BobWindow,
+    drilled: PlanOutcome,
+    *,
+    seconds: float,
+    progress: Progress | None,
+) -> tuple[QuoteRow, ...]:
+    """Return buying and lightening side by side; one row when drilling alone does it."""
+    problem = posed.problem
+    if drilled.feasible:
+        return (_row(job, drilling_only(problem), drilled, window, 0.0),)
+    with_slugs = with_slugs_at_ends(problem) if problem.shop.slug_diameters_mm else problem
+    most = 0.0
+    if window.proven_g is not None and window.too_heavy_g > 0.0:
+        low, high = window.proven_g
+        confirmed = window.confirmed_g[1] if window.confirmed_g is not None else high
+        goal = max(low, min(confirmed, high - _ROOM_SHARE * (high - low)))
+        most = window.bob_g - goal
+    per_gram = resolve(
+        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in job.crankshaft.throws),
+        job.planes_z_mm,
+    )
+    rows = []
+    started = time.monotonic()
+    for share in _LIGHTEN_SHARES if most > 0.0 else (0.0,):
+        if progress is not None:
+            progress(f"quote: bobs {share * most:.0f} g lighter")
+        lighter = share * most
+        left, right = problem.unbalance_gmm
+        asked = dataclasses.replace(
+            drilling_only(with_slugs) if share == 1.0 else with_slugs,
+            unbalance_gmm=(left - lighter * complex(per_gram[0]), right - lighter * complex(per_gram[1])),
+        )
+        spare = max(0.5, len(_LIGHTEN_SHARES) * seconds - (time.monotonic() - started))
+        rows.append(_row(job, asked, find_plan(asked, seconds=min(seconds, spare)), window, lighter))
+    return tuple(rows)
+
+
+def _row(
+    job: Job, problem: CorrectionProblem, outcome: PlanOutcome, window: BobWindow, lighter_g: float
+) -> QuoteRow:
+    rods = {throw.rods for throw in job.crankshaft.throws}
+    piston = lighter_g / window.g_per_piston_g if window.g_per_piston_g else None
+    rod = lighter_g / rods.pop() if len(rods) == 1 else None
+    if not outcome.feasible:
+        proven = (
+            "not possible, proven"
+            if outcome.certificate is not None
+            else "no plan found, not proven impossible"
+        )
+        return QuoteRow(lighter_g=lighter_g, off_piston_g=piston, off_rod_g=rod, feasible=False, note=proven)
+    orders = slug_orders(problem, outcome.cuts)
+    minutes = press_minutes(problem.shop, outcome.cuts)
+    return QuoteRow(
+        lighter_g=lighter_g,
+        off_piston_g=piston,
+        off_rod_g=rod,
+        feasible=True,
+        orders=orders,
+        heavy_metal_g=sum(order.total_g for order in orders),
+        drilled_g=drilled_g(outcome.cuts),
+        cuts=len(outcome.cuts),
+        minutes=minutes,
+        slug_money=slug_cost(orders),
+        labour_money=minutes / 60.0 * problem.shop.labour_per_hour,
+        residual_gmm=outcome.residual_gmm,
+    )
