@@ -5,6 +5,7 @@ Works on the whole numbers of `planner.engine.pairing_search.Weights`.
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import itertools
 import math
@@ -26,6 +27,9 @@ from planner.engine.pairing_swaps import anneal
 
 #: Share of the time for descents before the exhaustive search.
 _SWAP_SHARE = 0.2
+
+#: Nodes of the first attempt; most sets need no more.
+_FIRST_NODES = 1500
 
 #: More than any cost.
 NEVER = 1 << 60
@@ -53,15 +57,21 @@ def least_cost_pairing(weights: Weights, *, seconds: float) -> Outcome:
     The pairing as numbered is the first candidate, so that the answer never grinds more than it, and is kept
     when nothing is cheaper.
     """
-    clock = Clock(stop_at=time.perf_counter() + seconds)
+    started = time.perf_counter()
+    clock = Clock(stop_at=started + seconds, most_nodes=_FIRST_NODES)
     weights, unit = in_coarsest_unit(weights)
     drive = _Drive(weights, clock)
+    drive.improve_by_swaps(walks=1, steps=60, until=clock.stop_at)
     try:
-        drive.improve_by_swaps(until=time.perf_counter() + _SWAP_SHARE * seconds)
         drive.prove()
-        drive.bound = drive.cost
     except OutOfTime:
-        drive.bound = min(drive.cost, drive.bound)
+        # not settled at once: a better pairing to start from makes the search shorter
+        clock.most_nodes = NEVER
+        if weights.tolerance:
+            drive.improve_by_swaps(walks=6, steps=400, until=started + _SWAP_SHARE * seconds)
+        with contextlib.suppress(OutOfTime):
+            drive.prove()
+    drive.bound = min(drive.cost, drive.bound)
     return Outcome(
         pins=drive.pins,
         rods=drive.rods,
@@ -117,14 +127,13 @@ class _Drive:
         if cost < self.cost:
             self.pins, self.rods, self.cost = list(pins), list(rods), cost
 
-    def improve_by_swaps(self, *, until: float) -> None:
-        """Walks of random swaps until the time is up or nothing is left to gain; fewer when a proof is quick."""
-        walks, steps = (6, 400 * self.count**2) if self.w.tolerance else (1, 60 * self.count**2)
+    def improve_by_swaps(self, *, walks: int, steps: int, until: float) -> None:
+        """Walks of random swaps until the time is up or nothing is left to gain."""
         for seed in range(walks):
-            found = anneal(self.w, steps=steps, seed=seed)
-            self.keep(found.pins, found.rods)
             if self.cost <= self.bound or time.perf_counter() > until:
                 return
+            found = anneal(self.w, steps=steps * self.count**2, seed=seed)
+            self.keep(found.pins, found.rods)
 
     def _try(self, theta: int, throws: ThrowPlan, *, budget: int, exact: bool) -> bool:
         """Search one pair of thresholds; True when a cheaper pairing was found."""
@@ -159,6 +168,7 @@ class _Drive:
                 self.bound = limit + 1 if forced or step or not tolerance else lowest + first
                 self.bound = min(self.bound, self.cost)
             elif tolerance:
+                self.bound = self.cost
                 return  # nothing cheaper at this limit: it was searched to the end
             step = max(2 * step, first)
 

@@ -60,20 +60,21 @@ def ground(sums: Sequence[int], tolerance: int) -> int:
 
 
 class OutOfTime(Exception):  # noqa: N818 - never leaves this package
-    """The time of the search is used up."""
+    """The time or the nodes of the search are used up."""
 
 
 @dataclass
 class Clock:
-    """Counts nodes, and stops the search when its time is up."""
+    """Counts nodes, and stops the search when its time (or the number of nodes allowed) is used up."""
 
     stop_at: float
     nodes: int = 0
+    most_nodes: int = 1 << 60
 
     def tick(self) -> None:
         """Count one node."""
         self.nodes += 1
-        if self.nodes % 256 == 0 and time.perf_counter() > self.stop_at:
+        if self.nodes > self.most_nodes or (self.nodes % 256 == 0 and time.perf_counter() > self.stop_at):
             raise OutOfTime
 
 
