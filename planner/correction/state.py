@@ -60,7 +60,7 @@ class Pool:
         self.start: ComplexArray = np.array(
             [r.weight_1 * unbalance_gmm[0] + r.weight_2 * unbalance_gmm[1] for r in problem.limits]
         )
-        self.tolerance = np.array([share * r.tolerance_gmm * KEEPS_LIMIT for r in problem.limits])
+        self.tolerance = np.array([max(share * r.tolerance_gmm * KEEPS_LIMIT, 1e-9) for r in problem.limits])
         planes = problem.planes_z_mm
         self.weight = np.array(
             [[r.weight_of_source(b.z_mm, planes) for b in blocks] for r in problem.limits]

@@ -69,7 +69,8 @@ def split_columns(block: Block) -> list[IntArray]:
     """Return runs of neighbouring angles, cut where old holes leave a dip in the reach."""
     legal = block.legal_settings()
     reach = np.where(legal, np.abs(block.amount_gmm)[:, None], 0.0).max(axis=0)
-    gaps = np.flatnonzero(np.diff(block.relative_deg) > 1.5 * block.step_deg)
+    # A step that does not divide the turn leaves an odd gap where the dial closes: a window ends there too.
+    gaps = np.flatnonzero(np.abs(np.diff(block.relative_deg) - block.step_deg) > 1e-6)
     runs = np.split(np.arange(block.relative_deg.size), gaps + 1)
     if block.kind != "rim hole":
         return runs  # discs pass an old hole above or below it

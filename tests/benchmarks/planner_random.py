@@ -31,6 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--seconds", type=float, default=30.0, help="outer stop per crankshaft")
+    parser.add_argument("--most-cuts", type=int, default=5, help="of the hidden plans")
     parser.add_argument("--any-reading", action="store_true", help="random readings, feasible or not")
     parser.add_argument("--cp-sat", type=int, default=0, metavar="N")
     chosen = parser.parse_args(arguments)
@@ -39,7 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     plans = proven = impossible = broken = unknown = worse_than_hidden = 0
     times, firsts, gaps = [], [], []
     for seed in seeds:
-        case = random_case(seed, feasible=not chosen.any_reading)
+        case = random_case(seed, feasible=not chosen.any_reading, most_cuts=chosen.most_cuts)
         first: list[float] = []
         start = time.process_time()
 
@@ -77,7 +78,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
             f"gap of the cost: median {np.median(gaps):.3f}, p90 {np.quantile(gaps, 0.9):.3f} ({len(gaps)} known)"
         )
     if chosen.cp_sat:
-        compare_with_cp_sat(seeds[: chosen.cp_sat], chosen.seconds)
+        compare_with_cp_sat(range(chosen.first_seed, chosen.first_seed + chosen.cp_sat), chosen.seconds)
 
 
 def compare_with_cp_sat(seeds: Sequence[int], seconds: float) -> None:

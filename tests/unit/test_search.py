@@ -157,16 +157,31 @@ def test_two_cuts_are_the_best_of_all_pairs_counted_out() -> None:
 
 
 def test_cuts_stand_in_the_shops_order() -> None:
-    outcome = plan(
-        problem(polar(5200.0, 175.0), polar(4800.0, 10.0), drills_mm=(12.0, 16.0), one_drill=False)
+    """Largest drill first, then front to rear, then angle."""
+    order = (("D", 10.0, 16.0), ("A", 170.0, 12.0), ("A", 200.0, 12.0), ("C", 270.0, 12.0), ("B", 90.0, 10.0))
+    cuts = tuple(
+        Cut(kind="rim hole", counterweight=name, angle_deg=angle, diameter_mm=drill, depth_shoulder_mm=10.0)
+        for name, angle, drill in order
     )
-    keys = [
-        (
-            -item.cut.diameter_mm,
-            {"A": 52, "B": 150, "C": 370, "D": 468}[item.cut.counterweight],
-            item.cut.angle_deg,
+    effects = [
+        effect_of(
+            cut,
+            counterweight=next(c for c in FOUR if c.name == cut.counterweight),
+            density_g_per_cm3=7.85,
+            shop=SHOP,
         )
-        for item in outcome.cuts
+        for cut in cuts
+    ]
+    shares = [plane_shares(effect.z_mm, PLANES) for effect in effects]
+    vectors = [polar(effect.unbalance_gmm, cut.angle_deg) for effect, cut in zip(effects, cuts, strict=True)]
+    first = -sum(s[0] * v for s, v in zip(shares, vectors, strict=True))
+    second = -sum(s[1] * v for s, v in zip(shares, vectors, strict=True))
+    outcome = plan(problem(first, second, fixed=(cuts[3], cuts[0], cuts[4], cuts[2], cuts[1])))
+    assert tuple(item.cut for item in outcome.cuts) == cuts
+    found = plan(problem(polar(5200.0, 175.0), polar(4800.0, 10.0), drills_mm=(12.0, 16.0), one_drill=False))
+    keys = [
+        (-item.cut.diameter_mm, "ABCD".index(item.cut.counterweight), item.cut.angle_deg)
+        for item in found.cuts
     ]
     assert len(keys) >= 3
     assert keys == sorted(keys)
@@ -438,6 +453,21 @@ def test_a_turned_crankshaft_has_as_good_a_plan() -> None:
     one, two = plan(asked), plan(turned)
     assert len(one.cuts) == len(two.cuts)
     assert one.cost == pytest.approx(two.cost, rel=2e-2)
+
+
+@pytest.mark.parametrize(("step", "phase"), [(7.0, 0.0), (1.0, 0.37), (2.5, 1.1)])
+def test_any_dial_grid(step: float, phase: float) -> None:
+    weights = (*FOUR[:3], dataclasses.replace(FOUR[3], angle_deg=180.0), counterweight("E", 440.0, 3.0))
+    asked = problem(
+        polar(2600.0, 178.0),
+        polar(2300.0, 181.0),
+        counterweights=weights,
+        angle_step_deg=step,
+        angle_phase_deg=phase,
+    )
+    outcome = plan(asked)  # the other route judges the grid
+    assert outcome.feasible
+    assert outcome.proof.fewest_cuts
 
 
 def test_progress_is_told_in_words() -> None:
