@@ -1,4 +1,4 @@
-"""The standard uncertainties of drilling and reading."""
+"""The standard uncertainties of drilling and reading, and what is known to be off on average."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ class ErrorModel:
     """Standard uncertainties (one sigma), lengths [mm], angles [deg], masses [g].
 
     The defaults are those of a manual drill press with a degree wheel and an ordinary balancing machine (common
-    practice).
+    practice).  The biases are means, 0 unless stated: depths come out ``depth_bias_mm`` deeper than the stop says, holes
+    ``diameter_bias_mm`` wider than drill and ``hole_oversize`` say, cuts ``angle_bias_deg`` ahead in the crankshaft frame.
     """
 
     depth_mm: float = 0.25
@@ -21,3 +22,6 @@ class ErrorModel:
     reading_percent: float = 1.5
     reading_angle_deg: float = 0.5
     bob_mass_g: float = 0.3
+    depth_bias_mm: float = 0.0
+    diameter_bias_mm: float = 0.0
+    angle_bias_deg: float = 0.0

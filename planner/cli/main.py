@@ -18,6 +18,7 @@ from planner.cli.grade_command import grade
 from planner.cli.history_command import history
 from planner.cli.machine_command import machine_app
 from planner.cli.match_command import match
+from planner.cli.odds_command import odds
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
 from planner.cli.quote_command import quote
@@ -44,6 +45,7 @@ app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)
 app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
 app.command("check")(check)
+app.command("odds")(odds)
 app.command("history")(history)
 app.command("undo")(undo)
 app.command("match")(match)

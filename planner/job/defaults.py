@@ -72,6 +72,9 @@ _ERROR_WORDS: Mapping[str, str] = {
     "reading_percent": "standard uncertainty of a reading's amount, percent",
     "reading_angle_deg": "standard uncertainty of a reading's angle, degrees",
     "bob_mass_g": "standard uncertainty of a bob, g",
+    "depth_bias_mm": "how much deeper than the stop says depths come out on average, mm",
+    "diameter_bias_mm": "how much wider than drill and hole_oversize say holes come out on average, mm",
+    "angle_bias_deg": "how far ahead in the crankshaft's own frame cuts come out on average, degrees",
 }
 
 ERROR_DEFAULTS: tuple[Default, ...] = tuple(

@@ -17,6 +17,7 @@ from planner.job.schema_base import (
     MassOr0,
     Name,
     NumberOr0,
+    Place,
     Positive,
     Section,
     Text,
@@ -91,6 +92,9 @@ class ErrorsSection(Section):
     reading_percent: NumberOr0 | None = None
     reading_angle_deg: NumberOr0 | None = None
     bob_mass_g: MassOr0 | None = None
+    depth_bias_mm: Place | None = None
+    diameter_bias_mm: Place | None = None
+    angle_bias_deg: Angle | None = None
 
 
 class CutSection(Section):

@@ -1,0 +1,50 @@
+"""`bobplan odds`: the chance that the next spin passes."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.options import JobArgument, JsonOption, SecondsOption, open_job
+
+
+def odds(
+    job: JobArgument = None,
+    over_cost: Annotated[
+        float, typer.Option("--over-cost", help="What an over-drilled crankshaft costs, in spins.")
+    ] = 10.0,
+    draws: Annotated[int, typer.Option("--draws", help="Number of draws.")] = 100_000,
+    seed: Annotated[
+        int | None,
+        typer.Option("--seed", help="Where the draws start; the same seed gives the same answer.", min=0),
+    ] = None,
+    as_json: JsonOption = False,
+    seconds: SecondsOption = 10.0,
+) -> None:
+    """Work out the chance that the next spin passes with the present plan, and which error matters most.
+
+    Ends with 1 when there is no plan that could pass.
+    """
+    from planner.assurance.odds import SEED
+    from planner.cli.plan_command import progress_line
+    from planner.report.odds_text import odds_json, odds_text
+    from planner.workflow.learning import with_plan_factor
+    from planner.workflow.odds import odds_of
+
+    opened = with_plan_factor(open_job(job, writing=False))
+    with progress_line() as progress:
+        answer = odds_of(
+            opened,
+            over_cost=over_cost,
+            draws=draws,
+            seed=SEED if seed is None else seed,
+            seconds=seconds,
+            progress=progress,
+        )
+    if as_json:
+        say_json(odds_json(answer))
+    else:
+        say(odds_text(answer))
+    leave(GOOD if answer.plan.outcome.feasible else ANSWER_IS_NO)

@@ -1,0 +1,168 @@
+"""The odds of a plan, as text and as plain data."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from planner.assurance.odds_sources import SOURCES
+from planner.job.model import Job
+from planner.report.numbers import neat, plural
+from planner.report.table import table
+from planner.report.words import amount_words
+from planner.workflow.odds import OddsAnswer
+
+# shares of the first cut that the text shows, beside the best one
+_SHOWN = (1.0, 0.98, 0.96, 0.94, 0.9, 0.8)
+
+
+def odds_text(answer: OddsAnswer) -> str:
+    """Return the odds as text for the terminal."""
+    return "\n\n".join(
+        "\n".join(block)
+        for block in (_head(answer), _sources(answer), list(_first_cut(answer)), list(_remarks(answer)))
+        if block
+    )
+
+
+def _head(answer: OddsAnswer) -> list[str]:
+    plan = answer.plan
+    what = (
+        f"the plan of {plural(len(plan.steps), 'cut')} for spin {plan.spin_number}"
+        if plan.steps
+        else f"spin {plan.spin_number} as it stands, with nothing left to cut"
+    )
+    lines = [
+        plan.job.details.title or "Odds",
+        f"CHANCE THAT THE NEXT SPIN PASSES: {_percent(answer.chance)} ({what}; {answer.draws} draws)",
+    ]
+    lines += [
+        f"  {row.at}: {_percent(chance)} within {amount_words(plan.job, row.tolerance_gmm)}"
+        for row, chance in answer.chance_at
+    ]
+    return lines
+
+
+def _percent(share: float) -> str:
+    if 0.0 < share < 0.001:
+        return "below 0.1 %"
+    if 0.999 < share < 1.0:
+        return "above 99.9 %"
+    return f"{100.0 * share:.1f} %"
+
+
+def _sources(answer: OddsAnswer) -> list[str]:
+    job = answer.plan.job
+    row, shares = answer.worst
+    rows: list[Sequence[str]] = [["error", "assumed", "spread", "share", "drawn alone", "chance without it"]]
+    for each in shares:
+        (key,) = SOURCES[each.source]
+        rows.append(
+            [
+                each.source,
+                _assumed(job, key),
+                amount_words(job, math.sqrt(each.variance_gmm2)),
+                f"{each.share:.0%}",
+                f"{each.simulated_share:.0%}",
+                _percent(answer.without[each.source]),
+            ]
+        )
+    return [
+        f"Which error matters, at {row.at} (standard uncertainties; [errors] in the file sets them):",
+        *table(rows, indent=2),
+    ]
+
+
+def _assumed(job: Job, key: str) -> str:
+    """Return a standard uncertainty of the error model as text, in the job's units."""
+    value: float = getattr(job.errors, key)
+    if key.endswith("_mm"):
+        return job.units.text(value, "length", digits=4 if job.units.in_inches else 2)
+    if key.endswith("_g"):
+        return f"{job.units.text(value, 'mass')} each"
+    return f"{value:g} {'degrees' if key.endswith('_deg') else '%'}"
+
+
+def _first_cut(answer: OddsAnswer) -> Iterator[str]:
+    if not answer.plan.steps:
+        return
+    first = answer.first_cut
+    if first.share >= 1.0:
+        yield f"Cut all of it at once: with over-drilling at {first.over_cost:g} spins nothing is gained by stopping short."
+    else:
+        yield (
+            f"Cut {first.share:.0%} of the unbalance first, then spin: best with over-drilling at {first.over_cost:g} spins "
+            "(--over-cost)."
+        )
+    rows: list[Sequence[str]] = [["share cut", "passes", "over-drilled", "cost in spins"]]
+    for share, passed, over, cost in first.table:
+        if share == first.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN):
+            mark = "  <- best" if share == first.share else ""
+            rows.append([f"{share:.0%}", _percent(passed), _percent(over), f"{cost:.2f}{mark}"])
+    yield from table(rows, indent=2)
+
+
+def _remarks(answer: OddsAnswer) -> Iterator[str]:
+    errors = answer.plan.job.errors
+    biases = [
+        text
+        for value, text in (
+            (errors.depth_bias_mm, f"depths {errors.depth_bias_mm:+g} mm"),
+            (errors.diameter_bias_mm, f"diameters {errors.diameter_bias_mm:+g} mm"),
+            (errors.angle_bias_deg, f"angles {errors.angle_bias_deg:+g} degrees"),
+        )
+        if value
+    ]
+    if biases:
+        yield f"note: known to be off on average: {', '.join(biases)}"
+    yield (
+        "note: bob masses count for the crankshaft in its engine; while the same bobs stay on, the next spin itself does not "
+        "show their error"
+    )
+    for text in answer.plan.warnings:
+        yield f"warning: {text}"
+
+
+def odds_json(answer: OddsAnswer) -> dict[str, Any]:
+    """Return the odds as plain data."""
+    plan, first = answer.plan, answer.first_cut
+    return {
+        "title": plan.job.details.title,
+        "spin": plan.spin_number,
+        "steps": [step.number for step in plan.steps],
+        "feasible": plan.outcome.feasible,
+        "chance": answer.chance,
+        "draws": answer.draws,
+        "seed": answer.seed,
+        "judged": [
+            {"at": row.at, "tolerance_gmm": neat(row.tolerance_gmm), "chance": chance}
+            for row, chance in answer.chance_at
+        ],
+        "shares": [
+            {
+                "at": row.at,
+                "sources": [
+                    {
+                        "source": each.source,
+                        "sigma_gmm": neat(math.sqrt(each.variance_gmm2)),
+                        "share": neat(each.share),
+                        "simulated_sigma_gmm": neat(math.sqrt(each.simulated_variance_gmm2)),
+                        "simulated_share": neat(each.simulated_share),
+                    }
+                    for each in shares
+                ],
+            }
+            for row, shares in answer.shares
+        ],
+        "chance_without": dict(answer.without),
+        "first_cut": {
+            "share": first.share,
+            "over_cost": first.over_cost,
+            "table": [
+                {"share": share, "passes": passed, "over": over, "cost": neat(cost)}
+                for share, passed, over, cost in first.table
+            ],
+        },
+        "warnings": list(plan.warnings),
+    }

@@ -1,0 +1,146 @@
+"""The chance that the next spin passes with the present plan, which error matters most, and how much to cut first."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.assurance.draws import Question, draw_planes, kept
+from planner.assurance.odds import DRAWS, SEED
+from planner.assurance.odds_sources import (
+    SOURCES,
+    FirstCut,
+    SourceShare,
+    best_first_cut,
+    errors_of,
+    source_shares,
+)
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.rotor.limits import LimitRow
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.chances import uncertain_cuts
+from planner.workflow.planning import plan_job
+from planner.workflow.posing import Posed, pose
+from planner.workflow.trial import with_trials
+
+OVER_COST = 10.0
+"""An over-drilled crankshaft costs this many spins, unless the user says otherwise."""
+# shares and "what if it were nothing" need fewer draws than the chance itself
+_FEWER = 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class OddsAnswer:
+    """The odds of a plan.
+
+    Attributes
+    ----------
+    plan : PlanAnswer
+        The plan.
+    chance : float
+        That the next spin passes at every limit.
+    chance_at : tuple of (LimitRow, float)
+        That it passes at each.
+    shares : tuple of (LimitRow, tuple of SourceShare)
+        Which error matters how much, at each limit.
+    without : mapping of str to float
+        The chance if a source of error were nothing.
+    first_cut : FirstCut
+        How much of the plan to cut first.
+    draws, seed : int
+        Number of draws, and where they start.
+    """
+
+    plan: PlanAnswer
+    chance: float
+    chance_at: tuple[tuple[LimitRow, float], ...]
+    shares: tuple[tuple[LimitRow, tuple[SourceShare, ...]], ...]
+    without: dict[str, float]
+    first_cut: FirstCut
+    draws: int
+    seed: int
+
+    @property
+    def worst(self) -> tuple[LimitRow, tuple[SourceShare, ...]]:
+        """The limit that fails most often, with its shares."""
+        index = min(range(len(self.chance_at)), key=lambda each: self.chance_at[each][1])
+        return self.shares[index]
+
+
+def odds_of(
+    job: Job,
+    *,
+    over_cost: float = OVER_COST,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    seconds: float = 10.0,
+    progress: Callable[[str], None] | None = None,
+) -> OddsAnswer:
+    """Return the odds of the present plan of a job.
+
+    Parameters
+    ----------
+    job : Job
+        The job; its plan is made anew as `bobplan plan` does, and not stored.
+    over_cost : float
+        What an over-drilled crankshaft costs, in spins with their handling.
+    draws, seed : int
+        Number of draws, and where they start; equal input gives equal output.
+    seconds : float
+        Outer stop of the search for the plan [s].
+    progress : callable, optional
+        Called now and then with a short text.
+
+    Raises
+    ------
+    InputError
+        If the job can't be planned, or a number makes no sense.
+    """
+    if not over_cost >= 0.0:
+        raise InputError(f"given {over_cost:g} as the cost of over-drilling; 0 or more is allowed, in spins")
+    if not 100 <= draws <= 10_000_000:
+        raise InputError(f"given {draws} draws; 100 to 10000000 are allowed")
+    plan = plan_job(job, seconds=seconds, progress=progress)
+    question = question_of(plan)
+    limits = plan.problem.limits
+    start, change = draw_planes(question, draws=draws, seed=seed)
+    each = kept(start, change, limits)
+    fewer = max(100, draws // _FEWER)
+    without = {}
+    for source in SOURCES:
+        others = errors_of(question.errors, [other for other in SOURCES if other != source])
+        planes = draw_planes(dataclasses.replace(question, errors=others), draws=fewer, seed=seed)
+        without[source] = float(np.logical_and.reduce(kept(*planes, limits)).mean())
+    return OddsAnswer(
+        plan=plan,
+        chance=float(np.logical_and.reduce(each).mean()),
+        chance_at=tuple((row, float(inside.mean())) for row, inside in zip(limits, each, strict=True)),
+        shares=tuple((row, source_shares(question, row, draws=fewer, seed=seed)) for row in limits),
+        without=without,
+        first_cut=best_first_cut(question, limits, over_cost=over_cost, draws=draws, seed=seed),
+        draws=draws,
+        seed=seed,
+    )
+
+
+def question_of(plan: PlanAnswer) -> Question:
+    """Return what is drawn for a plan."""
+    job = with_trials(plan.job)
+    posed: Posed = pose(job)
+    spin = job.spins[posed.spin_number - 1]
+    shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
+    reading = posed.reading.vectors_gmm
+    return Question(
+        cuts=uncertain_cuts(plan.problem, [step.cut for step in plan.steps]),
+        made=uncertain_cuts(plan.problem, [entry.cut for entry, _ in posed.made]),
+        reading_gmm=(complex(reading[0]), complex(reading[1])),
+        shift_gmm=(complex(shift[0]), complex(shift[1])),
+        planes_z_mm=plan.problem.planes_z_mm,
+        errors=job.errors,
+        readings=posed.reading.count,
+        throws=[throw for throw in job.crankshaft.throws if spin.bobs_g.get(throw.name, 0.0) > 0.0],
+    )
