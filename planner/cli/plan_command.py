@@ -21,6 +21,7 @@ from planner.cli.what_if_options import (
     OneDrillOption,
     OnlyOption,
 )
+from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.job.model import Job
@@ -55,6 +56,10 @@ def plan(
     alternatives: Annotated[
         bool, typer.Option("--alternatives", help="Show other ways to correct, side by side.")
     ] = False,
+    method: Annotated[
+        str,
+        typer.Option("--method", help="`best`, or `hand`: also how it is done by hand, every step shown."),
+    ] = "best",
     window: Annotated[
         bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
     ] = False,
@@ -63,10 +68,13 @@ def plan(
 
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
     """
+    from planner.workflow.hand import plan_by_hand
     from planner.workflow.learning import with_learned, with_plan_factor
     from planner.workflow.planning import with_alternatives, with_bob_window
     from planner.workflow.what_if import plan_what_if, read_what_if
 
+    if method not in ("best", "hand"):
+        raise InputError(f"--method {method}: there is no such method", hint="`best` or `hand`")
     opened = plan_basis = open_job(job, writing=False)
     opened = with_learned(opened) if use_learned else with_plan_factor(opened)
     wished = read_what_if(
@@ -83,6 +91,8 @@ def plan(
         answer = plan_what_if(opened, wished, seconds=seconds, progress=progress)
         if alternatives:
             answer = with_alternatives(answer, seconds=seconds, progress=progress)
+        if method == "hand":
+            answer = dataclasses.replace(answer, hand=plan_by_hand(answer.problem))
         if window:
             answer = with_bob_window(answer, seconds=seconds, progress=progress)
     if store_it or not (no_store or wished):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.report.alternatives_text import alternative_json
+from planner.report.hand_text import hand_json
 from planner.report.heavy_metal_text import certificate_json, heavy_metal_json
 from planner.report.numbers import neat
 from planner.report.ways_out_text import ways_out_json
@@ -63,6 +64,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),
         "what_if": list(answer.what_if),
+        "hand": hand_json(answer.hand),
         "alternatives": [alternative_json(each) for each in answer.alternatives],
     }
 

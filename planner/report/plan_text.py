@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.report.alternatives_text import alternatives_lines, chance_words
+from planner.report.hand_text import hand_lines
 from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees, plural
 from planner.report.table import table
@@ -38,6 +39,7 @@ def plan_text(answer: PlanAnswer) -> str:
         _verdict(answer),
         heavy_metal_lines(answer),
         alternatives_lines(answer),
+        hand_lines(answer),
         _remarks(answer),
         _cautions(answer),
     ]

@@ -12,6 +12,7 @@ from planner.reading.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
 from planner.workflow.alternatives import Alternative
 from planner.workflow.bob_window import BobWindow
+from planner.workflow.hand import HandPlan
 from planner.workflow.slugs import SlugHold, SlugOrder
 from planner.workflow.ways_out import WaysOut
 
@@ -72,7 +73,7 @@ class PlanAnswer:
     ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
     ``chance_to_pass`` is the chance that the limits are kept once the steps are cut, by the job's error model; None when
     there is no plan.  ``alternatives`` is empty unless they were asked for.  ``ways_out`` is there when no
-    plan is.
+    plan is, ``hand`` when it was asked for.
     """
 
     job: Job
@@ -101,3 +102,4 @@ class PlanAnswer:
     chance_to_pass: float | None = None
     alternatives: tuple[Alternative, ...] = ()
     ways_out: WaysOut | None = None
+    hand: HandPlan | None = None

@@ -223,3 +223,14 @@ def test_the_bob_window_on_request(bobplan: Run, example: Copied) -> None:
     low, high = heavy["bob_window_g"]
     assert low < heavy["bob_g"] < high
     assert bobplan("plan", folder, "--no-store", "--json").json["heavy_metal"]["bob_window_g"] is None
+
+
+def test_by_hand_beside_the_plan(bobplan: Run, example: Copied) -> None:
+    folder = example("cross_plane_v8")
+    ran = bobplan("plan", folder, "--no-store", "--method", "hand")
+    assert ran.code == 0
+    assert "BY HAND" in ran.out
+    assert "Difference to the best plan" in ran.out
+    wrong = bobplan("plan", folder, "--method", "luck")
+    assert wrong.code == 2
+    assert "there is no such method" in wrong.err

@@ -1,0 +1,157 @@
+"""The correction by hand, every step with its numbers, beside the best plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from planner.report.numbers import degrees, neat, plural
+from planner.report.words import amount_words, length_words
+from planner.rotor.vectors import angle_deg, difference_deg, plane_shares
+from planner.workflow.answer import PlanAnswer
+from planner.workflow.hand import HandHole, HandPlan, HandSide
+
+
+def hand_lines(answer: PlanAnswer) -> list[str]:
+    """Return the working by hand; empty when it was not asked for."""
+    return [] if answer.hand is None else list(_lines(answer, answer.hand))
+
+
+def _lines(answer: PlanAnswer, hand: HandPlan) -> Iterator[str]:
+    job = answer.job
+    yield "BY HAND (mm, g, g*mm, angles in the crankshaft's frame; one or two holes in the end counterweight of each side)"
+    yield from _to_the_counterweights(answer, hand)
+    for number, side in enumerate(hand.sides, start=2):
+        yield from _side(answer, side, number)
+    left, right = hand.residual_gmm
+    yield (
+        f"What would remain: left {amount_words(job, abs(left))}, right {amount_words(job, abs(right))}: "
+        f"{hand.share:.0%} of a limit, {'in' if hand.share <= 1.0 else 'OUT OF'} tolerance."
+    )
+    yield _difference(answer, hand)
+
+
+def _to_the_counterweights(answer: PlanAnswer, hand: HandPlan) -> Iterator[str]:
+    z_1, z_2 = answer.problem.planes_z_mm
+    own = [side.counterweight.z_mm for side in hand.sides]
+    names = [side.counterweight.name for side in hand.sides]
+    yield ""
+    if sorted(own) == sorted((z_1, z_2)):
+        yield f"1. The planes are those of the counterweights {names[0]} and {names[1]}: the vectors are taken as they are."
+    else:
+        yield (
+            f"1. From the planes (z = {z_1:g} and {z_2:g}) to the counterweights {names[0]} and {names[1]} (z = {own[0]:g} "
+            f"and {own[1]:g}), lever rule: share = (distance to the other counterweight) / (distance between them)"
+        )
+        for word, z in (("left", z_1), ("right", z_2)):
+            first, second = plane_shares(z, own)
+            yield f"   {word} plane: {names[0]} x {first:.4f}, {names[1]} x {second:.4f}"
+    for side in hand.sides:
+        vector = side.vector_gmm
+        yield (
+            f"   {side.counterweight.name}: X {vector.real:+.1f}, Y {vector.imag:+.1f}; U = sqrt(X^2 + Y^2) = "
+            f"{abs(vector):.1f}, angle = atan2(Y, X) = {angle_deg(vector):.2f}"
+        )
+
+
+def _side(answer: PlanAnswer, side: HandSide, number: int) -> Iterator[str]:
+    counterweight = side.counterweight
+    vector = side.vector_gmm
+    yield ""
+    yield (
+        f"{number}. Counterweight {counterweight.name}: {abs(vector):.1f} at {angle_deg(vector):.2f}, "
+        f"{difference_deg(angle_deg(vector), counterweight.angle_deg):+.1f} from its centre line; {side.note}"
+    )
+    if not side.holes:
+        return
+    if len(side.holes) == 2:
+        yield from _parallelogram(side)
+    for hole in side.holes:
+        yield from _depth(answer, side, hole)
+
+
+def _parallelogram(side: HandSide) -> Iterator[str]:
+    first, second = side.holes
+    angle = angle_deg(side.vector_gmm)
+    one, two = first.cut.angle_deg, second.cut.angle_deg
+    yield f"   parallelogram with the angles {degrees(one)} and {degrees(two)} on either side of {angle:.2f}:"
+    apart = f"sin({difference_deg(two, one):g})"
+    yield (
+        f"   u1 = U sin({degrees(two)} - {angle:.2f}) / {apart} = {first.component_gmm:.1f};  "
+        f"u2 = U sin({angle:.2f} - {degrees(one)}) / {apart} = {second.component_gmm:.1f}"
+    )
+
+
+def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[str]:
+    job, shop = answer.job, answer.problem.shop
+    rim = side.counterweight.outline.rim_radius_mm or 0.0
+    diameter = hole.cut.diameter_mm + shop.hole_oversize_mm
+    a, c = diameter / 2.0, shop.cone_height_mm(diameter)
+    moment = hole.component_gmm / side.density_g_per_cm3 * 1000.0
+    middle = rim - c / 3.0
+    constant = moment / (math.pi * a * a) + a * a / 8.0 - c / 3.0 * (rim - c / 4.0)
+    stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
+    dial = job.machine.dial_deg(hole.cut.angle_deg)
+    yield (
+        f"   hole at {degrees(hole.cut.angle_deg)}: M = u / density x 1000 = {hole.component_gmm:.1f} / "
+        f"{side.density_g_per_cm3:g} x 1000 = {moment:.0f} mm^4;  R = {rim:g}, a = d/2 = {a:g}, c = {c:.3f}"
+    )
+    yield (
+        f"   K = M/(pi a^2) + a^2/8 - (c/3)(R - c/4) = {constant:.2f};  h = (R - c/3) - sqrt((R - c/3)^2 - 2K) = "
+        f"{middle:.3f} - {math.sqrt(max(0.0, middle * middle - 2.0 * constant)):.3f} = {hole.depth_exact_mm:.2f}"
+    )
+    yield (
+        f"   -> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {shop.depth_to}: "
+        f"takes off {-hole.effect.unbalance_gmm:.1f}"
+    )
+
+
+def _difference(answer: PlanAnswer, hand: HandPlan) -> str:
+    cuts, best = len(hand.cuts), len(answer.steps)
+    if not answer.outcome.feasible:
+        return "The planner has no plan either." if hand.share > 1.0 else "By hand it is in tolerance."
+    planned = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
+    share = max(judged.amount_gmm / max(judged.tolerance_gmm, 1e-9) for judged in answer.judged)
+    units = answer.job.units
+    return (
+        f"Difference to the best plan: by hand {plural(cuts, 'cut')}, {units.text(hand.drilled_g, 'mass')} drilled, "
+        f"{hand.share:.0%} of a limit remains; the plan has {plural(best, 'cut')}, {units.text(planned, 'mass')} drilled, "
+        f"{share:.0%} remains."
+    )
+
+
+def hand_json(hand: HandPlan | None) -> dict[str, Any] | None:
+    """Return the correction by hand as plain data."""
+    if hand is None:
+        return None
+    return {
+        "sides": [
+            {
+                "counterweight": side.counterweight.name,
+                "amount_gmm": neat(abs(side.vector_gmm)),
+                "angle_deg": neat(angle_deg(side.vector_gmm)),
+                "single_depth_mm": neat(side.single_depth_mm),
+                "note": side.note,
+                "holes": [
+                    {
+                        "angle_deg": neat(hole.cut.angle_deg),
+                        "diameter_mm": neat(hole.cut.diameter_mm),
+                        "component_gmm": neat(hole.component_gmm),
+                        "depth_exact_mm": neat(hole.depth_exact_mm),
+                        "depth_shoulder_mm": neat(hole.cut.depth_shoulder_mm),
+                        "unbalance_gmm": neat(hole.effect.unbalance_gmm),
+                    }
+                    for hole in side.holes
+                ],
+            }
+            for side in hand.sides
+        ],
+        "cuts": len(hand.cuts),
+        "drilled_g": neat(hand.drilled_g),
+        "share": neat(hand.share),
+        "residual": [
+            {"plane": word, "amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
+            for word, vector in zip(("left", "right"), hand.residual_gmm, strict=True)
+        ],
+    }
