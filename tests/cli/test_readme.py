@@ -1,6 +1,6 @@
 """The README keeps its word: its printed answer, its defaults, its calculators.
 
-``BOBPLAN_REGENERATE=1`` rewrites the printed answer (own output: a regression guard, not a validation).
+``BOBPLAN_REGENERATE=1`` rewrites the printed answer and the table (own output: a regression guard, not a validation).
 """
 
 from __future__ import annotations
@@ -32,7 +32,8 @@ def test_the_printed_answer_is_what_the_command_prints(
     block = re.search(r"```text\n(.*?)\n```", TEXT, re.DOTALL)
     assert block is not None
     if os.environ.get("BOBPLAN_REGENERATE"):
-        README.write_text(TEXT.replace(block.group(1), out), encoding="utf-8")
+        text = README.read_text(encoding="utf-8")
+        README.write_text(text.replace(block.group(1), out), encoding="utf-8")
     else:
         assert block.group(1) == out
 
@@ -40,14 +41,25 @@ def test_the_printed_answer_is_what_the_command_prints(
 def test_every_default_is_in_the_table() -> None:
     from planner.job.defaults import all_defaults
 
-    rows = {
-        tuple(cell.strip() for cell in line.split("|")[1:5])
-        for line in TEXT.splitlines()
-        if line.count("|") == 6
-    }
-    for default in all_defaults():
-        row = (default.section, default.key, _text(default.metric), _text(default.inch))
-        assert row in rows, f"the README's table of defaults lacks {row}"
+    rows = "\n".join(
+        f"| {each.section} | {each.key} | {_text(each.metric)} | {_text(each.inch)} | {each.what} |"
+        for each in all_defaults()
+    )
+    table = re.search(r"\| section \| key \| metric \| inch \| what \|\n\|[-|]+\|\n((?:\|.*\|\n?)+)", TEXT)
+    assert table is not None
+    if os.environ.get("BOBPLAN_REGENERATE"):
+        text = README.read_text(encoding="utf-8")
+        README.write_text(text.replace(table.group(1).rstrip("\n"), rows), encoding="utf-8")
+    else:
+        assert table.group(1).rstrip("\n") == rows
+
+
+def test_every_command_is_in_the_readme(bobplan: Callable[..., Ran]) -> None:
+    out = bobplan("--help").out
+    commands = re.findall(r"^  ([a-z]+)  ", out.split("Commands:")[1], re.MULTILINE)
+    assert len(commands) > 10
+    for command in commands:
+        assert f"`bobplan {command}" in TEXT, f"the README does not speak of `bobplan {command}`"
 
 
 def _text(value: object) -> str:
