@@ -78,7 +78,7 @@ def read_stock(path: Path, *, units: UnitSystem) -> StockTable:
     """
     heads, rows = _read(path, first="part")
     kinds = ("piston", "pin", "rod_small_end", "rod_big_end")
-    columns = _columns(heads, path=path, units=units, known=kinds)
+    columns = _columns(heads, path=path, units=units, known=tuple(STANDARD_PARTS))
     other = [name for name, _ in columns.values() if name not in kinds]
     if other:
         raise InputError(
