@@ -21,9 +21,9 @@ def heavy_metal_lines(answer: PlanAnswer) -> list[str]:
     need = "NEEDED" if heavy.needed else "not needed" if answer.outcome.feasible else "no answer"
     lines = [f"Heavy metal: {need}; {heavy.reason}."]
     lines += order_lines(job, heavy.orders, heavy.cost)
+    lines += hold_lines(job, heavy.holds)
     if heavy.window is not None:
         lines += window_lines(job, heavy.window)
-    lines += hold_lines(job, heavy.holds)
     return lines
 
 
@@ -91,10 +91,9 @@ def hold_lines(job: Job, holds: Iterable[SlugHold]) -> list[str]:
     for hold in holds:
         found = hold.retention
         lines.append(
-            f"  slug on {hold.counterweight} at {hold.speed_rpm:g} rpm: {found.centrifugal_force_n:,.0f} N outward; a "
-            f"press fit of {_fit(job, found.fit_mm)} holds {found.hold_hot_n:,.0f} N hot (safety factor "
-            f"{found.safety_factor:.1f}); a factor of 2 needs {_fit(job, hold.fit_needed_mm)}, "
-            f"{hold.stress_needed_mpa:.0f} MPa at the bore"
+            f"  slug on {hold.counterweight} at {hold.speed_rpm:g} rpm: {found.centrifugal_force_n:,.0f} N outward; press fit "
+            f"{_fit(job, found.fit_mm)} holds {found.hold_hot_n:,.0f} N hot, safety factor {found.safety_factor:.1f} (2 from "
+            f"{_fit(job, hold.fit_needed_mm)} on, {hold.stress_needed_mpa:.0f} MPa at the bore)"
         )
         lines += [
             f"  warning: slug on {hold.counterweight}: {warning}"

@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from planner.correction.capacity import Capacity
@@ -62,6 +62,7 @@ def bob_window_of(
     bob_g: float,
     confirm_seconds: float = 3.0,
     steps: int = 4,
+    nearest_end_only: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> BobWindow:
     """Return which bob masses drilling alone can balance.
@@ -78,6 +79,9 @@ def bob_window_of(
         How long to look for plans that confirm the window [s]; 0 leaves that out.
     steps : int
         How many plans to try on each side.
+    nearest_end_only : bool
+        Confirm only the end that lies nearer to the wanted bobs.  Near the light end plans take very many cuts, and how
+        far they are found depends on the time.
     progress : callable, optional
         Called with what is being done.
     """
@@ -125,7 +129,10 @@ def bob_window_of(
             # far from the heavy end plans take very many cuts: no single one may use up all the time
             return find_plan(shifted_problem, seconds=max(0.3, min(left, share_of_time))).feasible
 
-        confirmed = _confirmed(possible, low, high, steps=steps)
+        towards = [high, low]
+        if nearest_end_only:
+            towards = [high] if abs(high) <= abs(low) else [low]
+        confirmed = _confirmed(possible, low, high, steps=steps, towards=towards)
     return BobWindow(
         bob_g=bob_g,
         matters=True,
@@ -201,7 +208,7 @@ def _edge(excess: Callable[[float], float], inside: float, outside: float) -> fl
 
 
 def _confirmed(
-    possible: Callable[[float], bool], low: float, high: float, *, steps: int
+    possible: Callable[[float], bool], low: float, high: float, *, steps: int, towards: Sequence[float]
 ) -> tuple[float, float] | None:
     """Return the ends [g] of an interval inside (low, high) at which plans were found."""
     width = high - low
@@ -212,18 +219,18 @@ def _confirmed(
     start = next((grams for grams in starts if possible(grams)), None)
     if start is None:
         return None
-    ends = []
-    for edge, first in ((high, 0.95), (low, 0.5)):
+    ends = [start, start]
+    for edge in towards:
         good, bad = start, edge
-        middle = good + first * (bad - good)
+        middle = good + (0.95 if edge == high else 0.5) * (bad - good)
         for _ in range(steps):
             if possible(middle):
                 good = middle
             else:
                 bad = middle
             middle = 0.5 * (good + bad)
-        ends.append(good)
-    return ends[1], ends[0]
+        ends[int(edge == high)] = good
+    return ends[0], ends[1]
 
 
 def _rounded(mass_g: float, *, up: bool) -> float:

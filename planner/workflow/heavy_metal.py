@@ -16,7 +16,7 @@ from planner.workflow.ways_out import WaysOut
 
 Progress = Callable[[str], None]
 # a plan that needs heavy metal must not wait long for the window; --window takes the time it needs
-_QUICK_SECONDS = 2.0
+_QUICK_SECONDS = 6.0
 _QUICK_STEPS = 1
 _FULL_STEPS = 5
 
@@ -132,6 +132,7 @@ def _window(
         bob_g=bob,
         confirm_seconds=2.0 * seconds if full else min(_QUICK_SECONDS, seconds),
         steps=_FULL_STEPS if full else _QUICK_STEPS,
+        nearest_end_only=not full,
         progress=progress,
     )
 

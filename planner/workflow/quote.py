@@ -132,7 +132,9 @@ def quote_of(
     built_mean = None if built is None else sum(built.values()) / len(built)
     within = within_g if within_g is not None else WITHIN_SHARE * built_mean if built_mean else 0.0
     problem = posed.problem
-    window = bob_window_of(asked, problem, bob_g=mean, confirm_seconds=seconds, steps=2, progress=progress)
+    window = bob_window_of(
+        asked, problem, bob_g=mean, confirm_seconds=seconds, steps=2, nearest_end_only=True, progress=progress
+    )
     drilled = find_plan(drilling_only(problem), seconds=seconds)
     likely, reason = _likely(drilled, window, within)
     rows = _rows(asked, posed, window, drilled, seconds=seconds, progress=progress)
