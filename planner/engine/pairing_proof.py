@@ -51,7 +51,7 @@ class Outcome:
         return self.bound >= self.cost
 
 
-def least_cost_pairing(weights: Weights, *, seconds: float) -> Outcome:
+def least_cost_pairing(weights: Weights, *, seconds: float, walks: bool = True) -> Outcome:
     """Return the pairing with the least cost, proven when the time allows.
 
     The pairing as numbered is the first candidate, so that the answer never grinds more than it, and is kept
@@ -61,13 +61,14 @@ def least_cost_pairing(weights: Weights, *, seconds: float) -> Outcome:
     clock = Clock(stop_at=started + seconds, most_nodes=_FIRST_NODES)
     weights, unit = in_coarsest_unit(weights)
     drive = _Drive(weights, clock)
-    drive.improve_by_swaps(walks=1, steps=60, until=clock.stop_at)
+    if walks:
+        drive.improve_by_swaps(walks=1, steps=60, until=clock.stop_at)
     try:
         drive.prove()
     except OutOfTime:
         # not settled at once: a better pairing to start from makes the search shorter
         clock.most_nodes = NEVER
-        if weights.tolerance:
+        if walks and weights.tolerance:
             drive.improve_by_swaps(walks=6, steps=400, until=started + _SWAP_SHARE * seconds)
         with contextlib.suppress(OutOfTime):
             drive.prove()
@@ -115,6 +116,11 @@ class _Drive:
         self.table = TripleTable(weights)
         highest = _highest_least_sum(weights)
         self.thetas = [theta for theta in sorted(set(self.table.sums)) if theta <= highest]
+        kinds = (weights.piston, weights.pin, weights.small_end)
+        self.partners = [
+            sorted(a + b for a in kinds[(own + 1) % 3] for b in kinds[(own + 2) % 3]) for own in range(3)
+        ]
+        self.lightest_sums = _lightest_sums(weights)
         self.recip_bounds = {theta: self._recip_bound(theta) for theta in self.thetas}
         plans = {beta: throw_plan(weights, self.table, beta, None) for beta in _betas(weights)}
         self.throw_bounds = {beta: plan.bound for beta, plan in plans.items() if plan.bound < NEVER}
@@ -214,25 +220,61 @@ class _Drive:
         return found
 
     def _recip_bound(self, theta: int) -> int:
-        """Lower bound on the cost of the reciprocating sums when all reach theta."""
+        """Lower bound on the cost of the reciprocating sums when theta is the least of them.
+
+        What can't come within the tolerance is ground whole; of the others one is theta itself and the rest
+        take up no more than the tolerance each of the total excess.
+        """
         w, tolerance = self.w, self.w.tolerance
         rest = self.table.total - self.count * theta
-        bound = rest - (self.count - 1) * tolerance if rest > self.count * tolerance else 0
         kinds = (w.piston, w.pin, w.small_end)
+        bound, free = 0, self._most_free(theta)
         for own in range(3):
-            others = [kinds[kind] for kind in range(3) if kind != own]
-            partners = sorted(a + b for a in others[0] for b in others[1])
             cost = beyond = 0
             for item in kinds[own]:
-                place = bisect_left(partners, theta - item)
-                if place == len(partners):
+                place = bisect_left(self.partners[own], theta - item)
+                if place == len(self.partners[own]):
                     return NEVER
-                gap = item + partners[place] - theta
+                gap = item + self.partners[own][place] - theta
                 if gap > tolerance:
                     cost += gap
                     beyond += 1
-            bound = max(bound, cost, rest - (self.count - beyond) * tolerance if beyond else 0)
-        return max(bound, 0)
+            bound, free = max(bound, cost), min(free, self.count - beyond)
+        if free < 1:
+            return NEVER
+        if free == self.count and rest > (free - 1) * tolerance:
+            free -= 1
+        return max(bound, rest - (free - 1) * tolerance if free < self.count else 0)
+
+    def _most_free(self, theta: int) -> int:
+        """Upper bound on how many reciprocating sums can be within the tolerance above theta.
+
+        j free sums need the j lightest of every kind to be light enough.  Sums that hold one of a few very
+        light parts say nothing (their partners may be heavy): they are set aside as free, in several ways.
+        """
+        most = self.count
+        for aside, lightest in self.lightest_sums:
+            j = 0
+            while (
+                j < len(lightest)
+                and lightest[j] - (j + 1) * (theta + self.w.tolerance) <= aside * self.w.tolerance
+            ):
+                j += 1
+            most = min(most, aside + j)
+        return most
+
+
+def _lightest_sums(w: Weights) -> list[tuple[int, list[int]]]:
+    """Return (parts set aside, sums of the 1, 2, .. lightest others of every kind) for a few ways to do so."""
+    kinds = [sorted(w.piston), sorted(w.pin), sorted(w.small_end)]
+    found = []
+    for aside in itertools.product(range(3), repeat=3):
+        if sum(aside) < min(3, len(w.piston)):
+            rows = [kind[skip:] for kind, skip in zip(kinds, aside, strict=True)]
+            shortest = min(len(row) for row in rows)
+            sums = list(itertools.accumulate(sum(row[j] for row in rows) for j in range(shortest)))
+            found.append((sum(aside), sums))
+    return found
 
 
 def _highest_least_sum(w: Weights) -> int:

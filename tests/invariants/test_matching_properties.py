@@ -10,7 +10,7 @@ from planner.engine.matching import PairingRequest, match_kind, pair_parts
 from planner.engine.parts import STANDARD_PARTS, PartSet, bobs, part
 from planner.rotor.crankshaft import Throw
 
-QUICK = settings(max_examples=40, deadline=None, derandomize=True)
+QUICK = settings(max_examples=25, deadline=None, derandomize=True)
 
 
 def masses(count: int, low: float, high: float):
