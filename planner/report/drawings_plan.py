@@ -93,7 +93,7 @@ def plan_figure(answer: PlanAnswer) -> Figure:
     title_in = text_size_in(title, size_pt=style.PAGE_TITLE_PT, bold=True)[1] + 0.1
     footer = "\n".join(wrapped(line, room_in) for line in footer_lines(answer))
     footer_in = text_size_in(footer)[1] + 0.1
-    key = _key(answer)
+    key = key_of(answer)
     key_in = _KEY_IN * math.ceil(len(key) / 5) + 0.1
     height_in = (
         2.0 * _MARGIN_IN
@@ -128,7 +128,7 @@ def plan_figure(answer: PlanAnswer) -> Figure:
         ax = figure.add_axes(box(vectors, top_in, diagrams_in, index))
         plot_plane_vectors(answer, side, viewed_from=view, ax=ax, zoom=zoom)
     top_in -= vectors.whole_in + _GAP_IN
-    _draw_key(figure, key, top_in)
+    draw_key(figure, key, top_in=top_in)
     top_in -= key_in
     _write(figure, footer, top_in, size_pt=style.TEXT_PT, bold=False, gid="footer")
     return figure
@@ -185,7 +185,7 @@ def _panel_height_in(labels_in: Sequence[float]) -> float:
     return max(_PANEL_IN, 0.6 * max(labels_in, default=0.0) + 0.5)
 
 
-def _key(answer: PlanAnswer) -> list[Patch]:
+def key_of(answer: PlanAnswer) -> list[Patch]:
     """Return one patch for every look that the counterweights show."""
     from matplotlib.patches import Patch as PatchArtist
 
@@ -216,15 +216,18 @@ def _key(answer: PlanAnswer) -> list[Patch]:
     ]
 
 
-def _draw_key(figure: Figure, key: list[Patch], top_in: float) -> None:
+def draw_key(
+    figure: Figure, key: list[Patch], *, top_in: float, left_in: float = _MARGIN_IN, columns: int = 5
+) -> None:
+    """Draw the key below ``top_in`` (counted up from the figure's lower edge) [in]."""
     if not key:
         return
     width_in, height_in = figure.get_size_inches()
     figure.legend(
         handles=key,
         loc="upper left",
-        bbox_to_anchor=(_MARGIN_IN / width_in, top_in / height_in),
-        ncols=5,
+        bbox_to_anchor=(left_in / width_in, top_in / height_in),
+        ncols=columns,
         frameon=False,
         borderpad=0.0,
         borderaxespad=0.0,

@@ -1,0 +1,156 @@
+"""The smaller print of the shop sheet: what was on, parts, bobs, spins, cuts made, verdict, remarks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planner.job.model import Job
+from planner.reading.unbalance import display_reading
+from planner.report import sheet_words as words
+from planner.report.check_text import error_words
+from planner.report.drawings_words import shown
+from planner.report.heavy_metal_text import heavy_metal_lines
+from planner.report.numbers import degrees
+from planner.report.sheet_parts import Block, bob_card, parts_by_cylinder
+from planner.report.words import drill_words, length_words
+from planner.workflow.checking import CheckAnswer
+from planner.workflow.history import History, SpinEntry
+from planner.workflow.sheet import SheetAnswer, newest_spin
+
+MOST_SPINS = 12
+"""More spins than this are not listed on a sheet."""
+
+# What may be on a crankshaft for a spin and changes the reading (common practice), unless the job's file names it
+USUAL_PARTS = (
+    ("timing gear or sprocket", ("gear", "sprocket", "pulley")),
+    ("keys (half keys where nothing is on)", ("key",)),
+    ("dowels", ("dowel",)),
+    ("oil plugs", ("plug",)),
+    ("damper, its index mark at ______°", ("damper", "balancer")),
+    ("flywheel or flexplate, its index mark at ______°", ("flywheel", "flexplate")),
+    ("pilot bearing or bush", ("pilot",)),
+)
+
+
+def blocks_of(sheet: SheetAnswer) -> tuple[Block, ...]:
+    """Return the parts of the sheet for which the job has data."""
+    answer = sheet.answer
+    job = answer.job
+    blocks = [
+        measured(sheet.check),
+        _what_was_on(sheet),
+        bob_card(sheet.bobs, job, answer.spin_number - 1),
+        parts_by_cylinder(job),
+        cuts_made(job),
+        spins(sheet.history),
+        _heavy_metal(sheet),
+        Block(title="Notes", lines=answer.notes),
+    ]
+    return tuple(each for each in blocks if each is not None and (each.table or each.ticks or each.lines))
+
+
+def measured(check: CheckAnswer) -> Block:
+    """Return the newest state against its limits."""
+    job = check.job
+    rows: list[tuple[str, ...]] = [("place", "unbalance", "limit", "share", "error", "at the rim", "verdict")]
+    for place, rim in zip(check.judged, check.at_radius, strict=True):
+        rows.append(
+            (
+                place.at,
+                words.amount(job, place.amount_gmm),
+                words.amount(job, place.tolerance_gmm),
+                f"{place.amount_gmm / place.tolerance_gmm:.0%}",
+                f"±{words.amount(job, place.error_gmm)}",
+                words.at_radius(job, rim),
+                place.verdict,
+            )
+        )
+    state = "As it stands" if check.measured else "Foretold after the cuts made since"
+    lines = [f"Measurement error: {error_words(check)}."]
+    if check.grade is not None:
+        lines.append(f"Grade: {words.grade(check.grade)}.")
+    return Block(title=f"{state}, {words.spin_of(check)}", table=tuple(rows), lines=tuple(lines))
+
+
+def cuts_made(job: Job) -> Block | None:
+    """Return every cut made."""
+    if not job.cuts_made:
+        return None
+    rows: list[tuple[str, ...]] = [("cut", "after spin", "step", "counterweight", "dial", "drill", "depth")]
+    for number, made in enumerate(job.cuts_made, start=1):
+        cut = made.cut
+        depth = "through"
+        if cut.kind in ("slug", "fill"):
+            depth = f"slug {length_words(job, cut.length_mm)} long" if cut.length_mm else "slug"
+        elif cut.depth_shoulder_mm is not None and not cut.through:
+            stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+            depth = f"{length_words(job, stop)} to the {job.shop.depth_to}"
+        radius = "" if cut.radius_mm is None else f", radius {length_words(job, cut.radius_mm)}"
+        rows.append(
+            (
+                str(number),
+                str(made.after_spin),
+                "-" if made.step is None else str(made.step),
+                f"{cut.kind} on {cut.counterweight}{radius}",
+                f"{degrees(job.machine.dial_deg(cut.angle_deg))}°",
+                drill_words(job, cut.diameter_mm),
+                depth,
+            )
+        )
+    return Block(title="Cuts made", table=tuple(rows))
+
+
+def spins(history: History) -> Block | None:
+    """Return spin after spin, the newest of them when there are very many."""
+    if not history.entries:
+        return None
+    job = history.job
+    rows: list[tuple[str, ...]] = [
+        ("spin", "left read", "right read", "left foretold", "right foretold", "cuts after", "verdict")
+    ]
+    kept = history.entries[-MOST_SPINS:]
+    for entry in kept:
+        rows.append(tuple(_spin_cells(job, entry)))
+    lines = [f"As the display shows it (it marks the {job.machine.marks})."]
+    if len(kept) < len(history.entries):
+        lines.append(f"Spins 1 to {kept[0].number - 1} are in the job's file.")
+    return Block(title="Spins", table=tuple(rows), lines=tuple(lines))
+
+
+def _spin_cells(job: Job, entry: SpinEntry) -> Iterator[str]:
+    kind = {"state": "", "repeat": " (repeat)", "known mass": " (known mass)"}[entry.kind]
+    yield f"{entry.number}{kind}"
+    yield from (words.displayed(job, reading) for reading in (entry.spin.left, entry.spin.right))
+    if entry.foretold is None:
+        yield from ("-", "-")
+    else:
+        expected = display_reading([complex(v) for v in entry.foretold.expected_gmm], machine=job.machine)
+        yield from (words.displayed(job, reading) for reading in expected)
+    yield str(len(entry.cuts_after)) if entry.cuts_after else "-"
+    yield entry.check.verdict if entry.check is not None else "-"
+
+
+def _what_was_on(sheet: SheetAnswer) -> Block:
+    job = sheet.answer.job
+    spin = newest_spin(sheet.answer)
+    ticks: list[tuple[str, bool | None]] = []
+    for part in job.mounted:
+        carries = words.amount(job, part.unbalance_gmm)
+        at = degrees(job.machine.machine_angle_deg(part.angle_deg))
+        belongs = "in the engine" if part.in_engine else "not in the engine"
+        ticks.append((f"{part.name}: carries {carries} at {at}°, {belongs}", part.name in spin.mounted))
+    named = " ".join(part.name.lower() for part in job.mounted)
+    ticks += [(text, None) for text, keys in USUAL_PARTS if not any(key in named for key in keys)]
+    speed = "not stated" if spin.speed_rpm is None else f"{spin.speed_rpm:g} rpm"
+    lines = (
+        f"Balancing speed: {speed}. Bobs: {words.bobs_on(job, sheet.answer.spin_number - 1)}.",
+        "Ticked and crossed boxes are what the file says; tick the rest by hand.",
+    )
+    return Block(title="What was on for the spin", ticks=tuple(ticks), lines=lines)
+
+
+def _heavy_metal(sheet: SheetAnswer) -> Block | None:
+    answer = sheet.answer
+    if not answer.heavy_metal.needed and answer.outcome.feasible:
+        return None
+    return Block(title="Heavy metal", lines=tuple(shown(line.strip()) for line in heavy_metal_lines(answer)))

@@ -1,0 +1,226 @@
+"""What the shop sheet and the customer's record tell: the plan and the state, gathered from the other workflows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from planner.assurance.tolerance import GradeReached, Judged, grade_reached, judge
+from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
+from planner.cuts.cut import Cut, CutEffect
+from planner.job.model import Job
+from planner.reading.spin import Spin
+from planner.reading.unbalance import display_reading
+from planner.rotor.vectors import difference_deg
+from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
+from planner.workflow.bobs import BobsAnswer, bobs_of
+from planner.workflow.checking import CheckAnswer, check_job
+from planner.workflow.history import History, history_of, job_at
+from planner.workflow.planning import plan_job
+from planner.workflow.posing import effect_on, pose
+from planner.workflow.trial import with_trials
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetAnswer:
+    """All that the shop sheet tells.
+
+    ``bobs`` is None when the job has neither parts nor wanted bobs; ``history`` has no entries before the first spin;
+    ``grade_after`` is the grade that the plan's residual would reach, None without the crankshaft's mass and speed.
+    """
+
+    answer: PlanAnswer
+    check: CheckAnswer
+    history: History
+    bobs: BobsAnswer | None
+    grade_after: GradeReached | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Metal:
+    """What went off and in [g], all positive: drilled away, bored out for slugs, slugs put in."""
+
+    drilled_g: float = 0.0
+    bored_g: float = 0.0
+    slugs_g: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class RecordAnswer:
+    """All that the customer's record tells.
+
+    ``before`` judges the first state that was spun, without any cut; ``check`` the newest state.  ``picture`` has every
+    cut made as a step, numbered as made, for the drawings; it is no plan.
+    """
+
+    job: Job
+    check: CheckAnswer
+    before: tuple[Judged, ...]
+    before_gmm: tuple[complex, complex]
+    before_grade: GradeReached | None
+    picture: PlanAnswer
+    metal: Metal
+    bobs: BobsAnswer | None
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether anything was cut at all."""
+        return bool(self.picture.steps)
+
+
+def sheet_of(job: Job, *, seconds: float = 10.0, progress: Progress | None = None) -> SheetAnswer:
+    """Return what the shop sheet tells of a job; plans as `plan_job` does.
+
+    Raises
+    ------
+    InputError
+        If the job lacks something that a plan needs.
+    BobplanError
+        If the plan fails its own check.
+    """
+    answer = plan_job(job, seconds=seconds, progress=progress)
+    return SheetAnswer(
+        answer=answer,
+        check=check_job(answer.job),
+        history=history_of(job),
+        bobs=bobs_or_none(job),
+        grade_after=_grade(answer.job, answer.residual_gmm),
+    )
+
+
+def record_of(job: Job) -> RecordAnswer:
+    """Return what the customer's record tells of a job; plans nothing.
+
+    Raises
+    ------
+    InputError
+        If there is no spin or no tolerance.
+    """
+    job = with_trials(job)
+    check = check_job(job)
+    first = pose(job_at(job, _last_of_first_state(job.spins)))
+    before = (complex(first.problem.unbalance_gmm[0]), complex(first.problem.unbalance_gmm[1]))
+    steps = tuple(_made_step(job, number, entry.cut) for number, entry in enumerate(job.cuts_made, start=1))
+    return RecordAnswer(
+        job=job,
+        check=check,
+        before=judge(before, first.problem.limits),
+        before_gmm=before,
+        before_grade=_grade(job, before),
+        picture=_picture(job, check, steps),
+        metal=metal_of([(step.cut, step.effect) for step in steps]),
+        bobs=bobs_or_none(job),
+    )
+
+
+def metal_of(cuts: list[tuple[Cut, CutEffect]]) -> Metal:
+    """Return how much metal cuts take off and put in."""
+    return Metal(
+        drilled_g=-sum(effect.mass_g for _, effect in cuts if effect.slug_mass_g is None),
+        bored_g=-sum(effect.bored_mass_g or 0.0 for _, effect in cuts),
+        slugs_g=sum(effect.slug_mass_g or 0.0 for _, effect in cuts),
+    )
+
+
+def bobs_or_none(job: Job) -> BobsAnswer | None:
+    """Return the bobs of a job, None when it says neither parts nor wanted bobs."""
+    return None if job.parts is None and job.bobs_wanted_g is None else bobs_of(job)
+
+
+def newest_spin(answer: PlanAnswer) -> Spin:
+    """Return the spin that a plan is for (what trial runs came to, before the first spin)."""
+    return answer.job.spins[answer.spin_number - 1]
+
+
+def _last_of_first_state(spins: tuple[Spin, ...]) -> int:
+    """Return the index of the last spin of the first state: the first spin, and those that repeat it at once."""
+    last = next(index for index, spin in enumerate(spins) if spin.known_mass is None)
+    for index in range(last + 1, len(spins)):
+        if spins[index].known_mass is not None:
+            continue
+        if not spins[index].repeat:
+            break
+        last = index
+    return last
+
+
+def _grade(job: Job, residual_gmm: tuple[complex, complex]) -> GradeReached | None:
+    crankshaft = job.crankshaft
+    if crankshaft.mass_kg is None or crankshaft.service_speed_rpm is None:
+        return None
+    return grade_reached(
+        residual_gmm,
+        planes_z_mm=job.planes_z_mm,
+        bearings_z_mm=crankshaft.bearings_z_mm,
+        mass_kg=crankshaft.mass_kg,
+        speed_rpm=crankshaft.service_speed_rpm,
+        centre_of_mass_z_mm=crankshaft.centre_of_mass_or_middle_z_mm,
+    )
+
+
+def _made_step(job: Job, number: int, cut: Cut) -> PlanStep:
+    effect = effect_on(job.crankshaft, cut, shop=job.shop)
+    counterweight = job.crankshaft.counterweight(cut.counterweight)
+    from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
+    radius = counterweight.outline.rim_radius_mm or cut.radius_mm or 0.0
+    depth = None if cut.through else cut.depth_shoulder_mm
+    shop = job.shop
+    return PlanStep(
+        number=number,
+        cut=cut,
+        effect=effect,
+        counterweight=counterweight,
+        machine_angle_deg=job.machine.machine_angle_deg(cut.angle_deg),
+        dial_deg=job.machine.dial_deg(cut.angle_deg),
+        from_centre_deg=from_centre,
+        from_centre_along_rim_mm=math.radians(from_centre) * radius,
+        depth_tip_mm=None if depth is None else depth + shop.cone_height_mm(cut.diameter_mm),
+        stop_mm=None if depth is None else shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm),
+        first_pass_mm=None,
+    )
+
+
+def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanAnswer:
+    """Return the cuts made as the drawings want them; the counterweights carry only what was there before."""
+    posed = check.posed
+    problem = CorrectionProblem(
+        unbalance_gmm=posed.problem.unbalance_gmm,
+        planes_z_mm=job.planes_z_mm,
+        limits=posed.problem.limits,
+        counterweights=job.crankshaft.counterweights,
+        shop=job.shop,
+        density_g_per_cm3=job.crankshaft.density_g_per_cm3,
+        oil_drillings=job.crankshaft.oil_drillings,
+    )
+    residual = check.residual_gmm
+    none = (0j, 0j)
+    reading = (complex(posed.reading.vectors_gmm[0]), complex(posed.reading.vectors_gmm[1]))
+    return PlanAnswer(
+        job=job,
+        spin_number=posed.spin_number,
+        problem=problem,
+        outcome=PlanOutcome(
+            feasible=check.verdict == "in tolerance",
+            cuts=(),
+            residual_gmm=residual,
+            cost=0.0,
+            proof=Proof(fewest_cuts=False, bound_cuts=0),
+        ),
+        reading_gmm=reading,
+        reading_scatter_gmm=posed.reading.scatter_gmm,
+        reading_count=posed.reading.count,
+        known_error_gmm=none,
+        bob_shift_gmm=none,
+        mounted_shift_gmm=none,
+        made_shift_gmm=none,
+        unbalance_gmm=residual,
+        steps=steps,
+        residual_gmm=residual,
+        foretold=display_reading(residual, machine=job.machine),
+        judged=check.judged,
+        verdict=check.verdict,
+        heavy_metal=HeavyMetal(needed=any(step.effect.slug_mass_g for step in steps), reason="as cut"),
+    )
