@@ -28,7 +28,8 @@ def _lines(job: Job, found: SpinDiagnosis) -> Iterator[str]:
     if found.good:
         yield (
             f"The change is as foretold within the errors: {diagnosis.factor:.3f} ± {diagnosis.factor_sigma:.3f} times as "
-            "large, in the right direction."
+            "large, in the right direction (direction and zero mark are only tested by holes placed from a centre line, not by "
+            "the dial alone)."
         )
         return
     if not explanations:

@@ -116,6 +116,7 @@ def _remarks(answer: OddsAnswer) -> Iterator[str]:
     ]
     if biases:
         yield f"note: known to be off on average: {', '.join(biases)}"
+    yield "note: to pass means to be inside the limits; `bobplan check` keeps the reading's own error off them as well"
     yield (
         "note: bob masses count for the crankshaft in its engine; while the same bobs stay on, the next spin itself does not "
         "show their error"

@@ -28,6 +28,10 @@ from planner.workflow.spinning import Foretold
 
 # a bob does not slide farther than this on its pin [mm]
 _MOST_SLIDE_MM = 25.0
+# spins with bobs and cuts between them repeat no better than this, however good the machine is (common practice): a
+# fault of setting is far larger, and what is smaller must not raise an alarm
+_LEAST_PERCENT = 3.0
+_LEAST_TURN_DEG = 2.0
 # a known mass shows clearly when it is this many times the reading's error
 _TIMES_ERROR = 8.0
 
@@ -124,20 +128,21 @@ def remedy_of(explanation: Explained) -> str | None:
 
 def _reading_covariance(job: Job, foretold: Foretold) -> Matrix:
     floor = 0.5 * (job.machine.least_unbalance_gmm or 0.0)
-    errors = job.errors
+    percent = max(job.errors.reading_percent, _LEAST_PERCENT)
+    turn_deg = max(job.errors.reading_angle_deg, _LEAST_TURN_DEG)
     count = len(newest_state(job.spins))
     return np.asarray(
         reading_covariance(
             foretold.before_gmm,
-            percent=errors.reading_percent,
-            angle_deg=errors.reading_angle_deg,
+            percent=percent,
+            angle_deg=turn_deg,
             floor_gmm=floor,
             count=count,
         )
         + reading_covariance(
             foretold.measured_gmm,
-            percent=errors.reading_percent,
-            angle_deg=errors.reading_angle_deg,
+            percent=percent,
+            angle_deg=turn_deg,
             floor_gmm=floor,
         )
     )

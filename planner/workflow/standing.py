@@ -8,6 +8,7 @@ from planner.assurance.tolerance import judge, overall_verdict
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
+from planner.workflow.checking import check_job
 from planner.workflow.making import open_steps
 from planner.workflow.posing import pose
 from planner.workflow.trial import spin_words, with_trials
@@ -46,6 +47,11 @@ def standing_of(job: Job) -> Standing:
             return Standing(
                 stands=f"After the cuts made since {spin} the limits should be met.",
                 next_step="spin again to confirm it: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+            )
+        if check_job(job).verdict == "too close to call":
+            return Standing(
+                stands=f"{spin[0].upper()}{spin[1:]} is inside the limits, but too close to call with the reading's error.",
+                next_step="`bobplan check` names the reading that would pass and what decides it",
             )
         return Standing(
             stands=f"{spin[0].upper()}{spin[1:]} is in tolerance.",

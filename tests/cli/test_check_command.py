@@ -171,3 +171,8 @@ def test_without_a_tolerance_it_says_so(bobplan: Bobplan, example: Example) -> N
     ran = bobplan("check", folder=folder)
     assert ran.code == 2
     assert "no tolerance" in ran.err
+
+
+def test_where_the_job_stands_agrees(bobplan: Bobplan, example: Example) -> None:
+    close = _job(example, "each_side = 100", "95 30 10 40")
+    assert "too close to call" in bobplan(folder=close).out
