@@ -18,6 +18,11 @@ NOTHING = 5e-4
 ORDER_WORDS = {1: "primary", 2: "secondary", 4: "4th order", 6: "6th order"}
 
 
+def newtons(value: float) -> str:
+    """Return a force or couple with four digits, never in powers of ten."""
+    return f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.4g}"
+
+
 def engine_text(answer: EngineAnswer) -> str:
     """Return the answer: throws, firing, forces and couples, fractions and what they cost."""
     blocks = [
@@ -121,11 +126,11 @@ def _forces(answer: EngineAnswer) -> list[str]:
     lines = ["WHAT IS LEFT, WHATEVER THE COUNTERWEIGHTS"]
     if scale.force_n is not None:
         lines.append(
-            f"  unit of force: m r omega^2 = {scale.force_n:.4g} N at {scale.speed_rpm:g} rpm"
+            f"  unit of force: m r omega^2 = {newtons(scale.force_n)} N at {scale.speed_rpm:g} rpm"
             + (
                 ""
                 if scale.couple_nm is None
-                else f"; of couple: times the throw spacing = {scale.couple_nm:.4g} N*m"
+                else f"; of couple: times the throw spacing = {newtons(scale.couple_nm)} N*m"
             )
         )
     else:
@@ -176,7 +181,7 @@ def _quantity(answer: EngineAnswer, quantity: str) -> list[str]:
         cells = [f"{each:.3f}" if abs(each) >= NOTHING else "0" for each in numbers]
         if newtons is not None:
             amount = numbers[2] * newtons
-            cells.append(f"{amount:.4g}" if numbers[2] >= NOTHING else "0")
+            cells.append(newtons(amount) if numbers[2] >= NOTHING else "0")
         rows.append([words, *cells])
     return table(rows, indent=2)
 
