@@ -101,6 +101,14 @@ def test_on_one_line_direction_and_zero_can_not_be_told_apart(apart_deg: float) 
     assert mass.apart_gmm > 1900.0
 
 
+def test_what_fits_clearly_worse_is_dropped() -> None:
+    """Four degrees off one line: a turn would fit by itself (chi^2 below 17.7), but 15 worse than the mirror does."""
+    foretold = (polar(3000.0, 20.0), polar(2000.0, 24.0))
+    measured = (polar(3000.0, 60.0), polar(2000.0, 56.0))
+    found = diagnose_change(foretold, measured, reading_covariance_gmm2=ERROR, zero_deg=40.0)
+    assert [each.kind for each in found.explanations] == ["reversed direction"]
+
+
 def test_a_known_mass_that_reads_alike_decides_nothing() -> None:
     """A bob and a cut do not change how a known mass reads."""
     other = BobEffect(throw="3", way="slides", per_unit_gmm=(30j, 14j), most=1700.0)
