@@ -63,9 +63,18 @@ def best_pair(
     """
     search = _PairSearch(pool, start, deadline, most_work)
     count = len(pool.blocks)
-    for first in range(count):
-        for second in range(first, count):
-            search.run(first, second)
+    pairs = [(first, second) for first in range(count) for second in range(first, count)]
+    blind = [pair for pair in pairs if any(pool.blocks[one].has_offset for one in pair)]
+    for pair in pairs:
+        if pair not in blind:
+            search.run(*pair)
+    if blind and search.best.places is not None:
+        # Blind holes have many times the settings of all others, and would rarely be cheaper: not looked at where
+        # the number of cuts is reached without them, and the cost is not called proven then.
+        search.best.exact = False
+        return search.best
+    for pair in blind:
+        search.run(*pair)
     return search.best
 
 
