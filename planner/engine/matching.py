@@ -252,13 +252,13 @@ def pair_parts(
     return Pairing(
         sets=sets,
         throws=throws,
-        ground_g=found.cost * UNIT_G,
-        as_numbered_g=weights.cost(numbered, numbered) * UNIT_G,
+        ground_g=round(found.cost * UNIT_G, 6),
+        as_numbered_g=round(weights.cost(numbered, numbered) * UNIT_G, 6),
         each_to_lightest_g=math.fsum(
             math.fsum(removals_g(kind, tolerance_g=request.tolerance_g)) for kind in kinds
         ),
         proven=found.proven,
-        at_least_g=found.bound * UNIT_G,
+        at_least_g=round(found.bound * UNIT_G, 6),
         warnings=_warnings(sets, throws, greatest_removal_g or {}),
     )
 
