@@ -172,15 +172,15 @@ def _missing(answer: EngineAnswer) -> str:
 def _quantity(answer: EngineAnswer, quantity: str) -> list[str]:
     engine, scale = answer.engine, answer.scale
     unit = engine.unit_gmm * (1.0 if quantity == "force" else engine.spacing_mm)
-    newtons, name = (scale.force_n, "N") if quantity == "force" else (scale.couple_nm, "N*m")
+    real, name = (scale.force_n, "N") if quantity == "force" else (scale.couple_nm, "N*m")
     head = [quantity, "with", "against", "largest", "least", "along", "across"]
-    rows: list[Sequence[str]] = [[*head, f"largest {name}"] if newtons is not None else head]
+    rows: list[Sequence[str]] = [[*head, f"largest {name}"] if real is not None else head]
     for words, left, order in rows_of(answer):
         vector = left.force[order] if quantity == "force" else left.couple[order]
         numbers = in_units(vector, unit)
         cells = [f"{each:.3f}" if abs(each) >= NOTHING else "0" for each in numbers]
-        if newtons is not None:
-            amount = numbers[2] * newtons
+        if real is not None:
+            amount = numbers[2] * real
             cells.append(newtons(amount) if numbers[2] >= NOTHING else "0")
         rows.append([words, *cells])
     return table(rows, indent=2)
