@@ -99,9 +99,10 @@ def _needed(
     asked = drilling_only(problem)
     drilled = find_plan(asked, seconds=seconds, progress=progress)
     if drilled.feasible:
+        saves = "; heavy metal only saves cuts here" if len(outcome.cuts) < len(drilled.cuts) else ""
         return (
             False,
-            f"drilling alone reaches the tolerance too, with {_cuts(len(drilled.cuts))}; heavy metal only saves cuts here",
+            f"drilling alone reaches the tolerance too, with {_cuts(len(drilled.cuts))}{saves}",
             None,
         )
     if drilled.certificate is not None:

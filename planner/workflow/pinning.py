@@ -15,8 +15,8 @@ from planner.correction.verify import verify
 from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.job.model import Job
-from planner.rotor.crankshaft import CutKind, Face
-from planner.rotor.vectors import vector_gmm, wrap_deg
+from planner.rotor.crankshaft import Counterweight, CutKind, Face
+from planner.rotor.vectors import difference_deg, vector_gmm, wrap_deg
 from planner.workflow.posing import effect_on
 
 KIND_WORDS: dict[str, CutKind] = {
@@ -108,7 +108,31 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     # what can't be is refused here, with the words of the cut itself
     least = dataclasses.replace(cut, depth_shoulder_mm=job.shop.least_depth_mm) if open_depth else cut
     effect_on(job.crankshaft, least, shop=job.shop)
+    _check_place(cut, job.crankshaft.counterweight(name), text)
     return PinnedWish(cut=cut, depth_open=open_depth)
+
+
+def _check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
+    """Refuse a cut where the counterweight has no metal at all; a wall that is too thin is only warned of."""
+    outline = counterweight.outline
+    beside = difference_deg(cut.angle_deg, counterweight.angle_deg)
+    if cut.kind == "rim hole":
+        there = any(
+            start <= beside + turn <= end for start, end in outline.rim_arcs_deg for turn in (-360, 0, 360)
+        )
+    else:
+        from shapely import Point
+
+        place = vector_gmm(cut.radius_mm or 0.0, beside)
+        there = bool(outline.polygon().covers(Point(place.real, place.imag)))
+    if not there:
+        half = outline.half_angle_deg
+        reach = "" if half is None else f" (it reaches {half:g} to either side)"
+        raise InputError(
+            f"`{text}`: counterweight {cut.counterweight} has no metal there, {abs(beside):.0f} degrees from its centre "
+            f"line{reach}",
+            hint="the angle is the one to dial, in the machine's counting; the plan shows it for every cut",
+        )
 
 
 def _check_details(kind: CutKind, numbers: dict[str, float], through: bool, text: str) -> None:

@@ -44,12 +44,12 @@ def test_a_wish_is_read_in_the_jobs_units_and_the_dials_counting(inches: Job) ->
 @pytest.mark.parametrize(
     ("text", "kind", "extra"),
     [
-        ("16 at 131 on A", "rim hole", {}),
-        ("rim 16 mm at 131 on A", "rim hole", {}),
-        ("FACE HOLE 14 mm at 131 deg on A, radius 70, through", "face hole", {"radius_mm": 70.0}),
-        ("face 14 at 131° on A, radius 70, depth 12, from rear", "face hole", {"depth_shoulder_mm": 12.0}),
-        ("slug 3/4 in at 300 on A, radius 72", "slug", {"through": True, "length_mm": None}),
-        ("slug 19 at 300 on A, radius 72, length 12", "slug", {"through": False, "length_mm": 12.0}),
+        ("16 at 180 on A", "rim hole", {}),
+        ("rim 16 mm at 180 on A", "rim hole", {}),
+        ("FACE HOLE 14 mm at 180 deg on A, radius 70, through", "face hole", {"radius_mm": 70.0}),
+        ("face 14 at 180° on A, radius 70, depth 12, from rear", "face hole", {"depth_shoulder_mm": 12.0}),
+        ("slug 3/4 in at 200 on A, radius 72", "slug", {"through": True, "length_mm": None}),
+        ("slug 19 at 200 on A, radius 72, length 12", "slug", {"through": False, "length_mm": 12.0}),
     ],
 )
 def test_wishes(v8: Job, text: str, kind: str, extra: dict[str, object]) -> None:
@@ -64,15 +64,17 @@ def test_wishes(v8: Job, text: str, kind: str, extra: dict[str, object]) -> None
     ("text", "match"),
     [
         ("16 mm on A", "can't be read as a cut"),
-        ("16 mm at 131 on A, deep 22", "`deep 22` in .* can't be read"),
+        ("16 mm at 180 on A, deep 22", "`deep 22` in .* can't be read"),
         ("16 mm at 1.2.3 on A", "is not an angle"),
         ("16 mm at 131 on Q", "there is no counterweight `Q`"),
-        ("16 kg at 131 on A", "kg"),
-        ("30 mm at 131 on A", "wider than counterweight A is thick"),
-        ("16 mm at 131 on A, radius 70", "a rim hole has no radius"),
-        ("slug 19 mm at 131 on A", "needs the radius"),
-        ("face 19 mm at 131 on A, radius 60, depth 3, through", "`through` does not go with"),
-        ("16 mm at 131 on A, depth -2", "depth"),
+        ("16 kg at 180 on A", "kg"),
+        ("30 mm at 180 on A", "wider than counterweight A is thick"),
+        ("16 mm at 180 on A, radius 70", "a rim hole has no radius"),
+        ("slug 19 mm at 180 on A", "needs the radius"),
+        ("face 19 mm at 180 on A, radius 60, depth 3, through", "`through` does not go with"),
+        ("16 mm at 180 on A, depth -2", "depth"),
+        ("16 mm at 20 on A", "has no metal there, 178 degrees"),
+        ("slug 19 mm at 200 on A, radius 20", "has no metal there"),
     ],
 )
 def test_wishes_that_cannot_be(v8: Job, text: str, match: str) -> None:

@@ -8,12 +8,12 @@ from functools import cache
 
 import pytest
 
-from planner.job.model import Job
+from planner.job.model import Job, MadeCut
 from planner.job.reading import load_job
 from planner.report.alternatives_text import alternative_json, alternatives_lines, chance_words
 from planner.workflow.alternatives import Alternative, end_counterweights, press_minutes
 from planner.workflow.answer import PlanAnswer
-from planner.workflow.planning import plan_job, with_alternatives
+from planner.workflow.planning import plan_job, stored_plan_of, with_alternatives
 from tests.cli.conftest import EXAMPLES
 
 
@@ -86,6 +86,17 @@ def test_a_light_crankshaft_cannot_be_drilled() -> None:
     assert not rows["drilling only"].feasible
     assert "proven" in rows["drilling only"].note
     assert rows["heavy metal"].heavy_metal_g > 0.0
+
+
+def test_the_chance_counts_the_cuts_made_since_the_spin() -> None:
+    """With the first of two cuts made as planned, the chance of the rest is that of both: nothing else has changed."""
+    answer = answer_of("external_balance_v8")
+    first, second = answer.steps
+    made = MadeCut(after_spin=1, cut=first.cut, step=1)
+    job = dataclasses.replace(answer.job, cuts_made=(made,), stored_plan=stored_plan_of(answer))
+    after = plan_job(job)
+    assert [step.cut for step in after.steps] == [second.cut]
+    assert after.chance_to_pass == pytest.approx(answer.chance_to_pass, abs=0.01)
 
 
 def test_minutes_at_the_press() -> None:

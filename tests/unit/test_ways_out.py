@@ -171,3 +171,19 @@ def test_plain_data() -> None:
     assert {each["kind"] for each in data["found"]} >= {"heavy metal", "bobs"}
     assert all(each["words"] for each in data["ruled_out"])
     assert ways_out_json(None) is None
+
+
+def test_a_way_without_a_plan_is_never_offered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The bound lets it pass, but no plan is found: then it stays open, and is not called proven either."""
+    from planner.workflow import ways_out
+
+    problem = heavy_problem(1.0, forbid=("A", "B", "C", "D", "E", "F"))
+    none = dataclasses.replace(refused().outcome, certificate=None)
+    monkeypatch.setattr(ways_out, "find_plan", lambda asked, *, seconds: none)
+    ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("counterweights left alone",), seconds=30.0)
+    assert ways.found == ()
+    assert "cut on A, B, C, D, E, F too" in [each.words for each in ways.open]
+    answer = dataclasses.replace(refused(), ways_out=ways)
+    assert "No plan found either, not proven impossible: cutting where nothing" in "\n".join(
+        no_plan_lines(answer)
+    )
