@@ -22,6 +22,7 @@ SIGNATURES = 3
 SIGNATURE_GAP = 0.02
 """The master may stop this near to its least cost."""
 FEW_CUTS = 6
+MANY_WINDOWS = 12
 MOST_DEARER_CUTS = 4
 NODES = 2000
 """Branches that the master may look at for one signature; a limit that does not depend on the clock."""
@@ -107,6 +108,11 @@ class Attempt:
 
     def run(self, told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of more cuts than could be looked at one by one, or None."""
+        if len(self.full.windows) > MANY_WINDOWS:
+            # The master may take its time here: a plan, not yet the best, is in hand before.
+            self._remember(self.full, best_effort(self._real, deadline=self.deadline))
+            if self._spare is not None:
+                told(self._spare)
         bound = self._fewest(self.full, self.bound_cuts)
         if bound is None:
             return None
