@@ -16,7 +16,7 @@ bobs moved           ``F + a d``, d what a throw's bob does   a, the throw
 ==================== ======================================== ==============
 
 They are compared by ``chi^2 = r' C^-1 r`` of what each leaves unexplained, with C from the errors of both readings and
-(mapped by T) of the cuts.  "Fine" stands unless it misses by more than one healthy case in a hundred does and another
+(mapped by T) of the cuts.  "Fine" stands unless it misses by more than one healthy case in two hundred does and another
 explanation is clearly better.  Where several fit about equally well the answer is their list.
 
 Own method; weighted least squares as in any textbook of statistics (common practice).
@@ -24,19 +24,17 @@ Own method; weighted least squares as in any textbook of statistics (common prac
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.assurance.fault_words import size_fault, turn_fault
+from planner.assurance.plane_maps import SWAP, Matrix, mirror, real, turn, turns
 from planner.rotor.vectors import ComplexArray
 
-Matrix = NDArray[np.float64]
 Kind = Literal[
     "fine",
     "swapped spot",
@@ -48,8 +46,8 @@ Kind = Literal[
     "several",
 ]
 
-# chi^2 with 4 degrees of freedom exceeds this in one healthy case of a hundred
-_FINE = 13.28
+# chi^2 with 4 degrees of freedom exceeds this in one healthy case of two hundred
+_FINE = 14.86
 # ... and with 4, 3, 2 degrees of freedom this in one of two thousand: worse fits explain nothing
 _PLAUSIBLE = {4: 20.00, 3: 17.73, 2: 15.20}
 # an explanation that is worse than another by this much in chi^2 (odds of 20 to 1) is dropped
@@ -129,52 +127,6 @@ class Diagnosis:
         return bool(self.explanations) and self.explanations[0].kind == "fine"
 
 
-def reading_covariance(
-    reading_gmm: Sequence[complex] | ComplexArray,
-    *,
-    percent: float,
-    angle_deg: float,
-    floor_gmm: float = 0.0,
-    count: int = 1,
-) -> Matrix:
-    """Return the covariance of a reading's four components [(g*mm)^2], shape (4, 4).
-
-    Parameters
-    ----------
-    reading_gmm : sequence of 2 complex
-        The reading [g*mm].
-    percent, angle_deg : float
-        Standard uncertainties of amount [%] and angle [deg].
-    floor_gmm : float
-        Standard uncertainty that stays when the amount is nothing [g*mm].
-    count : int
-        How many spins were averaged.
-    """
-    result = np.zeros((4, 4))
-    for side in (0, 1):
-        vector = complex(reading_gmm[side])
-        direction = vector / abs(vector) if vector else 1.0 + 0j
-        along = abs(vector) * percent / 100.0
-        across = abs(vector) * math.radians(angle_deg)
-        turn = np.array([[direction.real, -direction.imag], [direction.imag, direction.real]])
-        block = turn @ np.diag([along**2 + floor_gmm**2, across**2 + floor_gmm**2]) @ turn.T
-        result[2 * side : 2 * side + 2, 2 * side : 2 * side + 2] = block / count
-    return result
-
-
-def vector_covariance(
-    direction: complex, shares: Sequence[float], *, along_gmm: float, across_gmm: float
-) -> Matrix:
-    """Return the covariance [(g*mm)^2], shape (4, 4), of a cut's effect in two planes.
-
-    ``along_gmm`` and ``across_gmm`` are standard uncertainties along the cut's direction and across it [g*mm].
-    """
-    unit = direction / abs(direction)
-    along = along_gmm * _real([shares[0] * unit, shares[1] * unit])
-    across = across_gmm * _real([shares[0] * unit * 1j, shares[1] * unit * 1j])
-    return np.asarray(np.outer(along, along) + np.outer(across, across))
-
-
 def diagnose_change(
     foretold_gmm: Sequence[complex] | ComplexArray,
     measured_gmm: Sequence[complex] | ComplexArray,
@@ -204,7 +156,7 @@ def diagnose_change(
     ValueError
         If nothing was foretold to change.
     """
-    F, M = _real(foretold_gmm), _real(measured_gmm)
+    F, M = real(foretold_gmm), real(measured_gmm)
     if not np.any(F):
         raise ValueError("nothing was foretold to change, there is nothing to compare with")
     fit = _Fit(F, M, reading_covariance_gmm2, foretold_covariance_gmm2)
@@ -301,7 +253,7 @@ class _Fit:
         best, width = 0.0, math.pi
         for _ in range(4):
             angles = best + np.linspace(-width, width, 73)
-            turned = _turns(angles) @ T
+            turned = turns(angles) @ T
             C = self.reading + turned @ self.foretold @ turned.transpose(0, 2, 1) + self.least * np.eye(4)
             rest = self.M - turned @ self.F
             chi2 = np.einsum("ni,ni->n", rest, np.linalg.solve(C, rest[:, :, None])[:, :, 0])
@@ -318,9 +270,9 @@ def _without_numbers(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
 
 def _with_a_number(fit: _Fit) -> Iterator[Explained]:
     delta = fit.turn_of(np.eye(4))
-    turn = math.degrees(delta)
+    degrees = math.degrees(delta)
     yield fit.explained(
-        "zero mark", _turn(delta), (f"the zero mark is off by {turn:.0f} degrees",), numbers=1, turn_deg=turn
+        "zero mark", turn(delta), (f"the zero mark is off by {degrees:.0f} degrees",), numbers=1, turn_deg=degrees
     )
     k, sigma = fit.scale_of(np.eye(4))
     if k > -2.0 * sigma:
@@ -332,7 +284,7 @@ def _bobs(fit: _Fit, bobs: Sequence[BobEffect]) -> Iterator[Explained]:
     W = fit.weight(np.eye(4))
     rest = fit.M - fit.F
     for bob in bobs:
-        d = _real(bob.per_unit_gmm)
+        d = real(bob.per_unit_gmm)
         if not np.any(d):
             continue
         amount = float(d @ W @ rest / (d @ W @ d))
@@ -358,7 +310,7 @@ def _several(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
             T = base
             for _ in range(3):
                 delta = fit.turn_of(T if T is base else base)
-                T = _turn(delta) @ base
+                T = turn(delta) @ base
                 k, sigma = fit.scale_of(T)
             if k <= 0.0:
                 continue
@@ -376,75 +328,3 @@ def _several(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
     best = min((each.chi2 for each in found), default=0.0)
     near = [each for each in found if each.chi2 <= best + _CLEARLY]
     yield from sorted(near, key=lambda each: (len(each.faults), each.chi2))
-
-
-def mirror(zero_deg: float) -> Matrix:
-    """Return the map of a reversed angle direction about the zero mark [deg], shape (4, 4)."""
-    double = 2.0 * math.radians(zero_deg)
-    one = np.array([[math.cos(double), math.sin(double)], [math.sin(double), -math.cos(double)]])
-    return np.asarray(np.kron(np.eye(2), one))
-
-
-SWAP: Matrix = np.kron(np.array([[0.0, 1.0], [1.0, 0.0]]), np.eye(2))
-
-
-def _turn(angle_rad: float) -> Matrix:
-    return np.asarray(_turns(np.array([angle_rad]))[0])
-
-
-def _turns(angles_rad: Matrix) -> Matrix:
-    """Return the maps of turns [rad], shape (n, 4, 4)."""
-    result = np.zeros((len(angles_rad), 4, 4))
-    for x in (0, 2):
-        result[:, x, x] = result[:, x + 1, x + 1] = np.cos(angles_rad)
-        result[:, x + 1, x] = np.sin(angles_rad)
-        result[:, x, x + 1] = -np.sin(angles_rad)
-    return result
-
-
-def _real(pair: Sequence[complex] | ComplexArray) -> Matrix:
-    return np.array([part for vector in pair for part in (complex(vector).real, complex(vector).imag)])
-
-
-@dataclass(frozen=True, kw_only=True)
-class DecidingMass:
-    """The place of a known mass that tells explanations apart: in the left or right plane, at an angle of the crankshaft.
-
-    ``expected_gmm`` has, per explanation, what the two planes would change by.
-    """
-
-    plane: Literal["left", "right"]
-    angle_deg: float
-    unbalance_gmm: float
-    expected_gmm: tuple[tuple[complex, complex], ...]
-    apart_gmm: float
-
-
-def deciding_mass(
-    explanations: Sequence[Explained], *, unbalance_gmm: float, step_deg: float = 15.0
-) -> DecidingMass | None:
-    """Return where a known mass [g*mm] tells explanations apart best; None when no place does.
-
-    A mass that is known does not show an error of the cuts or of a bob: such explanations expect it as it is.
-    """
-    best: DecidingMass | None = None
-    for side, plane in enumerate(("left", "right")):
-        for angle in np.arange(0.0, 360.0, step_deg):
-            pair = [0j, 0j]
-            pair[side] = cmath.rect(unbalance_gmm, math.radians(float(angle)))
-            seen = [each.matrix @ _real(pair) for each in explanations]
-            apart = min(
-                (float(np.linalg.norm(one - other)) for i, one in enumerate(seen) for other in seen[i + 1 :]),
-                default=0.0,
-            )
-            if best is None or apart > best.apart_gmm * (1.0 + 1e-9):
-                best = DecidingMass(
-                    plane="left" if plane == "left" else "right",
-                    angle_deg=float(angle),
-                    unbalance_gmm=unbalance_gmm,
-                    expected_gmm=tuple((complex(v[0], v[1]), complex(v[2], v[3])) for v in seen),
-                    apart_gmm=apart,
-                )
-    if best is None or best.apart_gmm < 0.2 * unbalance_gmm:
-        return None
-    return best

@@ -34,6 +34,9 @@ def newest_entry(job: Job) -> tuple[What, int]:
     InputError
         If there is none, or if it can't be told whether a check spin or a cut came last.
     """
+    if not job.spins and job.cuts_made:
+        # cut to a plan from trial runs, before any spin
+        return "cut", len(job.cuts_made)
     if not job.spins:
         raise InputError("there is nothing to take back: no spin and no cut is entered")
     states = [number for number, spin in enumerate(job.spins, start=1) if spin.known_mass is None]

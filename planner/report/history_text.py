@@ -26,6 +26,9 @@ def history_text(told: History) -> str:
     checked = next((entry.check for entry in told.entries if entry.check is not None), None)
     if checked is not None:
         blocks[0].append(f"Limit: {limit_words(checked)}.")
+    if told.cuts_before:
+        cuts = [f"  cut {each.number}: {_cut_words(job, each)}" for each in told.cuts_before]
+        blocks.append(["Before the first spin, to the plan from the trial runs:", *cuts])
     if not told.entries:
         blocks.append(["There is no spin yet."])
     blocks += [list(_spin(job, entry)) for entry in told.entries]
@@ -115,6 +118,7 @@ def history_json(told: History) -> dict[str, Any]:
     return {
         "title": job.details.title,
         "spins": [_spin_json(job, entry) for entry in told.entries],
+        "cuts_before": [_cut_json(each) for each in told.cuts_before],
         "undone": [
             {"what": each.what, "number": each.number, "note": each.note, "words": undone_words(each)}
             for each in job.undone
@@ -146,18 +150,20 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
             for place in entry.check.judged
         ],
         "diagnosis": diagnosis_json(entry.diagnosis),
-        "cuts_after": [
-            {
-                "number": each.number,
-                "step": each.made.step,
-                "cut": each.made.cut.kind,
-                "counterweight": each.made.cut.counterweight,
-                "angle_deg": neat(each.made.cut.angle_deg),
-                "diameter_mm": neat(each.made.cut.diameter_mm),
-                "depth_shoulder_mm": neat(each.made.cut.depth_shoulder_mm),
-            }
-            for each in entry.cuts_after
-        ],
+        "cuts_after": [_cut_json(each) for each in entry.cuts_after],
+    }
+
+
+def _cut_json(each: NumberedCut) -> dict[str, Any]:
+    return {
+        "number": each.number,
+        "step": each.made.step,
+        "cut": each.made.cut.kind,
+        "counterweight": each.made.cut.counterweight,
+        "angle_deg": neat(each.made.cut.angle_deg),
+        "diameter_mm": neat(each.made.cut.diameter_mm),
+        "depth_shoulder_mm": neat(each.made.cut.depth_shoulder_mm),
+        "learned_factor": neat(each.made.learned_factor),
     }
 
 

@@ -8,19 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.diagnosis import (
-    BobEffect,
-    DecidingMass,
-    Diagnosis,
-    Explained,
-    Kind,
-    Matrix,
-    deciding_mass,
-    diagnose_change,
-    reading_covariance,
-    vector_covariance,
-)
+from planner.assurance.deciding import DecidingMass, deciding_mass
+from planner.assurance.diagnosis import BobEffect, Diagnosis, Explained, Kind, diagnose_change
 from planner.assurance.odds import uncertain_cut
+from planner.assurance.plane_maps import Matrix, reading_covariance, vector_covariance
 from planner.job.model import Job
 from planner.reading.spin import Spin, newest_state
 from planner.rotor.vectors import plane_shares, vector_gmm

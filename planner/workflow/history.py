@@ -43,15 +43,20 @@ class SpinEntry:
 
 @dataclass(frozen=True, kw_only=True)
 class History:
-    """The record of a job, spin after spin."""
+    """The record of a job, spin after spin; ``cuts_before`` were made to a plan from trial runs, before any spin."""
 
     job: Job
     entries: tuple[SpinEntry, ...]
+    cuts_before: tuple[NumberedCut, ...] = ()
 
 
 def history_of(job: Job) -> History:
     """Return the record of a job; each spin is judged with its own bobs, against today's tolerance."""
-    return History(job=job, entries=tuple(_entry(job, index) for index in range(len(job.spins))))
+    return History(
+        job=job,
+        entries=tuple(_entry(job, index) for index in range(len(job.spins))),
+        cuts_before=_cuts_after(job, 0),
+    )
 
 
 def job_at(job: Job, index: int) -> Job:
@@ -85,9 +90,13 @@ def _entry(job: Job, index: int) -> SpinEntry:
         check=check_job(now)
         if kind != "known mass" and job.tolerance is not None and newest_state(now.spins)
         else None,
-        cuts_after=tuple(
-            NumberedCut(number=place, made=made)
-            for place, made in enumerate(job.cuts_made, start=1)
-            if made.after_spin == index + 1
-        ),
+        cuts_after=_cuts_after(job, index + 1),
+    )
+
+
+def _cuts_after(job: Job, number: int) -> tuple[NumberedCut, ...]:
+    return tuple(
+        NumberedCut(number=place, made=made)
+        for place, made in enumerate(job.cuts_made, start=1)
+        if made.after_spin == number
     )

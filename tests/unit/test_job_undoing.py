@@ -23,6 +23,8 @@ from planner.job.reading import load_job
 from planner.job.undoing import newest_entry, take_back
 from planner.job.writing import add_made_cut, add_spin, store_plan
 from planner.reading.spin import KnownMass, SideReading, Spin
+from planner.report.history_text import history_text
+from planner.workflow.history import history_of
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 HEAD = WHOLE[: WHOLE.index("[[spins]]")]
@@ -342,3 +344,19 @@ def test_a_made_cut_survives_the_round_trip(job: Path) -> None:
     take_back(job, "cut", 3)
     assert load_job(job).undone[-1].values["angle"] == 99
     assert load_job(job).undone[-1].values["step"] == 4
+
+
+def test_a_cut_to_the_plan_of_trial_runs_is_the_newest_entry(tmp_path: Path) -> None:
+    """Before any spin: made after spin 0, the trial runs."""
+    path = tmp_path / "job.toml"
+    text = HEAD if "[[trials]]" in HEAD else HEAD + WHOLE[WHOLE.index("[[trials]]") :].split("\n\n")[0] + "\n"
+    path.write_text(text, encoding="utf-8")
+    add_made_cut(path, MadeCut(after_spin=0, cut=RIM))
+    assert newest_entry(load_job(path)) == ("cut", 1)
+    told = history_of(load_job(path))
+    assert (told.entries, [each.number for each in told.cuts_before]) == ((), [1])
+    assert "Before the first spin, to the plan from the trial runs:\n  cut 1: rim hole on A" in history_text(
+        told
+    )
+    take_back(path, "cut", 1)
+    assert load_job(path).cuts_made == ()
