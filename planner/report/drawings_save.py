@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import tempfile
 import warnings
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,12 +19,12 @@ if TYPE_CHECKING:
 ENDINGS = (".png", ".svg", ".pdf")
 
 # No dates, no program versions: the same figure is the same file tomorrow
-_METADATA: dict[str, dict[str, Any]] = {
+METADATA: dict[str, dict[str, Any]] = {
     ".png": {"Software": None},
     ".svg": {"Date": None, "Creator": None},
     ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
 }
-_SETTINGS: Any = {"svg.hashsalt": "bobplan", "svg.fonttype": "path", "pdf.fonttype": 42}
+SETTINGS: Any = {"svg.hashsalt": "bobplan", "svg.fonttype": "path", "pdf.fonttype": 42}
 
 
 def save_figure(figure: Figure, path: Path | str) -> Path:
@@ -54,24 +56,42 @@ def save_figure(figure: Figure, path: Path | str) -> Path:
             f"`{target.name}` can't be drawn: {', '.join(ENDINGS[:-1])} and {ENDINGS[-1]} are allowed as endings",
             hint=f"write for example `{target.stem or 'plan'}.pdf`",
         )
+    with in_one_step(target) as half_done, mpl.rc_context(SETTINGS), quiet_about_glyphs():
+        figure.savefig(half_done, format=ending[1:], dpi=style.DOTS_PER_INCH, metadata=METADATA[ending])
+    return target
+
+
+@contextlib.contextmanager
+def in_one_step(target: Path) -> Iterator[Path]:
+    """Give a file to write to, which takes the target's place at the end, or leaves it as it was.
+
+    Raises
+    ------
+    InputError
+        If the file can't be written there.
+    """
     try:
-        handle, name = tempfile.mkstemp(prefix=".drawing-", suffix=ending, dir=target.parent)
+        handle, name = tempfile.mkstemp(prefix=".drawing-", suffix=target.suffix, dir=target.parent)
         os.close(handle)
     except OSError as error:
         raise _unwritable(target, error) from error
     half_done = Path(name)
     try:
-        with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
-            # a name in a script that the font lacks shows boxes; that is no reason to fail or to print
-            warnings.filterwarnings("ignore", message="Glyph .* missing from")
-            figure.savefig(half_done, format=ending[1:], dpi=style.DOTS_PER_INCH, metadata=_METADATA[ending])
+        yield half_done
         half_done.chmod(0o666 & ~_umask())
         half_done.replace(target)
     except OSError as error:
         raise _unwritable(target, error) from error
     finally:
         half_done.unlink(missing_ok=True)
-    return target
+
+
+@contextlib.contextmanager
+def quiet_about_glyphs() -> Iterator[None]:
+    """A name in a script that the font lacks shows boxes; that is no reason to fail or to print."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        yield
 
 
 def _unwritable(target: Path, error: OSError) -> InputError:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from planner.job.model import Job
 from planner.reading.unbalance import display_reading
 from planner.report import sheet_words as words
+from planner.report.alternatives_text import chance_words
 from planner.report.check_text import error_words
 from planner.report.drawings_words import shown
 from planner.report.heavy_metal_text import heavy_metal_lines
@@ -38,6 +39,7 @@ def blocks_of(sheet: SheetAnswer) -> tuple[Block, ...]:
     job = answer.job
     blocks = [
         measured(sheet.check),
+        _odds(sheet),
         _what_was_on(sheet),
         bob_card(sheet.bobs, job, answer.spin_number - 1),
         parts_by_cylinder(job),
@@ -147,6 +149,20 @@ def _what_was_on(sheet: SheetAnswer) -> Block:
         "Ticked and crossed boxes are what the file says; tick the rest by hand.",
     )
     return Block(title="What was on for the spin", ticks=tuple(ticks), lines=lines)
+
+
+def _odds(sheet: SheetAnswer) -> Block | None:
+    """Return the chance that the next spin passes, and which errors matter most."""
+    answer = sheet.answer
+    if answer.chance_to_pass is None or sheet.worst is None:
+        return None
+    largest = [f"{source} {share:.0%}" for source, share in sheet.error_shares[:4] if share >= 0.005]
+    lines = [
+        f"The next spin passes with a chance of {chance_words(answer.chance_to_pass)} by the job's error model."
+    ]
+    if largest:
+        lines.append(f"What matters most at {sheet.worst.at}, the fullest limit: {', '.join(largest)}.")
+    return Block(title="Odds", lines=tuple(lines))
 
 
 def _heavy_metal(sheet: SheetAnswer) -> Block | None:

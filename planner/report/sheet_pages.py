@@ -23,6 +23,7 @@ from planner.workflow.answer import PlanAnswer
 from planner.workflow.sheet import SheetAnswer
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from planner.report.sheet_content import Fact
@@ -30,7 +31,8 @@ if TYPE_CHECKING:
 Progress = Callable[[str], None]
 PANEL_TITLE_IN = 0.42
 _GAP_IN = 0.3
-_PANEL_IN = 2.9
+_PANEL_IN = 2.6
+_IN_ONE_COLUMN = 3
 _VECTORS_IN = 2.4
 _SIDE_IN = 2.3
 _TITLE_PT = 17.0
@@ -168,7 +170,7 @@ def draw_counterweights(pages: Pages, answer: PlanAnswer) -> None:
     if not cut:
         return
     view = answer.job.machine.viewed_from
-    per_row = 1 if len(cut) == 1 else 2
+    per_row = 1 if len(cut) <= _IN_ONE_COLUMN else 2
     wide_in = (pages.paper.room_in - (per_row - 1) * _GAP_IN) / per_row
     for start in range(0, len(cut), per_row):
         group = cut[start : start + per_row]
@@ -194,7 +196,7 @@ def _panel_height_in(answer: PlanAnswer, group: tuple[Counterweight, ...], per_r
     return max(_PANEL_IN, (0.55 if per_row == 1 else 0.85) * labels_in + 0.4)
 
 
-def draw_side_view(pages: Pages, answer: PlanAnswer, *, high_in: float = _SIDE_IN) -> None:
+def draw_side_view(pages: Pages, answer: PlanAnswer, *, high_in: float = _SIDE_IN) -> Axes:
     """Draw the crankshaft along its shaft, as wide as the page."""
     below_in = 0.3
     pages.gap(0.16)
@@ -202,6 +204,7 @@ def draw_side_view(pages: Pages, answer: PlanAnswer, *, high_in: float = _SIDE_I
     ax = pages.axes(pages.left_in, pages.y_in + PANEL_TITLE_IN, pages.paper.room_in, high_in)
     plot_side_view(answer, ax=ax)
     pages.y_in += PANEL_TITLE_IN + high_in + below_in
+    return ax
 
 
 def _draw_vectors(pages: Pages, answer: PlanAnswer) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.engine.matching import match_kind
-from planner.engine.parts import Bob, Part, cylinder_order
+from planner.engine.parts import Bob, cylinder_order
 from planner.job.model import Job
 from planner.workflow.bobs import BobsAnswer
 
@@ -54,7 +54,13 @@ def bob_card(bobs: BobsAnswer | None, job: Job, spin_index: int | None) -> Block
         share = ", ".join(f"{each:.0%}" for each in fractions)
         lines.append(f"Bob = rotating parts + {share} of the reciprocating parts of every rod on the throw.")
     lines += list(bobs.table.notes)
-    return Block(title="Bob card", table=tuple(tuple(row) for row in rows), lines=tuple(lines))
+    return Block(title="Bob card", table=without_empty_columns(rows), lines=tuple(lines))
+
+
+def without_empty_columns(rows: Sequence[Sequence[str]]) -> tuple[tuple[str, ...], ...]:
+    """Return a table without the columns that say nothing below their head."""
+    kept = [column for column in range(len(rows[0])) if any(row[column] for row in rows[1:])]
+    return tuple(tuple(row[column] for column in kept) for row in rows)
 
 
 def parts_by_cylinder(job: Job) -> Block | None:
@@ -73,6 +79,16 @@ def parts_by_cylinder(job: Job) -> Block | None:
     count = len(listed[0].masses_g)
     order = cylinder_order(job.crankshaft.throws)
     names = order if len(order) == count else tuple(str(number) for number in range(1, count + 1))
+    matched = {
+        part.name: match_kind(
+            _named(part.name),
+            masses_g=part.masses_g,
+            tolerance_g=tolerance,
+            greatest_removal_g=job.match.greatest_removal_g.get(part.name),
+            names=names if len(names) == len(part.masses_g) else (),
+        )
+        for part in listed
+    }
     rows: list[list[str]] = []
     for start in range(0, count, _MOST_COLUMNS):
         chunk = slice(start, start + _MOST_COLUMNS)
@@ -80,21 +96,18 @@ def parts_by_cylinder(job: Job) -> Block | None:
         rows.append([f"cylinder [{job.units.mass}]", *names[chunk], *padding])
         for part in listed:
             rows.append([_named(part.name), *(_grams(job, mass) for mass in part.masses_g[chunk]), *padding])
-            off = _removals(part, tolerance)
+            off = matched[part.name].remove_g
             if any(off):
                 cells = [f"-{_grams(job, mass)}" if mass else "0" for mass in off[chunk]]
                 rows.append(["  grind off", *cells, *padding])
-    ground = sum(sum(_removals(part, tolerance)) for part in listed)
+    ground = sum(each.ground_g for each in matched.values())
     lines.append(
         f"Grinding takes the heavier ones down to the lightest of their kind, {job.units.text(ground, 'mass')} in all."
         if ground
         else f"All kinds are matched within {job.units.text(tolerance, 'mass')}."
     )
+    lines += [text for each in matched.values() for text in each.warnings]
     return Block(title="Parts, numbered by cylinder", table=tuple(tuple(r) for r in rows), lines=tuple(lines))
-
-
-def _removals(part: Part, tolerance_g: float) -> tuple[float, ...]:
-    return match_kind(part.name, masses_g=part.masses_g, tolerance_g=tolerance_g).remove_g
 
 
 def _alike(found: Sequence[Bob], job: Job, spin_index: int | None) -> list[list[Bob]]:

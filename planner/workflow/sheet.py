@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from planner.assurance.odds_sources import first_order_variances
 from planner.assurance.tolerance import GradeReached, Judged, grade_reached, judge
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
@@ -17,6 +19,7 @@ from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.bobs import BobsAnswer, bobs_of
 from planner.workflow.checking import CheckAnswer, check_job
 from planner.workflow.history import History, history_of, job_at
+from planner.workflow.odds import question_of
 from planner.workflow.planning import plan_job
 from planner.workflow.posing import effect_on, pose
 from planner.workflow.trial import with_trials
@@ -30,6 +33,8 @@ class SheetAnswer:
 
     ``bobs`` is None when the job has neither parts nor wanted bobs; ``history`` has no entries before the first spin;
     ``grade_after`` is the grade that the plan's residual would reach, None without the crankshaft's mass and speed.
+    ``error_shares`` are the sources of error and their shares (first order) of what may go wrong at the fullest limit
+    ``worst``, the largest first; empty when there is no plan.
     """
 
     answer: PlanAnswer
@@ -37,6 +42,8 @@ class SheetAnswer:
     history: History
     bobs: BobsAnswer | None
     grade_after: GradeReached | None
+    worst: Judged | None = None
+    error_shares: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,12 +89,22 @@ def sheet_of(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
         If the plan fails its own check.
     """
     answer = plan_job(job, seconds=seconds, progress=progress)
+    return sheet_from(answer)
+
+
+def sheet_from(answer: PlanAnswer) -> SheetAnswer:
+    """Return what the shop sheet tells of a plan."""
+    job = answer.job
+    spun = tuple(spin for spin in job.spins if not spin.from_trials)
+    worst, shares = _error_shares(answer)
     return SheetAnswer(
         answer=answer,
-        check=check_job(answer.job),
-        history=history_of(job),
+        check=check_job(job),
+        history=history_of(dataclasses.replace(job, spins=spun)),
         bobs=bobs_or_none(job),
-        grade_after=_grade(answer.job, answer.residual_gmm),
+        grade_after=_grade(job, answer.residual_gmm),
+        worst=worst,
+        error_shares=shares,
     )
 
 
@@ -133,6 +150,19 @@ def bobs_or_none(job: Job) -> BobsAnswer | None:
 def newest_spin(answer: PlanAnswer) -> Spin:
     """Return the spin that a plan is for (what trial runs came to, before the first spin)."""
     return answer.job.spins[answer.spin_number - 1]
+
+
+def _error_shares(answer: PlanAnswer) -> tuple[Judged | None, tuple[tuple[str, float], ...]]:
+    if not answer.outcome.feasible or not answer.judged:
+        return None, ()
+    index = max(
+        range(len(answer.judged)),
+        key=lambda each: answer.judged[each].amount_gmm / answer.judged[each].tolerance_gmm,
+    )
+    variances = first_order_variances(question_of(answer), answer.problem.limits[index])
+    total = sum(variances.values()) or 1.0
+    ordered = sorted(variances.items(), key=lambda pair: (-pair[1], pair[0]))
+    return answer.judged[index], tuple((source, variance / total) for source, variance in ordered)
 
 
 def _last_of_first_state(spins: tuple[Spin, ...]) -> int:

@@ -1,0 +1,189 @@
+"""Pages into one file: PDF with a page per page, PNG and SVG with the pages one below the other; equal pages, equal bytes."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.errors import InputError
+from planner.report import style
+from planner.report.drawings_save import METADATA, SETTINGS, in_one_step, quiet_about_glyphs
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+PAPER_ENDINGS = (".pdf", ".png", ".svg")
+SHEET_ENDINGS = (*PAPER_ENDINGS[:1], ".html", *PAPER_ENDINGS[1:])
+Progress = Callable[[str], None]
+
+
+def check_sheet_file(target: Path, *, endings: Sequence[str] = SHEET_ENDINGS) -> None:
+    """Refuse a file that can't be written, before anything is worked out.
+
+    Raises
+    ------
+    InputError
+        If its ending says no format, or its folder does not exist.
+    """
+    if target.suffix.lower() not in endings:
+        raise InputError(
+            f"given `{target.name}`; {', '.join(endings[:-1])} and {endings[-1]} are allowed as endings",
+            hint=f"write for example `-o {target.stem or 'sheet'}.pdf`",
+        )
+    if not target.parent.is_dir():
+        raise InputError(
+            f"there is no folder `{target.parent}` to write `{target.name}` to", hint="make it first"
+        )
+
+
+def save_pages(
+    figures: Sequence[Figure], target: Path, *, title: str, progress: Progress | None = None
+) -> Path:
+    """Write pages as PDF, PNG or SVG, by the file's ending; the file is replaced in one step or not at all.
+
+    Parameters
+    ----------
+    figures : sequence of matplotlib Figure
+        The pages.
+    target : Path
+        Where to.
+    title : str
+        The document's title.
+    progress : callable, optional
+        Called with a short text before every page.
+
+    Returns
+    -------
+    Path
+        The path written.
+
+    Raises
+    ------
+    InputError
+        As `check_sheet_file`, or if the file can't be written there.
+    """
+    import matplotlib as mpl
+
+    check_sheet_file(target, endings=PAPER_ENDINGS)
+    say = progress or (lambda text: None)
+    write = {".pdf": _write_pdf, ".png": _write_png, ".svg": _write_svg}[target.suffix.lower()]
+    with in_one_step(target) as half_done, mpl.rc_context(SETTINGS), quiet_about_glyphs():
+        write(figures, half_done, title, say)
+    return target
+
+
+def _write_pdf(figures: Sequence[Figure], path: Path, title: str, say: Progress) -> None:
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    metadata = {**METADATA[".pdf"], "Title": title}
+    with PdfPages(path, metadata=metadata) as pdf:
+        for number, figure in enumerate(figures, start=1):
+            say(f"page {number} of {len(figures)}")
+            pdf.savefig(figure)
+
+
+def _write_png(figures: Sequence[Figure], path: Path, title: str, say: Progress) -> None:
+    import numpy as np
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.image import imsave
+
+    pictures = []
+    for number, figure in enumerate(figures, start=1):
+        say(f"page {number} of {len(figures)}")
+        canvas = FigureCanvasAgg(figure)
+        figure.set_dpi(style.DOTS_PER_INCH)
+        canvas.draw()  # type: ignore[no-untyped-call]
+        pictures.append(np.asarray(canvas.buffer_rgba()))  # type: ignore[no-untyped-call]
+    imsave(
+        path,
+        np.concatenate(pictures),
+        format="png",
+        dpi=style.DOTS_PER_INCH,
+        metadata={**METADATA[".png"], "Title": title},
+    )
+
+
+def _write_svg(figures: Sequence[Figure], path: Path, title: str, say: Progress) -> None:
+    from html import escape
+
+    pages = []
+    down_pt, wide_pt = 0.0, 0.0
+    for number, figure in enumerate(figures, start=1):
+        say(f"page {number} of {len(figures)}")
+        width_in, height_in = figure.get_size_inches()
+        pages.append(
+            f'<svg x="0" y="{down_pt:g}" width="{72.0 * width_in:g}" height="{72.0 * height_in:g}" '
+            f'viewBox="0 0 {72.0 * width_in:g} {72.0 * height_in:g}">{svg_inside(figure, prefix=f"p{number}-")}</svg>'
+        )
+        down_pt += 72.0 * height_in
+        wide_pt = max(wide_pt, 72.0 * width_in)
+    size = f'width="{wide_pt:g}pt" height="{down_pt:g}pt" viewBox="0 0 {wide_pt:g} {down_pt:g}"'
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}><title>{escape(title)}</title>\n'
+    path.write_text(head + "\n".join(pages) + "\n</svg>\n", encoding="utf-8")
+
+
+def svg_inside(figure: Figure, *, prefix: str) -> str:
+    """Return what stands inside a figure's SVG, its ids made unique by a prefix, without outside links.
+
+    What matplotlib calls the artist (its ``gid``) becomes ``data-part``, because an id may hold no blanks.
+    """
+    import matplotlib as mpl
+
+    held = io.BytesIO()
+    with mpl.rc_context(SETTINGS), quiet_about_glyphs():
+        figure.savefig(held, format="svg", metadata=METADATA[".svg"])
+    return prefixed(held.getvalue().decode("utf-8"), prefix=prefix)
+
+
+def prefixed(svg: str, *, prefix: str) -> str:
+    """Return what stands inside an SVG of matplotlib's, ids and their uses prefixed, for use in another document."""
+    from xml.etree import ElementTree
+
+    root = ElementTree.fromstring(re.sub(r"<!DOCTYPE[^>]*>", "", svg))
+    for parent in list(root.iter()):
+        for child in list(parent):
+            if child.tag.endswith("}metadata"):
+                parent.remove(child)
+    for element in root.iter():
+        _renamed(element, prefix)
+    inside = "".join(ElementTree.tostring(child, encoding="unicode") for child in root)
+    return _LONG_NUMBER.sub(_shorter, inside)
+
+
+def _shorter(found: re.Match[str]) -> str:
+    """Return a number without digits that nobody sees (a drawing's unit is 1/72 in)."""
+    value = float(found[0])
+    return f"{value:.5g}" if abs(value) < 1.0 else f"{round(value, 2):g}"
+
+
+_LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}(?![\d%])")
+GLYPH = re.compile(r"DejaVuSans[\w-]*")
+"""Ids of letters: the same in every drawing, so that they need not be told twice."""
+
+_USE = re.compile(r"url\(#([^)]+)\)")
+
+
+def _renamed(element: Any, prefix: str) -> None:
+    """Strip namespaces (HTML and a nested svg need none) and prefix ids."""
+    element.tag = element.tag.rpartition("}")[2]
+    for key, value in list(element.attrib.items()):
+        plain = key.rpartition("}")[2]
+        if plain == "id":
+            if " " in value or not re.fullmatch(r"[A-Za-z][\w.-]*", value):
+                del element.attrib[key]
+                element.set("data-part", value)
+            else:
+                element.set("id", value if GLYPH.fullmatch(value) else prefix + value)
+            continue
+        if plain == "href":
+            del element.attrib[key]
+            if value.startswith("#"):
+                name = value[1:]
+                element.set("href", f"#{name if GLYPH.fullmatch(name) else prefix + name}")
+            continue
+        if key != plain:
+            del element.attrib[key]
+        element.set(plain, _USE.sub(lambda found: f"url(#{prefix}{found[1]})", value))
