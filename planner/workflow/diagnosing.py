@@ -16,6 +16,7 @@ from planner.job.model import Job
 from planner.reading.spin import Spin, newest_state
 from planner.rotor.vectors import plane_shares, vector_gmm
 from planner.workflow.spinning import Foretold
+from planner.workflow.trial import with_trials
 
 # a bob does not slide farther than this on its pin [mm]
 _MOST_SLIDE_MM = 25.0
@@ -79,6 +80,7 @@ def diagnose(job: Job, spin: Spin, foretold: Foretold | None) -> SpinDiagnosis |
     """
     if foretold is None or foretold.looks_cut:
         return None
+    job = with_trials(job)  # before the first spin the trial runs are what it is compared with
     change = foretold.expected_gmm - foretold.before_gmm
     if float(np.abs(change).max()) < 1e-6:
         return None
