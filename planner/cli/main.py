@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.bobs_command import bobs
+from planner.cli.chart_command import chart
 from planner.cli.check_command import check
 from planner.cli.console import guarded, leave, say
 from planner.cli.cut_command import cut_app
@@ -23,6 +24,7 @@ from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
 from planner.cli.quote_command import quote
 from planner.cli.rod_command import rod
+from planner.cli.sheet_command import sheet
 from planner.cli.spin_command import spin
 from planner.cli.start_command import start
 from planner.cli.trial_command import trial
@@ -52,7 +54,9 @@ app.command("match")(match)
 app.command("bobs")(bobs)
 app.command("engine")(engine)
 app.command("rod")(rod)
+app.command("sheet")(sheet)
 app.command("grade")(grade)
+app.command("chart")(chart)
 app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")
 app.add_typer(machine_app, name="machine")

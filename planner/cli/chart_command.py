@@ -1,0 +1,115 @@
+"""`bobplan chart`: one page of depth against unbalance per drill, to tape to the machine; needs no job file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner.cli.console import GOOD, leave, say, say_json
+from planner.cli.options import JsonOption
+from planner.cli.sheet_command import OpenOption, PaperOption, open_file, paper_for
+from planner.errors import InputError
+
+_EXAMPLE = 'bobplan chart --radius "3.25 in" --drills "1/2 in,5/8 in" -o chart.pdf'
+
+
+def chart(
+    radius: Annotated[
+        str | None, typer.Option("--radius", help="Radius of the counterweights' rim: '3.25 in', 88.")
+    ] = None,
+    drills: Annotated[
+        str | None, typer.Option("--drills", help="Drills, with commas between: '1/2 in,5/8 in', '12,14,16'.")
+    ] = None,
+    output: Annotated[Path, typer.Option("-o", "--output", help="Where to: .pdf, .png or .svg.")] = Path(
+        "chart.pdf"
+    ),
+    units: Annotated[
+        str | None,
+        typer.Option(
+            "--units", help="in or mm for all lengths. Left out: as --radius and --drills are typed."
+        ),
+    ] = None,
+    depth_unit: Annotated[
+        str | None, typer.Option("--depth-unit", help="Unit of the stop, instead of --units.")
+    ] = None,
+    unbalance_unit: Annotated[
+        str | None,
+        typer.Option(
+            "--unbalance-unit", help="Unit of the unbalance. Left out: oz-in with inches, else g-mm."
+        ),
+    ] = None,
+    greatest_depth: Annotated[
+        str | None,
+        typer.Option("--greatest-depth", help="Where the chart ends. Left out: 45 mm or 1 3/4 in."),
+    ] = None,
+    density: Annotated[str | None, typer.Option("--density", help="Density of the metal [g/cm3].")] = None,
+    material: Annotated[
+        str | None, typer.Option("--material", help="Or its material: 'forged steel', 'nodular iron'.")
+    ] = None,
+    point_angle: Annotated[
+        str, typer.Option("--point-angle", help="The drills' point angle [deg]; 180 is a flat bottom.")
+    ] = "118",
+    depth_to: Annotated[
+        str, typer.Option("--depth-to", help="What the stop counts to: shoulder or tip.")
+    ] = "shoulder",
+    paper: PaperOption = None,
+    open_it: OpenOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a drilling chart: depth on the stop against unbalance and grams at the rim, a curve and columns per drill."""
+    from planner.cli.cut_inputs import any_inches, depth_to_of, metal_of
+    from planner.cuts.solid import checked_point_angle
+    from planner.report.chart import Chart, chart_figure, chart_rows
+    from planner.report.sheet_save import PAPER_ENDINGS, check_sheet_file, save_pages
+    from planner.units import UnitSystem, parse_angle_deg, parse_length_mm
+
+    check_sheet_file(output, endings=PAPER_ENDINGS)
+    if radius is None or drills is None:
+        missing = "--radius" if radius is None else "--drills"
+        raise InputError(f"{missing} is missing", hint=f"for example: {_EXAMPLE}")
+    sizes = [each.strip() for each in drills.split(",") if each.strip()]
+    inches = any_inches(radius, *sizes)
+    unit = units or ("in" if inches else "mm")
+    # a bare number is in --units
+    radius_mm = parse_length_mm(radius, name="--radius", default_unit=unit, above=0.0)
+    shown = UnitSystem(
+        length=depth_unit or unit,
+        unbalance=unbalance_unit or ("oz*in" if UnitSystem(length=unit).in_inches else "g*mm"),
+    )
+    deepest = greatest_depth or ("1 3/4 in" if shown.in_inches else "45 mm")
+    metal = metal_of(density, material)
+    asked = Chart(
+        radius_mm=radius_mm,
+        drills_mm=tuple(
+            sorted({parse_length_mm(each, name="--drills", default_unit=unit, above=0.0) for each in sizes})
+        ),
+        density_g_per_cm3=metal.density_g_per_cm3,
+        metal=metal.words[:1].upper() + metal.words[1:],
+        units=shown,
+        point_angle_deg=float(checked_point_angle(parse_angle_deg(point_angle, name="--point-angle"))),
+        depth_to=depth_to_of(depth_to),
+        greatest_stop_mm=parse_length_mm(
+            deepest, name="--greatest-depth", default_unit=depth_unit or unit, above=0.0
+        ),
+    )
+    size = paper_for(paper, inches=shown.in_inches)
+    save_pages([chart_figure(asked, paper=size)], output, title="Drilling chart")
+    if as_json:
+        say_json(
+            {
+                "file": str(output),
+                "radius_mm": asked.radius_mm,
+                "drills_mm": list(asked.drills_mm),
+                "density_g_per_cm3": asked.density_g_per_cm3,
+                "point_angle_deg": asked.point_angle_deg,
+                "depth_to": asked.depth_to,
+                "rows": chart_rows(asked),
+            }
+        )
+    else:
+        say(f"chart written: {output}")
+    if open_it:
+        open_file(output)
+    leave(GOOD)

@@ -1,0 +1,154 @@
+"""`bobplan sheet`: the shop sheet, or the customer's record, as PDF, HTML, PNG or SVG."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json
+from planner.cli.options import JobArgument, JsonOption, SecondsOption, open_job
+from planner.cli.plan_command import exit_code, progress_line, store
+
+if TYPE_CHECKING:
+    from planner.cli.console import ProgressLine
+    from planner.job.model import Job
+    from planner.report.sheet_paper import Paper
+    from planner.workflow.answer import PlanAnswer
+
+PaperOption = Annotated[
+    str | None,
+    typer.Option("--paper", help="A4 or Letter. Left out: Letter for inches, else A4.", show_default=False),
+]
+OpenOption = Annotated[bool, typer.Option("--open", help="Open the file when it is written.")]
+
+
+def sheet(
+    job: JobArgument = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            help="Where to: .pdf, .html, .png or .svg (pages one below the other). Left out: sheet.pdf or record.pdf "
+            "beside the job.",
+            show_default=False,
+        ),
+    ] = None,
+    paper: PaperOption = None,
+    customer: Annotated[
+        bool,
+        typer.Option("--customer", help="The one-page record for the customer instead of the shop sheet."),
+    ] = False,
+    open_it: OpenOption = False,
+    as_json: JsonOption = False,
+    seconds: SecondsOption = 10.0,
+    no_store: Annotated[
+        bool, typer.Option("--no-store", help="Don't write the plan into the job file.")
+    ] = False,
+) -> None:
+    """Write the shop sheet: the cut list in big type, drawings, vectors, checklist, bobs, parts, spins.
+
+    The plan on it is stored in the job file, as `plan` does. --customer writes the record of what was done and reached.
+    """
+    from planner.report.sheet_save import check_sheet_file
+
+    opened = open_job(job, writing=output is None)
+    target = output or opened.files.job.parent / ("record.pdf" if customer else "sheet.pdf")
+    check_sheet_file(target)
+    size = paper_for(paper, inches=opened.units.in_inches)
+    with progress_line() as progress:
+        if customer:
+            pages, verdict, code = _write_record(opened, target, size, progress)
+            plan = None
+        else:
+            plan, pages, verdict, code = _write_sheet(opened, target, size, progress, seconds=seconds)
+    if plan is not None and not no_store:
+        store(plan)
+    if as_json:
+        data: dict[str, Any] = {
+            "file": str(target),
+            "pages": pages,
+            "kind": "record" if customer else "sheet",
+            "verdict": verdict,
+        }
+        if plan is not None:
+            from planner.report.plan_json import plan_json
+
+            data["plan"] = plan_json(plan)
+        say_json(data)
+    else:
+        what = "record" if customer else "shop sheet"
+        count = "" if pages is None else f", {pages} page{'' if pages == 1 else 's'}"
+        say(f"{what} written: {target}{count}; {verdict}")
+    if open_it:
+        open_file(target)
+    leave(code)
+
+
+def paper_for(name: str | None, *, inches: bool) -> Paper:
+    """Return the paper that was asked for; else the one that goes with the units."""
+    from planner.report.sheet_paper import paper_of
+
+    return paper_of(name if name is not None else "Letter" if inches else "A4")
+
+
+def open_file(target: Path) -> None:
+    """Open a file with the program that the system has for it; when there is none, say so."""
+    path = target.resolve()
+    if sys.platform == "win32":
+        import os
+
+        os.startfile(path)
+        return
+    import webbrowser
+
+    if not webbrowser.open(path.as_uri()):
+        note(f"no program was found to open `{path}`; open it yourself")
+
+
+def _write_sheet(
+    job: Job, target: Path, paper: Paper, progress: ProgressLine, *, seconds: float
+) -> tuple[PlanAnswer, int | None, str, int]:
+    from planner.workflow.sheet import sheet_of
+
+    told = sheet_of(job, seconds=seconds, progress=progress)
+    pages = None
+    if target.suffix.lower() == ".html":
+        from planner.report.html_sheet import save_html, sheet_html
+
+        save_html(sheet_html(told, progress=progress), target)
+    else:
+        from planner.report.sheet_pages import sheet_figures
+        from planner.report.sheet_save import save_pages
+
+        figures = sheet_figures(told, paper=paper, progress=progress)
+        title = job.details.title or "Correction plan"
+        save_pages(figures, target, title=title, progress=progress)
+        pages = len(figures)
+    when = "with this plan" if told.answer.steps else "as it stands"
+    return told.answer, pages, f"{when} {told.answer.verdict}", exit_code(told.answer)
+
+
+def _write_record(
+    job: Job, target: Path, paper: Paper, progress: ProgressLine
+) -> tuple[int | None, str, int]:
+    from planner.workflow.sheet import record_of
+
+    record = record_of(job)
+    progress("drawing")
+    pages = None
+    if target.suffix.lower() == ".html":
+        from planner.report.html_sheet import record_html, save_html
+
+        save_html(record_html(record), target)
+    else:
+        from planner.report.sheet_record_page import record_figure
+        from planner.report.sheet_save import save_pages
+
+        save_pages([record_figure(record, paper=paper)], target, title="Balancing record")
+        pages = 1
+    verdict = record.check.verdict + ("" if record.check.measured else " (foretold)")
+    return pages, verdict, GOOD if record.check.verdict == "in tolerance" else ANSWER_IS_NO

@@ -1,0 +1,236 @@
+"""A drilling chart to tape to the machine: depth on the stop against unbalance and grams at the rim, per drill."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_greatest_depth_mm
+from planner.errors import InputError
+from planner.report import style
+from planner.report.drawings_words import drill, shown
+from planner.report.sheet_paper import SMALL_PT, Pages, Paper, column_widths_in
+from planner.rotor.crankshaft import cone_height_mm
+from planner.units import UnitSystem, factor, format_mass, nearest_64th
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MOST_DRILLS = 6
+MOST_ROWS = 26
+_STEPS_MM = (0.5, 1.0, 2.0, 2.5, 5.0, 10.0)
+_STEPS_64THS = (1, 2, 4, 8, 16, 32)
+_LINES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (6, 1, 1, 1, 1, 1)), (0, (1, 1)))
+_COLOURS = (
+    style.INK,
+    style.NEW_HOLE.edge,
+    style.KEEP_OUT.edge,
+    style.RING.edge,
+    style.SLUG.edge,
+    style.MADE_CUT.edge,
+)
+_PLOT_IN = 4.1
+_SIZES_PT = (13.0, 12.0, 11.0, 10.0, 9.0)
+_POINTS = 120
+CAUTION = (
+    "Rim holes, drilled toward the shaft axis. The wall to flanks, faces and other holes is not checked here: stay clear of "
+    "oil drillings and fillets, clamp the crankshaft, guard closed. The machine's manual, the engine maker's limits and a "
+    "qualified machinist's judgement stand above this chart."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chart:
+    """What a chart is for.
+
+    ``depth_to`` (``shoulder`` or ``tip``) is what the stop counts to; ``greatest_stop_mm`` is where the chart ends;
+    ``metal`` names the density.
+    """
+
+    radius_mm: float
+    drills_mm: tuple[float, ...]
+    density_g_per_cm3: float
+    metal: str
+    units: UnitSystem
+    point_angle_deg: float = 118.0
+    depth_to: str = "shoulder"
+    greatest_stop_mm: float = 45.0
+
+    def __post_init__(self) -> None:
+        """Refuse what can't be drawn."""
+        if not self.drills_mm or len(self.drills_mm) > MOST_DRILLS:
+            raise InputError(
+                f"--drills: given {len(self.drills_mm)}; 1 to {MOST_DRILLS} drills stand on one chart",
+                hint="make a second chart for more",
+            )
+        for diameter_mm in self.drills_mm:
+            if self.reach_mm(diameter_mm) <= 0.0:
+                raise InputError(
+                    f"--drills: {diameter_mm:g} mm is too large for a rim of {self.radius_mm:g} mm radius",
+                    hint="check the units of both",
+                )
+
+    def reach_mm(self, diameter_mm: float) -> float:
+        """Return the deepest number on the stop of a drill [mm]: the chart's end, or where the tip reaches the axis."""
+        cone_mm = cone_height_mm(diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg)
+        if diameter_mm >= 2.0 * self.radius_mm or cone_mm >= self.radius_mm:
+            return 0.0
+        deepest = rim_hole_greatest_depth_mm(
+            outer_radius_mm=self.radius_mm, diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg
+        )
+        return min(self.greatest_stop_mm, deepest + (cone_mm if self.depth_to == "tip" else 0.0))
+
+    def unbalance_gmm(self, stop_mm: Any, diameter_mm: float) -> Any:
+        """Return what holes take off [g*mm] at numbers on the stop [mm] up to `reach_mm`; shape as given."""
+        cone_mm = cone_height_mm(diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg)
+        shoulder_mm = np.asarray(stop_mm) - (cone_mm if self.depth_to == "tip" else 0.0)
+        moment = rim_hole_first_moment_mm4(
+            outer_radius_mm=self.radius_mm,
+            diameter_mm=diameter_mm,
+            depth_shoulder_mm=shoulder_mm,
+            point_angle_deg=self.point_angle_deg,
+        )
+        return moment * self.density_g_per_cm3 / 1000.0
+
+    @property
+    def stops_mm(self) -> tuple[float, ...]:
+        """The numbers on the stop that the table lists [mm]."""
+        steps = [n * 25.4 / 64.0 for n in _STEPS_64THS] if self.units.in_inches else list(_STEPS_MM)
+        longest = max(self.reach_mm(diameter_mm) for diameter_mm in self.drills_mm)
+        step = next((each for each in steps if longest / each <= MOST_ROWS), steps[-1])
+        return tuple(
+            step * count for count in range(1, min(MOST_ROWS, math.floor(longest / step + 1e-9)) + 1)
+        )
+
+
+def chart_rows(chart: Chart) -> list[dict[str, Any]]:
+    """Return the table as plain data: per stop the unbalance and the grams at the rim of every drill, None beyond reach."""
+    rows = []
+    for stop_mm in chart.stops_mm:
+        amounts = [
+            float(chart.unbalance_gmm(stop_mm, each)) if stop_mm <= chart.reach_mm(each) + 1e-9 else None
+            for each in chart.drills_mm
+        ]
+        rows.append(
+            {
+                "stop_mm": round(stop_mm, 9),
+                "unbalance_gmm": [None if each is None else round(each, 6) for each in amounts],
+                "at_radius_g": [
+                    None if each is None else round(each / chart.radius_mm, 6) for each in amounts
+                ],
+            }
+        )
+    return rows
+
+
+def chart_figure(chart: Chart, *, paper: Paper) -> Figure:
+    """Return the chart as one page."""
+    units = chart.units
+    pages = Pages(paper, running_title="Drilling chart")
+    radius = units.text(chart.radius_mm, "length")
+    if units.in_inches:
+        radius += f" ({nearest_64th(chart.radius_mm)})"
+    pages.paragraph(
+        f"Drilling chart: rim holes, rim radius {radius}", size_pt=16.0, bold=True, gid="page title"
+    )
+    pages.paragraph(
+        f"{chart.metal}; drill point {chart.point_angle_deg:g}°; the stop counts to the {chart.depth_to.upper()}",
+        size_pt=11.0,
+    )
+    pages.gap(0.15)
+    left_in, right_in = 0.75, 0.65
+    ax = pages.axes(pages.left_in + left_in, pages.y_in, paper.room_in - left_in - right_in, _PLOT_IN)
+    plot_chart(chart, ax=ax)
+    pages.y_in += _PLOT_IN + 0.6
+    rows = _table(chart)
+    # the largest print that leaves room for the caution
+    fitting = [size for size in _SIZES_PT if _fits(pages, rows, size)]
+    pages.table(rows, size_pt=fitting[0] if fitting else SMALL_PT)
+    pages.gap(0.1)
+    pages.paragraph(CAUTION, size_pt=SMALL_PT)
+    assert len(pages.figures) == 1, "the chart is one page"
+    return pages.figure
+
+
+def _fits(pages: Pages, rows: list[list[str]], size_pt: float) -> bool:
+    """Return whether the table stands in that size without a cell in two lines."""
+    natural = column_widths_in(rows, math.inf, size_pt=size_pt)
+    high_in = pages.table_height_in(rows, size_pt=size_pt) + 0.6
+    return sum(natural) <= pages.paper.room_in and high_in <= pages.left_over_in
+
+
+def plot_chart(chart: Chart, *, ax: Axes) -> Axes:
+    """Draw unbalance against the number on the stop, both in the chart's units; grams at the rim at the right.
+
+    ``gid`` of a curve: ``drill 12.7`` (mm).
+    """
+    units = chart.units
+    per_length, per_unbalance = factor(units.length, "length"), factor(units.unbalance, "unbalance")
+    for index, diameter_mm in enumerate(chart.drills_mm):
+        stop = np.linspace(0.0, chart.reach_mm(diameter_mm), _POINTS + 1)[1:]
+        ax.plot(
+            stop / per_length,
+            chart.unbalance_gmm(stop, diameter_mm) / per_unbalance,
+            linestyle=_LINES[index],
+            color=_COLOURS[index],
+            linewidth=2.0,
+            label=drill(diameter_mm, units),
+            gid=f"drill {diameter_mm:g}",
+        )
+    ax.set_xlim(0.0, chart.greatest_stop_mm / per_length)
+    ax.set_ylim(bottom=0.0)
+    font: dict[str, Any] = {"fontsize": 10.0, "fontfamily": style.FONT_FAMILY, "color": style.INK}
+    unit, length = shown(units.unbalance), units.length
+    ax.set_xlabel(f"depth on the stop, to the {chart.depth_to} [{length}]", **font)
+    ax.set_ylabel(f"unbalance taken off [{unit}]", **font)
+    per_gram = chart.radius_mm / per_unbalance
+
+    def to_grams(amount: Any) -> Any:
+        return amount / per_gram
+
+    def from_grams(grams: Any) -> Any:
+        return grams * per_gram
+
+    right = ax.secondary_yaxis("right", functions=(to_grams, from_grams))
+    right.set_ylabel("grams at the rim radius [g]", **font)
+    ax.minorticks_on()
+    ax.grid(which="major", color=style.PALE_INK, linewidth=0.6)
+    ax.grid(which="minor", color=style.GRID.edge, linewidth=0.4)
+    if units.in_inches:
+        from matplotlib.ticker import MultipleLocator
+
+        ax.xaxis.set_major_locator(MultipleLocator(0.25))
+        ax.xaxis.set_minor_locator(MultipleLocator(1.0 / 16.0))
+    for axis in (ax, right):
+        axis.tick_params(labelsize=9.0, labelfontfamily=style.FONT_FAMILY)
+    ax.legend(
+        loc="upper left", framealpha=1.0, handlelength=3.5, prop={"family": style.FONT_FAMILY, "size": 10.0}
+    )
+    return ax
+
+
+def _table(chart: Chart) -> list[list[str]]:
+    """Return the table of the page: the stop, then unbalance and grams per drill."""
+    units = chart.units
+    unit = shown(units.unbalance)
+    head = [f"stop\n{units.length}"]
+    for diameter_mm in chart.drills_mm:
+        head += [f"{drill(diameter_mm, units)}\n{unit}", "\ng"]
+    rows = [head]
+    for row in chart_rows(chart):
+        stop = units.text(row["stop_mm"], "length", with_unit=False)
+        cells = [f"{nearest_64th(row['stop_mm'])} = {stop}" if units.in_inches else stop]
+        for amount, grams in zip(row["unbalance_gmm"], row["at_radius_g"], strict=True):
+            if amount is None:
+                cells += ["-", "-"]
+            else:
+                cells += [
+                    units.text(amount, "unbalance", with_unit=False),
+                    format_mass(grams, "g", with_unit=False),
+                ]
+        rows.append(cells)
+    return rows
