@@ -232,9 +232,9 @@ def random_answer(seed: int) -> PlanAnswer:
                     rim(each.name, angle, depth_mm=depth, diameter_mm=float(draw.choice([10, 12, 14])))
                 )
             elif kind == "slug":
-                cuts.append(
-                    slug(each.name, angle, radius_mm=each.outline.greatest_radius_mm - 14.0, diameter_mm=15.0)
-                )
+                radius = each.outline.greatest_radius_mm - 14.0
+                fitted = slug(each.name, angle, radius_mm=radius, diameter_mm=15.0)
+                cuts.append(dataclasses.replace(fitted, length_mm=each.thickness_mm))
             else:
                 through = bool(draw.integers(0, 2))
                 cuts.append(

@@ -34,6 +34,7 @@ _COLOURS = (
     style.MADE_CUT.edge,
 )
 _PLOT_IN = 4.1
+_CAUTION_IN = 0.7
 _SIZES_PT = (13.0, 12.0, 11.0, 10.0, 9.0)
 _POINTS = 120
 CAUTION = (
@@ -130,7 +131,8 @@ def chart_rows(chart: Chart) -> list[dict[str, Any]]:
 def chart_figure(chart: Chart, *, paper: Paper) -> Figure:
     """Return the chart as one page."""
     units = chart.units
-    pages = Pages(paper, running_title="Drilling chart")
+    pages = Pages(paper, running_title="Drilling chart", single=True)
+    rows = _table(chart)
     radius = units.text(chart.radius_mm, "length")
     if units.in_inches:
         radius += f" ({nearest_64th(chart.radius_mm)})"
@@ -142,24 +144,23 @@ def chart_figure(chart: Chart, *, paper: Paper) -> Figure:
         size_pt=11.0,
     )
     pages.gap(0.15)
-    left_in, right_in = 0.75, 0.65
-    ax = pages.axes(pages.left_in + left_in, pages.y_in, paper.room_in - left_in - right_in, _PLOT_IN)
+    left_in, right_in, below_in = 0.75, 0.65, 0.6
+    plot_in = min(_PLOT_IN, pages.left_over_in - below_in - pages.table_height_in(rows) - _CAUTION_IN)
+    ax = pages.axes(pages.left_in + left_in, pages.y_in, paper.room_in - left_in - right_in, plot_in)
     plot_chart(chart, ax=ax)
-    pages.y_in += _PLOT_IN + 0.6
-    rows = _table(chart)
+    pages.y_in += plot_in + below_in
     # the largest print that leaves room for the caution
     fitting = [size for size in _SIZES_PT if _fits(pages, rows, size)]
     pages.table(rows, size_pt=fitting[0] if fitting else SMALL_PT)
     pages.gap(0.1)
     pages.paragraph(CAUTION, size_pt=SMALL_PT)
-    assert len(pages.figures) == 1, "the chart is one page"
     return pages.figure
 
 
 def _fits(pages: Pages, rows: list[list[str]], size_pt: float) -> bool:
     """Return whether the table stands in that size without a cell in two lines."""
     natural = column_widths_in(rows, math.inf, size_pt=size_pt)
-    high_in = pages.table_height_in(rows, size_pt=size_pt) + 0.6
+    high_in = pages.table_height_in(rows, size_pt=size_pt) + _CAUTION_IN
     return sum(natural) <= pages.paper.room_in and high_in <= pages.left_over_in
 
 

@@ -121,9 +121,13 @@ def plot_counterweight(
         max(columns.right_in, 0.0 if compass_left else COMPASS_IN[0]),
     )
     draw_scale_bar(ax, answer.job.units, frame=frame, between_in=between_in)
-    place = f"z {length(subject.z_mm, answer.job.units)}"
-    head_line(ax, f"counterweight {subject.name}, {place}", view_words(view), frame.width_in)
+    head_line(ax, head_of(answer, subject), view_words(view), frame.width_in)
     return ax
+
+
+def head_of(answer: PlanAnswer, counterweight: Counterweight) -> str:
+    """Return what the title of a drawing calls the counterweight."""
+    return f"counterweight {counterweight.name}, z {length(counterweight.z_mm, answer.job.units)}"
 
 
 def labels_height_in(answer: PlanAnswer, counterweight: Counterweight) -> float:

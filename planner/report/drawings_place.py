@@ -203,13 +203,23 @@ def write(ax: Axes, x: float, y: float, text: str, **look: Any) -> Text:
     return ax.text(x, y, text, **settings)
 
 
-def head_line(ax: Axes, what: str, view: str, width_in: float) -> None:
-    """Set the title of a drawing: in one line where it fits, else the view in a second line."""
+def head_text(what: str, view: str, width_in: float) -> str:
+    """Return the title of a drawing: in one line where it fits, else the view in a line of its own."""
     text = f"{what}, {view}"
     if text_size_in(text, size_pt=style.TITLE_PT, bold=True)[0] > width_in:
         text = f"{what},\n{view}"
+    return wrapped(text, width_in, size_pt=style.TITLE_PT, bold=True)
+
+
+def head_height_in(what: str, view: str, width_in: float) -> float:
+    """Return how much room the title of a drawing takes above its axes [in]."""
+    return text_size_in(head_text(what, view, width_in), size_pt=style.TITLE_PT, bold=True)[1] + 0.1
+
+
+def head_line(ax: Axes, what: str, view: str, width_in: float) -> None:
+    """Set the title of a drawing."""
     ax.set_title(
-        wrapped(text, width_in, size_pt=style.TITLE_PT, bold=True),
+        head_text(what, view, width_in),
         fontsize=style.TITLE_PT,
         fontfamily=style.FONT_FAMILY,
         fontweight="bold",

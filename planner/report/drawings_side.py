@@ -232,7 +232,7 @@ def _write_rows(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
             (places, 0.8 * _ROW_IN, False),
         )
     ):
-        ordered = sorted(entries, key=lambda entry: entry[1])
+        ordered = _shortened(sorted(entries, key=lambda entry: entry[1]), frame.width_in, bold=bold)
         sizes = [text_size_in(text, bold=bold)[0] + LABEL_GAP_IN for text, _ in ordered]
         wanted = [(z_mm - frame.corner_x) / frame.per_in for _, z_mm in ordered]
         centres = spread(wanted, sizes, 0.0, frame.width_in)
@@ -247,3 +247,19 @@ def _write_rows(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
                 fontweight="bold" if bold else "normal",
                 gid=f"row {row}: {length(z_mm, job.units)}",
             )
+
+
+def _shortened(entries: list[tuple[str, float]], room_in: float, *, bold: bool) -> list[tuple[str, float]]:
+    """Return a row's texts with the longest ones cut until all stand side by side in that room [in]."""
+
+    def wide_in(text: str) -> float:
+        return text_size_in(text, bold=bold)[0] + LABEL_GAP_IN
+
+    texts = [text for text, _ in entries]
+    while len(texts) > 0 and sum(wide_in(text) for text in texts) > room_in:
+        longest = max(range(len(texts)), key=lambda index: wide_in(texts[index]))
+        kept = texts[longest].removesuffix("…")
+        if len(kept) < 2:
+            break
+        texts[longest] = f"{kept[:-1].rstrip()}…"
+    return [(text, z_mm) for text, (_, z_mm) in zip(texts, entries, strict=True)]

@@ -112,12 +112,15 @@ def _draw_throws(ax: Axes, job: Job) -> None:
         names.setdefault(round(throw.angle_deg % 360.0, 3), []).append(throw.name)
     taken: list[tuple[complex, float, float]] = []
     for angle_deg, throws in names.items():
-        end = seen(cmath.rect(_THROW_IN, math.radians(angle_deg)), view)
-        _line(ax, [0j, end], width_pt=2.4, gid=f"throw {throws[0]}")
         text = ", ".join(throws)
         wide_in, high_in = text_size_in(text)
-        at = seen(cmath.rect(_NAME_IN, math.radians(angle_deg)), view)
-        inside = abs(at) + 0.5 * wide_in * abs(at.real) / _NAME_IN < _RING_IN - 0.07
+        turn = seen(cmath.rect(1.0, math.radians(angle_deg)), view)
+        half_in = 0.5 * (wide_in * abs(turn.real) + high_in * abs(turn.imag))
+        at = turn * min(_NAME_IN, _RING_IN - 0.08 - half_in)
+        end = turn * max(0.05, min(_THROW_IN, abs(at) - half_in - 0.02))
+        _line(ax, [0j, end], width_pt=2.4, gid=f"throw {throws[0]}")
+        corner_in = math.hypot(abs(at.real) + 0.5 * wide_in, abs(at.imag) + 0.5 * high_in)
+        inside = corner_in < _RING_IN - 0.04 and abs(at) > half_in
         clear = all(
             abs(at.real - other.real) > 0.5 * (wide_in + wide)
             or abs(at.imag - other.imag) > 0.5 * (high_in + high)

@@ -7,12 +7,12 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from planner.report import style
-from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
-from planner.report.drawings_place import text_size_in, wrapped
+from planner.report.drawings_counterweight import head_of, labels_height_in, plot_counterweight
+from planner.report.drawings_place import head_height_in, text_size_in, wrapped
 from planner.report.drawings_plan import draw_key, key_of, touched_counterweights
 from planner.report.drawings_side import plot_side_view
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
-from planner.report.drawings_words import SIDES
+from planner.report.drawings_words import SIDES, view_words
 from planner.report.sheet_cards import write_cards
 from planner.report.sheet_content import SheetContent, sheet_content
 from planner.report.sheet_convention import SIZE_IN, plot_convention
@@ -175,13 +175,17 @@ def draw_counterweights(pages: Pages, answer: PlanAnswer) -> None:
     for start in range(0, len(cut), per_row):
         group = cut[start : start + per_row]
         high_in = _panel_height_in(answer, group, per_row)
+        title_in = max(
+            PANEL_TITLE_IN,
+            *(head_height_in(head_of(answer, each), view_words(view), wide_in) for each in group),
+        )
         pages.gap(0.16)
-        pages.need(PANEL_TITLE_IN + high_in)
+        pages.need(title_in + high_in)
         for column, counterweight in enumerate(group):
             x_in = pages.left_in + column * (wide_in + _GAP_IN)
-            ax = pages.axes(x_in, pages.y_in + PANEL_TITLE_IN, wide_in, high_in)
+            ax = pages.axes(x_in, pages.y_in + title_in, wide_in, high_in)
             plot_counterweight(answer, counterweight, viewed_from=view, ax=ax)
-        pages.y_in += PANEL_TITLE_IN + high_in
+        pages.y_in += title_in + high_in
     pages.gap(0.06)
     pages.need(0.4)
     key = key_of(answer)

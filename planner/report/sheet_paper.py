@@ -65,10 +65,14 @@ def lines_in(text: str, size_pt: float) -> float:
 
 
 class Pages:
-    """Pages under way: ``y_in`` is how far down the page the next thing goes [in]."""
+    """Pages under way: ``y_in`` is how far down the page the next thing goes [in].
 
-    def __init__(self, paper: Paper, *, running_title: str) -> None:
+    A ``single`` page never goes on to a second one: whoever writes it sees to it that everything fits.
+    """
+
+    def __init__(self, paper: Paper, *, running_title: str, single: bool = False) -> None:
         self.paper = paper
+        self.single = single
         self.running_title = running_title
         self.figures: list[Figure] = []
         self.y_in = 0.0
@@ -90,7 +94,9 @@ class Pages:
         return self.paper.height_in - MARGIN_IN - FOOT_IN - self.y_in
 
     def new_page(self) -> None:
-        """Begin a page."""
+        """Begin a page; what is to be a single page goes on where it is."""
+        if self.single and self.figures:
+            return
         from matplotlib.figure import Figure
 
         self.figures.append(

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.report import style
-from planner.report.drawings_counterweight import plot_counterweight
-from planner.report.drawings_place import text_size_in, wrapped, write
+from planner.report.drawings_counterweight import head_of, plot_counterweight
+from planner.report.drawings_place import head_height_in, text_size_in, wrapped, write
 from planner.report.drawings_plan import touched_counterweights
+from planner.report.drawings_words import view_words
 from planner.report.sheet_pages import PANEL_TITLE_IN, draw_side_view
 from planner.report.sheet_paper import SMALL_PT, Pages, Paper, lines_in
 from planner.report.sheet_parts import Block
@@ -24,12 +25,13 @@ _BETWEEN_IN = 0.08
 _SIDE_IN = 2.2
 _DETAIL_IN = 2.5
 _HEADING_IN = 0.4
+_FACT_LINES = 2
 
 
 def record_figure(record: RecordAnswer, *, paper: Paper) -> Figure:
     """Return the customer's record as one page."""
     content = record_content(record)
-    pages = Pages(paper, running_title=content.title)
+    pages = Pages(paper, running_title=content.title, single=True)
     _write_head(pages, content)
     _write_results(pages, content)
     _draw(pages, record)
@@ -42,7 +44,6 @@ def record_figure(record: RecordAnswer, *, paper: Paper) -> Figure:
         for line in bobs.lines:
             pages.paragraph(line)
     _write_bottom(pages, content)
-    assert len(pages.figures) == 1, "the record is one page"
     return pages.figure
 
 
@@ -118,7 +119,7 @@ def _write_head(pages: Pages, content: RecordContent) -> None:
     for column, facts in enumerate((content.facts[:half], content.facts[half:])):
         y_in = pages.y_in
         for fact in facts:
-            value = wrapped(fact.text, column_in - label_in - 0.2, size_pt=10.0)
+            value = _clipped(wrapped(fact.text, column_in - label_in - 0.2, size_pt=10.0))
             x_in = pages.left_in + column * column_in
             pages.text(x_in, y_in, fact.label, size_pt=10.0, color=style.PALE_INK)
             pages.text(x_in + label_in, y_in, value, size_pt=10.0)
@@ -126,6 +127,16 @@ def _write_head(pages: Pages, content: RecordContent) -> None:
         bottoms.append(y_in)
     pages.y_in = max(bottoms) + 0.06
     pages.rule(width_pt=1.4)
+
+
+def _clipped(text: str) -> str:
+    """Return at most so many lines of a text that one page holds all facts."""
+    lines = text.split("\n")
+    return (
+        text
+        if len(lines) <= _FACT_LINES
+        else "\n".join([*lines[: _FACT_LINES - 1], f"{lines[_FACT_LINES - 1]} …"])
+    )
 
 
 def _write_results(pages: Pages, content: RecordContent) -> None:
@@ -184,11 +195,15 @@ def _draw(pages: Pages, record: RecordAnswer) -> None:
     view = record.job.machine.viewed_from
     gap_in = 0.3 * (len(cut) - 1)
     wide_in = (pages.paper.room_in - gap_in) / len(cut)
+    title_in = max(
+        PANEL_TITLE_IN,
+        *(head_height_in(head_of(record.picture, each), view_words(view), wide_in) for each in cut),
+    )
     for column, counterweight in enumerate(cut):
         x_in = pages.left_in + column * (wide_in + gap_in)
-        ax = pages.axes(x_in, pages.y_in + 0.1 + PANEL_TITLE_IN, wide_in, _DETAIL_IN)
+        ax = pages.axes(x_in, pages.y_in + 0.1 + title_in, wide_in, _DETAIL_IN)
         plot_counterweight(record.picture, counterweight, viewed_from=view, ax=ax)
-    pages.y_in += 0.1 + PANEL_TITLE_IN + _DETAIL_IN
+    pages.y_in += 0.1 + title_in + _DETAIL_IN
 
 
 def _bottom_in(pages: Pages, content: RecordContent) -> float:
