@@ -245,6 +245,8 @@ def _write_rows(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
                 ha="center",
                 va="center",
                 fontweight="bold" if bold else "normal",
+                # a plane's line passes through the rows: names stay readable on top of it
+                bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.8},
                 gid=f"row {row}: {length(z_mm, job.units)}",
             )
 
