@@ -11,6 +11,7 @@ import numpy as np
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_greatest_depth_mm
 from planner.errors import InputError
 from planner.report import style
+from planner.report.drawings_dimensions import round_below
 from planner.report.drawings_words import drill, shown
 from planner.report.sheet_paper import SMALL_PT, Pages, Paper, column_widths_in
 from planner.rotor.crankshaft import cone_height_mm
@@ -183,7 +184,8 @@ def plot_chart(chart: Chart, *, ax: Axes) -> Axes:
             gid=f"drill {diameter_mm:g}",
         )
     ax.set_xlim(0.0, chart.greatest_stop_mm / per_length)
-    ax.set_ylim(bottom=0.0)
+    most = max(float(chart.unbalance_gmm(chart.reach_mm(each), each)) for each in chart.drills_mm)
+    _round_axis(ax, most / per_unbalance)
     font: dict[str, Any] = {"fontsize": 10.0, "fontfamily": style.FONT_FAMILY, "color": style.INK}
     unit, length = shown(units.unbalance), units.length
     ax.set_xlabel(f"depth on the stop, to the {chart.depth_to} [{length}]", **font)
@@ -197,6 +199,7 @@ def plot_chart(chart: Chart, *, ax: Axes) -> Axes:
         return grams * per_gram
 
     right = ax.secondary_yaxis("right", functions=(to_grams, from_grams))
+    right.set_yticks(_ticks_up_to(ax.get_ylim()[1] / per_gram))
     right.set_ylabel("grams at the rim radius [g]", **font)
     ax.minorticks_on()
     ax.grid(which="major", color=style.PALE_INK, linewidth=0.6)
@@ -212,6 +215,21 @@ def plot_chart(chart: Chart, *, ax: Axes) -> Axes:
         loc="upper left", framealpha=1.0, handlelength=3.5, prop={"family": style.FONT_FAMILY, "size": 10.0}
     )
     return ax
+
+
+def _round_axis(ax: Axes, most: float) -> None:
+    """Let the upright axis run from 0 to a round number that holds ``most``."""
+    ticks = _ticks_up_to(most)
+    step = ticks[1] - ticks[0]
+    top = step * math.ceil(most / step - 1e-9)
+    ax.set_ylim(0.0, top)
+    ax.set_yticks(_ticks_up_to(top))
+
+
+def _ticks_up_to(top: float) -> list[float]:
+    """Return 5 to 11 round numbers from 0 up to ``top``."""
+    step = round_below(top / 4.0)
+    return [step * count for count in range(math.floor(top / step + 1e-9) + 1)]
 
 
 def _table(chart: Chart) -> list[list[str]]:

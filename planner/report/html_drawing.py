@@ -14,9 +14,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _OWN_STYLE = re.compile(r"<style[^>]*>[^<]*</style>")  # would hold for the whole page, which has its own
-_LETTER = re.compile(r'<path id="(DejaVuSans[^"]*)"[^>]*/>')
 _PART = re.compile(r'data-part="([^"]*)"')
-_STEP = re.compile(r"(?:^|\s)(?:step|correction) (\d+)$")
+_STEP = re.compile(
+    r"(?:(?:head |label |leader )?step|(?:angle|extension|arrow|angle text) of step"
+    r"|(?:head of |label |leader )?correction) (\d+)"
+)
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}\b")
 _ATTRIBUTE = re.compile(r'\b(fill|stroke)="(#[0-9a-fA-F]{6})"')
 
@@ -49,24 +51,11 @@ def drawing(figure: Figure, *, prefix: str, title: str, says: str, wide: bool = 
     return f"<figure>{svg}</figure>"
 
 
-def letters_once(body: str) -> str:
-    """Return markup in which every letter of the drawings is defined once, by the first drawing that has it."""
-    told: set[str] = set()
-
-    def first(found: re.Match[str]) -> str:
-        if found[1] in told:
-            return ""
-        told.add(found[1])
-        return found[0]
-
-    return _LETTER.sub(first, body)
-
-
 def _with_steps(inside: str) -> str:
     """Give everything that belongs to a step its number, so that the page can light it up."""
 
     def marked(found: re.Match[str]) -> str:
-        step = _STEP.search(found[1])
+        step = _STEP.fullmatch(found[1])
         return found[0] if step is None else f'{found[0]} data-step="{step[1]}"'
 
     return _PART.sub(marked, inside)

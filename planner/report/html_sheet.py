@@ -15,12 +15,13 @@ from planner.report.drawings_save import in_one_step
 from planner.report.drawings_side import plot_side_view
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import SIDES, vector_words, zero_words
-from planner.report.html_drawing import drawing, letters_once
+from planner.report.html_drawing import drawing
 from planner.report.sheet_cards import HEADS
 from planner.report.sheet_content import CutCard, Fact, SheetContent, sheet_content
 from planner.report.sheet_convention import SIZE_IN, plot_convention
 from planner.report.sheet_record import RecordContent, record_content
 from planner.report.sheet_record_page import bars_height_in, plot_before_after
+from planner.report.sheet_save import letters_once
 from planner.report.words import centre_words, depth_words, drill_words
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.sheet import RecordAnswer, SheetAnswer

@@ -122,7 +122,7 @@ def _write_svg(figures: Sequence[Figure], path: Path, title: str, say: Progress)
         wide_pt = max(wide_pt, 72.0 * width_in)
     size = f'width="{wide_pt:g}pt" height="{down_pt:g}pt" viewBox="0 0 {wide_pt:g} {down_pt:g}"'
     head = f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}><title>{escape(title)}</title>\n'
-    path.write_text(head + "\n".join(pages) + "\n</svg>\n", encoding="utf-8")
+    path.write_text(head + letters_once("\n".join(pages)) + "\n</svg>\n", encoding="utf-8")
 
 
 def svg_inside(figure: Figure, *, prefix: str) -> str:
@@ -147,10 +147,24 @@ def prefixed(svg: str, *, prefix: str) -> str:
         for child in list(parent):
             if child.tag.endswith("}metadata"):
                 parent.remove(child)
+    used = set(_ANY_USE.findall(svg))
     for element in root.iter():
-        _renamed(element, prefix)
+        _renamed(element, prefix, used)
     inside = "".join(ElementTree.tostring(child, encoding="unicode") for child in root)
     return _LONG_NUMBER.sub(_shorter, inside)
+
+
+def letters_once(body: str) -> str:
+    """Return markup in which every letter of the drawings is defined once, by the first drawing that has it."""
+    told: set[str] = set()
+
+    def first(found: re.Match[str]) -> str:
+        if found[1] in told:
+            return ""
+        told.add(found[1])
+        return found[0]
+
+    return _LETTER.sub(first, body)
 
 
 def _shorter(found: re.Match[str]) -> str:
@@ -163,27 +177,28 @@ _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}(?![\d%])")
 GLYPH = re.compile(r"DejaVuSans[\w-]*")
 """Ids of letters: the same in every drawing, so that they need not be told twice."""
 
+_LETTER = re.compile(r'<path id="(DejaVuSans[^"]*)"[^>]*/>')
 _USE = re.compile(r"url\(#([^)]+)\)")
 
 
-def _renamed(element: Any, prefix: str) -> None:
-    """Strip namespaces (HTML and a nested svg need none) and prefix ids."""
+_ANY_USE = re.compile(r"(?:url\(|href=\")#([^)\"]+)")
+_AUTOMATIC = re.compile(r"[\w.]+_\d+")  # what matplotlib calls an artist that has no name
+
+
+def _renamed(element: Any, prefix: str, used: set[str]) -> None:
+    """Strip namespaces (HTML and a nested svg need none) and prefix the ids that are used; the others are names."""
     element.tag = element.tag.rpartition("}")[2]
     for key, value in list(element.attrib.items()):
+        del element.attrib[key]
         plain = key.rpartition("}")[2]
         if plain == "id":
-            if " " in value or not re.fullmatch(r"[A-Za-z][\w.-]*", value):
-                del element.attrib[key]
-                element.set("data-part", value)
-            else:
+            if value in used:
                 element.set("id", value if GLYPH.fullmatch(value) else prefix + value)
-            continue
-        if plain == "href":
-            del element.attrib[key]
-            if value.startswith("#"):
-                name = value[1:]
+            elif not _AUTOMATIC.fullmatch(value):
+                element.set("data-part", value)
+        elif plain == "href":
+            name = value.removeprefix("#")
+            if name != value:
                 element.set("href", f"#{name if GLYPH.fullmatch(name) else prefix + name}")
-            continue
-        if key != plain:
-            del element.attrib[key]
-        element.set(plain, _USE.sub(lambda found: f"url(#{prefix}{found[1]})", value))
+        else:
+            element.set(plain, _USE.sub(lambda found: f"url(#{prefix}{found[1]})", value))

@@ -1,0 +1,143 @@
+"""The drilling chart: its numbers by a numerical integration of their own, its page readable.  Invented sizes."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from drawing_checks import named, outside, overlapping, texts_of
+from scipy import integrate
+
+from planner.errors import InputError
+from planner.report.chart import MOST_ROWS, Chart, chart_figure, chart_rows, plot_chart
+from planner.report.sheet_paper import PAPERS
+from planner.units import UnitSystem
+
+A4, LETTER = PAPERS
+INCH = UnitSystem(length="in", unbalance="oz*in")
+
+
+def chart(**changes: object) -> Chart:
+    settings: dict[str, object] = {
+        "radius_mm": 82.55,
+        "drills_mm": (12.7, 15.875),
+        "density_g_per_cm3": 7.85,
+        "metal": "Invented steel",
+        "units": INCH,
+        "greatest_stop_mm": 44.45,
+        **changes,
+    }
+    return Chart(**settings)  # type: ignore[arg-type]
+
+
+def integrated_gmm(*, radius_mm: float, diameter_mm: float, shoulder_mm: float, density: float) -> float:
+    """First moment of a drilled hole by quadrature over its axis x and its width y, first principles.
+
+    At a distance x from the shaft axis the drill has the radius a (or that of its cone); of that disc counts what lies
+    inside the rim, ``x^2 + y^2 <= R^2`` with y across the drill in the plane of the rim.
+    """
+    a = diameter_mm / 2.0
+    cone = a / math.tan(math.radians(59.0))
+    shoulder_x = radius_mm - shoulder_mm
+
+    def slice_area(x: float) -> float:
+        wide = a if x >= shoulder_x else a * (x - shoulder_x + cone) / cone
+        inside = min(wide, math.sqrt(max(0.0, radius_mm**2 - x**2)))
+        # area of a disc of radius `wide` between -inside and +inside
+        return 2.0 * (
+            inside * math.sqrt(max(0.0, wide**2 - inside**2)) + wide**2 * math.asin(min(1.0, inside / wide))
+        )
+
+    sag_x = math.sqrt(radius_mm**2 - a**2)
+    total = 0.0
+    for low, high in ((shoulder_x - cone + 1e-12, shoulder_x), (shoulder_x, sag_x), (sag_x, radius_mm)):
+        total += integrate.quad(lambda x: x * slice_area(x), low, high, limit=200)[0]
+    return total * density / 1000.0
+
+
+@pytest.mark.parametrize("diameter", [12.7, 15.875])
+@pytest.mark.parametrize("stop", [6.35, 19.05, 44.45])
+def test_numbers_by_quadrature(diameter: float, stop: float) -> None:
+    found = float(chart().unbalance_gmm(stop, diameter))
+    expected = integrated_gmm(radius_mm=82.55, diameter_mm=diameter, shoulder_mm=stop, density=7.85)
+    assert found == pytest.approx(expected, rel=1e-6)
+
+
+def test_the_tip_counts_from_the_cones_height() -> None:
+    cone = 12.7 / 2.0 / math.tan(math.radians(59.0))
+    to_tip = float(chart(depth_to="tip").unbalance_gmm(20.0 + cone, 12.7))
+    assert to_tip == pytest.approx(float(chart().unbalance_gmm(20.0, 12.7)))
+
+
+def test_curves_are_in_the_units_asked_for() -> None:
+    ax = chart_figure(chart(), paper=A4).axes[0]
+    line = named(ax, "drill 12.7")
+    x, y = line.get_xdata()[-1], line.get_ydata()[-1]  # type: ignore[attr-defined]
+    assert x == pytest.approx(1.75)
+    expected = integrated_gmm(radius_mm=82.55, diameter_mm=12.7, shoulder_mm=44.45, density=7.85)
+    assert y == pytest.approx(expected / 720.0778873750)  # 1 oz-in = 28.349523125 g x 25.4 mm
+    assert ax.get_xlabel() == "depth on the stop, to the shoulder [in]"
+    assert ax.get_ylabel() == "unbalance taken off [oz·in]"
+
+
+def test_grams_at_the_right_are_unbalance_over_radius() -> None:
+    metric = chart(units=UnitSystem())
+    figure = chart_figure(metric, paper=A4)
+    figure.draw_without_rendering()
+    ax = figure.axes[0]
+    (right,) = ax.child_axes
+    assert right.get_ylim()[1] * 82.55 == pytest.approx(ax.get_ylim()[1])
+    for row in chart_rows(metric):
+        for amount, grams in zip(row["unbalance_gmm"], row["at_radius_g"], strict=True):
+            assert grams == pytest.approx(amount / 82.55, abs=1e-5)
+
+
+def test_inch_stops_are_whole_64ths() -> None:
+    stops = chart().stops_mm
+    assert len(stops) <= MOST_ROWS
+    assert stops[-1] == pytest.approx(44.45)
+    for stop in stops:
+        assert (stop / 25.4 * 64.0) == pytest.approx(round(stop / 25.4 * 64.0))
+
+
+def test_no_number_beyond_the_shaft_axis() -> None:
+    small = chart(radius_mm=30.0, greatest_stop_mm=60.0, units=UnitSystem())
+    last = small.reach_mm(15.875)
+    assert last == pytest.approx(30.0 - 15.875 / 2.0 / math.tan(math.radians(59.0)))
+    rows = chart_rows(small)
+    assert all(row["stop_mm"] <= max(small.reach_mm(each) for each in small.drills_mm) for row in rows)
+    for row in rows:
+        if row["stop_mm"] > last + 1e-9:
+            assert row["unbalance_gmm"][1] is None
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"drills_mm": (9.525, 11.1125, 12.7, 14.2875, 15.875, 19.05)},
+        {"drills_mm": (10.0, 12.0, 14.0, 16.0), "units": UnitSystem(), "greatest_stop_mm": 51.9},
+    ],
+)
+def test_one_page_without_overlaps(paper: object, changes: dict[str, object]) -> None:
+    figure = chart_figure(chart(**changes), paper=paper)  # type: ignore[arg-type]
+    figure.draw_without_rendering()
+    assert overlapping(figure) == []
+    assert outside(figure) == []
+    assert min(text.get_fontsize() for text in texts_of(figure)) >= 8.0
+
+
+def test_what_can_not_be_drawn() -> None:
+    with pytest.raises(InputError, match="1 to 6 drills"):
+        chart(drills_mm=tuple(5.0 + each for each in range(7)))
+    with pytest.raises(InputError, match="too large for a rim"):
+        chart(drills_mm=(200.0,))
+
+
+def test_plot_leaves_other_axes_alone() -> None:
+    from matplotlib.figure import Figure
+
+    one, other = Figure(figsize=(8.0, 4.0)).subplots(1, 2)
+    assert plot_chart(chart(), ax=one) is one
+    assert not other.lines
