@@ -32,7 +32,7 @@ def done(
     from planner.cli import plan_command
     from planner.job.reading import load_job
     from planner.job.writing import add_made_cut
-    from planner.workflow.making import made_cut, overshoot_warnings
+    from planner.workflow.making import made_cut, overshoot_warnings, wall_warnings
 
     given = list(steps)
     if job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
@@ -52,7 +52,7 @@ def done(
     after = load_job(opened.files.job)
     answer = plan_command.planned(after, seconds=seconds)
     plan_command.store(answer)
-    warnings = overshoot_warnings(after, answer)
+    warnings = (*wall_warnings(opened, made), *overshoot_warnings(after, answer))
     if as_json:
         from planner.report.plan_json import plan_json
 

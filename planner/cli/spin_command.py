@@ -98,10 +98,8 @@ def spin(
     path = opened.files.job
     foretold = foretold_for(opened, new) if known is None and not repeat else None
     if foretold is not None and foretold.open_steps and ask and not cut_as_planned:
-        steps = ", ".join(str(each) for each in foretold.open_steps)
         cut_as_planned = typer.confirm(
-            f"Step {steps} of the plan for spin {foretold.before_spin} is not entered as made. Was it cut as planned?",
-            default=foretold.looks_cut,
+            f"{spin_dialogue.open_steps_words(foretold)}. Cut as planned?", default=foretold.looks_cut
         )
     if cut_as_planned:
         for step in open_steps(opened):
@@ -122,6 +120,7 @@ def spin(
             for question in answer.questions:
                 say(f"QUESTION: {question}")
             if not typer.confirm("Show the plan all the same?", default=False):
+                say("The spin stays in the file; `bobplan undo` takes it back.")
                 leave(ANSWER_IS_NO)
         say()
     plan_command.store(answer)

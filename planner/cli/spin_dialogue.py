@@ -42,11 +42,9 @@ def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None 
 
 def _comparison(job: Job, foretold: Foretold) -> list[str]:
     if foretold.looks_cut:
-        steps = ", ".join(str(number) for number in foretold.open_steps)
         lines = [
-            f"Step {steps} of the plan for spin {foretold.before_spin} is not entered as made, but the reading looks as if "
-            "it was cut.",
-            "If it was, take this spin out of the file again and enter it with `--cut-as-planned`, so that the new holes "
+            f"{open_steps_words(foretold)}, but the reading looks as if cut.",
+            "If so: `bobplan undo`, `bobplan plan`, then this spin again with `--cut-as-planned`, so that the new holes "
             "are known.",
         ]
     else:
@@ -63,6 +61,14 @@ def _comparison(job: Job, foretold: Foretold) -> list[str]:
             f"{amount_words(job, abs(miss))} at {at}"
         )
     return lines
+
+
+def open_steps_words(foretold: Foretold) -> str:
+    """Return which steps of the plan before this spin are not entered as made."""
+    numbers = [str(number) for number in foretold.open_steps]
+    listed = " and ".join(filter(None, (", ".join(numbers[:-1]), numbers[-1])))
+    steps, verb = ("Step", "is") if len(numbers) == 1 else ("Steps", "are")
+    return f"{steps} {listed} of the plan for spin {foretold.before_spin} {verb} not entered as made"
 
 
 def foretold_json(foretold: Foretold | None) -> dict[str, Any] | None:

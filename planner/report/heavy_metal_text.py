@@ -104,7 +104,7 @@ def hold_lines(job: Job, holds: Iterable[SlugHold]) -> list[str]:
 
 
 def _fit(job: Job, fit_mm: float) -> str:
-    return f"{fit_mm / 25.4:.4f} in" if job.units.in_inches else f"{fit_mm:.3f} mm"
+    return f"{fit_mm / 25.4:.5f} in" if job.units.in_inches else f"{fit_mm:.4f} mm"
 
 
 def heavy_metal_json(heavy: HeavyMetal) -> dict[str, Any]:

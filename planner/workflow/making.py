@@ -9,6 +9,7 @@ from planner.errors import InputError
 from planner.job.model import Job, MadeCut, StoredStep
 from planner.rotor.vectors import ComplexArray
 from planner.workflow.answer import PlanAnswer
+from planner.workflow.broken_rules import walls_broken_by
 from planner.workflow.posing import pose
 
 
@@ -58,7 +59,7 @@ def made_cut(
         shoulder = job.shop.shoulder_depth_mm(stop_mm=stop_mm, diameter_mm=cut.diameter_mm)
         if shoulder <= 0:
             raise InputError(
-                f"a depth of {stop_mm:g} mm to the {job.shop.depth_to} leaves no full-diameter hole",
+                f"a depth of {job.units.text(stop_mm, 'length')} to the {job.shop.depth_to} leaves no full-diameter hole",
                 hint="give the number that stood on the stop",
             )
         cut = dataclasses.replace(cut, depth_shoulder_mm=shoulder)
@@ -73,6 +74,12 @@ def made_cut(
         cut=cut,
         learned_factor=1.0 if plan is None else plan.learned_factor,
     )
+
+
+def wall_warnings(job: Job, made: Sequence[MadeCut]) -> tuple[str, ...]:
+    """Return a warning per wall that cuts break as they turned out; ``job`` is the one before they were entered."""
+    broken = walls_broken_by(job, pose(job).problem, [each.cut for each in made])
+    return tuple(f"the cut as entered breaks a rule: {text}" for text in broken)
 
 
 def overshoot_warnings(job: Job, answer: PlanAnswer) -> tuple[str, ...]:

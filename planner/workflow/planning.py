@@ -17,6 +17,7 @@ from planner.reading.unbalance import display_reading
 from planner.rotor.vectors import ComplexArray, difference_deg
 from planner.workflow.alternatives import alternatives_of
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
+from planner.workflow.broken_rules import rule_words
 from planner.workflow.chances import chance_of
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
@@ -165,7 +166,9 @@ def _answer(
     progress: Progress | None,
 ) -> PlanAnswer:
     problem = posed.problem
-    report = verify(problem, [step.cut for step in steps])
+    # without a plan it stands as it is: not even the pinned cuts are made
+    checked = problem if steps else dataclasses.replace(problem, fixed=())
+    report = verify(checked, [step.cut for step in steps])
     if report.faults:
         raise BobplanError(
             "the plan failed its own check and is not shown: " + "; ".join(report.faults),
@@ -194,6 +197,7 @@ def _answer(
         ],
         machine=job.machine,
     )
+    settled = bool(posed.made) or (outcome.feasible and not steps)
     answer = PlanAnswer(
         job=job,
         spin_number=posed.spin_number,
@@ -215,13 +219,17 @@ def _answer(
         heavy_metal=heavy,
         made=tuple((entry.cut, effect) for entry, effect in posed.made),
         questions=questions_about(
-            job, reading_gmm=_pair(posed.reading.vectors_gmm), unbalance_gmm=problem.unbalance_gmm
+            job,
+            reading_gmm=_pair(posed.reading.vectors_gmm),
+            unbalance_gmm=None if settled else problem.unbalance_gmm,
         ),
         notes=posed.notes,
         ways_out=ways,
         chance_to_pass=chance_of(job, posed, cuts) if outcome.feasible else None,
     )
-    pinned_warnings = tuple(f"a pinned cut breaks a rule: {text}" for text in report.warnings)
+    pinned_warnings = tuple(
+        f"a pinned cut breaks a rule: {rule_words(job, text)}" for text in report.warnings
+    )
     return dataclasses.replace(answer, warnings=(*pinned_warnings, *warnings_of(answer)))
 
 

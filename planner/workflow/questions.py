@@ -43,13 +43,15 @@ def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> tuple[HeavySpot, He
 
 
 def questions_about(
-    job: Job, *, reading_gmm: Sequence[complex], unbalance_gmm: Sequence[complex]
+    job: Job, *, reading_gmm: Sequence[complex], unbalance_gmm: Sequence[complex] | None
 ) -> tuple[str, ...]:
     """Return what is odd about a reading, in words; empty when nothing is.
 
-    The size is judged on what was read, the direction on what has to be corrected (both [g*mm], left and right).
+    The size is judged on what was read, the direction on what has to be corrected (both [g*mm], left and right);
+    None where its direction says nothing: after a cut, or inside the tolerance, what is left may point anywhere.
     """
-    return (*_size(job, reading_gmm), *_direction(job, unbalance_gmm))
+    direction = () if unbalance_gmm is None else _direction(job, unbalance_gmm)
+    return (*_size(job, reading_gmm), *direction)
 
 
 def edge_deg(counterweight: Counterweight) -> float:

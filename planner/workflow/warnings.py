@@ -80,4 +80,7 @@ def _at_limits(answer: PlanAnswer) -> Iterator[str]:
 
 def _not_proven(answer: PlanAnswer) -> Iterator[str]:
     if answer.outcome.proof.stopped_by_time:
-        yield "the search was stopped by time: this is the best plan so far, a better one may exist"
+        found = "this is the best plan so far, a better one may exist"
+        if not answer.outcome.feasible:
+            found = "a plan may exist all the same; more time may find it (`--seconds 60`)"
+        yield f"the search was stopped by time: {found}"

@@ -126,6 +126,31 @@ def test_a_pinned_cut_that_runs_into_an_old_hole_is_warned_of(bobplan: Run, exam
     ran = bobplan("plan", example("cross_plane_v8"), "--fix", "16 mm at 175 on A, depth 30")
     assert "a pinned cut breaks a rule" in ran.out
     assert "old rim hole" in ran.out
+    assert "counted again" in ran.out
+
+
+def test_two_pinned_cuts_that_meet_are_warned_of_in_the_jobs_units(bobplan: Run, example: Copied) -> None:
+    pins = ("--fix", "5/8 in at 288 on front, depth 1", "--fix", "5/8 in at 292 on front, depth 1")
+    ran = bobplan("plan", example("external_balance_v8"), *pins)
+    warned = next(line for line in ran.out.splitlines() if "a pinned cut breaks a rule" in line)
+    assert " mm" not in warned
+    assert "needed wall 0.125 in" in warned
+    assert "counted again" in warned
+
+
+def test_a_pinned_cut_where_no_plan_is_possible(bobplan: Run, example: Copied) -> None:
+    """The answer is no, with its proof; the pinned cut is not taken for made."""
+    folder = example("cross_plane_v8")
+    path = folder / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("angle = 214", "angle = 34").replace("angle = 33 ", "angle = 213 "))
+    ran = bobplan("plan", folder, "--fix", "16 mm at 31 on F, depth 20")
+    assert ran.code == 1
+    assert "NO PLAN IS POSSIBLE" in ran.out
+    assert "its own check" not in ran.err
+    without = bobplan("plan", folder)
+    verdict = without.out[without.out.index("VERDICT") :].splitlines()[:3]
+    assert ran.out[ran.out.index("VERDICT") :].splitlines()[:3] == verdict
 
 
 def test_two_pinned_places_get_the_depths_that_do_alone(bobplan: Run, example: Copied) -> None:

@@ -113,6 +113,22 @@ def test_done_warns_to_stop_when_metal_is_over(bobplan: Bobplan, example: Exampl
     assert "STOP: on the left side" in ran.out
 
 
+def test_done_warns_of_a_cut_that_ran_into_an_old_hole(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")  # counterweight A has an old hole at 171 degrees
+    bobplan("plan", folder=folder)
+    assert "breaks a rule" not in bobplan("done", "2", folder=folder).out
+    ran = bobplan("done", "1", "--angle", "175", "--json", folder=folder)
+    assert any("into old rim hole" in each and "counted again" in each for each in ran.json["warnings"])
+
+
+def test_what_is_left_after_a_cut_is_not_questioned(bobplan: Bobplan, example: Example) -> None:
+    """A heavy spot far from every counterweight says something about a reading, nothing about the rest of a cut."""
+    folder = example("external_balance_v8")
+    assert bobplan("plan", "--json", folder=folder).json["questions"]
+    assert bobplan("done", "1", "--json", folder=folder).json["questions"] == []
+    assert bobplan("spin", "0.1", "90", "0.1", "200", "--json", folder=folder).json["questions"] == []
+
+
 def test_done_knows_its_steps(bobplan: Bobplan, example: Example) -> None:
     folder = example("cross_plane_v8")
     assert bobplan("done", "1", folder=folder).code == 2  # no plan yet
@@ -144,7 +160,12 @@ def test_a_spin_after_cuts_that_were_not_entered_is_noticed(bobplan: Bobplan, ex
     plan = bobplan("plan", "--json", folder=folder).json
     numbers = [f"{plan['foretold'][i][key]:.3f}" for i in (0, 1) for key in ("amount", "angle_deg")]
     ran = bobplan("spin", *numbers, folder=folder)
-    assert "the reading looks as if it was cut" in ran.out
+    assert "Steps 1 and 2 of the plan for spin 1 are not entered as made, but the reading looks as if cut" in ran.out
+    # what it advises: the same plan again, and the cuts in the file
+    bobplan("undo", folder=folder)
+    assert bobplan("plan", "--json", folder=folder).json["steps"] == plan["steps"]
+    bobplan("spin", *numbers, "--cut-as-planned", folder=folder)
+    assert [made["step"] for made in _file(folder)["cuts_made"]] == [1, 2]
 
 
 def test_cut_as_planned_enters_the_steps_first(bobplan: Bobplan, example: Example) -> None:
