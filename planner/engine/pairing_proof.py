@@ -6,33 +6,28 @@ Works on the whole numbers of `planner.engine.pairing_search.Weights`.
 from __future__ import annotations
 
 import contextlib
-import functools
-import itertools
-import math
+import heapq
 import time
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.engine.pairing_search import (
-    Clock,
-    OutOfTime,
-    ThresholdSearch,
-    ThrowPlan,
-    TripleTable,
-    Weights,
-    ground,
+from planner.engine.pairing_bounds import (
+    NEVER,
+    SumBounds,
+    in_coarsest_unit,
+    least_throw_sums,
+    throw_plan,
 )
+from planner.engine.pairing_prices import PriceBound
+from planner.engine.pairing_search import Clock, OutOfTime, ThresholdSearch, ThrowPlan, TripleTable, Weights
 from planner.engine.pairing_swaps import anneal
+from planner.engine.pairing_windows import Windows, fits_windows
 
 #: Share of the time for descents before the exhaustive search.
 _SWAP_SHARE = 0.2
 
 #: Nodes of the first attempt; most sets need no more.
 _FIRST_NODES = 1500
-
-#: More than any cost.
-NEVER = 1 << 60
 
 
 @dataclass
@@ -51,27 +46,26 @@ class Outcome:
         return self.bound >= self.cost
 
 
-def least_cost_pairing(weights: Weights, *, seconds: float, walks: bool = True) -> Outcome:
+def least_cost_pairing(
+    weights: Weights, *, seconds: float, walks: bool = True, windows: bool = True
+) -> Outcome:
     """Return the pairing with the least cost, proven when the time allows.
 
     The pairing as numbered is the first candidate, so that the answer never grinds more than it, and is kept
-    when nothing is cheaper.
+    when nothing is cheaper.  Without ``walks`` no random swaps go before the exact search; without ``windows``
+    the search for large sets is used for small ones too.
     """
     started = time.perf_counter()
-    clock = Clock(stop_at=started + seconds, most_nodes=_FIRST_NODES)
+    clock = Clock(stop_at=started + seconds)
     weights, unit = in_coarsest_unit(weights)
     drive = _Drive(weights, clock)
     if walks:
         drive.improve_by_swaps(walks=1, steps=60, until=clock.stop_at)
-    try:
-        drive.prove()
-    except OutOfTime:
-        # not settled at once: a better pairing to start from makes the search shorter
-        clock.most_nodes = NEVER
-        if walks and weights.tolerance:
-            drive.improve_by_swaps(walks=6, steps=400, until=started + _SWAP_SHARE * seconds)
+    if windows and fits_windows(weights):
         with contextlib.suppress(OutOfTime):
-            drive.prove()
+            drive.prove_by_windows()
+    else:
+        _prove_by_thresholds(drive, seconds if walks else 0.0)
     drive.bound = min(drive.cost, drive.bound)
     return Outcome(
         pins=drive.pins,
@@ -82,26 +76,20 @@ def least_cost_pairing(weights: Weights, *, seconds: float, walks: bool = True) 
     )
 
 
-def in_coarsest_unit(weights: Weights) -> tuple[Weights, int]:
-    """Return the weights above the lightest of their kind in the coarsest unit that keeps them whole.
-
-    Scales show tenths or hundredths: costs are then whole numbers of these, which shortens proofs.
-    """
-    kinds = [
-        [mass - min(kind) for mass in kind]
-        for kind in (weights.piston, weights.pin, weights.small_end, weights.big_end)
-    ]
-    unit = math.gcd(*(mass for kind in kinds for mass in kind)) or 1
-    piston, pin, small_end, big_end = (tuple(mass // unit for mass in kind) for kind in kinds)
-    coarse = Weights(
-        piston=piston,
-        pin=pin,
-        small_end=small_end,
-        big_end=big_end,
-        throws=weights.throws,
-        tolerance=weights.tolerance // unit,
-    )
-    return coarse, unit
+def _prove_by_thresholds(drive: _Drive, seconds_for_swaps: float) -> None:
+    """Search threshold by threshold, triple by triple: for more parts than `Windows` can hold."""
+    clock = drive.clock
+    clock.most_nodes = _FIRST_NODES
+    try:
+        drive.prove()
+    except OutOfTime:
+        # not settled at once: a better pairing to start from makes the search shorter
+        clock.most_nodes = NEVER
+        if seconds_for_swaps and drive.w.tolerance:
+            until = time.perf_counter() + _SWAP_SHARE * seconds_for_swaps
+            drive.improve_by_swaps(walks=6, steps=400, until=until)
+        with contextlib.suppress(OutOfTime):
+            drive.prove()
 
 
 class _Drive:
@@ -114,15 +102,9 @@ class _Drive:
         self.rods = list(range(self.count))
         self.cost = weights.cost(self.pins, self.rods)
         self.table = TripleTable(weights)
-        highest = _highest_least_sum(weights)
-        self.thetas = [theta for theta in sorted(set(self.table.sums)) if theta <= highest]
-        kinds = (weights.piston, weights.pin, weights.small_end)
-        self.partners = [
-            sorted(a + b for a in kinds[(own + 1) % 3] for b in kinds[(own + 2) % 3]) for own in range(3)
-        ]
-        self.lightest_sums = _lightest_sums(weights)
-        self.recip_bounds = {theta: self._recip_bound(theta) for theta in self.thetas}
-        plans = {beta: throw_plan(weights, self.table, beta, None) for beta in _betas(weights)}
+        self.recip_bounds = SumBounds(weights, self.table).of_all()
+        self.thetas = list(self.recip_bounds)
+        plans = {beta: throw_plan(weights, self.table, beta, None) for beta in least_throw_sums(weights)}
         self.throw_bounds = {beta: plan.bound for beta, plan in plans.items() if plan.bound < NEVER}
         self.lowest = min(self.recip_bounds.values()) + min(self.throw_bounds.values())
         self.bound = min(self.lowest, self.cost)
@@ -140,6 +122,45 @@ class _Drive:
                 return
             found = anneal(self.w, steps=steps * self.count**2, seed=seed)
             self.keep(found.pins, found.rods)
+
+    def prove_by_windows(self) -> None:
+        """Find the optimum and prove it, window by window, the one with the lowest bound first.
+
+        A window's bound is first what its two sums cost each on their own, then what prices show; when it is
+        still the lowest of all, the window is searched.
+
+        Raises
+        ------
+        OutOfTime
+            ``bound`` is then the lowest bound of what is left.
+        """
+        windows = Windows(self.w, self.clock)
+        # with one rod on a throw the big ends cost the same whatever the pairing
+        fixed = min(self.throw_bounds.values()) if self.w.rods_per_throw == 1 else 0
+        half = self.count * self.w.tolerance // 2
+        # of two with the same bound the one in whose middle the sums would lie is the likelier to reach it
+        queue: list[tuple[int, int, int, int, PriceBound | None]] = [
+            (bound + throw_bound, abs(self.table.total - self.count * theta - half), theta, beta, None)
+            for theta, bound in self.recip_bounds.items()
+            for beta, throw_bound in self.throw_bounds.items()
+            if bound + throw_bound < self.cost
+        ]
+        heapq.heapify(queue)
+        while queue:
+            bound, tie, theta, beta, shown = heapq.heappop(queue)
+            self.bound = min(bound, self.cost)
+            if bound >= self.cost:
+                return
+            budget = self.cost - fixed
+            if shown is None:
+                shown = windows.bound(theta, beta, target=budget)
+                if shown.bound < budget:
+                    heapq.heappush(queue, (max(bound, shown.bound + fixed), tie, theta, beta, shown))
+                continue
+            found = windows.cheapest(theta, beta, budget=budget, prices=shown)
+            if found is not None:
+                self.keep(*found)
+        self.bound = self.cost
 
     def _try(self, theta: int, throws: ThrowPlan, *, budget: int, exact: bool) -> bool:
         """Search one pair of thresholds; True when a cheaper pairing was found."""
@@ -218,151 +239,3 @@ class _Drive:
             if bound < budget:
                 found |= self._try(theta, plans[index], budget=budget, exact=True)
         return found
-
-    def _recip_bound(self, theta: int) -> int:
-        """Lower bound on the cost of the reciprocating sums when theta is the least of them.
-
-        What can't come within the tolerance is ground whole; of the others one is theta itself and the rest
-        take up no more than the tolerance each of the total excess.
-        """
-        w, tolerance = self.w, self.w.tolerance
-        rest = self.table.total - self.count * theta
-        kinds = (w.piston, w.pin, w.small_end)
-        bound, free = 0, self._most_free(theta)
-        for own in range(3):
-            cost = beyond = 0
-            for item in kinds[own]:
-                place = bisect_left(self.partners[own], theta - item)
-                if place == len(self.partners[own]):
-                    return NEVER
-                gap = item + self.partners[own][place] - theta
-                if gap > tolerance:
-                    cost += gap
-                    beyond += 1
-            bound, free = max(bound, cost), min(free, self.count - beyond)
-        if free < 1:
-            return NEVER
-        if free == self.count and rest > (free - 1) * tolerance:
-            free -= 1
-        return max(bound, rest - (free - 1) * tolerance if free < self.count else 0)
-
-    def _most_free(self, theta: int) -> int:
-        """Upper bound on how many reciprocating sums can be within the tolerance above theta.
-
-        j free sums need the j lightest of every kind to be light enough.  Sums that hold one of a few very
-        light parts say nothing (their partners may be heavy): they are set aside as free, in several ways.
-        """
-        most = self.count
-        for aside, lightest in self.lightest_sums:
-            j = 0
-            while (
-                j < len(lightest)
-                and lightest[j] - (j + 1) * (theta + self.w.tolerance) <= aside * self.w.tolerance
-            ):
-                j += 1
-            most = min(most, aside + j)
-        return most
-
-
-def _lightest_sums(w: Weights) -> list[tuple[int, list[int]]]:
-    """Return (parts set aside, sums of the 1, 2, .. lightest others of every kind) for a few ways to do so."""
-    kinds = [sorted(w.piston), sorted(w.pin), sorted(w.small_end)]
-    found = []
-    for aside in itertools.product(range(3), repeat=3):
-        if sum(aside) < min(3, len(w.piston)):
-            rows = [kind[skip:] for kind, skip in zip(kinds, aside, strict=True)]
-            shortest = min(len(row) for row in rows)
-            sums = list(itertools.accumulate(sum(row[j] for row in rows) for j in range(shortest)))
-            found.append((sum(aside), sums))
-    return found
-
-
-def _highest_least_sum(w: Weights) -> int:
-    """Upper bound on the least reciprocating sum: the lightest j of a kind with the heaviest j of the others."""
-    kinds = [sorted(w.piston), sorted(w.pin), sorted(w.small_end)]
-    count = len(w.piston)
-    bound = NEVER
-    for own in range(3):
-        others = [kinds[kind] for kind in range(3) if kind != own]
-        for j in range(1, count + 1):
-            total = sum(kinds[own][:j]) + sum(others[0][-j:]) + sum(others[1][-j:])
-            bound = min(bound, total // j)
-    return bound
-
-
-def _betas(w: Weights) -> list[int]:
-    """Return the values that the least big-end sum can have, rising."""
-    rods = w.rods_per_throw
-    if rods == 1:
-        return [min(w.big_end)]
-    ordered = sorted(w.big_end)
-    highest = sum(ordered) // len(w.throws)
-    for j in range(1, len(w.throws) + 1):
-        # j throws that hold the j lightest rods can have at best the heaviest others
-        if len(ordered) - (rods - 1) * j >= j:
-            highest = min(highest, (sum(ordered[:j]) + sum(ordered[len(ordered) - (rods - 1) * j :])) // j)
-    lowest = sum(ordered[:rods])
-    return sorted(
-        {
-            total
-            for total in (sum(group) for group in itertools.combinations(w.big_end, rods))
-            if lowest <= total <= highest
-        }
-    )
-
-
-def throw_plan(w: Weights, table: TripleTable, beta: int, room: int | None) -> ThrowPlan:
-    """Return what the big ends may do when every throw reaches beta at a cost up to ``room`` (None: any).
-
-    For two rods on a throw the bound is exact (`NEVER` when no way of pairing reaches beta), and two rods are
-    barred from sharing a throw when no way to pair the others costs little enough.
-    """
-    tolerance, rods, count = w.tolerance, w.rods_per_throw, len(w.big_end)
-    if rods == 1:
-        return ThrowPlan(beta, ground(w.big_end, tolerance))
-    rest = sum(w.big_end) - len(w.throws) * beta
-    if rods > 2 or count > 16:
-        return ThrowPlan(
-            beta, max(0, rest - (len(w.throws) - 1) * tolerance) if rest > len(w.throws) * tolerance else 0
-        )
-
-    def cost_of(a: int, b: int) -> int:
-        over = w.big_end[a] + w.big_end[b] - beta
-        if over < 0:
-            return NEVER
-        cost = over if over > tolerance else 0
-        return cost if room is None or cost <= room else NEVER
-
-    costs = [[cost_of(a, b) for b in range(count)] for a in range(count)]
-
-    @functools.cache
-    def cheapest(free: int) -> int:
-        if not free:
-            return 0
-        first = (free & -free).bit_length() - 1
-        others = free & (free - 1)
-        best = NEVER
-        remaining = others
-        while remaining:
-            bit = remaining & -remaining
-            remaining ^= bit
-            cost = costs[first][bit.bit_length() - 1]
-            if cost < best:
-                best = min(best, cost + cheapest(others ^ bit))
-        return best
-
-    everything = (1 << count) - 1
-    bound = cheapest(everything)
-    if room is None:
-        return ThrowPlan(beta, bound)
-    barred = []
-    for a in range(count):
-        mask = 0
-        for b in range(count):
-            if b == a:
-                continue
-            cost = costs[a][b]
-            if cost > room or cost + cheapest(everything ^ (1 << a) ^ (1 << b)) > room:
-                mask |= table.masks[2 * count + b]
-        barred.append(mask)
-    return ThrowPlan(beta, bound, tuple(barred))

@@ -7,7 +7,8 @@ import random
 
 import pytest
 
-from planner.engine.pairing_proof import NEVER, in_coarsest_unit, least_cost_pairing, throw_plan
+from planner.engine.pairing_bounds import NEVER, in_coarsest_unit, throw_plan
+from planner.engine.pairing_proof import least_cost_pairing
 from planner.engine.pairing_search import Clock, ThresholdSearch, ThrowPlan, TripleTable, Weights, ground
 from planner.engine.pairing_swaps import anneal
 
