@@ -15,6 +15,7 @@ from planner.report import style
 from planner.report.drawings_dimensions import (
     arc_levels,
     arc_reach_in,
+    arc_text,
     draw_compass,
     draw_dimension_arcs,
     draw_scale_bar,
@@ -38,6 +39,7 @@ from planner.report.drawings_place import (
     head_line,
     own_axes,
     seen,
+    text_size_in,
 )
 from planner.report.drawings_words import degrees, length, size_words, step_words, view_words
 from planner.rotor.crankshaft import Counterweight
@@ -54,6 +56,7 @@ COMPASS_IN = (1.28, 1.26)
 
 SCALE_BAR_IN = 0.3
 _MARGIN_IN = 0.1
+_ARC_POINTS = 60
 
 
 def plot_counterweight(
@@ -264,21 +267,21 @@ class _Border:
         ]
         body += [cmath.rect(outline.inner_radius_mm, math.radians(angle)) for angle in range(0, 360, 5)]
         offsets = [step.from_centre_deg for step in steps]
-        # a text may stand beyond the end of a short arc
-        low, high = min([0.0, *offsets]) - 8.0, max([0.0, *offsets]) + 8.0
-        count = math.ceil((high - low) / 3.0) + 1
-        arc = [
-            turn * cmath.exp(1j * math.radians(low + (high - low) * index / (count - 1)))
-            for index in range(count)
-        ]
+        self.low, self.high = min([0.0, *offsets]), max([0.0, *offsets])
+        self.text_in = max((text_size_in(arc_text(offset))[0] for offset in offsets), default=0.0) + 0.08
+        self.centre_deg, self.view = counterweight.angle_deg, view
         self.rim_mm = outline.greatest_radius_mm
         self.arcs_in = arcs_in
         self.body = np.array([seen(point, view) for point in body])
-        self.arc = np.array([seen(point, view) for point in arc])
 
     def points(self, per_in: float) -> ComplexArray:
         """Return the points at a scale [mm per in]."""
-        return np.concatenate([self.body, (self.rim_mm + self.arcs_in * per_in) * self.arc])
+        radius_mm = self.rim_mm + self.arcs_in * per_in
+        # a text may stand beyond the end of a short arc: the smaller the drawing, the more degrees it takes
+        beyond = max(8.0, math.degrees(self.text_in * per_in / self.rim_mm))
+        angles = np.radians(self.centre_deg + np.linspace(self.low - beyond, self.high + beyond, _ARC_POINTS))
+        arc = radius_mm * np.exp(1j * angles)
+        return np.concatenate([self.body, arc if self.view == "front" else -arc.conj()])
 
     def bounds(self, per_in: float) -> tuple[float, float, float, float]:
         """Return x0, y0, x1, y1 at a scale [mm]."""

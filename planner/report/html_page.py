@@ -104,6 +104,7 @@ svg g.on[data-part^="head"] use,svg g.on[data-part^="label"] use,svg g.on[data-p
 svg g.on[data-part^="head"] g,svg g.on[data-part^="label"] g,svg g.on[data-part*="text"] g
 {{fill:var(--hot)!important;stroke:none!important}}
 svg .on path{{stroke-width:3!important}}
+svg .on[data-part*="text"] path{{stroke:none!important}}
 .ticks{{list-style:none;padding:0;display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,20rem),1fr));
 gap:.2rem 1rem;margin:.3rem 0}}
 .ticks li{{padding-left:1.7rem;position:relative}}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from planner.report import style
@@ -33,6 +33,7 @@ PANEL_TITLE_IN = 0.42
 _GAP_IN = 0.3
 _PANEL_IN = 2.6
 _IN_ONE_COLUMN = 3
+_FULL = 3
 _VECTORS_IN = 2.4
 _SIDE_IN = 2.3
 _TITLE_PT = 17.0
@@ -165,15 +166,13 @@ def write_cautions(pages: Pages, cautions: tuple[str, ...]) -> None:
 
 
 def draw_counterweights(pages: Pages, answer: PlanAnswer) -> None:
-    """Draw every counterweight that is cut, two in a row, as seen from the end that the machine views from."""
+    """Draw every counterweight that is cut, as seen from the end that the machine views from."""
     cut = touched_counterweights(answer)
     if not cut:
         return
     view = answer.job.machine.viewed_from
-    per_row = 1 if len(cut) <= _IN_ONE_COLUMN else 2
-    wide_in = (pages.paper.room_in - (per_row - 1) * _GAP_IN) / per_row
-    for start in range(0, len(cut), per_row):
-        group = cut[start : start + per_row]
+    for group, per_row in _rows(answer, cut):
+        wide_in = (pages.paper.room_in - (per_row - 1) * _GAP_IN) / per_row
         high_in = _panel_height_in(answer, group, per_row)
         title_in = max(
             PANEL_TITLE_IN,
@@ -192,6 +191,28 @@ def draw_counterweights(pages: Pages, answer: PlanAnswer) -> None:
     top_in = pages.paper.height_in - pages.y_in
     draw_key(pages.figure, key, top_in=top_in, left_in=MARGIN_IN, columns=4)
     pages.y_in += 0.24 * math.ceil(len(key) / 4)
+
+
+def _rows(
+    answer: PlanAnswer, cut: tuple[Counterweight, ...]
+) -> Iterator[tuple[tuple[Counterweight, ...], int]]:
+    """Yield rows of drawings with how many have room in each: few, or full ones, stand alone, the others in pairs."""
+    waiting: list[Counterweight] = []
+    for each in cut:
+        if len(cut) <= _IN_ONE_COLUMN or _is_full(answer, each):
+            yield (each,), 1
+            continue
+        waiting.append(each)
+        if len(waiting) == 2:
+            yield tuple(waiting), 2
+            waiting = []
+    if waiting:
+        yield tuple(waiting), 2
+
+
+def _is_full(answer: PlanAnswer, counterweight: Counterweight) -> bool:
+    cuts = [*(step.cut for step in answer.steps), *(cut for cut, _ in answer.made)]
+    return sum(cut.counterweight == counterweight.name for cut in cuts) >= _FULL
 
 
 def _panel_height_in(answer: PlanAnswer, group: tuple[Counterweight, ...], per_row: int) -> float:

@@ -155,16 +155,17 @@ def prefixed(svg: str, *, prefix: str) -> str:
 
 
 def letters_once(body: str) -> str:
-    """Return markup in which every letter of the drawings is defined once, by the first drawing that has it."""
+    """Return markup in which every letter and hatch is defined once, by the first drawing that has it."""
     told: set[str] = set()
 
     def first(found: re.Match[str]) -> str:
-        if found[1] in told:
+        name = found[1] or found[2]
+        if name in told:
             return ""
-        told.add(found[1])
+        told.add(name)
         return found[0]
 
-    return _LETTER.sub(first, body)
+    return _ONCE.sub(first, body)
 
 
 def _shorter(found: re.Match[str]) -> str:
@@ -174,10 +175,10 @@ def _shorter(found: re.Match[str]) -> str:
 
 
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}(?![\d%])")
-GLYPH = re.compile(r"DejaVuSans[\w-]*")
-"""Ids of letters: the same in every drawing, so that they need not be told twice."""
+SHARED = re.compile(r"DejaVuSans[\w-]*|h[0-9a-f]{10}")
+"""Ids of letters and hatches (made from what they hold): the same in every drawing, they need not be told twice."""
 
-_LETTER = re.compile(r'<path id="(DejaVuSans[^"]*)"[^>]*/>')
+_ONCE = re.compile(r'<path id="(DejaVuSans[^"]*)"[^>]*/>|<pattern id="(h[0-9a-f]{10})".*?</pattern>', re.S)
 _USE = re.compile(r"url\(#([^)]+)\)")
 
 
@@ -187,18 +188,22 @@ _AUTOMATIC = re.compile(r"[\w.]+_\d+")  # what matplotlib calls an artist that h
 
 def _renamed(element: Any, prefix: str, used: set[str]) -> None:
     """Strip namespaces (HTML and a nested svg need none) and prefix the ids that are used; the others are names."""
+
+    def shared(name: str) -> str:
+        return name if SHARED.fullmatch(name) else prefix + name
+
     element.tag = element.tag.rpartition("}")[2]
     for key, value in list(element.attrib.items()):
         del element.attrib[key]
         plain = key.rpartition("}")[2]
         if plain == "id":
             if value in used:
-                element.set("id", value if GLYPH.fullmatch(value) else prefix + value)
+                element.set("id", shared(value))
             elif not _AUTOMATIC.fullmatch(value):
                 element.set("data-part", value)
         elif plain == "href":
             name = value.removeprefix("#")
             if name != value:
-                element.set("href", f"#{name if GLYPH.fullmatch(name) else prefix + name}")
+                element.set("href", f"#{shared(name)}")
         else:
-            element.set(plain, _USE.sub(lambda found: f"url(#{prefix}{found[1]})", value))
+            element.set(plain, _USE.sub(lambda found: f"url(#{shared(found[1])})", value))

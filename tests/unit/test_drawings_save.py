@@ -105,7 +105,7 @@ def test_glyphs_that_the_font_lacks_are_no_error(tmp_path: Path) -> None:
 
 
 def test_every_format_has_its_metadata() -> None:
-    assert set(drawings_save._METADATA) == set(drawings_save.ENDINGS)
+    assert set(drawings_save.METADATA) == set(drawings_save.ENDINGS)
 
 
 def test_drawing_and_saving_never_load_pyplot(tmp_path: Path) -> None:

@@ -14,13 +14,15 @@ import re
 import pytest
 import sheet_samples
 from html_checks import HtmlCheck
+from matplotlib.figure import Figure
 
 from planner.errors import BobplanError
-from planner.report import style
+from planner.report import html_sheet, style
 from planner.report.html_drawing import drawing
 from planner.report.html_page import DARK, block, table, text
 from planner.report.html_sheet import record_html, sheet_html
 from planner.report.sheet_parts import Block
+from tests.unit.test_sheet_pages import faults_of
 
 
 @functools.cache
@@ -143,6 +145,20 @@ def test_contrast(dark: bool) -> None:
         assert contrast(of(look.edge), of(style.STEEL)) >= 3.0
 
 
+@pytest.mark.parametrize("name", ["eight cuts", "slugs", "random 28"])
+def test_texts_in_drawings_keep_apart(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    figures: list[Figure] = []
+
+    def kept(figure: Figure, **about: object) -> str:
+        figures.append(figure)
+        return ""
+
+    monkeypatch.setattr(html_sheet, "drawing", kept)
+    sheet_html(sheet_samples.sample(name))
+    assert len(figures) >= 7
+    assert faults_of(figures) == []
+
+
 def test_equal_sheets_are_equal_bytes() -> None:
     assert sheet_html(sheet_samples.sample("slugs")) == markup_of("slugs")
 
@@ -157,8 +173,6 @@ def test_pieces_escape() -> None:
 
 
 def test_a_colour_without_a_dark_one_is_refused() -> None:
-    from matplotlib.figure import Figure
-
     figure = Figure(figsize=(1.0, 1.0))
     figure.text(0.5, 0.5, "x", color="#123456")
     with pytest.raises(BobplanError, match="no dark colour for #"):
