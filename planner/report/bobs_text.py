@@ -47,7 +47,11 @@ def _bob(job: Job, group: Sequence[Bob]) -> list[str]:
         if len(group) > 1
         else (
             f"BOB for throw {names} ({plural(bob.rods, 'rod')}"
-            + (f", cylinders {', '.join(bob.cylinders)}" if bob.cylinders else "")
+            + (
+                f", cylinder{'s' * (len(bob.cylinders) > 1)} {', '.join(bob.cylinders)}"
+                if bob.cylinders
+                else ""
+            )
             + ")"
         )
     )
@@ -113,7 +117,9 @@ def _off(answer: BobsAnswer) -> list[str]:
         f"{amount_words(job, abs(v))} at {degrees(job.machine.machine_angle_deg(angle_deg(v)))}°"
         for v in off.off_gmm
     )
-    lines.append(f"  that is in the reading: left {left}, right {right}; the plan takes it out")
+    # a light-spot display shows the opposite angle
+    spot = "" if job.machine.marks == "heavy spot" else " (heavy spot)"
+    lines.append(f"  that is in the reading: left {left}, right {right}{spot}; the plan takes it out")
     return lines
 
 
@@ -145,9 +151,17 @@ def _over(answer: BobsAnswer) -> list[str]:
     return lines
 
 
+def _per(job: Job, name: str) -> str:
+    """Return what one weight of a part is per; a bob is one per throw."""
+    found = None if job.parts is None else job.parts.named(name)
+    return "throw" if found is None else found.per
+
+
 def what_if_text(job: Job, answer: WhatIf) -> str:
     """Return what other parts would change."""
-    changes = ", ".join(f"{name} {value:+g} g each" for name, value in answer.changes_g.items())
+    changes = ", ".join(
+        f"{name} {value:+g} g per {_per(job, name)}" for name, value in answer.changes_g.items()
+    )
     rows: list[Sequence[str]] = [["throw", "bob now", "bob then", "change"]]
     for name, before in answer.before_g.items():
         after = answer.after_g[name]

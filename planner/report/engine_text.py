@@ -73,6 +73,10 @@ def _signed(angle: float) -> float:
     return 180.0 if wrapped == -180.0 else wrapped
 
 
+def _travel(interval_deg: float) -> str:
+    return f"{round(interval_deg, 1):g}"
+
+
 def _firing(answer: EngineAnswer) -> list[str]:
     if answer.firing_fault is not None:
         message, way_out = answer.firing_fault
@@ -81,15 +85,16 @@ def _firing(answer: EngineAnswer) -> list[str]:
     if firing is None:
         return ["FIRING ORDER: not given (`--firing-order 1-3-4-2`, or firing_order under [engine])"]
     head = f"FIRING ORDER {'-'.join(firing.order)}"
+    # intervals, not directions: a whole turn stays 360
     least, most = min(firing.intervals_deg), max(firing.intervals_deg)
     if firing.even:
-        lines = [f"{head}: fits, even, every {degrees(most)}° of crank travel"]
+        lines = [f"{head}: fits, even, every {_travel(most)}° of crank travel"]
     elif most - least < 3.0:
         lines = [
-            f"{head}: fits, even within {most - least:.2g}° (every {degrees(least)}° to {degrees(most)}°)"
+            f"{head}: fits, even within {most - least:.2g}° (every {_travel(least)}° to {_travel(most)}°)"
         ]
     else:
-        steps = ", ".join(degrees(each) for each in firing.intervals_deg)
+        steps = ", ".join(_travel(each) for each in firing.intervals_deg)
         lines = [f"{head}: fits, uneven", f"  degrees from one to the next: {steps}"]
     if not firing.unique:
         lines.append("  these pins allow other intervals in the same order; shown are the evenest")

@@ -235,6 +235,8 @@ def _left(job: Job | None, engine: Engine, fraction: float, *, masses_known: boo
 def _costs(
     job: Job | None, engine: Engine, own: float, asked: float | None, *, masses_known: bool
 ) -> tuple[Cost, ...]:
+    # without [parts] the rotating masses are not known: a change of fraction can be said, a bob cannot
+    bobs_known = job is not None and job.parts is not None
     costs = []
     for fraction in sorted({0.5, own} | ({asked} if asked is not None else set())):
         bobs = engine.bobs_g(fraction) if masses_known else None
@@ -247,5 +249,6 @@ def _costs(
                 planes_z_mm=job.planes_z_mm,
             )
             planes = complex(change[0]), complex(change[1])
-        costs.append(Cost(left=fraction_cost(engine, fraction=fraction), bobs_g=bobs, planes_gmm=planes))
+        left = fraction_cost(engine, fraction=fraction)
+        costs.append(Cost(left=left, bobs_g=bobs if bobs_known else None, planes_gmm=planes))
     return tuple(costs)

@@ -122,7 +122,8 @@ def match_job(
     notes = []
     if not any(throw.cylinders for throw in job.crankshaft.throws):
         notes.append("the throws name no cylinders: they are numbered from the front, rod by rod")
-    kinds = tuple(_line(each, cylinders, throws, tolerance, greatest, notes) for each in parts.parts)
+    chosen = () if stock is None else tuple(stock.masses_g)
+    kinds = tuple(_line(each, cylinders, throws, tolerance, greatest, notes, chosen) for each in parts.parts)
     pairing = choice = None
     if stock is not None:
         choice = choose_from_stock(
@@ -220,10 +221,12 @@ def _line(
     tolerance_g: float,
     greatest_g: Mapping[str, float],
     notes: list[str],
+    chosen: Sequence[str],
 ) -> KindLine:
     names = tuple(throw.name for throw in throws) if each.per == "throw" else cylinders
     if len(each.masses_g) == 1 and len(names) > 1:
-        if each.name in PAIRED:
+        # what comes from the stock is weighed there
+        if each.name in PAIRED and each.name not in chosen:
             notes.append(f"{each.name}: one number serves all; weigh each one to match them")
         return KindLine(part=each, per=each.per, names=names, match=None)
     if len(each.masses_g) != len(names):

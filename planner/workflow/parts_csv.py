@@ -50,7 +50,7 @@ def read_weights(path: Path, *, units: UnitSystem, known: Sequence[str] = ()) ->
         If the file can't be read, has no column ``cylinder``, an unknown column, an empty cell, or a cylinder twice.
     """
     heads, rows = _read(path, first="cylinder")
-    columns = _columns(heads, path=path, units=units, known=(*STANDARD_PARTS, *known))
+    columns = _columns(heads, path=path, units=units, known=tuple(dict.fromkeys((*STANDARD_PARTS, *known))))
     weights: dict[str, dict[str, float]] = {name: {} for name, _ in columns.values()}
     for number, row in rows:
         cylinder = row[0].strip()

@@ -108,3 +108,27 @@ def test_bad_input(name: str, arguments: list[str], words: str, bobplan: Bobplan
     ran = bobplan("bobs", example(name), *arguments)
     assert ran.code == 2
     assert words in ran.err
+
+
+def test_what_if_says_per_what(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    ran = bobplan("bobs", folder, "--what-if", "rod_big_end=2g", "--what-if", "oil_per_throw=1g")
+    assert "WHAT IF: rod_big_end +2 g per rod, oil_per_throw +1 g per throw" in ran.out
+    assert "bob -3 g per throw" in bobplan("bobs", example("external_balance_v8"), "--what-if", "bob=-3").out
+
+
+def test_the_spot_is_named_where_the_display_marks_the_other(bobplan: Bobplan, example: Example) -> None:
+    assert "(heavy spot)" not in bobplan("bobs", example("cross_plane_v8")).out
+    job = example("inline_three_light_spot") / "job.toml"
+    text = job.read_text(encoding="utf-8")
+    job.write_text(
+        text.replace("bobs = 498.0", 'bobs = { "1" = 500, "2" = 497, "3" = 498.5 }'), encoding="utf-8"
+    )
+    # by hand: 2 x 38 at throw 1 (0), -38 at throw 2 (240), 19 at throw 3 (120), by the lever rule at z 262 and 38
+    left = sum(
+        cmath.rect(off * 38, math.radians(angle)) * (z - 38) / (262 - 38)
+        for off, angle, z in ((2, 0, 62), (-1, 240, 150), (0.5, 120, 238))
+    )
+    angle = math.degrees(cmath.phase(left)) % 360
+    assert f"left {abs(left):.1f} g*mm at {angle:.1f}°" in bobplan("bobs", job).out
+    assert "(heavy spot)" in bobplan("bobs", job).out

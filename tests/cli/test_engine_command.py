@@ -339,3 +339,24 @@ def test_a_job_that_can_not_be_an_engine(bobplan: Bobplan, tmp_path: Path) -> No
     ran = bobplan("engine", heavy)
     assert ran.code == 2
     assert "no reciprocating mass" in ran.err
+
+
+def test_a_whole_turn_between_firings(bobplan: Bobplan) -> None:
+    """Intervals are travel, not directions: a single fires every 360 or 720 degrees, never every 0."""
+    ran = bobplan("engine", "--layout", "single cylinder", "--two-stroke")
+    assert "even, every 360° of crank travel" in ran.out
+    assert "even, every 720° of crank travel" in bobplan("engine", "--layout", "single cylinder").out
+    ran = bobplan("engine", "--layout", "in-line 4", "--firing-order", "1-2-3-4")
+    steps = re.search(r"from one to the next: (.*)", ran.out)
+    assert steps is not None
+    assert sum(float(each) for each in steps[1].split(", ")) == 720
+
+
+def test_no_bob_where_rotating_masses_are_not_known(bobplan: Bobplan, example: Callable[[str], Path]) -> None:
+    """A reciprocating mass typed for a job without [parts] makes no bob: big ends and shells are not known."""
+    arguments = ("--reciprocating-mass", "600 g", "--fraction", "0.52")
+    ran = bobplan("engine", example("external_balance_v8"), *arguments, "--json")
+    assert [each["bobs_g"] for each in ran.json["costs"]] == [None, None]
+    # by hand: 2 percent of 1200 g at 2 in on every throw, sqrt(10) x 4.34 in over 16.4 in between the planes
+    shift = 0.02 * 1200 * 2 * 25.4 * math.sqrt(10) * 4.34 / 16.4
+    assert ran.json["costs"][1]["bob_shift"][0]["amount_gmm"] == pytest.approx(shift, rel=1e-3)

@@ -320,3 +320,11 @@ def test_no_bob_set(bobplan: Bobplan, tmp_path: Path) -> None:
     ran = bobplan("bobs", a_four(tmp_path, more=few), "--make-up")
     assert ran.code == 2
     assert "3 bodies for 4 throws" in ran.err
+
+
+def test_no_call_to_weigh_what_comes_from_the_stock(bobplan: Bobplan, tmp_path: Path) -> None:
+    job = a_four(tmp_path)
+    lines = ["part,rod_small_end_g,rod_big_end_g", *(f"R{k},{170 + k},{440 + k}" for k in range(5))]
+    (tmp_path / "stock.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert "rod_big_end: one number serves all" in bobplan("match", job).out
+    assert "one number serves all" not in bobplan("match", job, "--from-stock", "stock.csv").out
