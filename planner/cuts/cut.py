@@ -83,6 +83,16 @@ class Cut:
     through: bool = False
     face: Face = "front"
 
+    @property
+    def drilled_mm(self) -> float | None:
+        """How deep the full diameter is drilled [mm]; a blind slug's bore is as deep as the slug is long.
+
+        None for what has no depth to set: through holes, and fills of holes that are there.
+        """
+        if self.through or self.kind == "fill":
+            return None
+        return self.length_mm if self.kind == "slug" else self.depth_shoulder_mm
+
 
 @dataclass(frozen=True, kw_only=True)
 class CutEffect:

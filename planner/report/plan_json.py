@@ -117,7 +117,7 @@ def step_json(step: PlanStep) -> dict[str, Any]:
         "from_centre_deg": neat(step.from_centre_deg),
         "from_centre_along_rim_mm": neat(step.from_centre_along_rim_mm),
         "diameter_mm": neat(cut.diameter_mm),
-        "depth_shoulder_mm": neat(cut.depth_shoulder_mm),
+        "depth_shoulder_mm": neat(cut.drilled_mm),
         "depth_tip_mm": neat(step.depth_tip_mm),
         "stop_mm": neat(step.stop_mm),
         "first_pass_mm": neat(step.first_pass_mm),

@@ -78,7 +78,10 @@ def stop_words(step: PlanStep, job: Job) -> tuple[str, str, str]:
         big, small = _split_length(job, cut.length_mm or step.counterweight.thickness_mm)
         if cut.through:
             return "through", "", f"slug {big}{f' ({small})' if small else ''} long"
-        return big, small, f"slug's length, from the {cut.face}"
+        if step.stop_mm is None:  # a fill: the hole is there
+            return big, small, f"slug's length, from the {cut.face}"
+        slug = f"slug {big}{f' ({small})' if small else ''} long"
+        return *_split_length(job, step.stop_mm), f"to the {job.shop.depth_to}, from the {cut.face}; {slug}"
     if cut.through or step.stop_mm is None:
         return "through", "", ""
     big, small = _split_length(job, step.stop_mm)

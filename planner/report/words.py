@@ -58,7 +58,12 @@ def depth_words(step: PlanStep, job: Job) -> str:
     cut = step.cut
     if cut.kind in ("slug", "fill"):
         length = length_words(job, cut.length_mm or step.counterweight.thickness_mm)
-        return f"through, slug {length} long" if cut.through else f"slug {length} long, from the {cut.face}"
+        if cut.through:
+            return f"through, slug {length} long"
+        bore = (
+            "" if step.stop_mm is None else f"{length_words(job, step.stop_mm)} to the {job.shop.depth_to}, "
+        )
+        return f"{bore}slug {length} long, from the {cut.face}"
     if cut.through:
         return "through"
     stop = length_words(job, step.stop_mm if step.stop_mm is not None else 0.0)

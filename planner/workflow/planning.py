@@ -255,15 +255,13 @@ def _step(job: Job, posed: Posed, stored: StoredStep, *, share: float) -> PlanSt
 
 
 def _tip_mm(job: Job, cut: Cut) -> float | None:
-    if cut.depth_shoulder_mm is None or cut.through:
-        return None
-    return cut.depth_shoulder_mm + job.shop.cone_height_mm(cut.diameter_mm)
+    depth = cut.drilled_mm
+    return None if depth is None else depth + job.shop.cone_height_mm(cut.diameter_mm)
 
 
 def _stop_mm(job: Job, cut: Cut) -> float | None:
-    if cut.depth_shoulder_mm is None or cut.through:
-        return None
-    return job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+    depth = cut.drilled_mm
+    return None if depth is None else job.shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm)
 
 
 def _pair(vectors: Sequence[complex] | ComplexArray) -> tuple[complex, complex]:

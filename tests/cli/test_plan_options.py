@@ -261,3 +261,15 @@ def test_by_hand_beside_the_plan(bobplan: Run, example: Copied) -> None:
     wrong = bobplan("plan", folder, "--method", "luck")
     assert wrong.code == 2
     assert "there is no such method" in wrong.err
+
+
+def test_the_bore_of_a_blind_slug_has_a_number_for_the_stop(bobplan: Run, example: Copied) -> None:
+    """The stop is zeroed with the point touching: the bore's number is the slug's length and the cone."""
+    pin = ("--fix", "slug 3/4 in at 285 on front, radius 2.5, length 0.5")
+    folder = example("external_balance_v8")
+    step = next(s for s in bobplan("plan", folder, *pin, "--json").json["steps"] if s["pinned"])
+    cone = 0.375 / math.tan(math.radians(59))  # 118 degree point, in
+    assert step["depth_shoulder_mm"] == pytest.approx(0.5 * 25.4)
+    assert step["stop_mm"] == step["depth_tip_mm"] == pytest.approx((0.5 + cone) * 25.4)
+    assert f"{0.5 + cone:.3f} in (" in bobplan("plan", folder, *pin).out
+    assert "to the tip, slug 0.500 in (1/2) long, from the front" in bobplan("plan", folder, *pin).out
