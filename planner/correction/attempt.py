@@ -9,8 +9,17 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from planner.correction.block import Block, only_drill
+from planner.correction.choice import (
+    NEARLY,
+    Plan,
+    counterweights,
+    drill_changes,
+    overshoots,
+    preferred,
+    single_tools,
+)
 from planner.correction.master import Master, MasterAnswer, Signature
-from planner.correction.pairs import PairResult, best_pair, best_single
+from planner.correction.pairs import MOST_WORK, PairResult, best_pair, best_single
 from planner.correction.polish import Polished, polish
 from planner.correction.problem import CorrectionProblem
 from planner.correction.rescue import best_effort, rescue
@@ -29,6 +38,11 @@ NODES = 2000
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
+WISH_WORK = 10_000_000
+"""Pairs to look at for one wish among plans that cost nearly the same."""
+
+Search = Callable[..., PairResult]
+"""All plans of one or of two cuts: pool, most cost, whether in one counterweight, most work."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +97,7 @@ class Attempt:
         self.blocks = blocks
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
+        self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
     @cached_property
     def full(self) -> Variant:
@@ -159,7 +174,7 @@ class Attempt:
             return self._within_aim(self._found(self.blocks, result, 1.0), search)
         return None
 
-    def _within_aim(self, found: Found, search: Callable[[Pool], PairResult]) -> Found:
+    def _within_aim(self, found: Found, search: Search) -> Found:
         """Return the plan of as many cuts that is wanted: with one drill, inside the aim, then cheapest."""
         drills = self._drills()
         choices = [self.blocks]
@@ -180,18 +195,75 @@ class Attempt:
                         bounds.append(None)
                 if best is not None:
                     known = [bound for bound in bounds if bound is not None]
-                    return replace(best, cost_bound=min(known) if len(known) == len(bounds) else None)
+                    best = replace(best, cost_bound=min(known) if len(known) == len(bounds) else None)
+                    return self._preferred_of_few(best, blocks_of, search)
         return found
+
+    def _preferred_of_few(self, best: Found, lists: list[list[Block]], search: Search) -> Found:
+        """Return the plan that is wanted among all of one or two cuts that cost nearly as little."""
+        if self.problem.shop.aim >= 1.0:
+            return best
+
+        def look(lists: list[list[Block]], *, undershoot: bool, together: bool = False) -> Found | None:
+            cheapest: Found | None = None
+            for blocks in lists:
+                pool = Pool(self.problem, self.unbalance_gmm, blocks, best.share, undershoot)
+                result = search(
+                    pool, best.cost * NEARLY if cheapest is None else cheapest.cost, together, WISH_WORK
+                )
+                if result.places is not None:
+                    cheapest = replace(self._found(blocks, result, best.share), cost_bound=best.cost_bound)
+            return cheapest
+
+        pool = Pool(self.problem, self.unbalance_gmm, best.blocks, best.share)
+        under: Found | None = best
+        if overshoots(self.problem, pool, best.places):
+            under = look(lists, undershoot=True)
+        chosen, undershoot = under or best, under is not None
+        alone = single_tools(lists)
+        if drill_changes(self.problem, (chosen.blocks, chosen.places)) > 0:
+            one = look(alone, undershoot=undershoot)
+            chosen, lists = (chosen, lists) if one is None else (one, alone)
+        else:
+            lists = alone
+        if counterweights(self.problem, (chosen.blocks, chosen.places)) > 1:
+            chosen = look(lists, undershoot=undershoot, together=True) or chosen
+        return chosen
+
+    def preferred(self, found: Found) -> Found:
+        """Return the plan that is wanted among those met that have as few cuts and cost nearly as little."""
+        if self.problem.shop.aim >= 1.0 or len(found.places) < 2:
+            return found
+        plans: list[Plan] = [(found.blocks, found.places)]
+        for share, blocks, places in self._met:
+            if share <= found.share and len(places) == len(found.places) and places != found.places:
+                plans.append((blocks, places))
+        plans[1:] = sorted(
+            plans[1:], key=lambda plan: Pool(self.problem, self.unbalance_gmm, plan[0]).cost(list(plan[1]))
+        )[:3]
+        blocks, chosen = preferred(
+            self.problem, self.unbalance_gmm, found.share, plans, deadline=self.deadline
+        )
+        cost = Pool(self.problem, self.unbalance_gmm, blocks).cost(list(chosen))
+        return replace(found, blocks=blocks, places=chosen, cost=cost)
 
     def _found(self, blocks: list[Block], result: PairResult, share: float) -> Found:
         assert result.places is not None
         return Found(blocks, result.places, result.cost, share, result.cost if result.exact else None)
 
-    def _singles(self, pool: Pool) -> PairResult:
-        return best_single(pool)
+    def _singles(
+        self, pool: Pool, most_cost: float = math.inf, together: bool = False, most_work: int = MOST_WORK
+    ) -> PairResult:
+        del together, most_work
+        result = best_single(pool)
+        return result if result.cost < most_cost else PairResult(None, most_cost, result.exact)
 
-    def _pairs(self, pool: Pool) -> PairResult:
-        return best_pair(pool, deadline=self.deadline)
+    def _pairs(
+        self, pool: Pool, most_cost: float = math.inf, together: bool = False, most_work: int = MOST_WORK
+    ) -> PairResult:
+        return best_pair(
+            pool, most_cost=most_cost, together=together, deadline=self.deadline, most_work=most_work
+        )
 
     def _drills(self) -> list[float]:
         return sorted(
@@ -325,6 +397,8 @@ class Attempt:
             if start is not None:
                 result = polish(pool, start, deadline=self.deadline)
                 self._remember(variant, result)
+                if result.above_gmm <= 0.0:
+                    self._met.append((share, variant.blocks, result.places))
                 if result.above_gmm <= 0.0 and (best is None or result.cost < best.cost - 1e-9):
                     best = result
                     if known_cost is None:

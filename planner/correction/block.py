@@ -161,6 +161,12 @@ def only_drill(blocks: list[Block], drill_mm: float) -> list[Block]:
     ]
 
 
+def only_tool(blocks: list[Block], tool_mm: float) -> list[Block]:
+    """Return the blocks with all cuts of one size, slugs and fills too."""
+    found = (_with_settings(block, block.tool_mm == tool_mm) for block in blocks)
+    return [block for block in found if block is not None]
+
+
 def _with_settings(block: Block, keep: BoolArray) -> Block | None:
     """Return the block with some of its settings, sections and angles that serve no other left out."""
     if not keep.any():

@@ -19,7 +19,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.sections import disc_sections, rim_hole_sections
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import Counterweight
-from planner.rotor.vectors import difference_deg
+from planner.rotor.vectors import difference_deg, wrap_deg
 
 
 def build_blocks(problem: CorrectionProblem) -> list[Block]:
@@ -44,6 +44,8 @@ def build_blocks(problem: CorrectionProblem) -> list[Block]:
         if "fill" in kinds:
             candidates += _fills(problem, index, counterweight)
         blocks += [block for block in candidates if block is not None]
+    # The order in which a file lists its counterweights decides nothing.
+    blocks.sort(key=lambda block: (block.z_mm, wrap_deg(block.centre_deg)))
     return blocks
 
 

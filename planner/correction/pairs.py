@@ -38,7 +38,7 @@ def best_single(pool: Pool) -> PairResult:
         settings, angles = np.nonzero(pool.legal(index))
         effect = block.amount_gmm[settings] * pool.phases(index)[angles]
         left = pool.start[:, None] + pool.row_weights(index, settings) * effect
-        good = np.flatnonzero((np.abs(left) <= pool.tolerance[:, None]).all(axis=0))
+        good = np.flatnonzero(pool.kept(left))
         if good.size:
             one = int(good[np.argmin(block.cost[settings[good]])])
             cost = float(block.cost[settings[one]])
@@ -48,22 +48,32 @@ def best_single(pool: Pool) -> PairResult:
 
 
 def best_pair(
-    pool: Pool, *, start: tuple[Place, ...] | None = None, deadline: float, most_work: int = MOST_WORK
+    pool: Pool,
+    *,
+    most_cost: float = np.inf,
+    together: bool = False,
+    deadline: float,
+    most_work: int = MOST_WORK,
 ) -> PairResult:
     """Return the cheapest two cuts that keep all limits.
 
     Parameters
     ----------
-    start : tuple of Place, optional
-        A plan of two cuts that is known already; only cheaper ones are looked for.
+    most_cost : float
+        Only cheaper plans are looked for.
+    together : bool
+        Only plans with both cuts in one counterweight.
     deadline : float
         ``time.monotonic()`` at which to stop (then not exact).
     most_work : int
         Pairs of a place and an angle to look at before giving up (then not exact).
     """
-    search = _PairSearch(pool, start, deadline, most_work)
+    search = _PairSearch(pool, most_cost, deadline, most_work)
     count = len(pool.blocks)
     pairs = [(first, second) for first in range(count) for second in range(first, count)]
+    if together:
+        where = [block.counterweight for block in pool.blocks]
+        pairs = [(first, second) for first, second in pairs if where[first] == where[second]]
     blind = [pair for pair in pairs if any(pool.blocks[one].has_offset for one in pair)]
     for pair in pairs:
         if pair not in blind:
@@ -81,10 +91,9 @@ def best_pair(
 class _PairSearch:
     """The state of one search over pairs of blocks."""
 
-    def __init__(self, pool: Pool, start: tuple[Place, ...] | None, deadline: float, most_work: int) -> None:
+    def __init__(self, pool: Pool, most_cost: float, deadline: float, most_work: int) -> None:
         self.pool = pool
-        cost = np.inf if start is None else pool.cost(list(start))
-        self.best = PairResult(start, cost, True)
+        self.best = PairResult(None, most_cost, True)
         self.deadline = deadline
         self.left_work = most_work
         self._fitting: dict[tuple[int, int], tuple[IntArray, IntArray]] = {}
@@ -165,6 +174,7 @@ class _PairSearch:
             half = chord / abs(weight)
             low = np.maximum(low, middle - half)
             high = np.where(under < 0.0, -np.inf, np.minimum(high, middle + half))
+        low, high = pool.one_sided(left, phase, second, low, high)
         item, angle = np.nonzero(low <= high)
         if item.size == 0:
             return
@@ -175,7 +185,6 @@ class _PairSearch:
             self._take(
                 first, second, settings[item], angles[item], angle, at, high, number, b1.cost[settings[item]]
             )
-        del b2
 
     def _following(self, block: int, number: int) -> IntArray:
         if (block, number) not in self._fitting:
@@ -242,7 +251,7 @@ class _PairSearch:
                 + pool.row_weights(first, s1[part]) * effect_1
                 + pool.row_weights(second, s2[part]) * effect_2
             )
-            good = good & (np.abs(left) <= pool.tolerance[:, None]).all(axis=0)
+            good = good & pool.kept(left)
             if good.any():
                 return begin + int(np.argmax(good))
         return None

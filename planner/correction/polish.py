@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.correction.sections import BoolArray, FloatArray, IntArray
-from planner.correction.state import ComplexArray, Family, Place, Pool
+from planner.correction.state import LEAST_LEFT_GMM, ComplexArray, Family, Place, Pool
 
 MOST_CANDIDATES = 2200
 ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])
@@ -244,6 +244,7 @@ def second_cut_options(
             continue
         ends = np.sort(np.stack([(-along.real - chord) / w, (-along.real + chord) / w]), axis=0)
         low, high = np.maximum(low, ends[0]), np.where(missed, -np.inf, np.minimum(high, ends[1]))
+    low, high = pool.one_sided(left, phase, block, low, high)
     aim = (np.conj(phase) * wanted[:, None]).real
     want = np.where(low <= high, low, aim)
     free_settings = free[b.section_of]
@@ -306,6 +307,9 @@ def _second_score(
     for row in range(left.shape[0]):
         weight = pool.weight[row, block]
         total = (weight + pool.slope[row] * b.offset_mm[safe]) if b.has_offset else weight
-        above = np.abs(left[row][:, None] + total * effect) - pool.tolerance[row]
-        score += price * np.maximum(above, 0.0)
+        after = left[row][:, None] + total * effect
+        score += price * np.maximum(np.abs(after) - pool.tolerance[row], 0.0)
+        if pool.toward[row] != 0.0:
+            beyond = LEAST_LEFT_GMM - (np.conj(pool.toward[row]) * after).real
+            score += price * np.maximum(beyond, 0.0)
     return np.where(setting >= 0, score, np.inf)

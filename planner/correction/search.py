@@ -9,7 +9,8 @@ The stages, each a module of its own:
 5. one or two cuts: all of them (`pairs`); more: signatures of least cost (`master`) -> fans (`starts`) -> pair
    moves on the shop's grid (`polish`), until a plan meets the bound
 6. a plan for the aim at that number of cuts - or, where the shop does not mind the number, more cuts as long
-   as they are cheaper; the shop's order (`ordering`)
+   as they are cheaper; among plans that cost nearly the same the one that is wanted (`choice`); the shop's order
+   (`ordering`)
 
 There is no clock inside the search: limits on passes, nodes and pairs end it, so that the same input gives the same
 plan.  ``seconds`` is the outer stop; a plan found under it says so.
@@ -69,7 +70,9 @@ def find_plan(
     found = attempt.at_most_two(told)
     if found is not None:
         if not problem.shop.least_cuts:
-            found = attempt.cheaper(found, told)
+            few, found = found, attempt.cheaper(found, told)
+            if found is not few:
+                found = attempt.preferred(found)
         return _with_plan(problem, attempt, pinned, found)
     excess_sum, excess = attempt.excess_gmm()
     if excess_sum > 0.0:
@@ -87,7 +90,7 @@ def find_plan(
         found = effort
     if not problem.shop.least_cuts:
         found = attempt.cheaper(found, told)
-    return _with_plan(problem, attempt, pinned, found)
+    return _with_plan(problem, attempt, pinned, attempt.preferred(found))
 
 
 def _tell(progress: Progress | None, text: str) -> None:

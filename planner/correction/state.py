@@ -22,6 +22,9 @@ MOST_TABLE = 60_000
 
 _TABLES: dict[str, FloatArray] = {}
 
+LEAST_LEFT_GMM = 1e-6
+"""What has to be left of an unbalance to count as not overshot, against rounding elsewhere."""
+
 KEEPS_LIMIT = 1.0 - 1e-9
 """Share of a limit that counts as kept, so that rounding elsewhere can't turn a plan down."""
 
@@ -32,6 +35,16 @@ class Family:
 
     settings: IntArray
     size_gmm: FloatArray
+
+
+def toward(problem: CorrectionProblem) -> ComplexArray:
+    """Return each limit's unit vector to the heavy spot; 0 for limits that are kept before any cut."""
+    first, second = problem.unbalance_gmm
+    vectors = [complex(r.weight_1 * first + r.weight_2 * second) for r in problem.limits]
+    return np.array([
+        vector / abs(vector) if abs(vector) > limit.tolerance_gmm else 0.0
+        for vector, limit in zip(vectors, problem.limits, strict=True)
+    ], dtype=complex)  # fmt: skip
 
 
 class Pool:
@@ -47,6 +60,9 @@ class Pool:
         What may be cut.
     share : float
         Share of the tolerances to aim at.
+    undershoot : bool
+        Also ask that no limit's vector ends on the other side of the shaft axis: what is left of an unbalance above
+        its tolerance may not point away from it.
     """
 
     def __init__(
@@ -55,8 +71,11 @@ class Pool:
         unbalance_gmm: tuple[complex, complex],
         blocks: list[Block],
         share: float = 1.0,
+        undershoot: bool = False,
     ) -> None:
         self.blocks = blocks
+        self.toward: ComplexArray = toward(problem) if undershoot else np.zeros(len(problem.limits), complex)
+        self._one_sided = [row for row, one in enumerate(self.toward) if one != 0.0]
         self.start: ComplexArray = np.array(
             [r.weight_1 * unbalance_gmm[0] + r.weight_2 * unbalance_gmm[1] for r in problem.limits]
         )
@@ -134,12 +153,40 @@ class Pool:
         return float(sum(self.blocks[b].cost[s] for b, s, _ in places))
 
     def above(self, residual: ComplexArray) -> float:
-        """Return the sum of what is above the limits [g*mm]."""
-        return float(np.maximum(np.abs(residual) - self.tolerance, 0.0).sum())
+        """Return the sum of what is above the limits, and beyond the axis where that is asked for [g*mm]."""
+        total = float(np.maximum(np.abs(residual) - self.tolerance, 0.0).sum())
+        for row in self._one_sided:
+            total += max(0.0, LEAST_LEFT_GMM - float((np.conj(self.toward[row]) * residual[row]).real))
+        return total
+
+    def kept(self, residual: ComplexArray) -> BoolArray:
+        """Return whether residuals (rows first, any shape after) keep all limits."""
+        by_row = (slice(None), *([None] * (residual.ndim - 1)))
+        good: BoolArray = np.asarray((np.abs(residual) <= self.tolerance[by_row]).all(axis=0))
+        for row in self._one_sided:
+            good = good & ((np.conj(self.toward[row]) * residual[row]).real >= LEAST_LEFT_GMM)
+        return good
+
+    def one_sided(
+        self, left: ComplexArray, phase: ComplexArray, block: int, low: FloatArray, high: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return intervals of a cut's size narrowed to where no limit's vector ends beyond the axis.
+
+        ``left`` has rows and states, ``phase`` (angles) or (states, angles): unit vectors of the cut's effect.
+        """
+        for row in self._one_sided:
+            here = (np.conj(self.toward[row]) * left[row]).real[:, None] - LEAST_LEFT_GMM
+            slope = self.weight[row, block] * (np.conj(self.toward[row]) * phase).real
+            steep = np.abs(slope) > 1e-9
+            end = -here / np.where(steep, slope, 1.0)
+            low = np.where(steep & (slope > 0.0), np.maximum(low, end), low)
+            high = np.where(steep, np.where(slope < 0.0, np.minimum(high, end), high),
+                            np.where(here >= 0.0, high, -np.inf))  # fmt: skip
+        return low, high
 
     def keeps(self, places: list[Place]) -> bool:
         """Whether all limits are kept."""
-        return bool(np.all(np.abs(self.residual(places)) <= self.tolerance))
+        return bool(self.kept(self.residual(places)))
 
     def conflicts(self, first: int, second: int) -> bool:
         """Whether cuts of two blocks could meet at all."""
