@@ -234,8 +234,9 @@ class _Dialogue:
     def _kept(self, question: Question) -> str | None:
         """Return what Enter means: the last answer, where it still fits, else the default."""
         from planner.job.starting_checks import checked
+        from planner.job.starting_files import carried_over
 
-        last = self.last.get(question.key)
+        last = carried_over(self.last, self.answers.get("units")).get(question.key)
         if last is not None:
             try:
                 return checked(question, last, self.answers)

@@ -37,6 +37,7 @@ Kind = Literal[
 ]
 
 METRIC_UNITS = UnitSystem()
+_GREATEST_DRILL_MM = 101.6
 INCH_UNITS = UnitSystem(length="in", mass="g", unbalance="oz*in")
 
 
@@ -172,7 +173,8 @@ def _several(question: Question, text: str, answers: Answers) -> str:
         if mass:
             units.parse(each, "mass", name=question.text, least=0.0)
         else:
-            units.parse(each, "length", name=question.text, above=0.0)
+            # nobody drills a counterweight with 10 inches: a bare 10 was meant in millimetres
+            units.parse(each, "length", name=question.text, above=0.0, most=_GREATEST_DRILL_MM)
     return ", ".join(parts)
 
 

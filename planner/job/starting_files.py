@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -14,6 +15,9 @@ from planner.job.finding import state_folder
 
 _ANSWERS = "start-answers.json"
 _GREATEST_BYTES = 100_000
+
+#: Keys of answers whose bare numbers are in the job's units.
+_IN_UNITS = re.compile(r"(?:.*_)?radius|spacing|.*_z|.*_plane|thickness|drills|tolerance")
 
 
 def create_files(texts: Sequence[tuple[Path, str]]) -> None:
@@ -102,12 +106,26 @@ def last_answers() -> dict[str, str]:
     return {key: value for key, value in data.items() if isinstance(key, str) and isinstance(value, str)}
 
 
+def carried_over(last: Mapping[str, str], units: str | None) -> dict[str, str]:
+    """Return the last answers that still hold for a job in these units: a bare 1.75 of an inch job is no 1.75 mm."""
+    if last.get("units", "mm") == (units or "mm"):
+        return dict(last)
+    return {key: value for key, value in last.items() if not (_IN_UNITS.fullmatch(key) and _bare(value))}
+
+
+def _bare(text: str) -> bool:
+    """Return whether a number in a text leaves its unit to the file."""
+    return any(re.search(r"\d", each) and not re.search(r"[A-Za-z\"]", each) for each in text.split(","))
+
+
 def remember_answers(answers: Mapping[str, str | None]) -> None:
     """Remember answers for the next time; a state folder that can't be written is no reason to stop."""
     with contextlib.suppress(OSError, RuntimeError):
         folder = state_folder()
         folder.mkdir(parents=True, exist_ok=True)
-        kept = last_answers() | {key: value for key, value in answers.items() if value is not None}
+        kept = carried_over(last_answers(), answers.get("units")) | {
+            key: value for key, value in answers.items() if value is not None
+        }
         handle, name = tempfile.mkstemp(dir=folder, prefix="start-answers.")
         try:
             with os.fdopen(handle, "w", encoding="utf-8") as file:

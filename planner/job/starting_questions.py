@@ -82,7 +82,7 @@ _MACHINE = (
         key="drills",
         file="shop",
         path="shop.drills",
-        text="drills at hand, with spaces between",
+        text="drills at hand, with spaces or commas between",
         kind="lengths",
         how="the sizes that you would drill a counterweight with",
     ),

@@ -137,16 +137,18 @@ def crankshaft_text(answers: Answers) -> str:
     """Return the crankshaft file: throws of the layout, counterweights, planes; once per crankshaft type."""
     rotation = answers.get("rotation") or "cw"
     name = answers.get("layout")
+    found = None if name is None else layout(name)
+    first = 0.0 if found is None else throw_angle_deg(found, 0, rotation)
     lines = [
         "# The crankshaft: once per crankshaft type.",
         "# z runs from the front (nose) to the rear (flange); its zero is the middle of the front main bearing.",
-        "# Angles are degrees, counter-clockwise as seen from the front, 0 at throw 1 (but readings of the machine are not).",
+        "# Angles are degrees, counter-clockwise as seen from the front (but readings of the machine are not); throw 1",
+        f"# stands at {first:g}.",
         "format = 1",
         "",
         *_units(answers),
         "",
     ]
-    found = None if name is None else layout(name)
     if found is not None:
         order = ", ".join(f'"{each}"' for each in found.firing_order)
         lines += [

@@ -238,6 +238,47 @@ def test_enter_keeps_the_last_answer(
     assert 'title = ""' in (tmp_path / "fourth" / "job.toml").read_text(encoding="utf-8")
 
 
+def test_a_bare_number_of_an_inch_job_is_not_kept_in_a_metric_one(
+    bobplan: Bobplan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """1.75 in of throw radius must not come back as 1.75 mm; what carries its unit, and weights, may."""
+    lengths = ("--radius", "1.75", "--first-throw-z", "3.2 in", "--spacing", "3", "--bearing-2-z", "12")
+    options = (
+        "--units",
+        "in",
+        "--layout",
+        "in-line 4",
+        *lengths,
+        "--drills",
+        "1/2 in, 5/8 in",
+        "--pin",
+        "118",
+    )
+    answered(monkeypatch, *[""] * 60)
+    assert bobplan("start", "first/job", *options).code == 0
+    assert "radius = 1.75" in (tmp_path / "first" / "crankshaft.toml").read_text(encoding="utf-8")
+    answered(monkeypatch, "", "mm", *[""] * 60)
+    ran = bobplan("start", "second/job")
+    assert ran.code == 0, ran.err
+    text = "".join(texts(tmp_path / "second").values())
+    assert 'layout = "in-line 4"' in text
+    for each in ("1.75", "spacing = 3", "bearing_2_z = 12"):
+        assert each not in text
+    assert 'drills = ["1/2 in", "5/8 in"]' in text
+    assert "pin = 118" in text
+    # nor do they come back as inches later: a metric job was the last one
+    answered(monkeypatch, "", "in", *[""] * 60)
+    assert "throw radius, half the stroke:" in bobplan("start", "third/job").err
+
+
+def test_where_throw_1_stands(bobplan: Bobplan, tmp_path: Path) -> None:
+    arguments = ("--layout", "V6, 90 degree banks, pins split 30 degrees", "--rotation", "cw", "-y")
+    assert bobplan("start", "job", *arguments).code == 0
+    text = (tmp_path / "crankshaft.toml").read_text(encoding="utf-8")
+    assert "throw 1\n# stands at 15." in text
+    assert 'name = "1"\nangle = 15\n' in text
+
+
 def test_an_input_that_ends_leaves_the_rest_open(
     bobplan: Bobplan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -341,6 +382,7 @@ def test_a_disk_without_links(bobplan: Bobplan, tmp_path: Path, monkeypatch: pyt
         (["--angle-marks", "spot"], "heavy spot, light spot"),
         (["--drills", "14 1/2 in 5"], "one size or two"),
         (["--drills", "ten"], "ten"),
+        (["--units", "in", "--drills", "10 12 14"], "at most 4 in"),
         (["--piston", "412 -3"], "-3"),
         (["--fraction", "50"], "50 percent is 0.5"),
         (["--counterweight", "52"], "52"),
