@@ -272,7 +272,11 @@ def _with_a_number(fit: _Fit) -> Iterator[Explained]:
     delta = fit.turn_of(np.eye(4))
     degrees = math.degrees(delta)
     yield fit.explained(
-        "zero mark", turn(delta), (f"the zero mark is off by {degrees:.0f} degrees",), numbers=1, turn_deg=degrees
+        "zero mark",
+        turn(delta),
+        (f"the zero mark is off by {degrees:.0f} degrees",),
+        numbers=1,
+        turn_deg=degrees,
     )
     k, sigma = fit.scale_of(np.eye(4))
     if k > -2.0 * sigma:

@@ -53,9 +53,7 @@ def mean_reading(spins: Sequence[Spin], *, machine: MachineConvention) -> Readin
     each = np.array([spin_vectors(spin, machine=machine) for spin in spins])
     mean = each.mean(axis=0)
     scatter = np.abs(each - mean).max(axis=0)
-    return Reading(
-        vectors_gmm=mean, scatter_gmm=(float(scatter[0]), float(scatter[1])), count=len(each)
-    )
+    return Reading(vectors_gmm=mean, scatter_gmm=(float(scatter[0]), float(scatter[1])), count=len(each))
 
 
 def display_reading(
@@ -76,7 +74,10 @@ def display_reading(
 
 
 def bob_shift(
-    *, throws: Sequence[Throw], bobs_on_g: Mapping[str, float], bobs_wanted_g: Mapping[str, float],
+    *,
+    throws: Sequence[Throw],
+    bobs_on_g: Mapping[str, float],
+    bobs_wanted_g: Mapping[str, float],
     planes_z_mm: tuple[float, float],
 ) -> ComplexArray:
     """Return what the wanted bobs would change against the bobs that were on [g*mm], shape (2,).

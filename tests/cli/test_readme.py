@@ -71,7 +71,7 @@ def _text(value: object) -> str:
 
 
 @pytest.mark.parametrize(
-    "command", [c for c in re.findall(r"`(bobplan (?:cut|grade|profile) [^`]*)`", TEXT)], ids=lambda c: c[:24]
+    "command", list(re.findall(r"`(bobplan (?:cut|grade|profile) [^`]*)`", TEXT)), ids=lambda c: c[:24]
 )
 def test_the_calculators_of_the_table_run(command: str, bobplan: Callable[..., Ran]) -> None:
     ran = bobplan(*shlex.split(command)[1:], "--json")
