@@ -17,7 +17,7 @@ import numpy as np
 from planner.engine.pairing_subsets import Floats, Ints, Prices, Subsets
 
 #: Steps for the prices of each kind: about as long as a quick exact search.
-_STEPS = 40
+STEPS = 40
 
 #: After so many steps without gain they are halved.
 _PATIENCE = 5
@@ -34,7 +34,9 @@ class PriceBound:
     prices: Prices
 
 
-def price_bound(costs: Ints, *, target: int, subsets: Subsets) -> PriceBound:
+def price_bound(
+    costs: Ints, *, target: int, subsets: Subsets, start: Prices | None = None, steps: int = STEPS
+) -> PriceBound:
     """Return a lower bound on the cost of every pairing, and the prices that show it.
 
     Parameters
@@ -43,24 +45,32 @@ def price_bound(costs: Ints, *, target: int, subsets: Subsets) -> PriceBound:
     target : int
         A bound that is high enough: the search for prices stops there.
     subsets : Subsets
+    start : Prices, optional
+        Prices to start from: those of a similar problem save most of the steps; none if left out.
+    steps : int
+        Most steps for the prices of each kind; 1 only tells what the prices to start from show.
     """
+    start = start or Prices(pin=np.zeros(2 * len(costs)), rod=np.zeros(2 * len(costs)))
     # what is not allowed only needs to cost more than the target
     table = np.minimum(costs, 2 * target).astype(np.float64)
-    by_pin, pin = _raise_prices(table, target, subsets)
-    rod = np.zeros_like(pin)
+    by_pin, pin = _raise_prices(table, target, subsets, start.pin, steps)
+    rod = start.rod
     by_rod = -math.inf
     if by_pin < target:
-        by_rod, rod = _raise_prices(table.transpose(0, 2, 1), target, subsets)
+        by_rod, rod = _raise_prices(
+            np.ascontiguousarray(table.transpose(0, 2, 1)), target, subsets, start.rod, steps
+        )
     return PriceBound(math.ceil(max(by_pin, by_rod) - _GUARD), Prices(pin=pin, rod=rod))
 
 
-def _raise_prices(table: Floats, target: int, subsets: Subsets) -> tuple[float, Floats]:
-    """Return the best bound and prices found for the kind of the second axis."""
+def _raise_prices(
+    table: Floats, target: int, subsets: Subsets, prices: Floats, steps: int
+) -> tuple[float, Floats]:
+    """Return the best bound and prices found for the kind of the second axis, from ``prices`` on."""
     twos = len(table)
     one, two = subsets.pairs[:, 0], subsets.pairs[:, 1]
-    prices = np.zeros(2 * twos)
     best, best_prices, stride, stalled = -math.inf, prices, 1.0, 0
-    for _ in range(_STEPS):
+    for _ in range(steps):
         reduced = table - (prices[one] + prices[two])[None, :, None]
         cheapest = reduced.min(axis=1)
         levels, ways = [np.zeros(1)], []

@@ -126,8 +126,8 @@ class _Drive:
     def prove_by_windows(self) -> None:
         """Find the optimum and prove it, window by window, the one with the lowest bound first.
 
-        A window's bound is first what its two sums cost each on their own, then what prices show; when it is
-        still the lowest of all, the window is searched.
+        A window's bound is first what its two sums cost each on their own, then what the prices of another
+        window show, then what its own prices show; when it is still the lowest of all, the window is searched.
 
         Raises
         ------
@@ -139,8 +139,8 @@ class _Drive:
         fixed = min(self.throw_bounds.values()) if self.w.rods_per_throw == 1 else 0
         half = self.count * self.w.tolerance // 2
         # of two with the same bound the one in whose middle the sums would lie is the likelier to reach it
-        queue: list[tuple[int, int, int, int, PriceBound | None]] = [
-            (bound + throw_bound, abs(self.table.total - self.count * theta - half), theta, beta, None)
+        queue: list[tuple[int, int, int, int, tuple[PriceBound, ...]]] = [
+            (bound + throw_bound, abs(self.table.total - self.count * theta - half), theta, beta, ())
             for theta, bound in self.recip_bounds.items()
             for beta, throw_bound in self.throw_bounds.items()
             if bound + throw_bound < self.cost
@@ -152,12 +152,13 @@ class _Drive:
             if bound >= self.cost:
                 return
             budget = self.cost - fixed
-            if shown is None:
-                shown = windows.bound(theta, beta, target=budget)
-                if shown.bound < budget:
-                    heapq.heappush(queue, (max(bound, shown.bound + fixed), tie, theta, beta, shown))
+            if len(shown) < 2:
+                look = windows.bound if shown else windows.quick_bound
+                new = look(theta, beta, target=budget)
+                if new.bound < budget:
+                    heapq.heappush(queue, (max(bound, new.bound + fixed), tie, theta, beta, (*shown, new)))
                 continue
-            found = windows.cheapest(theta, beta, budget=budget, prices=shown)
+            found = windows.cheapest(theta, beta, budget=budget, prices=shown[-1].prices)
             if found is not None:
                 self.keep(*found)
         self.bound = self.cost

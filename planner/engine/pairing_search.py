@@ -74,7 +74,14 @@ class Clock:
     def tick(self) -> None:
         """Count one node."""
         self.nodes += 1
-        if self.nodes > self.most_nodes or (self.nodes % 256 == 0 and time.perf_counter() > self.stop_at):
+        if self.nodes > self.most_nodes:
+            raise OutOfTime
+        if self.nodes % 256 == 0:
+            self.look()
+
+    def look(self) -> None:
+        """Stop when the time is used up; before a longer step."""
+        if time.perf_counter() > self.stop_at:
             raise OutOfTime
 
 

@@ -15,6 +15,7 @@ import functools
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from planner.engine.pairing_search import Clock
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
+Row = NDArray[np.integer[Any]]
 
 #: Cost of what is not allowed.
 BARRED = 1 << 40
@@ -117,7 +119,7 @@ class _Half:
     """
 
     costs: Ints
-    rows: list[dict[int, NDArray[np.generic]]] = field(default_factory=list)
+    rows: list[dict[int, Row]] = field(default_factory=list)
     column: list[NDArray[np.intp]] = field(default_factory=list)
 
 
@@ -235,7 +237,7 @@ def _fill(costs: Ints, levels: int, budget: int, bounds: _Bounds, subsets: Subse
         ]
         done, by_rods = bounds.rods_done[t - 1].tolist(), (bounds.by_rods[t] + bounds.all_pins).tolist()
         places = subsets.places[t]
-        filled: dict[int, NDArray[np.generic]] = {}
+        filled: dict[int, Row] = {}
         for used, row in half.rows[t - 1].items():
             start, spread = done[subsets.places[t - 1][used]], None
             for _, mask, least, added_cost in choices:
@@ -247,14 +249,15 @@ def _fill(costs: Ints, levels: int, budget: int, bounds: _Bounds, subsets: Subse
                 cheapest = (spread + added_cost).min(axis=0)
                 known = filled.get(used | mask)
                 filled[used | mask] = cheapest if known is None else np.minimum(known, cheapest)
-        rows: dict[int, NDArray[np.generic]] = {}
+        rows: dict[int, Row] = {}
         for used, cost in filled.items():
             place = places[used]
             rest = np.maximum(
                 bounds.by_rods[t][place] + bounds.pins_left[t][kept],
                 bounds.by_pins[t][kept] + bounds.rods_left[t][place],
             )
-            fits = cost + rest <= top
+            # with odd prices the rest can be below 0: a cost above the budget must not stay in the table
+            fits = (cost < budget) & (cost + rest <= top)
             if fits.any():
                 rows[used] = np.append(np.where(fits, cost, budget), budget).astype(small)
         half.rows.append(rows)

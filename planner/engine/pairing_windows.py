@@ -16,13 +16,14 @@ from planner.engine.pairing_subsets import (
     BARRED,
     MOST_PARTS,
     Ints,
+    Prices,
     cheapest_below,
     pair_costs,
     subsets_of,
 )
 
 #: So many tables of costs are kept (a few hundred kilobytes each).
-_TABLES = 64
+_TABLES = 200
 
 
 def fits_windows(weights: Weights) -> bool:
@@ -46,6 +47,8 @@ class Windows:
             order = sorted(range(count), key=lambda k: -abs(weights.piston[k] * count - sum(weights.piston)))
             order += range(count, self.padded)
             self.twos = [(order[k], order[k + 1]) for k in range(0, self.padded, 2)]
+        # neighbouring windows have much the same prices
+        self._latest_prices: Prices | None = None
         self._recip_costs = functools.lru_cache(maxsize=_TABLES)(self._costs_of_sums)
 
     def _costs_of_sums(self, theta: int) -> Ints:
@@ -72,13 +75,38 @@ class Windows:
         big_end = np.array(self.w.big_end)
         return costs + self._cost(big_end[self.subsets.pairs].sum(axis=1) - beta)[None, None, :]
 
+    def quick_bound(self, theta: int, beta: int, *, target: int) -> PriceBound:
+        """Return what the latest prices show of a pairing in the window; ``target`` is high enough.
+
+        Raises
+        ------
+        OutOfTime
+        """
+        self.clock.look()
+        return price_bound(
+            self.costs(theta, beta),
+            target=target,
+            subsets=self.subsets,
+            start=self._latest_prices,
+            steps=1,
+        )
+
     def bound(self, theta: int, beta: int, *, target: int) -> PriceBound:
-        """Return a lower bound on what a pairing in the window costs; ``target`` is high enough."""
-        self.clock.tick()
-        return price_bound(self.costs(theta, beta), target=target, subsets=self.subsets)
+        """Return a lower bound on what a pairing in the window costs; ``target`` is high enough.
+
+        Raises
+        ------
+        OutOfTime
+        """
+        self.clock.look()
+        shown = price_bound(
+            self.costs(theta, beta), target=target, subsets=self.subsets, start=self._latest_prices
+        )
+        self._latest_prices = shown.prices
+        return shown
 
     def cheapest(
-        self, theta: int, beta: int, *, budget: int, prices: PriceBound
+        self, theta: int, beta: int, *, budget: int, prices: Prices
     ) -> tuple[list[int], list[int]] | None:
         """Return pins and rods of the cheapest pairing in the window, None when the budget is not undercut.
 
@@ -86,10 +114,11 @@ class Windows:
         ------
         OutOfTime
         """
+        self.clock.look()
         found = cheapest_below(
             self.costs(theta, beta),
             budget=budget,
-            prices=prices.prices,
+            prices=prices,
             subsets=self.subsets,
             clock=self.clock,
         )

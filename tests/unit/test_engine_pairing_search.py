@@ -35,13 +35,14 @@ def all_costs(weights: Weights) -> list[int]:
     return [weights.cost(pins, rods) for rods in orders for pins in orders]
 
 
+@pytest.mark.parametrize("windows", [True, False], ids=["tables", "triples"])
 @pytest.mark.parametrize("seed", range(60))
-def test_search_alone_finds_the_optimum(seed):
+def test_search_alone_finds_the_optimum(seed, windows):
     dice = random.Random(seed)
     count = dice.choice((3, 4, 4, 4)) if seed % 20 else 5
     rods = dice.choice([r for r in (1, 2) if count % r == 0])
     weights = random_weights(dice, count, rods, dice.choice((0, 0, 1, 5, 10)))
-    found = least_cost_pairing(weights, seconds=20.0, walks=False)
+    found = least_cost_pairing(weights, seconds=20.0, walks=False, windows=windows)
     assert found.proven
     assert found.cost == min(all_costs(weights))
     assert weights.cost(found.pins, found.rods) == found.cost
