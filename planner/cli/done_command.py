@@ -40,6 +40,9 @@ def done(
     numbers = [_step_number(text) for text in given]
     if not numbers:
         raise InputError("which step was cut?", hint="`bobplan done 1`")
+    twice = next((each for each in numbers if numbers.count(each) > 1), None)
+    if twice is not None:
+        raise InputError(f"step {twice} is named twice", hint="a step is cut once")
     if len(numbers) > 1 and (depth is not None or angle is not None):
         raise InputError(
             "`--depth` and `--angle` are for one step at a time", hint="enter the steps one by one"

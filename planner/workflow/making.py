@@ -10,6 +10,7 @@ from planner.job.model import Job, MadeCut, StoredStep
 from planner.rotor.vectors import ComplexArray
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.broken_rules import walls_broken_by
+from planner.workflow.pinning import check_place
 from planner.workflow.posing import pose
 
 
@@ -41,7 +42,8 @@ def made_cut(
     Raises
     ------
     InputError
-        If there is no such step left to make, or a depth is given for a cut that has none.
+        If there is no such step left to make, a depth is given for a cut that has none, or the counterweight has no
+        metal at the angle.
     """
     steps = {step.number: step for step in open_steps(job)}
     if number not in steps:
@@ -64,9 +66,16 @@ def made_cut(
             )
         cut = dataclasses.replace(cut, depth_shoulder_mm=shoulder)
     if dial_deg is not None:
+        if not -360.0 <= dial_deg <= 360.0:
+            raise InputError(
+                f"`--angle`: given {dial_deg:g}, allowed -360 to 360 degrees",
+                hint="give the angle as dialled",
+            )
         cut = dataclasses.replace(
             cut, angle_deg=job.machine.place_deg(dial_deg - job.machine.drill_offset_deg)
         )
+        # nothing can be drilled out of air: a slip of the keys, not a cut
+        check_place(cut, job.crankshaft.counterweight(cut.counterweight), f"step {number} at {dial_deg:g}")
     plan = job.stored_plan
     return MadeCut(
         after_spin=pose(job).spin_number,

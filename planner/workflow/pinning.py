@@ -108,11 +108,11 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     # what can't be is refused here, with the words of the cut itself
     least = dataclasses.replace(cut, depth_shoulder_mm=job.shop.least_depth_mm) if open_depth else cut
     effect_on(job.crankshaft, least, shop=job.shop)
-    _check_place(cut, job.crankshaft.counterweight(name), text)
+    check_place(cut, job.crankshaft.counterweight(name), text)
     return PinnedWish(cut=cut, depth_open=open_depth)
 
 
-def _check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
+def check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
     """Refuse a cut where the counterweight has no metal at all; a wall that is too thin is only warned of."""
     outline = counterweight.outline
     beside = difference_deg(cut.angle_deg, counterweight.angle_deg)

@@ -121,6 +121,26 @@ def test_done_warns_of_a_cut_that_ran_into_an_old_hole(bobplan: Bobplan, example
     assert any("into old rim hole" in each and "counted again" in each for each in ran.json["warnings"])
 
 
+@pytest.mark.parametrize(
+    ("given", "message"),
+    [
+        (("2", "2"), "step 2 is named twice"),
+        (("2", "--angle", "200"), "counterweight F has no metal there"),  # it reaches from 320 to 76
+        (("2", "--angle", "900"), "allowed -360 to 360 degrees"),
+    ],
+)
+def test_cuts_that_cannot_have_been_made(
+    bobplan: Bobplan, example: Example, given: tuple[str, ...], message: str
+) -> None:
+    folder = example("cross_plane_v8")
+    bobplan("plan", folder=folder)
+    before = (folder / "job.toml").read_bytes()
+    ran = bobplan("done", *given, folder=folder)
+    assert ran.code == 2
+    assert message in ran.err
+    assert (folder / "job.toml").read_bytes() == before
+
+
 def test_what_is_left_after_a_cut_is_not_questioned(bobplan: Bobplan, example: Example) -> None:
     """A heavy spot far from every counterweight says something about a reading, nothing about the rest of a cut."""
     folder = example("external_balance_v8")
@@ -160,7 +180,10 @@ def test_a_spin_after_cuts_that_were_not_entered_is_noticed(bobplan: Bobplan, ex
     plan = bobplan("plan", "--json", folder=folder).json
     numbers = [f"{plan['foretold'][i][key]:.3f}" for i in (0, 1) for key in ("amount", "angle_deg")]
     ran = bobplan("spin", *numbers, folder=folder)
-    assert "Steps 1 and 2 of the plan for spin 1 are not entered as made, but the reading looks as if cut" in ran.out
+    assert (
+        "Steps 1 and 2 of the plan for spin 1 are not entered as made, but the reading looks as if cut"
+        in ran.out
+    )
     # what it advises: the same plan again, and the cuts in the file
     bobplan("undo", folder=folder)
     assert bobplan("plan", "--json", folder=folder).json["steps"] == plan["steps"]
