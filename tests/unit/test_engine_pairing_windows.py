@@ -74,6 +74,36 @@ def test_tables_find_the_least_whatever_the_prices(greatest, seed):
             )
 
 
+@pytest.mark.parametrize("budget", [127, 32767])
+def test_prices_do_not_change_the_least_of_twelve(budget):
+    """Three twos in each half: sums of three costs just below the budget must not run over the small numbers.
+
+    Every cylinder has a pin and a rod of its own that cost little (planted); whether that is the least is not
+    known, but it can't depend on the prices.
+    """
+    dice = random.Random(budget)
+    costs = np.array([dice.randrange(budget // 3, budget) for _ in range(12**3)], dtype=np.int64).reshape(
+        12, 12, 12
+    )
+    places = np.arange(12)
+    costs[places, dice.sample(range(12), 12), dice.sample(range(12), 12)] = budget // 13
+    subsets = subsets_of(12)
+    table = pair_costs(costs, [(k, k + 1) for k in range(0, 12, 2)], subsets)
+    least = None
+    for size in (0.0, 0.8 * budget):
+        draw = [np.array([dice.gauss(0.0, size) for _ in range(12)]) for _ in range(2)]
+        found = cheapest_below(
+            table,
+            budget=budget,
+            prices=Prices(pin=draw[0], rod=draw[1]),
+            subsets=subsets,
+            clock=no_clock(),
+        )
+        assert found is not None
+        least = cost_of(table, found) if least is None else least
+        assert cost_of(table, found) == least <= 12 * (budget // 13)
+
+
 @pytest.mark.parametrize("seed", range(20))
 def test_prices_never_show_more_than_the_least(seed):
     dice = random.Random(seed)
