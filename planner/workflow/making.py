@@ -11,7 +11,7 @@ from planner.rotor.vectors import ComplexArray
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.broken_rules import walls_broken_by
 from planner.workflow.pinning import check_place
-from planner.workflow.posing import pose
+from planner.workflow.posing import effect_on, pose
 
 
 def open_steps(job: Job) -> tuple[StoredStep, ...]:
@@ -76,6 +76,8 @@ def made_cut(
         )
         # nothing can be drilled out of air: a slip of the keys, not a cut
         check_place(cut, job.crankshaft.counterweight(cut.counterweight), f"step {number} at {dial_deg:g}")
+    # a cut that no metal could have given (a depth beyond the shaft) must not get into the file
+    effect_on(job.crankshaft, cut, shop=job.shop)
     plan = job.stored_plan
     return MadeCut(
         after_spin=pose(job).spin_number,

@@ -33,7 +33,8 @@ class HeavySpot:
 def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> tuple[HeavySpot, HeavySpot]:
     """Return the heavy spot of the left and of the right plane, each beside its nearest counterweight.
 
-    Of the counterweights on that plane's half of the crankshaft the one whose centre line is nearest in angle is taken.
+    Of the counterweights on that plane's half of the crankshaft those whose metal is nearest in angle are taken, and of
+    them the one nearest to the plane.
     """
     left, right = (
         _spot(job, side, complex(vector), index)
@@ -67,7 +68,14 @@ def edge_deg(counterweight: Counterweight) -> float:
 def _spot(job: Job, side: str, vector: complex, index: int) -> HeavySpot:
     angle = angle_deg(vector)
     counterweights = _of_side(job.crankshaft, job.planes_z_mm, index)
-    nearest = min(counterweights, key=lambda each: (abs(difference_deg(angle, each.angle_deg)), each.z_mm))
+    here = job.planes_z_mm[index]
+
+    def distance(each: Counterweight) -> tuple[float, float, float]:
+        beyond = max(0.0, abs(difference_deg(angle, each.angle_deg)) - edge_deg(each))
+        # of those whose metal the spot lies on, the one at the plane is where the operator would drill
+        return beyond, abs(each.z_mm - here), each.z_mm
+
+    nearest = min(counterweights, key=distance)
     from_centre = difference_deg(angle, nearest.angle_deg)
     return HeavySpot(
         side=side,

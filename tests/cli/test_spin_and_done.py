@@ -319,3 +319,13 @@ def test_no_numbers_ask_four_questions(
     monkeypatch.setattr(sys, "stdin", io.StringIO("1500\n"))
     assert bobplan("spin", folder=folder).code == 2
     assert len(_file(folder)["spins"]) == 2
+
+
+def test_a_depth_that_cannot_be_is_refused_and_not_written(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    bobplan("plan", folder=folder)
+    ran = bobplan("done", "1", "--depth", "9 in", folder=folder)
+    assert ran.code == 2
+    assert "beyond the shaft axis" in ran.err
+    assert "cuts_made" not in _file(folder)
+    assert bobplan("plan", folder=folder).code == 0
