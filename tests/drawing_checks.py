@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import cmath
-import itertools
 import math
 
 import shapely
@@ -55,10 +54,12 @@ def covered(text: Text) -> shapely.Polygon:
 def overlapping(figure: Figure) -> list[tuple[str, str]]:
     """Return the pairs of texts that cover each other."""
     boxes = [(text.get_text(), covered(text)) for text in texts_of(figure)]
+    shapes = [box for _, box in boxes]
+    first, second = shapely.STRtree(shapes).query(shapes, predicate="intersects")
     return [
-        (one, other)
-        for (one, box_1), (other, box_2) in itertools.combinations(boxes, 2)
-        if box_1.intersection(box_2).area > OVERLAP_PX2
+        (boxes[one][0], boxes[other][0])
+        for one, other in sorted(zip(first.tolist(), second.tolist(), strict=True))
+        if one < other and shapes[one].intersection(shapes[other]).area > OVERLAP_PX2
     ]
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import cmath
 import dataclasses
+import functools
 import math
 
 import numpy as np
@@ -29,6 +30,12 @@ A4, LETTER = PAPERS
 LEAST_PT = 8.0
 
 
+@functools.cache
+def pages_of(name: str) -> list[Figure]:
+    """Return a sample's pages on Letter, made once."""
+    return sheet_figures(sheet_samples.sample(name), paper=LETTER)
+
+
 def faults_of(figures: list[Figure]) -> list[object]:
     found: list[object] = []
     for figure in figures:
@@ -44,12 +51,12 @@ def faults_of(figures: list[Figure]) -> list[object]:
 
 @pytest.mark.parametrize("name", plan_samples.NAMED)
 def test_texts_of_samples_keep_apart(name: str) -> None:
-    assert faults_of(sheet_figures(sheet_samples.sample(name), paper=LETTER)) == []
+    assert faults_of(pages_of(name)) == []
 
 
 @pytest.mark.parametrize("seed", range(5))
 def test_texts_of_random_sheets_keep_apart(seed: int) -> None:
-    assert faults_of(sheet_figures(sheet_samples.sample(f"random {seed}"), paper=A4)) == []
+    assert faults_of(pages_of(f"random {seed}")) == []
 
 
 @pytest.mark.parametrize("name", sheet_samples.EXAMPLE_NAMES)
@@ -69,7 +76,7 @@ def test_hostile_and_long_texts_keep_apart() -> None:
 @pytest.mark.parametrize("name", ["one cut", "four cuts", "inches"])
 def test_four_words_of_a_cut_are_read_at_arms_length(name: str) -> None:
     told = sheet_samples.sample(name)
-    page = sheet_figures(told, paper=A4)[0]
+    page = pages_of(name)[0]
     sizes = {text.get_text(): text.get_fontsize() for text in texts_of(page)}
     for step in told.answer.steps:
         dial = f"{step.dial_deg:g}°"
@@ -79,7 +86,7 @@ def test_four_words_of_a_cut_are_read_at_arms_length(name: str) -> None:
 
 
 def test_many_cuts_are_written_smaller_but_still_large() -> None:
-    figures = sheet_figures(sheet_samples.sample("eight cuts"), paper=A4)
+    figures = pages_of("eight cuts")
     dials = [
         t
         for t in texts_of(figures[0])
@@ -90,25 +97,24 @@ def test_many_cuts_are_written_smaller_but_still_large() -> None:
 
 def test_every_cut_has_a_box_to_tick() -> None:
     told = sheet_samples.sample("eight cuts")
-    gids = [str(artist.get_gid()) for figure in sheet_figures(told, paper=A4) for artist in figure.findobj()]
+    gids = [str(artist.get_gid()) for figure in pages_of("eight cuts") for artist in figure.findobj()]
     for step in told.answer.steps:
         assert gids.count(f"tick {step.number}") == 1
 
 
 def test_nothing_to_cut_and_no_plan_say_so() -> None:
-    nothing = " ".join(
-        t.get_text() for t in texts_of(sheet_figures(sheet_samples.sample("nothing to cut"), paper=A4)[0])
-    )
+    nothing = " ".join(t.get_text() for t in texts_of(pages_of("nothing to cut")[0]))
     assert "Nothing to cut" in nothing
-    no = " ".join(t.get_text() for t in texts_of(sheet_figures(sheet_samples.sample("no plan"), paper=A4)[0]))
+    no = " ".join(t.get_text() for t in texts_of(pages_of("no plan")[0]))
     assert "NO PLAN IS POSSIBLE" in no
     assert "too little metal" in no
 
 
 def test_pages_have_the_papers_size() -> None:
     for paper, points in ((A4, (595.28, 841.89)), (LETTER, (612.0, 792.0))):
-        for figure in sheet_figures(sheet_samples.sample("one cut"), paper=paper):
-            assert tuple(72.0 * figure.get_size_inches()) == pytest.approx(points, abs=0.01)
+        (figure,) = Pages(paper, running_title="t").figures
+        assert tuple(72.0 * figure.get_size_inches()) == pytest.approx(points, abs=0.01)
+    assert {tuple(figure.get_size_inches()) for figure in pages_of("one cut")} == {(8.5, 11.0)}
 
 
 def axes_titled(figures: list[Figure], start: str) -> Axes:
@@ -189,10 +195,7 @@ def test_a_long_table_goes_on_with_its_head() -> None:
 
 
 def test_sections_without_data_are_left_out() -> None:
-    told = sheet_samples.sample("one cut")
-    written = " ".join(
-        text.get_text() for figure in sheet_figures(told, paper=A4) for text in texts_of(figure)
-    )
+    written = " ".join(text.get_text() for figure in pages_of("one cut") for text in texts_of(figure))
     assert "Bob card" not in written  # the samples state neither parts nor wanted bobs
     assert "Cuts made" not in written
     assert "What was on for the spin" in written
