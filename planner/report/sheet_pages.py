@@ -21,6 +21,7 @@ from planner.report.sheet_parts import Block
 from planner.rotor.crankshaft import Counterweight
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.sheet import SheetAnswer
+from planner.workflow.trial import spin_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -61,7 +62,7 @@ def sheet_figures(sheet: SheetAnswer, *, paper: Paper, progress: Progress | None
     say = progress or (lambda text: None)
     content = sheet_content(sheet)
     answer = sheet.answer
-    pages = Pages(paper, running_title=f"{content.title}, spin {answer.spin_number}")
+    pages = Pages(paper, running_title=f"{content.title}, {spin_words(answer.spin_number)}")
     say("writing the cut list")
     write_head(pages, content.title, content.facts, answer, content.convention)
     _write_cuts(pages, content)
