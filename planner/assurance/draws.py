@@ -40,6 +40,8 @@ class Question:
         How many spins were averaged.
     throws : sequence of Throw
         Throws that carried a bob; empty for a bare crankshaft.
+    reading_times : tuple of 2 floats
+        How many times a reading's own error each plane is uncertain: what came from trial runs is more so.
     """
 
     cuts: Sequence[UncertainCut]
@@ -50,6 +52,7 @@ class Question:
     shift_gmm: Sequence[complex] = (0j, 0j)
     readings: int = 1
     throws: Sequence[Throw] = ()
+    reading_times: tuple[float, float] = (1.0, 1.0)
 
 
 class Planes:
@@ -91,12 +94,20 @@ def draw_planes(question: Question, *, draws: int, seed: int) -> tuple[Planes, P
     nothing: Floats = np.zeros(1, dtype=np.float32)
     once: Floats = np.ones(1, dtype=np.float32)
     root = math.sqrt(max(1, question.readings))
-    for vector, shift, own in zip(
-        question.reading_gmm, question.shift_gmm, ((1.0, 0.0), (0.0, 1.0)), strict=True
+    for vector, shift, own, times in zip(
+        question.reading_gmm,
+        question.shift_gmm,
+        ((1.0, 0.0), (0.0, 1.0)),
+        question.reading_times,
+        strict=True,
     ):
-        amount = one + normal(errors.reading_percent / 100.0 / root)
-        turn = normal(math.radians(errors.reading_angle_deg) / root)
-        start.add(complex(vector), own, amount * (one - half * turn * turn), amount * turn)
+        amount = one + normal(times * errors.reading_percent / 100.0 / root)
+        turn = normal(times * math.radians(errors.reading_angle_deg) / root)
+        if times == 1.0:
+            start.add(complex(vector), own, amount * (one - half * turn * turn), amount * turn)
+        else:
+            # an error of the whole vector, which may be longer than the vector: no turn
+            start.add(complex(vector), own, amount, turn)
         start.add(complex(shift), own, once, nothing)
     metal, heavy = normal(errors.density_percent / 100.0), normal(errors.density_percent / 100.0)
     shared: dict[Hashable, Floats] = {}

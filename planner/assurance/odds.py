@@ -44,6 +44,7 @@ def chance_to_pass(
     shift_gmm: Sequence[complex] = (0j, 0j),
     readings: int = 1,
     throws: Sequence[Throw] = (),
+    reading_times: tuple[float, float] = (1.0, 1.0),
     draws: int = DRAWS,
     seed: int = SEED,
 ) -> float:
@@ -67,6 +68,8 @@ def chance_to_pass(
         How many spins were averaged.
     throws : sequence of Throw
         Throws that carried a bob; empty for a bare crankshaft.
+    reading_times : tuple of 2 floats
+        How many times a reading's own error each plane is uncertain.
     draws, seed : int
         Number of draws, and where they start; equal input gives equal output.
     """
@@ -78,6 +81,7 @@ def chance_to_pass(
         shift_gmm=shift_gmm,
         readings=readings,
         throws=throws,
+        reading_times=reading_times,
     )
     start, change = draw_planes(question, draws=draws, seed=seed)
     return float(np.logical_and.reduce(kept(start, change, limits)).mean())

@@ -80,8 +80,9 @@ def first_order_variances(question: Question, row: LimitRow) -> dict[str, float]
         shared["density", "heavy"] += direction * cut.heavy_gmm * part
     for (source, _), effect in shared.items():
         result[source] += abs(effect) ** 2
-    for vector, weight in zip(question.reading_gmm, (row.weight_1, row.weight_2), strict=True):
-        square = (weight * abs(complex(vector))) ** 2 / max(1, question.readings)
+    weights = (row.weight_1, row.weight_2)
+    for vector, weight, times in zip(question.reading_gmm, weights, question.reading_times, strict=True):
+        square = (times * weight * abs(complex(vector))) ** 2 / max(1, question.readings)
         result["reading amount"] += square * (errors.reading_percent / 100.0) ** 2
         result["reading angle"] += square * math.radians(errors.reading_angle_deg) ** 2
     for throw in question.throws:

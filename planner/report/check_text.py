@@ -56,8 +56,9 @@ def _head(answer: CheckAnswer) -> list[str]:
     lines += _split(answer)
     if not answer.measured:
         cuts = len(answer.posed.made)
+        since = "that spin" if numbers[0] else "the trial runs"
         lines.append(
-            f"FORETOLD, not measured: {cuts} cut{'' if cuts == 1 else 's'} made since that spin; spin again to know."
+            f"FORETOLD, not measured: {cuts} cut{'' if cuts == 1 else 's'} made since {since}; spin again to know."
         )
     return lines
 

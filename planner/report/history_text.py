@@ -23,10 +23,12 @@ def history_text(told: History) -> str:
     """Return the record as text for the terminal."""
     job = told.job
     blocks = [[job.details.title or "History"]]
-    checked = next((entry.check for entry in told.entries if entry.check is not None), None)
+    first = () if told.trials is None else (told.trials,)
+    checked = next((entry.check for entry in (*first, *told.entries) if entry.check is not None), None)
     if checked is not None:
         blocks[0].append(f"Limit: {limit_words(checked)}.")
-    if told.cuts_before:
+    blocks += [list(_spin(job, entry)) for entry in first]
+    if told.cuts_before and told.trials is None:
         cuts = [f"  cut {each.number}: {_cut_words(job, each)}" for each in told.cuts_before]
         blocks.append(["Before the first spin, to the plan from the trial runs:", *cuts])
     if not told.entries:
@@ -58,7 +60,8 @@ def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
     what = {"state": "", "repeat": ", repeats the one before", "known mass": ", a check with a known mass"}
     speed = f", {entry.spin.speed_rpm:g} rpm" if entry.spin.speed_rpm is not None else ""
     mounted = f", with {', '.join(entry.spin.mounted)}" if entry.spin.mounted else ""
-    yield f"SPIN {entry.number}{what[entry.kind]} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})"
+    name = "THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}{what[entry.kind]}"
+    yield f"{name} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})"
     rows: list[Sequence[str]] = [["  heavy spot", *(f"{side} plane" for side in _SIDES)]]
     rows.append(["  read", *_polar(job, entry.reading_gmm)])
     if entry.foretold is not None:
@@ -117,6 +120,7 @@ def history_json(told: History) -> dict[str, Any]:
     job = told.job
     return {
         "title": job.details.title,
+        "trials": None if told.trials is None else _spin_json(job, told.trials),
         "spins": [_spin_json(job, entry) for entry in told.entries],
         "cuts_before": [_cut_json(each) for each in told.cuts_before],
         "undone": [

@@ -12,6 +12,7 @@ from planner.report.numbers import neat, plural
 from planner.report.table import table
 from planner.report.words import amount_words
 from planner.workflow.odds import OddsAnswer
+from planner.workflow.trial import spin_words
 
 # shares of the first cut that the text shows, beside the best one
 _SHOWN = (1.0, 0.98, 0.96, 0.94, 0.9, 0.8)
@@ -28,10 +29,11 @@ def odds_text(answer: OddsAnswer) -> str:
 
 def _head(answer: OddsAnswer) -> list[str]:
     plan = answer.plan
+    state = spin_words(plan.spin_number)
     what = (
-        f"the plan of {plural(len(plan.steps), 'cut')} for spin {plan.spin_number}"
+        f"the plan of {plural(len(plan.steps), 'cut')} for {state}"
         if plan.steps
-        else f"spin {plan.spin_number} as it stands, with nothing left to cut"
+        else f"{state} as it stands, with nothing left to cut"
     )
     lines = [
         plan.job.details.title or "Odds",
@@ -116,6 +118,12 @@ def _remarks(answer: OddsAnswer) -> Iterator[str]:
     ]
     if biases:
         yield f"note: known to be off on average: {', '.join(biases)}"
+    if answer.reading_percents is not None:
+        left, right = answer.reading_percents
+        yield (
+            f"note: what the trial runs came to is uncertain by {left:.2g} % left, {right:.2g} % right, more than a reading's "
+            "own error, because the coefficients are differences of readings: that much is drawn"
+        )
     yield "note: to pass means to be inside the limits; `bobplan check` keeps the reading's own error off them as well"
     yield (
         "note: bob masses count for the crankshaft in its engine; while the same bobs stay on, the next spin itself does not "

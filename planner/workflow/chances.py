@@ -9,6 +9,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.job.model import Job
 from planner.workflow.posing import Posed
+from planner.workflow.trial import reading_times
 
 
 def chance_of(
@@ -46,6 +47,7 @@ def chance_of(
         errors=job.errors,
         readings=posed.reading.count,
         throws=[throw for throw in job.crankshaft.throws if spin.bobs_g.get(throw.name, 0.0) > 0.0],
+        reading_times=reading_times(job, reading),
         draws=draws,
     )
 

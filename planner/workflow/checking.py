@@ -27,7 +27,7 @@ from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import transfer
 from planner.workflow.posing import Posed, pose
-from planner.workflow.trial import with_trials
+from planner.workflow.trial import trial_uncertainty_gmm, with_trials
 
 # a share of the limit below which the bobs' own error is not worth a word
 _WORTH_SAYING = 0.1
@@ -305,6 +305,13 @@ def _error_notes(
                 f"the spins lie up to {job.units.text(scatter, 'unbalance')} from their mean, more than the stated "
                 f"measurement error of {job.units.text(stated, 'unbalance')}"
             )
+    uncertain = trial_uncertainty_gmm(job)
+    if uncertain is not None:
+        left, right = (job.units.text(each, "unbalance") for each in uncertain)
+        yield (
+            f"not in the measurement error: the trial runs leave the state uncertain by {left} left, {right} right; a "
+            "spin after the cuts settles it"
+        )
     if max(job.spins[posed.spin_number - 1].bobs_g.values(), default=0.0) <= 0.0:
         return
     shift = [_bob_error(job, row) for row in posed.problem.limits]

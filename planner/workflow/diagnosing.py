@@ -16,7 +16,7 @@ from planner.job.model import Job
 from planner.reading.spin import Spin, newest_state
 from planner.rotor.vectors import plane_shares, vector_gmm
 from planner.workflow.spinning import Foretold
-from planner.workflow.trial import with_trials
+from planner.workflow.trial import trial_uncertainty_gmm, with_trials
 
 # a bob does not slide farther than this on its pin [mm]
 _MOST_SLIDE_MM = 25.0
@@ -124,8 +124,10 @@ def _reading_covariance(job: Job, foretold: Foretold) -> Matrix:
     percent = max(job.errors.reading_percent, _LEAST_PERCENT)
     turn_deg = max(job.errors.reading_angle_deg, _LEAST_TURN_DEG)
     count = len(newest_state(job.spins))
+    uncertain = trial_uncertainty_gmm(job) or (0.0, 0.0)
     return np.asarray(
-        reading_covariance(
+        np.diag(np.repeat(np.square(uncertain) / 2.0, 2))
+        + reading_covariance(
             foretold.before_gmm,
             percent=percent,
             angle_deg=turn_deg,

@@ -5,12 +5,14 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 
+from planner.errors import InputError
 from planner.job.model import Job, MadeCut
 from planner.reading.spin import Spin, newest_state
 from planner.rotor.vectors import ComplexArray
 from planner.workflow.checking import CheckAnswer, check_job
 from planner.workflow.diagnosing import SpinDiagnosis, diagnose
 from planner.workflow.spinning import Foretold, foretold_for
+from planner.workflow.trial import with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,7 +27,8 @@ class NumberedCut:
 class SpinEntry:
     """One spin of the record.
 
-    ``kind`` says whether it begins a state of the crankshaft, repeats the one before, or is a check with a known mass.
+    ``kind`` says whether it begins a state of the crankshaft, repeats the one before, or is a check with a known mass, or
+    what trial runs came to.
     ``foretold`` and ``diagnosis`` are None for the first spin, for repeats and check spins; ``check`` judges the state
     as read up to and with this spin, None for check spins and without a tolerance.  ``cuts_after`` are the cuts made
     after it.
@@ -43,11 +46,16 @@ class SpinEntry:
 
 @dataclass(frozen=True, kw_only=True)
 class History:
-    """The record of a job, spin after spin; ``cuts_before`` were made to a plan from trial runs, before any spin."""
+    """The record of a job, spin after spin.
+
+    ``trials`` is what the trial runs came to (number 0), None without them or where they can't be planned from;
+    ``cuts_before`` were made to a plan from them, before any spin.
+    """
 
     job: Job
     entries: tuple[SpinEntry, ...]
     cuts_before: tuple[NumberedCut, ...] = ()
+    trials: SpinEntry | None = None
 
 
 def history_of(job: Job) -> History:
@@ -56,6 +64,7 @@ def history_of(job: Job) -> History:
         job=job,
         entries=tuple(_entry(job, index) for index in range(len(job.spins))),
         cuts_before=_cuts_after(job, 0),
+        trials=_trials(job),
     )
 
 
@@ -69,6 +78,29 @@ def job_at(job: Job, index: int) -> Job:
     )
 
 
+def _trials(job: Job) -> SpinEntry | None:
+    """Return what the trial runs came to, judged before any cut."""
+    first = dataclasses.replace(job, spins=(), cuts_made=(), stored_plan=None)
+    try:
+        state = with_trials(first)
+    except InputError:
+        return None
+    if not state.spins:
+        return None
+    from planner.reading.unbalance import spin_vectors
+
+    return SpinEntry(
+        number=0,
+        spin=state.spins[0],
+        kind="trials",
+        reading_gmm=spin_vectors(state.spins[0], machine=job.machine),
+        foretold=None,
+        diagnosis=None,
+        check=check_job(first) if job.tolerance is not None else None,
+        cuts_after=_cuts_after(job, 0),
+    )
+
+
 def _entry(job: Job, index: int) -> SpinEntry:
     from planner.reading.unbalance import spin_vectors
 
@@ -76,7 +108,8 @@ def _entry(job: Job, index: int) -> SpinEntry:
     now = job_at(job, index)
     kind = "known mass" if spin.known_mass is not None else "repeat" if spin.repeat else "state"
     foretold = None
-    if kind == "state" and any(each.known_mass is None for each in job.spins[:index]):
+    # foretold_for takes the trial runs as the state before the first spin
+    if kind == "state" and (job.trials or any(each.known_mass is None for each in job.spins[:index])):
         foretold = foretold_for(dataclasses.replace(now, spins=job.spins[:index]), spin)
     return SpinEntry(
         number=index + 1,

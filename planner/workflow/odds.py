@@ -25,7 +25,7 @@ from planner.workflow.answer import PlanAnswer
 from planner.workflow.chances import uncertain_cuts
 from planner.workflow.planning import plan_job
 from planner.workflow.posing import Posed, pose
-from planner.workflow.trial import with_trials
+from planner.workflow.trial import reading_times, trial_uncertainty_gmm, with_trials
 
 OVER_COST = 10.0
 """An over-drilled crankshaft costs this many spins, unless the user says otherwise."""
@@ -51,6 +51,8 @@ class OddsAnswer:
         The chance if a source of error were nothing.
     first_cut : FirstCut
         How much of the plan to cut first.
+    reading_percents : tuple of 2 floats or None
+        After trial runs: how uncertain the state is in the planes [%].
     draws, seed : int
         Number of draws, and where they start.
     """
@@ -61,6 +63,7 @@ class OddsAnswer:
     shares: tuple[tuple[LimitRow, tuple[SourceShare, ...]], ...]
     without: dict[str, float]
     first_cut: FirstCut
+    reading_percents: tuple[float, float] | None
     draws: int
     seed: int
 
@@ -122,9 +125,21 @@ def odds_of(
         shares=tuple((row, source_shares(question, row, draws=fewer, seed=seed)) for row in limits),
         without=without,
         first_cut=best_first_cut(question, limits, over_cost=over_cost, draws=draws, seed=seed),
+        reading_percents=_reading_percents(plan, question),
         draws=draws,
         seed=seed,
     )
+
+
+def _reading_percents(plan: PlanAnswer, question: Question) -> tuple[float, float] | None:
+    uncertain = trial_uncertainty_gmm(with_trials(plan.job))
+    if uncertain is None:
+        return None
+    left, right = (
+        100.0 * each / max(abs(complex(vector)), 1e-12)
+        for each, vector in zip(uncertain, question.reading_gmm, strict=True)
+    )
+    return left, right
 
 
 def question_of(plan: PlanAnswer) -> Question:
@@ -143,4 +158,5 @@ def question_of(plan: PlanAnswer) -> Question:
         errors=job.errors,
         readings=posed.reading.count,
         throws=[throw for throw in job.crankshaft.throws if spin.bobs_g.get(throw.name, 0.0) > 0.0],
+        reading_times=reading_times(job, reading),
     )

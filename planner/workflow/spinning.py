@@ -59,7 +59,7 @@ def spin_of(
     numbers : sequence of 4 floats
         Left amount, left angle, right amount, right angle; amounts in g*mm (or g), angles in machine degrees.
     bobs_g : mapping, optional
-        Mass on every throw [g]; the last spin's if left out.
+        Mass on every throw [g]; if left out the last spin's, before any spin the trial runs'.
     mounted : sequence of str, optional
         Names of mounted parts that were on; the last spin's if left out.
     repeat : bool
@@ -75,20 +75,23 @@ def spin_of(
         If the bobs are said neither now nor by a spin before, a part is unknown, or nothing can be repeated.
     """
     last = job.spins[-1] if job.spins else None
+    # what was on in the trial runs is still on for the first spin
+    trial = next((run for run in job.trials if run.mass_plane is None), None)
+    before, before_words = (last, f"spin {len(job.spins)}") if last is not None else (trial, "the trial runs")
     taken: list[str] = []
     if bobs_g is None:
-        if last is None:
+        if before is None or before.bobs_g is None:
             raise InputError(
                 "the first spin must say what was clamped on the throws",
                 hint="add `--bobs 1729` (grams on every throw), `--bobs 1=1729,2=1729.5`, or `--bobs 0` for a bare "
                 "crankshaft",
             )
-        bobs_g = last.bobs_g
-        taken.append(f"bobs as for spin {len(job.spins)}: {bob_words(job, bobs_g)}")
+        bobs_g = before.bobs_g
+        taken.append(f"bobs as for {before_words}: {bob_words(job, bobs_g)}")
     if mounted is None:
-        mounted = last.mounted if last is not None else ()
+        mounted = before.mounted if before is not None else ()
         if mounted:
-            taken.append(f"mounted as for spin {len(job.spins)}: {', '.join(mounted)}")
+            taken.append(f"mounted as for {before_words}: {', '.join(mounted)}")
     known = {part.name for part in job.mounted}
     for name in mounted:
         if name not in known:
@@ -111,7 +114,7 @@ def spin_of(
         bobs_g=dict(bobs_g),
         mounted=tuple(mounted),
         repeat=repeat,
-        speed_rpm=speed_rpm if speed_rpm is not None else (last.speed_rpm if last is not None else None),
+        speed_rpm=speed_rpm if speed_rpm is not None else (None if before is None else before.speed_rpm),
         known_mass=known_mass,
     )
     return spin, tuple(taken)

@@ -216,6 +216,30 @@ def with_trials(job: Job) -> Job:
     return dataclasses.replace(job, spins=(spin,))
 
 
+def trial_uncertainty_gmm(job: Job) -> tuple[float, float] | None:
+    """Return how uncertain the state in the trial runs is, per plane [g*mm]; None where a real spin is the newest.
+
+    It is far more than a reading's own error: the coefficients are differences of readings.
+    """
+    if not job.spins or not job.spins[-1].from_trials:
+        return None
+    left, right = solve_job_trials(job).solution.uncertainty_gmm
+    return float(left), float(right)
+
+
+def reading_times(job: Job, reading_gmm: ComplexArray) -> tuple[float, float]:
+    """Return, per plane, how many times a reading's own error the newest state is uncertain: 1 after a real spin."""
+    uncertain = trial_uncertainty_gmm(job)
+    share = math.hypot(job.errors.reading_percent / 100.0, math.radians(job.errors.reading_angle_deg))
+    if uncertain is None or share == 0.0:
+        return 1.0, 1.0
+    left, right = (
+        each / (share * max(abs(complex(vector)), 1e-6 * each, 1e-12))
+        for each, vector in zip(uncertain, reading_gmm, strict=True)
+    )
+    return left, right
+
+
 def spin_number(job: Job, index: int) -> int:
     """Return the number of the spin at an index of ``job.spins``: 1 = first, 0 = what trial runs came to."""
     return 0 if job.spins[index].from_trials else index + 1

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.cli.conftest import Ran
@@ -233,3 +235,67 @@ def test_known_errors_are_taken_out_of_trials_too(bobplan: Bobplan, job: Path) -
     expected = UNBALANCE[0] - 100.0 + vector(plan["bob_shift"][0])
     assert abs(vector(plan["unbalance"][0]) - expected) < 1e-3
     assert math.isclose(plan["known_errors"][0]["amount_gmm"], 100.0)
+
+
+def test_the_odds_count_what_the_trials_leave_uncertain(bobplan: Bobplan, job: Path) -> None:
+    """By brute force: raw readings with noise, solved anew each time with numpy, against the plan's residual."""
+    quiet = "depth = 0\nangle = 0\ndiameter = 0\nradius = 0\ndensity_percent = 0\nbob_mass = 0\n"
+    job.write_text(
+        f"{job.read_text(encoding='utf-8')}\n[errors]\nreading_percent = 1.5\nreading_angle = 0.5\n{quiet}",
+        encoding="utf-8",
+    )
+    ran = bobplan("odds", job, "--json")
+    plan = bobplan("plan", job, "--no-store", "--json").json
+    rng = np.random.default_rng(4)
+    count = 20_000
+    raw = []
+    for run in tomllib.loads(job.read_text(encoding="utf-8"))["trials"]:
+        exact = np.array([polar(run[side]["amount"], run[side]["phase"]) for side in ("left", "right")])
+        amount, turn = rng.standard_normal((2, count, 2))
+        raw.append(exact * (1 + 0.015 * amount) * np.exp(1j * np.radians(0.5) * turn))
+    masses = [
+        polar(float(run["unbalance"].split()[0]), run["angle"])
+        for run in tomllib.loads(job.read_text(encoding="utf-8"))["trials"][1:]
+    ]
+    coefficients = np.stack([(raw[k + 1] - raw[0]) / masses[k] for k in (0, 1)], axis=2)
+    drawn = np.linalg.solve(coefficients, raw[0][..., None])[..., 0]
+    left = [vector(each) for each in plan["residual"]]
+    # the true state is off from what the trials say by as much, the cuts do what was planned
+    rest = drawn - np.array(UNBALANCE) + np.array(left)
+    good = np.ones(count, dtype=bool)
+    for at, limit in zip((0.0, 520.0), plan["judged"], strict=True):
+        weight = (
+            ((520.0 - 52.0) / 520.0, (520.0 - 468.0) / 520.0) if at == 0.0 else (52.0 / 520.0, 468.0 / 520.0)
+        )
+        good &= np.abs(weight[0] * rest[:, 0] + weight[1] * rest[:, 1]) <= limit["tolerance_gmm"]
+    # the uncertainty takes the largest reading's noise for all of a side's runs: on the cautious side, never hopeful
+    assert good.mean() - 0.12 < ran.json["chance"] < good.mean() + 0.02
+    # a single reading's error would promise 99 percent and more
+    assert ran.json["chance"] < 0.9
+    assert "for the state in the trial runs" in bobplan("odds", job).out
+
+
+def test_the_first_spin_goes_on_from_the_trials(bobplan: Bobplan, job: Path) -> None:
+    """Bobs and speed as in the trial runs; history shows what they came to, and the first spin against it."""
+    told = bobplan("history", job)
+    assert "THE TRIAL RUNS (bobs 1724.0 g on every throw, 500 rpm)" in told.out
+    assert "out of tolerance" in told.out
+    plan = bobplan("plan", job, "--json").json
+    for number in range(1, len(plan["steps"]) + 1):
+        bobplan("done", str(number), "--job", job)
+    checked = bobplan("check", job).out
+    assert "made since the trial runs" in checked
+    assert "the trial runs leave the state uncertain by" in checked
+    four = [str(each[key]) for each in plan["foretold"] for key in ("amount", "angle_deg")]
+    ran = bobplan("spin", *four, "--job", job)
+    assert ran.code == 0, ran.err
+    assert "bobs as for the trial runs: 1724.0 g on every throw" in ran.err
+    told = bobplan("history", job, "--json").json
+    assert [vector(each) for each in told["trials"]["reading"]] == pytest.approx(list(UNBALANCE), abs=1e-4)
+    assert len(told["trials"]["cuts_after"]) == len(plan["steps"])
+    spin = told["spins"][0]
+    assert max(abs(vector(each)) for each in spin["difference"]) < 1.0
+    assert spin["diagnosis"]["good"]
+    out = bobplan("history", job).out
+    assert "foretold" in out
+    assert "500 rpm" in out.split("SPIN 1")[1]
