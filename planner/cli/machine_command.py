@@ -138,7 +138,9 @@ def index(
     # the comparison above does not tell a type checker that a str is one of two
     of: Literal["tooling", "crankshaft"] = "tooling" if mark == "tooling" else "crankshaft"
     found = [index_test(each, mark=of) for each in sides]
-    lines = machine_text.known_error_lines(found, name=name, in_frame=opened is not None)
+    lines = machine_text.known_error_lines(
+        found, name=name, in_frame=opened is not None, units=_units_of(unit, opened)
+    )
     if as_json:
         data = machine_text.index_json(found, lines=lines)
         if show_work:

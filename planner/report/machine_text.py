@@ -153,7 +153,16 @@ def index_text(
     return "\n".join(text)
 
 
-def known_error_lines(found: Sequence[IndexTest], *, name: str, in_frame: bool) -> list[str]:
+def _file_amount(units: UnitSystem, amount_gmm: float, *, digits: int) -> str:
+    """Return an amount as the job file takes it, in the user's unit; an oz*in has some hundreds of g*mm."""
+    more = 0 if units.unit_of("unbalance") == "g*mm" else 3
+    text = units.text(amount_gmm, "unbalance", digits=digits + more, with_unit=False)
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {units.unit_of('unbalance')}"
+
+
+def known_error_lines(
+    found: Sequence[IndexTest], *, name: str, in_frame: bool, units: UnitSystem
+) -> list[str]:
     """Return the tooling's error as one of ``[[known_errors]]``; empty for one plane.
 
     ``in_frame``: the vectors are in the crankshaft frame; if not, the lines say that they must be.
@@ -163,7 +172,8 @@ def known_error_lines(found: Sequence[IndexTest], *, name: str, in_frame: bool) 
     head = "[[known_errors]]                # index test, positions: " + str(len(found[0].misses_gmm))
     frame = [] if in_frame else ["# angles as typed: they must be in the crankshaft's own frame"]
     sides = [
-        f'{side} = {{ amount = "{abs(each.tooling_gmm):.4f} g*mm", angle = {angle_deg(each.tooling_gmm):.3f} }}'
+        f'{side} = {{ amount = "{_file_amount(units, abs(each.tooling_gmm), digits=4)}", '
+        f"angle = {angle_deg(each.tooling_gmm):.3f} }}"
         for side, each in zip(("left", "right"), found, strict=True)
     ]
     return [head, *frame, f"name = {json.dumps(name, ensure_ascii=False)}", *sides]
@@ -226,7 +236,7 @@ def repeat_text(found: Sequence[RepeatTest], *, units: UnitSystem, job: Job | No
             "",
             "For [tolerance] of the job file:",
             "",
-            f'measurement_error = "{radius:.4g} g*mm"',
+            f'measurement_error = "{_file_amount(units, radius, digits=2)}"',
         ]
     )
 

@@ -244,3 +244,17 @@ def test_csv_that_is_no_text(bobplan: Bobplan, tmp_path: Path) -> None:
     ran = bobplan("machine", "residual", "--csv", path, "--trial", "5")
     assert ran.code == 2
     assert "is no text in UTF-8" in ran.err
+
+
+def test_lines_for_the_job_file_are_in_the_users_unit(
+    bobplan: Bobplan, example: Callable[[str], Path]
+) -> None:
+    folder = example("external_balance_v8")
+    readings = ["7.85", "12", "7.07", "205", "7.80", "13", "7.10", "204"]
+    out = bobplan("machine", "repeat", *readings, "--job", folder).out
+    # by hand: half the distance of the two left readings
+    half = abs(polar(7.85, 12) - polar(7.8, 13)) / 2
+    assert f'measurement_error = "{half:.5f} oz*in"' in out
+    turned = ["7.85", "12", "7.07", "205", "7.80", "192", "7.10", "24"]
+    out = bobplan("machine", "index", *turned, "--mark", "tooling", "--job", folder).out
+    assert 'left = { amount = "0.025 oz*in", angle = 12.000 }' in out
