@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, ValidationInfo
 
 from planner.assurance.grades import parse_grade_mm_per_s
 from planner.assurance.tolerance import ToleranceSpec
 from planner.errors import InputError
-from planner.job.schema_base import Section, Unbalance, UnbalanceOr0, shown
+from planner.job.schema_base import Section, UnbalanceOr0, shown
 from planner.job.schema_rotor import CrankshaftSection
 from planner.job.sections import Sections
-from planner.units import QuantityError
+from planner.units import QuantityError, UnitSystem
 
 _WAYS = {
     "grade": "{}",
@@ -36,16 +37,53 @@ def _grade(value: object) -> float:
         raise QuantityError(given=shown(value), allowed=error.message, hint=error.hint) from None
 
 
+_AT_RADIUS = re.compile(r"(?P<mass>.*\S)\s*(?:\bat\b|@)\s*(?:radius\s+)?(?P<radius>\S.*)", re.IGNORECASE)
+
+
+def limit_gmm(value: str | int | float, *, units: UnitSystem) -> float:
+    """Return a limit [g*mm], stated as an unbalance or as a mass at a radius: ``"3 g at 88 mm"``.
+
+    Raises
+    ------
+    QuantityError
+        If it can't be read, or is not above 0.
+    """
+    found = _AT_RADIUS.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None:
+        try:
+            return units.parse(value, "unbalance", above=0.0)
+        except QuantityError as error:
+            if not isinstance(value, str):
+                raise
+            raise QuantityError(
+                given=error.given,
+                allowed=error.allowed,
+                hint=f'{f"{error.hint}; " if error.hint else ""}or a mass at a radius: "3 g at 88 mm"',
+            ) from None
+    mass = units.parse(found["mass"], "mass", above=0.0)
+    return mass * units.parse(found["radius"], "length", above=0.0)
+
+
+def _limit(value: object, info: ValidationInfo) -> float:
+    units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise QuantityError(given=shown(value), allowed="a number, or a text with its unit, is wanted here")
+    return limit_gmm(value, units=units)
+
+
+Limit = Annotated[float, BeforeValidator(_limit)]
+
+
 class ToleranceSection(Section):
     """``[tolerance]``."""
 
     grade: Annotated[float, BeforeValidator(_grade)] | None = None
-    total_gmm: Unbalance | None = None
-    each_side_gmm: Unbalance | None = None
-    left_gmm: Unbalance | None = None
-    right_gmm: Unbalance | None = None
-    static_gmm: Unbalance | None = None
-    couple_gmm: Unbalance | None = None
+    total_gmm: Limit | None = None
+    each_side_gmm: Limit | None = None
+    left_gmm: Limit | None = None
+    right_gmm: Limit | None = None
+    static_gmm: Limit | None = None
+    couple_gmm: Limit | None = None
     judged_at: Literal["bearings", "planes"] | None = None
     measurement_error_gmm: UnbalanceOr0 | None = None
 

@@ -223,7 +223,12 @@ def _fraction(question: Question, text: str, _answers: Answers) -> str:
 def _tolerance(question: Question, text: str, answers: Answers) -> str:
     if text[:1] in "gG" and not text[:2].casefold().startswith(("g*", "g-", "g.")):
         return f"G {parse_grade_mm_per_s(text):g}"
-    units_of(answers).parse(text, "unbalance", name=question.text, above=0.0)
+    from planner.job.build_tolerance import limit_gmm
+
+    try:
+        limit_gmm(text, units=units_of(answers))
+    except InputError as error:
+        raise InputError(f"{question.text}: {error.message}", hint=error.hint) from None
     return text
 
 

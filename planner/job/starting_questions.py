@@ -251,7 +251,7 @@ _JOB = (
         key="tolerance",
         file="job",
         path="tolerance",
-        text="tolerance: a grade such as `G 16`, or an amount each side",
+        text="tolerance: a grade such as `G 16`, or an amount each side such as `250 g*mm` or `3 g at 88 mm`",
         kind="tolerance",
         how="ask the builder",
     ),

@@ -176,3 +176,44 @@ def test_without_a_tolerance_it_says_so(bobplan: Bobplan, example: Example) -> N
 def test_where_the_job_stands_agrees(bobplan: Bobplan, example: Example) -> None:
     close = _job(example, "each_side = 100", "95 30 10 40")
     assert "too close to call" in bobplan(folder=close).out
+
+
+@pytest.mark.parametrize(
+    ("lines", "limits", "words"),
+    [
+        # by hand: 3 x 88; 0.1 oz x 3.4 in = 0.34 oz-in, an oz-in is 720.0779 g*mm; 2.5 x 80 and 3 x 90
+        ('each_side = "3 g at 88 mm"', (264.0, 264.0), "3 g at 88 mm each side"),
+        ('each_side = "0.1 oz @ 3.4 in"', (244.826, 244.826), "0.1 oz @ 3.4 in each side"),
+        ('left = "2.5 at radius 80"\nright = "3 g at 90"', (200.0, 270.0), "2.5 at radius 80 left"),
+    ],
+)
+def test_a_limit_as_a_mass_at_a_radius(
+    bobplan: Bobplan, example: Callable[[str], Path], lines: str, limits: tuple[float, float], words: str
+) -> None:
+    job = example("cross_plane_v8") / "job.toml"
+    text = job.read_text(encoding="utf-8")
+    head, _, tail = text.partition("[tolerance]\n")
+    job.write_text(f"{head}[tolerance]\n{lines}\n{tail.split(chr(10), 1)[1]}", encoding="utf-8")
+    judged = bobplan("check", job, "--json").json["judged"]
+    assert [each["tolerance_gmm"] for each in judged] == pytest.approx(list(limits), rel=1e-4)
+    assert f"Limit: {words}" in bobplan("check", job).out
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ('each_side = "3 g"', 'or a mass at a radius: "3 g at 88 mm"'),
+        ('each_side = "3 g at 88 kg"', "88 kg"),
+        ('each_side = "3 mm at 88 g"', "3 mm"),
+        ('each_side = "-3 g at 88 mm"', "-3 g"),
+        ('each_side = "3 g at 0 mm"', "0 mm"),
+    ],
+)
+def test_no_mass_at_no_radius(bobplan: Bobplan, example: Callable[[str], Path], line: str, says: str) -> None:
+    job = example("cross_plane_v8") / "job.toml"
+    text = job.read_text(encoding="utf-8")
+    head, _, tail = text.partition("[tolerance]\n")
+    job.write_text(f"{head}[tolerance]\n{line}\n{tail.split(chr(10), 1)[1]}", encoding="utf-8")
+    ran = bobplan("check", job)
+    assert ran.code == 2
+    assert says in ran.err
