@@ -35,6 +35,8 @@ MANY_WINDOWS = 12
 MOST_DEARER_CUTS = 4
 NODES = 2000
 """Branches that the master may look at for one signature; a limit that does not depend on the clock."""
+HARD_CUTS = 5
+"""From so many cuts on a plan of more cuts is sought first where the first attempt fails."""
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
@@ -63,8 +65,8 @@ class Variant:
     blocks: list[Block]
     windows: list[Window]
     master: Master
-    bound_cuts: int = 0
-    impossible_cuts: set[tuple[int, float]] = field(default_factory=set)
+    answers: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
+    polished: dict[tuple[float, Signature], Polished | None] = field(default_factory=dict)
 
 
 class Attempt:
@@ -109,7 +111,9 @@ class Attempt:
         return Variant(blocks, windows, Master(self.problem, self.unbalance_gmm, blocks, windows))
 
     def excess_gmm(self) -> tuple[float, list[float]]:
-        """Return what remains above the limits whatever is cut (see `Master.excess_gmm`)."""
+        """Return what remains above the limits whatever is cut (see `Master.excess_gmm`); 0 when out of time."""
+        if self._late():
+            return 0.0, [0.0] * len(self.problem.limits)
         return self.full.master.excess_gmm()
 
     @property
@@ -123,6 +127,8 @@ class Attempt:
 
     def run(self, told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of more cuts than could be looked at one by one, or None."""
+        if self._late():
+            return None
         if len(self.full.windows) > MANY_WINDOWS:
             # The master may take its time here: a plan, not yet the best, is in hand before.
             self._remember(self.full, best_effort(self._real, deadline=self.deadline))
@@ -131,7 +137,7 @@ class Attempt:
         bound = self._fewest(self.full, self.bound_cuts)
         if bound is None:
             return None
-        self.bound_cuts = self.full.bound_cuts = bound
+        self.bound_cuts = bound
         variants = self._single_drill_variants() or [self.full]
         first = max(2, bound)  # two blind holes are not looked at pair by pair
         for cuts in range(first, first + MOST_EXTRA_CUTS + 1):
@@ -296,39 +302,66 @@ class Attempt:
         drills = self._drills()
         if not shop.one_drill or len(drills) < 2:
             return []
-        found = []
+        found: list[Variant] = []
         for drill in drills:
+            if found and self._late():
+                break
             variant = self._variant(only_drill(self.full.blocks, drill))
-            bound = self._fewest(variant, self.bound_cuts)
-            if bound is not None:
-                variant.bound_cuts = bound
+            if variant.windows:
                 found.append(variant)
         return found
 
     def _with_cuts(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
-        aim, *wider = self._shares()
-        found = self._at_share(cuts, aim, variants, told)
-        if found is not None or not wider:
-            return found
-        # The real tolerance decides whether so many cuts can do at all; only then is what lies between of use.
-        found = self._at_share(cuts, wider[-1], variants, told)
-        if found is None or self._late():
-            return found
-        for share in wider[:-1]:
-            nearer = self._at_share(cuts, share, variants, told)
+        *inner, real = self._shares()
+        if inner:
+            found = self._at_share(cuts, inner[0], variants, told, signatures=1)
+            if found is not None:
+                return found
+        if cuts >= HARD_CUTS and self._spare is None:
+            self._in_hand(cuts, told)
+        # The real tolerance decides whether so many cuts can do at all; only then is more work on the aim of use.
+        found = self._at_share(cuts, real, variants, told)
+        if found is None:
+            return None
+        for share in inner:
+            if self._late():
+                break
+            nearer = self._at_share(cuts, share, variants, told) or self._drawn_in(found, share)
             if nearer is not None:
                 return nearer
         return found
 
+    def _in_hand(self, cuts: int, told: Callable[[Found], None]) -> None:
+        """Look for a plan of a few cuts more, to have one before the long work on the fewest."""
+        for more in (1, max(2, cuts // 8), max(4, cuts // 4)):
+            if self._late():
+                return
+            found = self._at_share(cuts + more, 1.0, [self.full], told, signatures=1, enough=1)
+            if found is not None:
+                self._spare = found
+                return
+
+    def _drawn_in(self, found: Found, share: float) -> Found | None:
+        """Return a plan polished into a smaller share of the tolerances; None if that does not succeed."""
+        pool = Pool(self.problem, self.unbalance_gmm, found.blocks, share)
+        result = polish(pool, list(found.places), deadline=self.deadline)
+        if result.above_gmm > 0.0:
+            return None
+        return Found(found.blocks, result.places, result.cost, share, None)
+
     def _at_share(
-        self, cuts: int, share: float, variants: list[Variant], told: Callable[[Found], None]
+        self,
+        cuts: int,
+        share: float,
+        variants: list[Variant],
+        told: Callable[[Found], None],
+        signatures: int = SIGNATURES,
+        enough: int = 2,
     ) -> Found | None:
         """Return the cheapest plan of so many cuts within a share of the tolerances, over the variants."""
         firsts = []
         for number, variant in enumerate(variants):
-            if variant.bound_cuts > cuts:
-                continue
             answer = self._cheapest(variant, cuts, share, ())
             if not answer.impossible:
                 bound = -math.inf if answer.bound is None else answer.bound
@@ -338,7 +371,8 @@ class Attempt:
         for bound, _, variant, answer in firsts:
             if best is not None and (bound >= best.cost or self._late()):
                 break
-            found = self._signatures(variant, cuts, share, answer, None if best is None else best.cost, told)
+            known_cost = None if best is None else best.cost
+            found = self._signatures(variant, cuts, share, answer, known_cost, told, signatures, enough)
             if found is not None and (best is None or found.cost < best.cost - 1e-9):
                 best = found
                 told(best)
@@ -350,14 +384,17 @@ class Attempt:
     def _cheapest(
         self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]
     ) -> MasterAnswer:
-        return variant.master.solve(
-            cuts=cuts,
-            share=share,
-            without=without,
-            gap=SIGNATURE_GAP,
-            seconds=self._seconds_left,
-            node_limit=NODES,
-        )
+        key = (cuts, share, without)
+        if key not in variant.answers:
+            variant.answers[key] = variant.master.solve(
+                cuts=cuts,
+                share=share,
+                without=without,
+                gap=SIGNATURE_GAP,
+                seconds=self._seconds_left,
+                node_limit=NODES,
+            )
+        return variant.answers[key]
 
     def _rescued(self, cuts: int) -> Found | None:
         """Return a plan on the real tolerance by other moves than signatures, or None."""
@@ -375,7 +412,12 @@ class Attempt:
         self._remember(self.full, result)
         if result.above_gmm > 0.0:
             return None
-        return Found(self.blocks, result.places, result.cost, 1.0, None)
+        found = Found(self.blocks, result.places, result.cost, 1.0, None)
+        for share in self._shares()[:-1]:
+            nearer = self._drawn_in(found, share)
+            if nearer is not None:
+                return nearer
+        return found
 
     def _signatures(
         self,
@@ -385,6 +427,8 @@ class Attempt:
         answer: MasterAnswer,
         known_cost: float | None,
         told: Callable[[Found], None],
+        signatures: int,
+        enough: int,
     ) -> Found | None:
         """Return the best plan that the signatures of least cost lead to, ``answer`` having the first."""
         pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
@@ -393,9 +437,8 @@ class Attempt:
         best: Polished | None = None
         while answer.signature is not None:
             tried = (*tried, answer.signature)
-            start = start_plan(pool, variant.windows, answer.signature)
-            if start is not None:
-                result = polish(pool, start, deadline=self.deadline)
+            result = self._polished(variant, pool, share, answer.signature)
+            if result is not None:
                 self._remember(variant, result)
                 if result.above_gmm <= 0.0:
                     self._met.append((share, variant.blocks, result.places))
@@ -403,7 +446,7 @@ class Attempt:
                     best = result
                     if known_cost is None:
                         told(Found(variant.blocks, best.places, best.cost, share, first_bound))
-            if self._late() or len(tried) >= (SIGNATURES if best is None else 2):
+            if self._late() or len(tried) >= (signatures if best is None else enough):
                 break
             if best is not None and (first_bound is None or best.cost <= first_bound * GOOD_COST):
                 break
@@ -412,6 +455,13 @@ class Attempt:
             if answer.impossible or (answer.bound is not None and answer.bound >= most):
                 break
         return None if best is None else Found(variant.blocks, best.places, best.cost, share, first_bound)
+
+    def _polished(self, variant: Variant, pool: Pool, share: float, signature: Signature) -> Polished | None:
+        key = (share, signature)
+        if key not in variant.polished:
+            start = start_plan(pool, variant.windows, signature)
+            variant.polished[key] = None if start is None else polish(pool, start, deadline=self.deadline)
+        return variant.polished[key]
 
     def _remember(self, variant: Variant, result: Polished) -> None:
         """Keep the set of cuts that comes nearest to the real limits, and the first that keeps them."""
@@ -438,7 +488,7 @@ class Attempt:
 
     def best_effort(self) -> Found | None:
         """Return the set of cuts that comes nearest to the limits."""
-        deadline = max(self.deadline, time.monotonic() + 1.0)
+        deadline = max(self.deadline, time.monotonic() + 0.5)
         result = best_effort(self._real, deadline=deadline)
         if result.places:
             self._remember(self.full, result)

@@ -35,6 +35,8 @@ def best_single(pool: Pool) -> PairResult:
     """Return the cheapest single cut that keeps all limits."""
     best = PairResult(None, np.inf, True)
     for index, block in enumerate(pool.blocks):
+        if not _reach(pool, (index,)):
+            continue
         settings, angles = np.nonzero(pool.legal(index))
         effect = block.amount_gmm[settings] * pool.phases(index)[angles]
         left = pool.start[:, None] + pool.row_weights(index, settings) * effect
@@ -88,6 +90,16 @@ def best_pair(
     return search.best
 
 
+def _reach(pool: Pool, blocks: tuple[int, ...]) -> bool:
+    """Whether the largest cuts of some blocks are large enough for every limit, wherever they stand."""
+    most = np.zeros(pool.start.size)
+    for index in blocks:
+        block = pool.blocks[index]
+        every = np.arange(block.amount_gmm.size)
+        most += np.abs(pool.row_weights(index, every) * block.amount_gmm).max(axis=1)
+    return bool(np.all(np.abs(pool.start) <= pool.tolerance + most + 1e-6))
+
+
 class _PairSearch:
     """The state of one search over pairs of blocks."""
 
@@ -107,6 +119,8 @@ class _PairSearch:
             first, second = second, first
         if pool.blocks[second].has_offset:
             self.best.exact = False  # two blind cuts: their own z would have to enter the intervals
+            return
+        if not _reach(pool, (first, second)):
             return
         b1, b2 = pool.blocks[first], pool.blocks[second]
         legal = pool.legal(first)

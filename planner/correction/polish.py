@@ -19,6 +19,8 @@ from planner.correction.state import LEAST_LEFT_GMM, ComplexArray, Family, Place
 MOST_CANDIDATES = 2200
 ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])
 MOST_PASSES = 14
+FULL_PASS = 8
+"""Below twice as many cuts a pass over all pairs is short enough."""
 CHECKED_PAIRS = 160
 
 
@@ -59,14 +61,18 @@ def polish(
     """
     current = list(places)
     settled: dict[tuple[int, int], tuple[Place, ...]] = {}
+    # Of very many cuts a pass looks at some of the pairs only, the next pass at others.
+    turns = max(1, len(current) // FULL_PASS)
     for step, penalty in enumerate(penalties):
         price = penalty * pool.cost_per_gmm
         settled.clear()
         last = step == len(penalties) - 1
-        for _ in range(most_passes if last else 3):
+        idle = 0
+        for number in range((most_passes if last else 3) * min(turns, 2)):
             before = _score(pool, current, price)
-            current = _one_pass(pool, current, price, deadline, groups, settled)
-            if _score(pool, current, price) > before - 1e-9 or time.monotonic() > deadline:
+            current = _one_pass(pool, current, price, deadline, groups, settled, (number % turns, turns))
+            idle = idle + 1 if _score(pool, current, price) > before - 1e-9 else 0
+            if idle >= turns or time.monotonic() > deadline:
                 break
         if time.monotonic() > deadline:
             break
@@ -85,12 +91,13 @@ def _one_pass(
     deadline: float,
     groups: list[list[int]] | None,
     settled: dict[tuple[int, int], tuple[Place, ...]],
+    turn: tuple[int, int],
 ) -> list[Place]:
     """Try all pairs once; a pair that did not help is left alone until some cut has moved."""
     count = len(places)
     for first in range(count):
         for second in range(count):
-            if first == second or time.monotonic() > deadline:
+            if first == second or (first + second) % turn[1] != turn[0] or time.monotonic() > deadline:
                 continue
             if settled.get((first, second)) == tuple(places):
                 continue

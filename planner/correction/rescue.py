@@ -39,10 +39,10 @@ def add_one(pool: Pool, places: list[Place]) -> list[Place] | None:
     return [*places, best[1]]
 
 
-def greedy(pool: Pool, cuts: int, *, start: list[Place] | None = None) -> list[Place]:
+def greedy(pool: Pool, cuts: int, *, deadline: float, start: list[Place] | None = None) -> list[Place]:
     """Return up to so many cuts, each the best one more."""
     places = list(start or [])
-    while len(places) < cuts:
+    while len(places) < cuts and time.monotonic() < deadline:
         more = add_one(pool, places)
         if more is None:
             break
@@ -73,7 +73,7 @@ def rescue(
     """
     everywhere = [list(range(len(pool.blocks)))] * len(pool.blocks)
     best: Polished | None = None
-    filled = [greedy(pool, cuts, start=start[:cuts]) for start in [*starts, []]]
+    filled = [greedy(pool, cuts, deadline=deadline, start=start[:cuts]) for start in [*starts, []]]
     for places in filled:
         if len(places) != cuts or time.monotonic() > deadline:
             continue
@@ -97,7 +97,7 @@ def rescue(
         kept = list(best.places)
         for _ in range(max(1, cuts // 4)):
             kept.pop(int(random.integers(len(kept))))
-        places = greedy(pool, cuts, start=kept)
+        places = greedy(pool, cuts, deadline=deadline, start=kept)
         if len(places) == cuts:
             best = _better(best, polish(pool, places, deadline=deadline))
     return best
