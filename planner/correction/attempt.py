@@ -9,17 +9,9 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from planner.correction.block import Block, only_drill
-from planner.correction.choice import (
-    NEARLY,
-    Plan,
-    counterweights,
-    drill_changes,
-    overshoots,
-    preferred,
-    single_tools,
-)
+from planner.correction.choice import Plan, preferred
+from planner.correction.few import FewCuts, Found, drills_of, shares_of
 from planner.correction.master import Master, MasterAnswer, Signature
-from planner.correction.pairs import MOST_WORK, PairResult, best_pair, best_single
 from planner.correction.polish import Polished, polish
 from planner.correction.problem import CorrectionProblem
 from planner.correction.rescue import best_effort, rescue
@@ -40,22 +32,6 @@ HARD_CUTS = 5
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
-WISH_WORK = 10_000_000
-"""Pairs to look at for one wish among plans that cost nearly the same."""
-
-Search = Callable[..., PairResult]
-"""All plans of one or of two cuts: pool, most cost, whether in one counterweight, most work."""
-
-
-@dataclass(frozen=True)
-class Found:
-    """A plan: places in blocks, its cost, the share of the tolerance it was made for, a bound on the cost."""
-
-    blocks: list[Block]
-    places: tuple[Place, ...]
-    cost: float
-    share: float
-    cost_bound: float | None
 
 
 @dataclass
@@ -169,72 +145,11 @@ class Attempt:
 
     def at_most_two(self, told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of one or two cuts: all of them are looked at."""
-        pool = Pool(self.problem, self.unbalance_gmm, self.blocks)
-        for cuts, search in ((1, self._singles), (2, self._pairs)):
-            result = search(pool)
-            if result.places is None:
-                if result.exact and self.bound_cuts == cuts:
-                    self.bound_cuts = cuts + 1
-                continue
-            told(self._found(self.blocks, result, 1.0))
-            return self._within_aim(self._found(self.blocks, result, 1.0), search)
-        return None
-
-    def _within_aim(self, found: Found, search: Search) -> Found:
-        """Return the plan of as many cuts that is wanted: with one drill, inside the aim, then cheapest."""
-        drills = self._drills()
-        choices = [self.blocks]
-        if self.problem.shop.one_drill and len(drills) > 1:
-            choices = [only_drill(self.blocks, drill) for drill in drills]
-        for blocks_of in (choices, [self.blocks]):
-            for share in self._shares():
-                best: Found | None = None
-                bounds = []
-                for blocks in blocks_of:
-                    result = search(Pool(self.problem, self.unbalance_gmm, blocks, share))
-                    if result.places is not None:
-                        candidate = self._found(blocks, result, share)
-                        bounds.append(candidate.cost_bound)
-                        if best is None or candidate.cost < best.cost - 1e-9:
-                            best = candidate
-                    elif not result.exact:
-                        bounds.append(None)
-                if best is not None:
-                    known = [bound for bound in bounds if bound is not None]
-                    best = replace(best, cost_bound=min(known) if len(known) == len(bounds) else None)
-                    return self._preferred_of_few(best, blocks_of, search)
+        few = FewCuts(self.problem, self.unbalance_gmm, self.blocks, self.deadline)
+        found = few.best(told)
+        self.bound_cuts = few.bound_cuts
+        self._late()  # what was not looked at then is said not to be proven
         return found
-
-    def _preferred_of_few(self, best: Found, lists: list[list[Block]], search: Search) -> Found:
-        """Return the plan that is wanted among all of one or two cuts that cost nearly as little."""
-        if self.problem.shop.aim >= 1.0:
-            return best
-
-        def look(lists: list[list[Block]], *, undershoot: bool, together: bool = False) -> Found | None:
-            cheapest: Found | None = None
-            for blocks in lists:
-                pool = Pool(self.problem, self.unbalance_gmm, blocks, best.share, undershoot)
-                result = search(
-                    pool, best.cost * NEARLY if cheapest is None else cheapest.cost, together, WISH_WORK
-                )
-                if result.places is not None:
-                    cheapest = replace(self._found(blocks, result, best.share), cost_bound=best.cost_bound)
-            return cheapest
-
-        pool = Pool(self.problem, self.unbalance_gmm, best.blocks, best.share)
-        under: Found | None = best
-        if overshoots(self.problem, pool, best.places):
-            under = look(lists, undershoot=True)
-        chosen, undershoot = under or best, under is not None
-        alone = single_tools(lists)
-        if drill_changes(self.problem, (chosen.blocks, chosen.places)) > 0:
-            one = look(alone, undershoot=undershoot)
-            chosen, lists = (chosen, lists) if one is None else (one, alone)
-        else:
-            lists = alone
-        if counterweights(self.problem, (chosen.blocks, chosen.places)) > 1:
-            chosen = look(lists, undershoot=undershoot, together=True) or chosen
-        return chosen
 
     def preferred(self, found: Found) -> Found:
         """Return the plan that is wanted among those met that have as few cuts and cost nearly as little."""
@@ -252,33 +167,6 @@ class Attempt:
         )
         cost = Pool(self.problem, self.unbalance_gmm, blocks).cost(list(chosen))
         return replace(found, blocks=blocks, places=chosen, cost=cost)
-
-    def _found(self, blocks: list[Block], result: PairResult, share: float) -> Found:
-        assert result.places is not None
-        return Found(blocks, result.places, result.cost, share, result.cost if result.exact else None)
-
-    def _singles(
-        self, pool: Pool, most_cost: float = math.inf, together: bool = False, most_work: int = MOST_WORK
-    ) -> PairResult:
-        del together, most_work
-        result = best_single(pool)
-        return result if result.cost < most_cost else PairResult(None, most_cost, result.exact)
-
-    def _pairs(
-        self, pool: Pool, most_cost: float = math.inf, together: bool = False, most_work: int = MOST_WORK
-    ) -> PairResult:
-        return best_pair(
-            pool, most_cost=most_cost, together=together, deadline=self.deadline, most_work=most_work
-        )
-
-    def _drills(self) -> list[float]:
-        return sorted(
-            {float(t) for b in self.blocks if b.kind in ("rim hole", "face hole") for t in b.tool_mm}
-        )
-
-    def _shares(self) -> list[float]:
-        aim = self.problem.shop.aim
-        return list(dict.fromkeys([aim, *(s for s in (0.7, 1.0) if s > aim)]))
 
     def _fewest(self, variant: Variant, least: int) -> int | None:
         """Return a proven lower bound on the number of cuts; None where no number of them can do."""
@@ -299,7 +187,7 @@ class Attempt:
 
     def _single_drill_variants(self) -> list[Variant]:
         shop = self.problem.shop
-        drills = self._drills()
+        drills = drills_of(self.blocks)
         if not shop.one_drill or len(drills) < 2:
             return []
         found: list[Variant] = []
@@ -313,7 +201,7 @@ class Attempt:
 
     def _with_cuts(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
         """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
-        *inner, real = self._shares()
+        *inner, real = shares_of(self.problem)
         if inner:
             found = self._at_share(cuts, inner[0], variants, told, signatures=1)
             if found is not None:
@@ -413,7 +301,7 @@ class Attempt:
         if result.above_gmm > 0.0:
             return None
         found = Found(self.blocks, result.places, result.cost, 1.0, None)
-        for share in self._shares()[:-1]:
+        for share in shares_of(self.problem)[:-1]:
             nearer = self._drawn_in(found, share)
             if nearer is not None:
                 return nearer

@@ -6,7 +6,7 @@ The stages, each a module of its own:
 2. everything that could be cut (`blocks`), with outer bounds on its reach (`supports`)
 3. certificate: can any number of cuts do it? (`master`, a linear program)
 4. fewest cuts: lower bound for every plan on the grid (`master`)
-5. one or two cuts: all of them (`pairs`); more: signatures of least cost (`master`) -> fans (`starts`) -> pair
+5. one or two cuts: all of them (`few`, `pairs`); more: signatures of least cost (`master`) -> fans (`starts`) -> pair
    moves on the shop's grid (`polish`), until a plan meets the bound
 6. a plan for the aim at that number of cuts - or, where the shop does not mind the number, more cuts as long
    as they are cheaper; among plans that cost nearly the same the one that is wanted (`choice`); the shop's order
@@ -21,8 +21,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from planner.correction.attempt import Attempt, Found
+from planner.correction.attempt import Attempt
 from planner.correction.blocks import build_blocks
+from planner.correction.few import Found
 from planner.correction.ordering import cost_of, in_order, plan_of, planned, residual_gmm, worst_share
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
 
