@@ -203,7 +203,8 @@ class Attempt:
         """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
         *inner, real = shares_of(self.problem)
         if inner:
-            found = self._at_share(cuts, inner[0], variants, told, signatures=1)
+            first = SIGNATURES if cuts < HARD_CUTS else 1
+            found = self._at_share(cuts, inner[0], variants, told, signatures=first)
             if found is not None:
                 return found
         if cuts >= HARD_CUTS and self._spare is None:
@@ -215,9 +216,14 @@ class Attempt:
         for share in inner:
             if self._late():
                 break
-            nearer = self._at_share(cuts, share, variants, told) or self._drawn_in(found, share)
+            nearer = self._at_share(cuts, share, variants, told)
             if nearer is not None:
                 return nearer
+            answers = [self._cheapest(variant, cuts, share, ()) for variant in variants]
+            nearer = None if all(answer.impossible for answer in answers) else self._drawn_in(found, share)
+            if nearer is not None:
+                bounds = [-math.inf if a.bound is None else a.bound for a in answers if not a.impossible]
+                return replace(nearer, cost_bound=min(bounds) if math.isfinite(min(bounds)) else None)
         return found
 
     def _in_hand(self, cuts: int, told: Callable[[Found], None]) -> None:
