@@ -27,6 +27,10 @@ _LEAST_TURN_DEG = 2.0
 # a known mass shows clearly when it is this many times the reading's error
 _TIMES_ERROR = 8.0
 
+# cuts that remove less or more than this share of what their sizes say are no matter of drilling: a unit, a radius or an
+# entry is wrong
+LEAST_FACTOR, GREATEST_FACTOR = 0.6, 1.6
+
 _REMEDIES: dict[Kind, str] = {
     "swapped spot": "if so, change `angle_marks` under [machine]: what is cut now makes it worse",
     "reversed direction": "if so, change `angle_direction` or `viewed_from` under [machine]",
@@ -59,6 +63,23 @@ class SpinDiagnosis:
     def settled(self) -> bool:
         """True when one explanation fits and the change was large enough to say so."""
         return len(self.diagnosis.explanations) == 1 and not self.weak
+
+    @property
+    def against_settings(self) -> bool:
+        """True when what was found speaks against the machine's settings or against what is known of the crankshaft.
+
+        Then a plan from this reading may take off metal at the wrong place: it has to be decided first.  Only a change
+        that is as foretold, or a size of the cuts that drilling explains, speaks against neither.
+        """
+        if self.good or self.weak:
+            return False
+        explanations = self.diagnosis.explanations
+        return not explanations or not all(_is_drilling(each) for each in explanations)
+
+
+def _is_drilling(explanation: Explained) -> bool:
+    factor = explanation.factor
+    return explanation.kind == "scale" and factor is not None and LEAST_FACTOR <= factor <= GREATEST_FACTOR
 
 
 def diagnose(job: Job, spin: Spin, foretold: Foretold | None) -> SpinDiagnosis | None:

@@ -14,12 +14,9 @@ from dataclasses import dataclass
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
-from planner.workflow.diagnosing import SpinDiagnosis
+from planner.workflow.diagnosing import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis
 from planner.workflow.history import history_of
 from planner.workflow.posing import with_metal
-
-# beyond these it is no matter of drilling: a unit, a radius or an entry is wrong
-_LEAST, _GREATEST = 0.6, 1.6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,9 +70,9 @@ def learned_of(job: Job) -> Learned:
     factor = sum(w * found.diagnosis.factor for w, (_, found) in zip(weights, taught, strict=True)) / sum(
         weights
     )
-    if not _LEAST <= factor <= _GREATEST:
+    if not LEAST_FACTOR <= factor <= GREATEST_FACTOR:
         raise InputError(
-            f"the cuts removed {factor:.3g} times what their sizes say; {_LEAST:g} to {_GREATEST:g} is what drilling explains",
+            f"the cuts removed {factor:.3g} times what their sizes say; {LEAST_FACTOR:g} to {GREATEST_FACTOR:g} is what drilling explains",
             hint="look for a wrong unit, radius, density or drill; `bobplan history` shows the likely one",
         )
     return Learned(
