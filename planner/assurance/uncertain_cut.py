@@ -62,13 +62,15 @@ def uncertain_cut(
     depth, curvature = 0.0, 0.0
     if cut.depth_shoulder_mm is not None and not cut.through:
         step = min(_DEPTH_STEP_MM, 0.5 * cut.depth_shoulder_mm)
-        less, more = (
+        # of a deepening too: what the hole was before changes nothing in how its amount grows with its depth
+        whole = dataclasses.replace(cut, from_depth_mm=None)
+        less, middle, more = (
             effect(
-                dataclasses.replace(cut, depth_shoulder_mm=cut.depth_shoulder_mm + sign * step)
+                dataclasses.replace(whole, depth_shoulder_mm=cut.depth_shoulder_mm + sign * step)
             ).unbalance_gmm
-            for sign in (-1, 1)
+            for sign in (-1, 0, 1)
         )
-        depth, curvature = (more - less) / (2.0 * step), (more - 2.0 * amount + less) / step**2
+        depth, curvature = (more - less) / (2.0 * step), (more - 2.0 * middle + less) / step**2
     elif cut.kind == "slug" and not cut.through and cut.radius_mm is not None:
         # a bore too deep takes metal from under the slug
         area_mm2 = math.pi / 4.0 * cut.diameter_mm**2

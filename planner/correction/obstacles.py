@@ -22,6 +22,7 @@ from planner.correction.sections import (
     rim_hole_sections,
 )
 from planner.cuts.cut import Cut, Shop
+from planner.cuts.deepening import without_deepened
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
 from planner.rotor.vectors import difference_deg
@@ -90,8 +91,13 @@ def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sectio
 def symmetric_obstacles(
     counterweight: Counterweight, *, pinned: tuple[Cut, ...] = (), shop: Shop | None = None
 ) -> list[SymmetricObstacle]:
-    """Return old holes, pinned cuts and the flanks that are rays from the shaft axis."""
+    """Return old holes, pinned cuts and the flanks that are rays from the shaft axis.
+
+    A hole that a pinned cut deepens stands there with its new depth only.
+    """
     found = []
+    if shop is not None:
+        counterweight = without_deepened(counterweight, pinned, shop=shop)
     for cut in pinned:
         section = (
             pinned_section(cut, counterweight, shop)

@@ -23,6 +23,7 @@ may answer for, and its warnings have to be shown with it.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -33,6 +34,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.verify_integrals import Integrals, cone_mm, face_hole, rim_hole
 from planner.correction.verify_rules import (
     choice_faults,
+    deepening_faults,
     grid_faults,
     impossible,
     length_faults,
@@ -156,6 +158,7 @@ def verify(problem: CorrectionProblem, cuts: Sequence[Cut]) -> VerificationRepor
         sound.append(NamedCut(name=name, cut=cut, pinned=pinned))
         own = choice_faults(cut, counterweight, shop=problem.shop)
         own += length_faults(cut, counterweight, shop=problem.shop)
+        own += deepening_faults(cut, counterweight, shop=problem.shop)
         (warnings if pinned else faults).extend(f"{name}: {text}" for text in own)
         if not pinned:
             faults += [f"{name}: {text}" for text in grid_faults(cut, problem=problem)]
@@ -195,6 +198,16 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
     problem : CorrectionProblem
         For the shop and the metal's density.
     """
+    if cut.from_depth_mm is not None:
+        whole = dataclasses.replace(cut, from_depth_mm=None)
+        there = dataclasses.replace(whole, depth_shoulder_mm=cut.from_depth_mm)
+        now, before = (weigh(each, counterweight, problem=problem) for each in (whole, there))
+        return WeighedCut(
+            mass_g=now.mass_g - before.mass_g,
+            unbalance_gmm=now.unbalance_gmm - before.unbalance_gmm,
+            moment_z_gmm2=now.moment_z_gmm2 - before.moment_z_gmm2,
+            drilled_g=now.drilled_g - before.drilled_g,
+        )
     shop = problem.shop
     metal = problem.density_of(counterweight) / 1000.0
     if cut.kind == "rim hole":

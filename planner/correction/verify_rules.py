@@ -15,6 +15,8 @@ from planner.rotor.crankshaft import Counterweight, ExistingHole
 
 TOLERANCE_DEG = 1e-6
 TOLERANCE_MM = 1e-6
+DEEPENING_TOLERANCE = 1e-4
+"""How well a deepening must meet its hole [mm, deg]: files keep angles to a millionth of a degree."""
 
 
 def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
@@ -32,6 +34,12 @@ def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
             found.append(f"its {name} is not given as a number")
         elif name != "angle" and name != "depth" and value <= 0.0:
             found.append(f"its {name} is {value:g} mm, more than 0 is allowed")
+    start, end = cut.from_depth_mm, cut.depth_shoulder_mm
+    if start is not None and not found:
+        if cut.kind not in ("rim hole", "face hole") or cut.through or end is None:
+            found.append("only a rim hole or a blind face hole can be drilled deeper")
+        elif not math.isfinite(start) or start >= end:
+            found.append(f"it is to go from {start:g} to {end:g} mm, which is no deeper")
     if cut.kind == "rim hole" and not found:
         rim = counterweight.outline.rim_radius_mm
         if rim is None:
@@ -59,6 +67,39 @@ def filled_hole(cut: Cut, counterweight: Counterweight) -> ExistingHole | None:
     return None
 
 
+def deepened_holes(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[int, ...]:
+    """Return which open blind holes stand exactly where a deepening begins, by index; not one means that none is there."""
+    if cut.from_depth_mm is None:
+        return ()
+    wide = cut.diameter_mm + shop.hole_oversize_mm
+    found = []
+    for index, hole in enumerate(counterweight.existing):
+        if hole.kind != cut.kind or hole.through or hole.depth_shoulder_mm is None:
+            continue
+        if hole.filled_density_g_per_cm3 is not None or hole.point_angle_deg != shop.point_angle_deg:
+            continue
+        turned = (hole.angle_deg - cut.angle_deg) % 360.0
+        sizes = [(hole.diameter_mm, wide), (hole.depth_shoulder_mm, cut.from_depth_mm)]
+        if cut.kind == "face hole":
+            if hole.face != cut.face or hole.radius_mm is None or cut.radius_mm is None:
+                continue
+            sizes.append((hole.radius_mm, cut.radius_mm))
+        if min(turned, 360.0 - turned) <= DEEPENING_TOLERANCE and all(
+            abs(one - other) <= DEEPENING_TOLERANCE for one, other in sizes
+        ):
+            found.append(index)
+    return tuple(found)
+
+
+def deepening_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:
+    """Return what is wrong with the hole that a deepening is to deepen."""
+    if cut.from_depth_mm is None or deepened_holes(cut, counterweight, shop=shop):
+        return ()
+    return (
+        f"there is no open hole of {cut.diameter_mm:g} mm, {cut.from_depth_mm:g} mm deep, at its place to deepen",
+    )
+
+
 def choice_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:
     """Return what is wrong with where the cut is, its kind and its tool."""
     faults = []
@@ -81,6 +122,9 @@ def grid_faults(cut: Cut, *, problem: CorrectionProblem) -> tuple[str, ...]:
     if cut.kind == "fill":
         return ()  # the hole is where it is
     shop = problem.shop
+    if cut.from_depth_mm is not None:
+        # the hole is where it is; only its new depth is chosen
+        return tuple(_depth_faults(cut.depth_shoulder_mm or 0.0, cut.diameter_mm, shop))
     faults = []
     # a step that does not divide the turn has another grid after each turn: any of them will do
     if not any(

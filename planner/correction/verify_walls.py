@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geometry_profiles.placement import HoleSection, placement_faults
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify_integrals import cone_mm
+from planner.correction.verify_rules import deepened_holes
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.obstacles import obstacles_of
@@ -35,13 +37,25 @@ def wall_faults(
 ) -> BrokenWalls:
     """Return the walls that the cuts of one counterweight break.
 
-    A `fill` makes no new hole: the hole that it fills stands among the obstacles already.  Two fills of one
-    hole are a fault.
+    A `fill` makes no new hole: the hole that it fills stands among the obstacles already.  A deepening is a hole of its
+    full new depth, and the hole that it deepens is no obstacle any more.  Two fills or two deepenings of one hole are a
+    fault.
     """
+    deepened: dict[int, str] = {}
+    twice: list[str] = []
+    for item in cuts:
+        for index in deepened_holes(item.cut, counterweight, shop=problem.shop):
+            if index in deepened:
+                twice.append(f"{item.name}: {deepened[index]} deepens the same hole")
+            deepened.setdefault(index, item.name)
+    counterweight = dataclasses.replace(
+        counterweight,
+        existing=tuple(hole for index, hole in enumerate(counterweight.existing) if index not in deepened),
+    )
     holes = [_section(item, counterweight, problem) for item in cuts if item.cut.kind != "fill"]
     pinned = {item.name for item in cuts if item.pinned}
     planned = {item.name for item in cuts if not item.pinned}
-    faults: list[str] = []
+    faults: list[str] = list(twice)
     warnings: list[str] = []
     for fault in placement_faults(
         counterweight.outline,

@@ -71,6 +71,10 @@ class Cut:
     slug      ``radius_mm``; ``length_mm``; ``through`` when it fills the full thickness, else ``face``
     fill      an existing face hole (its radius, angle, diameter) filled; ``length_mm``
     ========= ==================================================================
+
+    A rim hole or a blind face hole with ``from_depth_mm`` **deepens** a hole that is there already: that is its shoulder
+    depth before, ``depth_shoulder_mm`` the new one, both from the same rim or face; drill, angle, radius and face are
+    the hole's own.  What it does is the exact difference of the two holes (see `planner.cuts.deepening`).
     """
 
     kind: CutKind
@@ -82,6 +86,12 @@ class Cut:
     length_mm: float | None = None
     through: bool = False
     face: Face = "front"
+    from_depth_mm: float | None = None
+
+    @property
+    def deepens(self) -> bool:
+        """Whether this cut makes a hole deeper that is there already."""
+        return self.from_depth_mm is not None
 
     @property
     def drilled_mm(self) -> float | None:

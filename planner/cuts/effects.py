@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_hole import rim_hole
@@ -34,7 +36,8 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
     ------
     InputError
         If the cut lacks a size that its kind needs, a size is impossible, a rim hole is wider than the
-        counterweight is thick or there is no rim, or a slug reaches the rim or is longer than the thickness.
+        counterweight is thick or there is no rim, a slug reaches the rim or is longer than the thickness, or a
+        deepening is of another kind or not deeper than the hole is.
 
     Notes
     -----
@@ -42,14 +45,53 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
     wider diameter; slug bores have the slug's diameter.  A rim hole acts at the counterweight's z (its
     middle), a blind face hole or slug nearer to the face it was made from; the front face is at
     ``z - thickness/2``.  A slug that fills the full thickness is a through slug, a shorter one sits flush
-    with ``face`` on the shoulder of a blind bore whose cone stays empty.  Walls and what else must fit are
-    not judged here.
+    with ``face`` on the shoulder of a blind bore whose cone stays empty.  A deepening does what the hole after does
+    less what the hole before did: mass, moment and moment times z.  Walls and what else must fit are not judged
+    here.
     """
+    if cut.from_depth_mm is not None:
+        after = dataclasses.replace(cut, from_depth_mm=None)
+        before = dataclasses.replace(after, depth_shoulder_mm=_checked_from(cut))
+        return _difference(
+            *(
+                effect_of(each, counterweight=counterweight, density_g_per_cm3=density_g_per_cm3, shop=shop)
+                for each in (before, after)
+            )
+        )
     if cut.kind == "rim hole":
         return _removed(_rim_solid(cut, counterweight, shop), cut, counterweight, density_g_per_cm3)
     if cut.kind == "face hole":
         return _removed(_face_solid(cut, counterweight, shop), cut, counterweight, density_g_per_cm3)
     return _added(_slugged(cut, counterweight, shop), cut, counterweight, density_g_per_cm3, shop)
+
+
+def _checked_from(cut: Cut) -> float:
+    if cut.kind not in ("rim hole", "face hole") or cut.through:
+        what = "through hole" if cut.through else cut.kind
+        raise InputError(
+            f"a {what} in counterweight {cut.counterweight} can't be made deeper",
+            hint="only a rim hole or a blind face hole can be drilled deeper",
+        )
+    start, end = cut.from_depth_mm, _needed(cut.depth_shoulder_mm, cut, "depth")
+    assert start is not None
+    if not start < end:
+        raise InputError(
+            f"the hole in counterweight {cut.counterweight} is {start:g} mm deep to the shoulder already, "
+            f"{end:g} mm is no deeper",
+            hint="give the number that stands on the stop for the whole hole, not only what is added",
+        )
+    return start
+
+
+def _difference(before: CutEffect, after: CutEffect) -> CutEffect:
+    unbalance = after.unbalance_gmm - before.unbalance_gmm
+    moment_z = after.unbalance_gmm * after.z_mm - before.unbalance_gmm * before.z_mm
+    return CutEffect(
+        mass_g=after.mass_g - before.mass_g,
+        unbalance_gmm=unbalance,
+        # equal places stay what they are, without the division's dust
+        z_mm=after.z_mm if after.z_mm == before.z_mm or unbalance == 0.0 else moment_z / unbalance,
+    )
 
 
 def _rim_solid(cut: Cut, counterweight: Counterweight, shop: Shop) -> Solid:

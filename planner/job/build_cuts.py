@@ -105,13 +105,21 @@ def check_existing(
         )
 
 
-def _shoulder(places: Places, section: str, location: Location, depth_mm: float, cone_mm: float) -> float:
+def _shoulder(
+    places: Places,
+    section: str,
+    location: Location,
+    depth_mm: float,
+    cone_mm: float,
+    *,
+    key: str = "depth",
+) -> float:
     """Return the shoulder depth [mm] of a depth counted to the tip; a bare dimple of a point has 0."""
     if depth_mm < cone_mm - 1e-9:
         units = places.sections.units(section)
         places.sections.fault(
             section,
-            (*location, "depth"),
+            (*location, key),
             given=units.text(depth_mm, "length"),
             allowed=f"the depth counts to the tip here, and the drill's point alone is "
             f"{units.text(cone_mm, 'length')} long",
@@ -145,6 +153,31 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
     depth = entry.depth_mm
     if depth is not None and (entry.depth_to or shop.depth_to) == "tip":
         depth = _shoulder(places, section, location, depth, shop.cone_height_mm(entry.diameter_mm))
+    from_depth = entry.from_depth_mm
+    if from_depth is not None:
+        if entry.cut not in ("rim hole", "face hole") or depth is None or given["through"]:
+            sections.fault(
+                section,
+                (*location, "from_depth"),
+                allowed="only a rim hole or a blind face hole can be drilled deeper, with its depth said",
+            )
+        elif (entry.depth_to or shop.depth_to) == "tip":
+            from_depth = _shoulder(
+                places,
+                section,
+                location,
+                from_depth,
+                shop.cone_height_mm(entry.diameter_mm),
+                key="from_depth",
+            )
+        if depth is not None and from_depth >= depth:
+            units = sections.units(section)
+            sections.fault(
+                section,
+                (*location, "from_depth"),
+                given=units.text(entry.from_depth_mm or 0.0, "length"),
+                allowed=f"a hole is drilled deeper: less than its depth, {units.text(entry.depth_mm or 0.0, 'length')}",
+            )
     sections.check_name(
         section,
         (*location, "counterweight"),
@@ -166,6 +199,7 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         length_mm=entry.length_mm,
         through=through,
         face=entry.face,
+        from_depth_mm=from_depth,
     )
 
 

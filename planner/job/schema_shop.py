@@ -107,6 +107,7 @@ class CutSection(Section):
     diameter_mm: Length
     depth_mm: Length | None = None
     depth_to: Literal["shoulder", "tip"] | None = None
+    from_depth_mm: LengthOr0 | None = None
     radius_mm: Length | None = None
     length_mm: Length | None = None
     through: Flag | None = None

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 
 from planner.assurance.odds import DRAWS, UncertainCut, chance_to_pass, uncertain_cut
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
+from planner.cuts.deepening import same_hole
 from planner.job.model import Job
 from planner.workflow.posing import Posed
 from planner.workflow.trial import reading_times
@@ -39,7 +41,7 @@ def chance_of(
     shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
     reading = posed.reading.vectors_gmm
     return chance_to_pass(
-        uncertain_cuts(asked, [*made, *cuts]),
+        [each for part in uncertain_passes(asked, made, cuts) for each in part],
         reading_gmm=(complex(reading[0]), complex(reading[1])),
         shift_gmm=(complex(shift[0]), complex(shift[1])),
         planes_z_mm=asked.planes_z_mm,
@@ -50,6 +52,24 @@ def chance_of(
         reading_times=reading_times(job, reading),
         draws=draws,
     )
+
+
+def uncertain_passes(
+    problem: CorrectionProblem, made: Sequence[Cut], cuts: Sequence[Cut]
+) -> tuple[tuple[UncertainCut, ...], tuple[UncertainCut, ...]]:
+    """Return cuts made and cuts still to be made as the draws see them.
+
+    A hole drilled in two passes is as deep as the last one made it: the error of a depth that a later pass goes beyond is
+    drilled away with the metal.  The passes' angles are drawn apart.
+    """
+    every = [*made, *cuts]
+    uncertain = [
+        dataclasses.replace(each, per_depth_gmm_per_mm=0.0, curvature_gmm_per_mm2=0.0)
+        if any(later.deepens and same_hole(cut, later) for later in every[place + 1 :])
+        else each
+        for place, (cut, each) in enumerate(zip(every, uncertain_cuts(problem, every), strict=True))
+    ]
+    return tuple(uncertain[: len(made)]), tuple(uncertain[len(made) :])
 
 
 def uncertain_cuts(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[UncertainCut, ...]:

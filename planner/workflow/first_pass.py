@@ -132,6 +132,8 @@ def first_pass_stop_mm(cut: Cut, counterweight: Counterweight, *, shop: Shop, sh
     if cut.depth_shoulder_mm is None or cut.through or cut.kind not in ("rim hole", "face hole"):
         return None
     stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+    if cut.from_depth_mm is not None:
+        return _deeper_stop_mm(cut, counterweight, stop, shop=shop, share=share)
     if shop.first_pass is not None:
         return _rounded_down(stop * shop.first_pass, stop, shop)
     if share >= 1.0:
@@ -146,6 +148,31 @@ def first_pass_stop_mm(cut: Cut, counterweight: Counterweight, *, shop: Shop, sh
     moment = rim_hole_first_moment_mm4(depth_shoulder_mm=cut.depth_shoulder_mm, **rim)
     first = float(rim_hole_depth_mm(first_moment_mm4=share * float(moment), **rim))
     return _rounded_down(shop.stop_mm(depth_shoulder_mm=first, diameter_mm=cut.diameter_mm), stop, shop)
+
+
+def _deeper_stop_mm(
+    cut: Cut, counterweight: Counterweight, stop: float, *, shop: Shop, share: float
+) -> float:
+    """Return the first pass of a deepening: a share of what it adds; all of it where a step would add nothing."""
+    assert cut.from_depth_mm is not None and cut.depth_shoulder_mm is not None
+    start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
+    if shop.first_pass is None and share >= 1.0:
+        return stop
+    rim_mm = counterweight.outline.rim_radius_mm
+    if shop.first_pass is not None or cut.kind == "face hole" or rim_mm is None:
+        part = share if shop.first_pass is None else shop.first_pass
+        first = _rounded_down(start + part * (stop - start), stop, shop)
+    else:
+        rim = {
+            "outer_radius_mm": rim_mm,
+            "diameter_mm": cut.diameter_mm + shop.hole_oversize_mm,
+            "point_angle_deg": shop.point_angle_deg,
+        }
+        before = float(rim_hole_first_moment_mm4(depth_shoulder_mm=cut.from_depth_mm, **rim))
+        after = float(rim_hole_first_moment_mm4(depth_shoulder_mm=cut.depth_shoulder_mm, **rim))
+        depth = float(rim_hole_depth_mm(first_moment_mm4=before + share * (after - before), **rim))
+        first = _rounded_down(shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm), stop, shop)
+    return first if first > start + 1e-9 else stop
 
 
 def counterweights_without_room(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[str, ...]:

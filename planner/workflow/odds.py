@@ -22,7 +22,7 @@ from planner.errors import InputError
 from planner.job.model import Job
 from planner.rotor.limits import LimitRow
 from planner.workflow.answer import PlanAnswer
-from planner.workflow.chances import uncertain_cuts
+from planner.workflow.chances import uncertain_passes
 from planner.workflow.planning import plan_job
 from planner.workflow.posing import Posed, pose
 from planner.workflow.trial import reading_times, trial_uncertainty_gmm, with_trials
@@ -149,9 +149,12 @@ def question_of(plan: PlanAnswer) -> Question:
     spin = job.spins[posed.spin_number - 1]
     shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
     reading = posed.reading.vectors_gmm
+    made, cuts = uncertain_passes(
+        plan.problem, [entry.cut for entry, _ in posed.made], [step.cut for step in plan.steps]
+    )
     return Question(
-        cuts=uncertain_cuts(plan.problem, [step.cut for step in plan.steps]),
-        made=uncertain_cuts(plan.problem, [entry.cut for entry, _ in posed.made]),
+        cuts=cuts,
+        made=made,
         reading_gmm=(complex(reading[0]), complex(reading[1])),
         shift_gmm=(complex(shift[0]), complex(shift[1])),
         planes_z_mm=plan.problem.planes_z_mm,

@@ -12,6 +12,7 @@ import numpy as np
 from planner.assurance.tolerance import limit_rows
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut, CutEffect, Shop
+from planner.cuts.deepening import hole_to_deepen
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.job.model import Job, MadeCut
@@ -209,6 +210,7 @@ def same_cut(cut: Cut, other: Cut, *, shop: Shop) -> bool:
         and _close(cut.depth_shoulder_mm, other.depth_shoulder_mm, slack * shop.depth_step_mm)
         and _close(cut.radius_mm, other.radius_mm, slack * shop.slug_radius_step_mm)
         and _close(cut.length_mm, other.length_mm, slack * shop.depth_step_mm)
+        and _close(cut.from_depth_mm, other.from_depth_mm, slack * shop.depth_step_mm)
     )
 
 
@@ -227,6 +229,13 @@ def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Cou
             for hole in counterweight.existing
         )
         return dataclasses.replace(counterweight, existing=existing)
+    deepened = hole_to_deepen(cut, counterweight, shop=shop)
+    if deepened is not None:
+        deeper = dataclasses.replace(
+            counterweight.existing[deepened], depth_shoulder_mm=cut.depth_shoulder_mm
+        )
+        holes = (*counterweight.existing[:deepened], deeper, *counterweight.existing[deepened + 1 :])
+        return dataclasses.replace(counterweight, existing=holes)
     bored = cut.kind == "slug"
     hole = ExistingHole(
         kind="rim hole" if cut.kind == "rim hole" else "face hole",
@@ -294,7 +303,10 @@ def _plain(value: object) -> str:
             type(value).__name__
             + "("
             + ";".join(
-                f"{field.name}={_plain(getattr(value, field.name))}" for field in dataclasses.fields(value)
+                f"{field.name}={_plain(getattr(value, field.name))}"
+                for field in dataclasses.fields(value)
+                # said only where it is something: older files keep their fingerprints
+                if field.name != "from_depth_mm" or getattr(value, field.name) is not None
             )
             + ")"
         )

@@ -168,6 +168,40 @@ def test_a_hole_takes_away_what_the_formula_says(name, shop):
     assert -minus_z / volume == pytest.approx(effect.z_mm, abs=1e-4)
 
 
+@pytest.mark.parametrize("shop", POINTS)
+@pytest.mark.parametrize(
+    ("name", "before_mm"),
+    [
+        ("rim hole", 12.5),
+        ("deep rim hole at an odd angle", 31.0),
+        ("rim hole in iron", 0.4),
+        ("blind face hole from the front", 5.5),
+        ("blind face hole from the rear", 3.0),
+    ],
+)
+def test_drilling_a_hole_deeper_takes_away_what_the_formula_says(name, before_mm, shop):
+    """The plate with the first pass drilled, less what the second pass sweeps: mass, moment and place, to 1e-5."""
+    problem = problem_of(**POINTS[shop])
+    after = CUTS[name]
+    first = dataclasses.replace(after, depth_shoulder_mm=before_mm)
+    cut = dataclasses.replace(after, from_depth_mm=before_mm)
+    counterweight = next(c for c in problem.counterweights if c.name == cut.counterweight)
+
+    def removed(facets: int) -> np.ndarray:
+        plate = plate_solid(dataclasses.replace(counterweight, existing=()), facets)
+        plate = plate - drill_solid(first, counterweight, problem, facets)
+        volume, moment = first_moments(plate ^ drill_solid(after, counterweight, problem, facets))
+        return np.array([volume, *moment])
+
+    volume, x, y, minus_z = extrapolated(removed, 48)
+    density = problem.density_of(counterweight)
+    effect = effect_of(cut, counterweight=counterweight, density_g_per_cm3=density, shop=problem.shop)
+    assert volume * density / 1000.0 == pytest.approx(-effect.mass_g, rel=1e-5)
+    expected = vector_gmm(-effect.unbalance_gmm, cut.angle_deg)
+    assert abs(complex(x, y) * density / 1000.0 - expected) < 1e-5 * abs(expected)
+    assert -minus_z / volume == pytest.approx(effect.z_mm, abs=2e-4)
+
+
 @pytest.mark.parametrize("name", CUTS)
 def test_the_bearings_feel_what_is_foretold(name):
     cut = CUTS[name]
