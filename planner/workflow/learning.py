@@ -72,7 +72,8 @@ def learned_of(job: Job) -> Learned:
     )
     if not LEAST_FACTOR <= factor <= GREATEST_FACTOR:
         raise InputError(
-            f"the cuts removed {factor:.3g} times what their sizes say; {LEAST_FACTOR:g} to {GREATEST_FACTOR:g} is what drilling explains",
+            f"the cuts removed {factor:.3g} times what their sizes say; {LEAST_FACTOR:g} to {GREATEST_FACTOR:g} is what "
+            "drilling explains",
             hint="look for a wrong unit, radius, density or drill; `bobplan history` shows the likely one",
         )
     return Learned(
