@@ -74,14 +74,40 @@ class Planes:
             to_x += np.float32(share) * x
             to_y += np.float32(share) * y
 
+    def add_all(self, other: Planes) -> None:
+        """Add other draws, one to one."""
+        self.left_x += other.left_x
+        self.left_y += other.left_y
+        self.right_x += other.right_x
+        self.right_y += other.right_y
+
     def at(self, row: LimitRow) -> tuple[Floats, Floats]:
         """Return the vectors that a limit judges, x and y [g*mm]."""
         first, second = np.float32(row.weight_1), np.float32(row.weight_2)
         return first * self.left_x + second * self.right_x, first * self.left_y + second * self.right_y
 
 
+@dataclass(frozen=True, kw_only=True)
+class Drawn:
+    """Draws of one plan, in parts: what the machine saw and the cuts made since, the cuts still to be made, the bobs' own errors.
+
+    The bobs' errors count for the crankshaft in its engine; as long as the same bobs stay on, no spin shows them.
+    """
+
+    seen: Planes
+    change: Planes
+    bobs: Planes
+
+
 def draw_planes(question: Question, *, draws: int, seed: int) -> tuple[Planes, Planes]:
     """Return what is there before the cuts still to be made, and what these cuts change; equal input, equal output."""
+    drawn = draw_parts(question, draws=draws, seed=seed)
+    drawn.seen.add_all(drawn.bobs)
+    return drawn.seen, drawn.change
+
+
+def draw_parts(question: Question, *, draws: int, seed: int) -> Drawn:
+    """Return the same draws with the bobs' errors apart."""
     rng = np.random.default_rng(seed)
     errors = question.errors
 
@@ -89,7 +115,7 @@ def draw_planes(question: Question, *, draws: int, seed: int) -> tuple[Planes, P
         drawn = rng.standard_normal(draws, dtype=np.float32) * np.float32(sigma)
         return drawn + np.float32(mean) if mean else drawn
 
-    start, change = Planes(draws), Planes(draws)
+    start, change, bobs = Planes(draws), Planes(draws), Planes(draws)
     one, half = np.float32(1.0), np.float32(0.5)
     nothing: Floats = np.zeros(1, dtype=np.float32)
     once: Floats = np.ones(1, dtype=np.float32)
@@ -139,10 +165,10 @@ def draw_planes(question: Question, *, draws: int, seed: int) -> tuple[Planes, P
         )
     for throw in question.throws:
         bob = normal(errors.bob_mass_g * throw.radius_mm)
-        start.add(
+        bobs.add(
             vector_gmm(1.0, throw.angle_deg), plane_shares(throw.z_mm, question.planes_z_mm), bob, nothing
         )
-    return start, change
+    return Drawn(seen=start, change=change, bobs=bobs)
 
 
 def kept(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.job.model import Job
+from planner.report.chances_text import chances_json, percent_words
 from planner.report.numbers import neat
 from planner.report.table import table
 from planner.workflow.alternatives import Alternative
@@ -20,28 +21,19 @@ _TITLES = {
 }
 
 
-def chance_words(chance: float) -> str:
-    """Return a chance in percent, never rounded to certain or impossible when it is not."""
-    if chance >= 0.9995:
-        return "over 99.9%" if chance < 1.0 else "nearly 100%"
-    if 0.0 < chance < 0.0005:
-        return "under 0.1%"
-    return f"{chance:.1%}" if chance > 0.99 or chance < 0.01 else f"{chance:.0%}"
-
-
 def alternatives_lines(answer: PlanAnswer) -> list[str]:
     """Return the table of alternatives, empty when there are none."""
     if not answer.alternatives:
         return []
     job = answer.job
     rows: list[Sequence[str]] = [
-        ["", "cuts", "drilled", "heavy metal", "residual", "chance", "at the press", "on"]
+        ["", "cuts", "drilled", "heavy metal", "residual", "inside", "proved", "at the press", "on"]
     ]
     notes = []
     for each in answer.alternatives:
         title = _TITLES.get(each.name, each.name)
         if not each.feasible:
-            rows.append([title, "-", "-", "-", "-", "-", "-", each.note])
+            rows.append([title, "-", "-", "-", "-", "-", "-", "-", each.note])
             continue
         rows.append(
             [
@@ -50,14 +42,18 @@ def alternatives_lines(answer: PlanAnswer) -> list[str]:
                 _grams(job, each.drilled_g),
                 _grams(job, each.heavy_metal_g),
                 f"{each.share:.0%}" if each.share is not None else "-",
-                chance_words(each.chance_to_pass) if each.chance_to_pass is not None else "-",
+                *(
+                    ("-", "-")
+                    if each.chances is None
+                    else (percent_words(each.chances.inside), percent_words(each.chances.one_spin_proves))
+                ),
                 f"{each.minutes:g} min",
                 _places(each),
             ]
         )
         if each.note:
             notes.append(f"  {title}: {each.note}")
-    head = "OTHER WAYS (residual as a share of the tolerance; chance to pass at the next spin)"
+    head = "OTHER WAYS (residual as a share of the tolerance; chances: inside the limit, and that one spin proves it)"
     return [head, *table(rows), *notes]
 
 
@@ -71,6 +67,7 @@ def alternative_json(each: Alternative) -> dict[str, Any]:
         "heavy_metal_g": neat(each.heavy_metal_g) if each.feasible else None,
         "share": neat(each.share),
         "chance_to_pass": neat(each.chance_to_pass),
+        **chances_json(each.chances),
         "minutes": neat(each.minutes) if each.feasible else None,
         "steps": [
             {

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.assurance.tolerance_work import allocation_work, residual_work
+from planner.report.chances_text import chances_json, chances_words
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.table import table
@@ -117,6 +118,7 @@ def _limits(answer: CheckAnswer) -> list[str]:
 
 def _verdict(answer: CheckAnswer) -> list[str]:
     lines = [f"VERDICT: {answer.verdict.upper()}" + ("" if answer.measured else " (foretold)")]
+    lines.append(f"Chances by the job's error model: {chances_words(answer.chances)}.")
     if answer.grade is not None:
         finest = answer.grade.standard
         meets = (
@@ -224,6 +226,7 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
             else [_display(answer, amount) for amount in passing.any_angle],
         },
         "decides": list(answer.decides),
+        **chances_json(answer.chances),
         "notes": list(answer.notes),
     }
 

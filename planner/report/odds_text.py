@@ -8,6 +8,7 @@ from typing import Any
 
 from planner.assurance.odds_sources import SOURCES
 from planner.job.model import Job
+from planner.report.chances_text import chances_json, chances_words
 from planner.report.numbers import neat, plural
 from planner.report.table import table
 from planner.report.words import amount_words
@@ -37,7 +38,7 @@ def _head(answer: OddsAnswer) -> list[str]:
     )
     lines = [
         plan.job.details.title or "Odds",
-        f"CHANCE THAT THE NEXT SPIN PASSES: {_percent(answer.chance)} ({what}; {answer.draws} draws)",
+        f"CHANCES: {chances_words(answer.chances)} ({what}; {answer.draws} draws)",
     ]
     lines += [
         f"  {row.at}: {_percent(chance)} within {amount_words(plan.job, row.tolerance_gmm)}"
@@ -57,7 +58,7 @@ def _percent(share: float) -> str:
 def _sources(answer: OddsAnswer) -> list[str]:
     job = answer.plan.job
     row, shares = answer.worst
-    rows: list[Sequence[str]] = [["error", "assumed", "spread", "share", "drawn alone", "chance without it"]]
+    rows: list[Sequence[str]] = [["error", "assumed", "spread", "share", "drawn alone", "inside without it"]]
     for each in shares:
         (key,) = SOURCES[each.source]
         rows.append(
@@ -97,7 +98,7 @@ def _first_cut(answer: OddsAnswer) -> Iterator[str]:
             f"Cut {first.share:.0%} of the unbalance first, then spin: best with over-drilling at {first.over_cost:g} spins "
             "(--over-cost)."
         )
-    rows: list[Sequence[str]] = [["share cut", "passes", "over-drilled", "cost in spins"]]
+    rows: list[Sequence[str]] = [["share cut", "inside", "over-drilled", "cost in spins"]]
     for share, passed, over, cost in first.table:
         if share == first.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN):
             mark = "  <- best" if share == first.share else ""
@@ -124,7 +125,10 @@ def _remarks(answer: OddsAnswer) -> Iterator[str]:
             f"note: what the trial runs came to is uncertain by {left:.2g} % left, {right:.2g} % right, more than a reading's "
             "own error, because the coefficients are differences of readings: that much is drawn"
         )
-    yield "note: to pass means to be inside the limits; `bobplan check` keeps the reading's own error off them as well"
+    yield (
+        "note: a spin proves it when `bobplan check` says in tolerance: inside the limits less what the readings are uncertain "
+        "by; the shares and the first cut are about being inside"
+    )
     yield (
         "note: bob masses count for the crankshaft in its engine; while the same bobs stay on, the next spin itself does not "
         "show their error"
@@ -141,7 +145,9 @@ def odds_json(answer: OddsAnswer) -> dict[str, Any]:
         "spin": plan.spin_number,
         "steps": [step.number for step in plan.steps],
         "feasible": plan.outcome.feasible,
+        # the older name of chance_inside
         "chance": answer.chance,
+        **chances_json(answer.chances),
         "draws": answer.draws,
         "seed": answer.seed,
         "judged": [

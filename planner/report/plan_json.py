@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.report.alternatives_text import alternative_json
+from planner.report.chances_text import chances_json
 from planner.report.hand_text import hand_json
 from planner.report.heavy_metal_text import certificate_json, heavy_metal_json
 from planner.report.numbers import neat
@@ -56,7 +57,9 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
             for judged in answer.judged
         ],
         "verdict": answer.verdict,
+        # the older name of chance_inside
         "chance_to_pass": neat(answer.chance_to_pass),
+        **chances_json(answer.chances),
         "heavy_metal": heavy_metal_json(answer.heavy_metal),
         "certificate": certificate_json(outcome.certificate),
         "ways_out": ways_out_json(answer.ways_out),

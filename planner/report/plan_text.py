@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.report.alternatives_text import alternatives_lines, chance_words
+from planner.report.alternatives_text import alternatives_lines
+from planner.report.chances_text import chances_words
 from planner.report.hand_text import hand_lines
 from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees, plural
@@ -177,10 +178,8 @@ def _verdict(answer: PlanAnswer) -> list[str]:
             f"  {judged.at}: {amount_words(job, judged.amount_gmm)} of {amount_words(job, judged.tolerance_gmm)}"
             f" ({judged.amount_gmm / judged.tolerance_gmm:.0%})"
         )
-    if answer.chance_to_pass is not None:
-        lines.append(
-            f"Chance that the next spin passes: {chance_words(answer.chance_to_pass)}, by the job's error model."
-        )
+    if answer.chances is not None:
+        lines.append(f"Chances by the job's error model: {chances_words(answer.chances)}.")
     return lines
 
 

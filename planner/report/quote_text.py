@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.job.model import Job
+from planner.report.chances_text import chances_json, percent_words
 from planner.report.heavy_metal_text import order_json, window_lines
 from planner.report.numbers import neat
 from planner.report.table import table
@@ -64,6 +65,8 @@ def _table(quote: Quote) -> list[str]:
             "time",
             "money",
             f"remains {unit}",
+            "inside",
+            "proved",
             "slugs to order",
         ]
     ]
@@ -74,7 +77,7 @@ def _table(quote: Quote) -> list[str]:
             _grams(job, row.off_rod_g),
         ]
         if not row.feasible:
-            rows.append([*cells, "-", "-", "-", "-", row.note])
+            rows.append([*cells, "-", "-", "-", "-", "-", "-", row.note])
             continue
         rows.append(
             [
@@ -83,13 +86,15 @@ def _table(quote: Quote) -> list[str]:
                 f"{row.minutes:g} min",
                 _money(row),
                 " / ".join(_bare(job, abs(vector)) for vector in row.residual_gmm),
+                "-" if row.chances is None else percent_words(row.chances.inside),
+                "-" if row.chances is None else percent_words(row.chances.one_spin_proves),
                 "; ".join(order_words(job, order) for order in row.orders) or "none",
             ]
         )
     head = (
-        "BUY OR LIGHTEN (grams off each part; remains: left / right; drilled: grams x holes)"
+        "BUY OR LIGHTEN (grams off each part; remains: left / right; chances: inside, proved by one spin; drilled: grams x holes)"
         if len(quote.rows) > 1
-        else "WHAT IT TAKES (remains: left / right; drilled: grams x holes)"
+        else "WHAT IT TAKES (remains: left / right; chances: inside, proved by one spin; drilled: grams x holes)"
     )
     return [head, *table(rows)]
 
@@ -184,5 +189,6 @@ def _row_json(row: QuoteRow) -> dict[str, Any]:
         ]
         if row.feasible
         else None,
+        **chances_json(row.chances),
         "note": row.note,
     }

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from planner.job.model import Job
 from planner.reading.unbalance import display_reading
 from planner.report import sheet_words as words
-from planner.report.alternatives_text import chance_words
+from planner.report.chances_text import chances_words
 from planner.report.check_text import error_words
 from planner.report.drawings_words import shown
 from planner.report.heavy_metal_text import heavy_metal_lines
@@ -152,14 +152,12 @@ def _what_was_on(sheet: SheetAnswer) -> Block:
 
 
 def _odds(sheet: SheetAnswer) -> Block | None:
-    """Return the chance that the next spin passes, and which errors matter most."""
+    """Return the chances that it passes, and which errors matter most."""
     answer = sheet.answer
-    if answer.chance_to_pass is None or sheet.worst is None:
+    if answer.chances is None or sheet.worst is None:
         return None
     largest = [f"{source} {share:.0%}" for source, share in sheet.error_shares[:4] if share >= 0.005]
-    lines = [
-        f"The next spin passes with a chance of {chance_words(answer.chance_to_pass)} by the job's error model."
-    ]
+    lines = [f"Chances by the job's error model: {chances_words(answer.chances)}."]
     if largest:
         lines.append(f"What matters most at {sheet.worst.at}, the fullest limit: {', '.join(largest)}.")
     return Block(title="Odds", lines=tuple(lines))

@@ -179,7 +179,7 @@ def _metal(answer: PlanAnswer) -> list[str]:
 
 
 def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
-    from planner.report.alternatives_text import chance_words
+    from planner.report.chances_text import chances_words
 
     answer, job = sheet.answer, sheet.answer.job
     rows = [
@@ -187,6 +187,6 @@ def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
         f"({place.amount_gmm / place.tolerance_gmm:.0%})"
         for place in answer.judged
     ]
-    if answer.chance_to_pass is not None:
-        rows.append(f"chance that the next spin passes: {chance_words(answer.chance_to_pass)}")
+    if answer.chances is not None:
+        rows.append(f"chances: {chances_words(answer.chances)}")
     return tuple(rows)

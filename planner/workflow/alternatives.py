@@ -7,12 +7,13 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from planner.assurance.passing import Chances
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
 from planner.correction.search import find_plan
 from planner.cuts.cut import Shop
 from planner.job.model import Job
 from planner.rotor.crankshaft import CUT_KINDS, Counterweight, CutKind
-from planner.workflow.chances import chance_of
+from planner.workflow.chances import chances_of
 from planner.workflow.posing import Posed
 
 Name = Literal[
@@ -36,9 +37,14 @@ class Alternative:
     drilled_g: float = 0.0
     heavy_metal_g: float = 0.0
     share: float | None = None
-    chance_to_pass: float | None = None
+    chances: Chances | None = None
     minutes: float = 0.0
     note: str = ""
+
+    @property
+    def chance_to_pass(self) -> float | None:
+        """The chance that the limits are truly kept."""
+        return None if self.chances is None else self.chances.inside
 
 
 def alternatives_of(
@@ -177,7 +183,7 @@ def _alternative(
         drilled_g=drilled_g(cuts),
         heavy_metal_g=_heavy_g(cuts),
         share=_worst_share(problem, outcome.residual_gmm),
-        chance_to_pass=chance_of(job, posed, [planned.cut for planned in cuts], problem=problem),
+        chances=chances_of(job, posed, [planned.cut for planned in cuts], problem=problem),
         minutes=press_minutes(problem.shop, cuts),
         note=note,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.assurance.passing import Chances
 from planner.assurance.tolerance import Judged
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
@@ -71,8 +72,9 @@ class PlanAnswer:
     ``residual = unbalance + sum of the steps`` (recomputed by the verification route from the rounded numbers).
     ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
     ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
-    ``chance_to_pass`` is the chance that the limits are kept once the steps are cut, by the job's error model; None when
-    there is no plan.  ``alternatives`` is empty unless they were asked for.  ``ways_out`` is there when no
+    ``chances`` are the chances once the steps are cut, by the job's error model: that the limits are kept, and that one
+    spin, or the mean of two, proves it; None when there is no plan.
+    ``alternatives`` is empty unless they were asked for.  ``ways_out`` is there when no
     plan is, ``hand`` when it was asked for.
     """
 
@@ -99,7 +101,12 @@ class PlanAnswer:
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     what_if: tuple[str, ...] = ()
-    chance_to_pass: float | None = None
+    chances: Chances | None = None
     alternatives: tuple[Alternative, ...] = ()
     ways_out: WaysOut | None = None
     hand: HandPlan | None = None
+
+    @property
+    def chance_to_pass(self) -> float | None:
+        """The chance that the limits are truly kept once the steps are cut; whether a spin shows it is another matter."""
+        return None if self.chances is None else self.chances.inside

@@ -1,28 +1,32 @@
-"""The chance that a plan passes, for a job's own error model."""
+"""The chances of a plan, for a job's own error model: inside the limit, and proved by the next spin."""
 
 from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
 
-from planner.assurance.odds import DRAWS, UncertainCut, chance_to_pass, uncertain_cut
+from planner.assurance.draws import Question
+from planner.assurance.odds import DRAWS, SEED, UncertainCut, uncertain_cut
+from planner.assurance.passing import Chances, chances_of_question
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import same_hole
 from planner.job.model import Job
+from planner.workflow.judging import error_of_one_spin
 from planner.workflow.posing import Posed
-from planner.workflow.trial import reading_times
+from planner.workflow.trial import reading_times, with_trials
 
 
-def chance_of(
+def chances_of(
     job: Job,
     posed: Posed,
     cuts: Sequence[Cut],
     *,
     problem: CorrectionProblem | None = None,
     draws: int = DRAWS,
-) -> float:
-    """Return the chance that these cuts, after those made since the spin, bring every limit in.
+    seed: int = SEED,
+) -> Chances:
+    """Return what passing means for these cuts, after those made since the spin, by the job's error model.
 
     Parameters
     ----------
@@ -31,26 +35,44 @@ def chance_of(
     cuts : sequence of Cut
         What is still to be cut.
     problem : CorrectionProblem, optional
-        The question as it was answered, when its shop or counterweights differ from the job's.
-    draws : int
-        Number of draws.
+        The question as it was answered, when its shop or counterweights differ from the job's.  Its limits do not
+        count: a plan is judged by the job's.
+    draws, seed : int
+        Number of draws, and where they start; equal input gives equal output.
     """
+    question = question_of_cuts(job, posed, cuts, problem=problem)
+    limits = posed.problem.limits
+    one_spin = error_of_one_spin(job, limits)
+    return chances_of_question(
+        question,
+        limits,
+        one_spin_errors_gmm=one_spin.errors_gmm,
+        stated=one_spin.source == "stated",
+        draws=draws,
+        seed=seed,
+    )
+
+
+def question_of_cuts(
+    job: Job, posed: Posed, cuts: Sequence[Cut], *, problem: CorrectionProblem | None = None
+) -> Question:
+    """Return what is drawn for these cuts, after those made since the spin."""
+    job = with_trials(job)
     asked = posed.problem if problem is None else problem
-    made = [entry.cut for entry, _ in posed.made]
     spin = job.spins[posed.spin_number - 1]
     shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
     reading = posed.reading.vectors_gmm
-    return chance_to_pass(
-        [each for part in uncertain_passes(asked, made, cuts) for each in part],
+    before, still = uncertain_passes(asked, [entry.cut for entry, _ in posed.made], cuts)
+    return Question(
+        cuts=still,
+        made=before,
         reading_gmm=(complex(reading[0]), complex(reading[1])),
         shift_gmm=(complex(shift[0]), complex(shift[1])),
         planes_z_mm=asked.planes_z_mm,
-        limits=asked.limits,
         errors=job.errors,
         readings=posed.reading.count,
         throws=[throw for throw in job.crankshaft.throws if spin.bobs_g.get(throw.name, 0.0) > 0.0],
         reading_times=reading_times(job, reading),
-        draws=draws,
     )
 
 

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.assurance.measuring import MOST_SPINS, MeasurementError, measurement_error, spins_to_decide
+from planner.assurance.measuring import MOST_SPINS, MeasurementError, spins_to_decide
+from planner.assurance.passing import Chances
 from planner.assurance.tolerance import (
     Allocation,
     GradeReached,
@@ -15,17 +16,18 @@ from planner.assurance.tolerance import (
     allocate,
     grade_reached,
     grams_at_radius_g,
-    judge,
     overall_verdict,
     tolerance_notes,
     total_gmm,
 )
 from planner.job.model import Job
 from planner.reading.spin import SideReading
-from planner.reading.unbalance import display_reading, spin_vectors
+from planner.reading.unbalance import display_reading
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import transfer
+from planner.workflow.chances import chances_of
+from planner.workflow.judging import error_of_state, judged_of
 from planner.workflow.posing import Posed, pose
 from planner.workflow.trial import trial_uncertainty_gmm, with_trials
 
@@ -81,6 +83,8 @@ class CheckAnswer:
         None when it passes as it is, or when no reading can pass.
     decides : tuple of str
         What would decide it.
+    chances : Chances
+        That the residual is truly inside, and that a new spin, or the mean of two, proves it; by the job's error model.
     """
 
     job: Job
@@ -99,6 +103,7 @@ class CheckAnswer:
     grade: GradeReached | None
     passing: PassingReading | None
     decides: tuple[str, ...]
+    chances: Chances
     notes: tuple[str, ...]
 
 
@@ -116,9 +121,8 @@ def check_job(job: Job) -> CheckAnswer:
     assert spec is not None  # pose has refused a job without one
     rows = posed.problem.limits
     residual = posed.problem.unbalance_gmm
-    spins = [spin_vectors(job.spins[number - 1], machine=job.machine) for number in posed.state_numbers]
-    error = measurement_error(spec, rows, spins, equivalent_grade_mm_per_s=_equivalent_grade(job, spec, rows))
-    judged = judge(residual, rows, errors_gmm=error.errors_gmm)
+    error = error_of_state(job, posed)
+    judged = judged_of(job, posed, residual)
     places = _places(job, spec)
     total = total_gmm(spec, mass_kg=job.crankshaft.mass_kg, speed_rpm=job.crankshaft.service_speed_rpm)
     passing = _passing(job, posed, judged, rows)
@@ -146,6 +150,7 @@ def check_job(job: Job) -> CheckAnswer:
         grade=_grade(job, residual),
         passing=passing,
         decides=tuple(_decides(judged, error)),
+        chances=chances_of(job, posed, ()),
         notes=(
             *tolerance_notes(spec, planes_z_mm=job.planes_z_mm, bearings_z_mm=job.crankshaft.bearings_z_mm),
             *_error_notes(job, posed, judged, error),
@@ -156,17 +161,6 @@ def check_job(job: Job) -> CheckAnswer:
 
 def _places(job: Job, spec: ToleranceSpec) -> tuple[float, float]:
     return job.crankshaft.bearings_z_mm if spec.place == "bearings" else job.planes_z_mm
-
-
-def _equivalent_grade(job: Job, spec: ToleranceSpec, rows: tuple[LimitRow, ...]) -> float | None:
-    """Return the grade [mm/s] that limits stated in another way amount to; None when that can't be said."""
-    crankshaft = job.crankshaft
-    if spec.grade_mm_per_s is not None or crankshaft.mass_kg is None or crankshaft.service_speed_rpm is None:
-        return spec.grade_mm_per_s
-    if spec.way == "static and couple":
-        return None
-    total = sum(row.tolerance_gmm for row in rows)
-    return total * 2.0 * math.pi * crankshaft.service_speed_rpm / 60.0 / (1000.0 * crankshaft.mass_kg)
 
 
 def nearest_counterweight(job: Job, z_mm: float) -> Counterweight:

@@ -1,4 +1,4 @@
-"""The chance that the next spin passes with the present plan, which error matters most, and how much to cut first."""
+"""The chances that the present plan passes, which error matters most, and how much to cut first."""
 
 from __future__ import annotations
 
@@ -18,14 +18,15 @@ from planner.assurance.odds_sources import (
     errors_of,
     source_shares,
 )
+from planner.assurance.passing import Chances
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.rotor.limits import LimitRow
 from planner.workflow.answer import PlanAnswer
-from planner.workflow.chances import uncertain_passes
+from planner.workflow.chances import chances_of, question_of_cuts
 from planner.workflow.planning import plan_job
-from planner.workflow.posing import Posed, pose
-from planner.workflow.trial import reading_times, trial_uncertainty_gmm, with_trials
+from planner.workflow.posing import pose
+from planner.workflow.trial import trial_uncertainty_gmm, with_trials
 
 OVER_COST = 10.0
 """An over-drilled crankshaft costs this many spins, unless the user says otherwise."""
@@ -41,14 +42,14 @@ class OddsAnswer:
     ----------
     plan : PlanAnswer
         The plan.
-    chance : float
-        That the next spin passes at every limit.
+    chances : Chances
+        That every limit is kept, and that one spin, or the mean of two, proves it.
     chance_at : tuple of (LimitRow, float)
-        That it passes at each.
+        That each limit is kept.
     shares : tuple of (LimitRow, tuple of SourceShare)
         Which error matters how much, at each limit.
     without : mapping of str to float
-        The chance if a source of error were nothing.
+        The chance to be inside if a source of error were nothing.
     first_cut : FirstCut
         How much of the plan to cut first.
     reading_percents : tuple of 2 floats or None
@@ -58,7 +59,7 @@ class OddsAnswer:
     """
 
     plan: PlanAnswer
-    chance: float
+    chances: Chances
     chance_at: tuple[tuple[LimitRow, float], ...]
     shares: tuple[tuple[LimitRow, tuple[SourceShare, ...]], ...]
     without: dict[str, float]
@@ -66,6 +67,11 @@ class OddsAnswer:
     reading_percents: tuple[float, float] | None
     draws: int
     seed: int
+
+    @property
+    def chance(self) -> float:
+        """That every limit is kept."""
+        return self.chances.inside
 
     @property
     def worst(self) -> tuple[LimitRow, tuple[SourceShare, ...]]:
@@ -120,7 +126,14 @@ def odds_of(
         without[source] = float(np.logical_and.reduce(kept(*planes, limits)).mean())
     return OddsAnswer(
         plan=plan,
-        chance=float(np.logical_and.reduce(each).mean()),
+        chances=chances_of(
+            with_trials(job),
+            pose(job),
+            [step.cut for step in plan.steps],
+            problem=plan.problem,
+            draws=draws,
+            seed=seed,
+        ),
         chance_at=tuple((row, float(inside.mean())) for row, inside in zip(limits, each, strict=True)),
         shares=tuple((row, source_shares(question, row, draws=fewer, seed=seed)) for row in limits),
         without=without,
@@ -145,21 +158,4 @@ def _reading_percents(plan: PlanAnswer, question: Question) -> tuple[float, floa
 def question_of(plan: PlanAnswer) -> Question:
     """Return what is drawn for a plan."""
     job = with_trials(plan.job)
-    posed: Posed = pose(job)
-    spin = job.spins[posed.spin_number - 1]
-    shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
-    reading = posed.reading.vectors_gmm
-    made, cuts = uncertain_passes(
-        plan.problem, [entry.cut for entry, _ in posed.made], [step.cut for step in plan.steps]
-    )
-    return Question(
-        cuts=cuts,
-        made=made,
-        reading_gmm=(complex(reading[0]), complex(reading[1])),
-        shift_gmm=(complex(shift[0]), complex(shift[1])),
-        planes_z_mm=plan.problem.planes_z_mm,
-        errors=job.errors,
-        readings=posed.reading.count,
-        throws=[throw for throw in job.crankshaft.throws if spin.bobs_g.get(throw.name, 0.0) > 0.0],
-        reading_times=reading_times(job, reading),
-    )
+    return question_of_cuts(job, pose(job), [step.cut for step in plan.steps], problem=plan.problem)

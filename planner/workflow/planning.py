@@ -18,7 +18,7 @@ from planner.rotor.vectors import ComplexArray, difference_deg
 from planner.workflow.alternatives import alternatives_of
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.broken_rules import rule_words
-from planner.workflow.chances import chance_of
+from planner.workflow.chances import chances_of
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
@@ -225,7 +225,7 @@ def _answer(
         ),
         notes=posed.notes,
         ways_out=ways,
-        chance_to_pass=chance_of(job, posed, cuts) if outcome.feasible else None,
+        chances=chances_of(job, posed, cuts) if outcome.feasible else None,
     )
     pinned_warnings = tuple(
         f"a pinned cut breaks a rule: {rule_words(job, text)}" for text in report.warnings

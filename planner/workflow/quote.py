@@ -12,6 +12,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
+from planner.assurance.passing import Chances
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search import find_plan
 from planner.cuts.cut import Shop
@@ -22,6 +25,7 @@ from planner.reading.spin import SideReading, Spin
 from planner.rotor.vectors import resolve, vector_gmm
 from planner.workflow.alternatives import drilled_g, press_minutes, with_slugs_at_ends
 from planner.workflow.bob_window import BobWindow, bob_window_of, drilling_only
+from planner.workflow.chances import chances_of
 from planner.workflow.posing import Posed, pose
 from planner.workflow.slugs import SlugOrder, slug_cost, slug_orders
 
@@ -40,7 +44,7 @@ class QuoteRow:
 
     ``lighter_g`` is off every bob; ``off_piston_g`` off every piston or pin (all of it counts as reciprocating), or
     ``off_rod_g`` off every rod's big end; None when throws carry different numbers of rods.  ``money`` is None when a
-    price is missing.
+    price is missing.  ``chances`` are those of the cuts, for a crankshaft that is what the quote takes it for.
     """
 
     lighter_g: float
@@ -56,6 +60,7 @@ class QuoteRow:
     labour_money: float = 0.0
     residual_gmm: tuple[complex, complex] = (0j, 0j)
     note: str = ""
+    chances: Chances | None = None
 
     @property
     def money(self) -> float | None:
@@ -268,7 +273,7 @@ def _rows(
     """Return buying and lightening side by side; one row when drilling alone does it."""
     problem = posed.problem
     if drilled.feasible:
-        return (_row(job, drilling_only(problem), drilled, window, 0.0),)
+        return (_row(job, posed, drilling_only(problem), drilled, window, 0.0),)
     with_slugs = with_slugs_at_ends(problem) if problem.shop.slug_diameters_mm else problem
     most = 0.0
     if window.proven_g is not None and window.too_heavy_g > 0.0:
@@ -292,12 +297,17 @@ def _rows(
             unbalance_gmm=(left - lighter * complex(per_gram[0]), right - lighter * complex(per_gram[1])),
         )
         spare = max(0.5, len(_LIGHTEN_SHARES) * seconds - (time.monotonic() - started))
-        rows.append(_row(job, asked, find_plan(asked, seconds=min(seconds, spare)), window, lighter))
+        rows.append(_row(job, posed, asked, find_plan(asked, seconds=min(seconds, spare)), window, lighter))
     return tuple(rows)
 
 
 def _row(
-    job: Job, problem: CorrectionProblem, outcome: PlanOutcome, window: BobWindow, lighter_g: float
+    job: Job,
+    posed: Posed,
+    problem: CorrectionProblem,
+    outcome: PlanOutcome,
+    window: BobWindow,
+    lighter_g: float,
 ) -> QuoteRow:
     rods = {throw.rods for throw in job.crankshaft.throws}
     piston = lighter_g / window.g_per_piston_g if window.g_per_piston_g else None
@@ -324,4 +334,11 @@ def _row(
         slug_money=slug_cost(orders),
         labour_money=minutes / 60.0 * problem.shop.labour_per_hour,
         residual_gmm=outcome.residual_gmm,
+        chances=chances_of(job, _lightened(posed, problem), [p.cut for p in outcome.cuts], problem=problem),
     )
+
+
+def _lightened(posed: Posed, problem: CorrectionProblem) -> Posed:
+    """Return the question with the bobs that this row supposes."""
+    change = [new - old for new, old in zip(problem.unbalance_gmm, posed.problem.unbalance_gmm, strict=True)]
+    return dataclasses.replace(posed, bob_shift_gmm=posed.bob_shift_gmm + np.array(change))

@@ -227,11 +227,13 @@ def test_fixed_cuts_and_forbid_in_the_file(bobplan: Run, example: Copied) -> Non
 def test_every_plan_says_its_chance(bobplan: Run, example: Copied) -> None:
     folder = example("external_balance_v8")
     ran = bobplan("plan", folder, "--no-store")
-    assert "Chance that the next spin passes" in ran.out
-    chance = bobplan("plan", folder, "--no-store", "--json").json["chance_to_pass"]
-    assert 0.5 < chance <= 1.0
+    assert "Chances by the job's error model: 9" in ran.out
+    told = bobplan("plan", folder, "--no-store", "--json").json
+    assert told["chance_to_pass"] == told["chance_inside"]
+    assert 0.5 < told["chance_one_spin_proves"] < told["chance_inside"] <= 1.0
     refused = bobplan("plan", folder, "--json", "--only", "drilling").json
     assert refused["chance_to_pass"] is None
+    assert refused["chance_one_spin_proves"] is None
 
 
 def test_alternatives_as_table_and_data(bobplan: Run, example: Copied) -> None:

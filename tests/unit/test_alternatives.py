@@ -10,7 +10,8 @@ import pytest
 
 from planner.job.model import Job, MadeCut
 from planner.job.reading import load_job
-from planner.report.alternatives_text import alternative_json, alternatives_lines, chance_words
+from planner.report.alternatives_text import alternative_json, alternatives_lines
+from planner.report.chances_text import percent_words
 from planner.workflow.alternatives import Alternative, end_counterweights, press_minutes
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.planning import plan_job, stored_plan_of, with_alternatives
@@ -131,14 +132,14 @@ def test_the_table_and_the_plain_data_agree() -> None:
 @pytest.mark.parametrize(
     ("chance", "words"),
     [
-        (1.0, "nearly 100%"),
-        (0.9999, "over 99.9%"),
-        (0.993, "99.3%"),
-        (0.97, "97%"),
-        (0.004, "0.4%"),
-        (0.0001, "under 0.1%"),
-        (0.0, "0.0%"),
+        (1.0, "nearly 100 %"),
+        (0.9999, "over 99.9 %"),
+        (0.993, "99.3 %"),
+        (0.97, "97 %"),
+        (0.004, "0.4 %"),
+        (0.0001, "under 0.1 %"),
+        (0.0, "0 %"),
     ],
 )
 def test_chance_words(chance: float, words: str) -> None:
-    assert chance_words(chance) == words
+    assert percent_words(chance) == words
