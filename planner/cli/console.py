@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import sys
 import time
 from collections.abc import Callable
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TextIO
 
 from planner.errors import BobplanError, FileFaultsError, InputError
+from planner.files import changed
+from planner.visible_text import visible
 
 GOOD, ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
 # not one of the three answers: a fault of the program itself
@@ -17,18 +20,50 @@ PROGRAM_FAULT = 70
 
 
 def say(text: str = "") -> None:
-    """Print to standard output."""
-    sys.stdout.write(text + "\n")
+    """Print to standard output; what a terminal would obey is shown as an escape."""
+    _write(sys.stdout, visible(text, line_breaks=True) + "\n")
 
 
 def note(text: str) -> None:
     """Print to standard error, so that standard output stays what was asked for."""
-    sys.stderr.write(text + "\n")
+    _write(sys.stderr, visible(text, line_breaks=True) + "\n")
 
 
 def say_json(data: Any) -> None:
     """Print one JSON object to standard output."""
-    say(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+    _JSON_SAID.append(True)
+    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+    if not _can_show(sys.stdout, text):
+        text = json.dumps(data, indent=2, allow_nan=False)
+    _write(sys.stdout, text + "\n")
+
+
+_JSON_SAID: list[bool] = []
+"""Not empty once this command has printed its object: an error after that must not print a second one."""
+
+
+def say_error_json(data: Any) -> None:
+    """Print an error as the one JSON object of a command; nothing when it has printed one already."""
+    if not _JSON_SAID:
+        say_json(data)
+
+
+def _write(stream: TextIO | None, text: str) -> None:
+    """Write to a stream; letters that it has no code for become escapes, a stream that was closed takes nothing."""
+    if stream is None:
+        return
+    if not _can_show(stream, text):
+        code = stream.encoding or "ascii"
+        text = text.encode(code, errors="backslashreplace").decode(code)
+    stream.write(text)
+
+
+def _can_show(stream: TextIO | None, text: str) -> bool:
+    try:
+        text.encode(getattr(stream, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def report_error(error: BobplanError, *, as_json: bool = False) -> int:
@@ -37,7 +72,7 @@ def report_error(error: BobplanError, *, as_json: bool = False) -> int:
     if error.hint:
         note(f"\nhint: {error.hint}")
     if as_json:
-        say_json(error_json(error))
+        say_error_json(error_json(error))
     return BAD_INPUT if isinstance(error, InputError) else ANSWER_IS_NO
 
 
@@ -60,38 +95,79 @@ def error_json(error: BobplanError) -> dict[str, Any]:
 
 def leave(code: int) -> NoReturn:
     """End the program with an exit code."""
-    sys.stdout.flush()
+    if sys.stdout is not None:
+        sys.stdout.flush()
     raise SystemExit(code)
 
 
 def guarded(arguments: list[str], command: Callable[[], None]) -> int:
     """Run a command and return its exit code; errors raised on purpose become messages, never tracebacks."""
+    as_json = "--json" in arguments
+    changed.clear()
+    _JSON_SAID.clear()
     try:
         command()
+        if sys.stdout is not None:
+            # a full disk behind a redirection shows itself here, while it can still be said
+            sys.stdout.flush()
     except BobplanError as error:
-        return report_error(error, as_json="--json" in arguments)
+        code = report_error(error, as_json=as_json)
+        return _after_change(code)
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else ANSWER_IS_NO
     except KeyboardInterrupt:
-        note("stopped; nothing was changed")
-        return BAD_INPUT
+        note("stopped" if changed else "stopped; nothing was changed")
+        if as_json:
+            say_error_json({"error": "stopped", "hint": None})
+        return _after_change(BAD_INPUT)
     except BrokenPipeError:
         # the reader of a pipe went away: not our error, and Python must not complain at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return GOOD
     except OSError as error:
         where = f" `{error.filename}`" if error.filename else ""
-        note(f"error: {error.strerror or error}{where}")
-        return BAD_INPUT
+        text = f"{error.strerror or error}{where}"
+        note(f"error: {text}")
+        if as_json:
+            say_error_json({"error": text, "hint": None})
+        _let_go_of_output()
+        return _after_change(BAD_INPUT)
     except Exception as error:
         if os.environ.get("BOBPLAN_DEBUG"):
             raise
-        note(f"error: bobplan failed: {type(error).__name__}: {error}")
-        note(
-            "\nhint: this is a fault of the program, nothing in your files was changed; please report it with the files"
-        )
+        text = f"bobplan failed: {type(error).__name__}: {error}"
+        kept = "" if changed else ", nothing in your files was changed"
+        hint = f"this is a fault of the program{kept}; please report it with the files"
+        note(f"error: {text}\n\nhint: {hint}")
+        if as_json:
+            say_error_json({"error": text, "hint": hint})
+        _after_change(PROGRAM_FAULT)
         return PROGRAM_FAULT
     return GOOD
+
+
+def _after_change(code: int) -> int:
+    """Return the exit code of a command that ended early; what it has entered stays entered, and that is said.
+
+    2 means bad input and a file as it was: with an entry in the file it is 1, "done, but there is no answer".
+    """
+    if not changed:
+        return code
+    names = ", ".join(f"`{path.name}`" for path in dict.fromkeys(changed))
+    note(
+        f"note: what was entered before that stands in {names}; `bobplan` says where the job stands, "
+        "`bobplan undo` takes it back"
+    )
+    return ANSWER_IS_NO
+
+
+def _let_go_of_output() -> None:
+    """Let Python not try once more, at its end, to write what could not be written."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        sys.stdout.flush()
+        return
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 class ProgressLine:
@@ -101,7 +177,7 @@ class ProgressLine:
         self._start = time.monotonic()
         self._after_s = after_s
         self._shown = False
-        self._live = sys.stderr.isatty()
+        self._live = sys.stderr is not None and sys.stderr.isatty()
 
     def __call__(self, text: str) -> None:
         """Show a text if it is time to."""
@@ -109,7 +185,7 @@ class ProgressLine:
         if elapsed < self._after_s:
             return
         if self._live:
-            sys.stderr.write(f"\r{elapsed:4.0f} s  {text:<70.70}")
+            _write(sys.stderr, f"\r{elapsed:4.0f} s  {visible(text):<70.70}")
             sys.stderr.flush()
         elif not self._shown:
             note(f"working: {text}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
-from planner.cli.options import JobArgument, JsonOption, WorkOption, number, open_job
+from planner.cli.options import JobArgument, JsonOption, WorkOption, number, open_job, plot_file
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -74,7 +74,10 @@ def engine(
     plot: Annotated[
         Path | None,
         typer.Option(
-            "--plot", help="Draw force and couple over a turn: .png, .svg or .pdf.", show_default=False
+            "--plot",
+            help="Draw force and couple over a turn: .png, .svg or .pdf.",
+            show_default=False,
+            callback=plot_file,
         ),
     ] = None,
     as_json: JsonOption = False,

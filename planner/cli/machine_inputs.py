@@ -7,8 +7,10 @@ from pathlib import Path
 
 from planner.cli.options import number
 from planner.errors import InputError
+from planner.files import read_list_text
 
 _GREATEST_ROWS = 1000
+_GREATEST_BYTES = 2_000_000
 
 
 def rows_of(
@@ -83,10 +85,7 @@ def _listed(pairs: Sequence[tuple[float, float]]) -> str:
 def _csv_rows(path: Path, *, widths: Sequence[int], what: str) -> list[list[str]]:
     import csv
 
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError(f"`{path}` is no text in UTF-8", hint="save it as CSV, UTF-8") from None
+    text = read_list_text(path, greatest_bytes=_GREATEST_BYTES, what="a comma-separated file (CSV)")
     # a file with semicolons is what spreadsheets write where the comma is the decimal sign
     separator = next((each for each in (";", "\t") if each in text), ",")
     found = [[cell.strip() for cell in row] for row in csv.reader(text.splitlines(), delimiter=separator)]

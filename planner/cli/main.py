@@ -11,7 +11,7 @@ import typer
 from planner.cli.bobs_command import bobs
 from planner.cli.chart_command import chart
 from planner.cli.check_command import check
-from planner.cli.console import guarded, leave, say
+from planner.cli.console import guarded, leave, say, say_error_json
 from planner.cli.cut_command import cut_app
 from planner.cli.done_command import done
 from planner.cli.engine_command import engine
@@ -99,9 +99,14 @@ def run() -> None:
             show, exit_code = getattr(error, "show", None), getattr(error, "exit_code", None)
             if callable(show) and isinstance(exit_code, int):
                 show()
+                if "--json" in arguments:
+                    say_error_json(
+                        {"error": str(getattr(error, "message", error)), "hint": "`bobplan COMMAND --help`"}
+                    )
                 leave(exit_code)
             if type(error).__name__ == "Abort":
-                leave(2)
+                # Ctrl-C or the end of the input at a question
+                raise KeyboardInterrupt from None
             raise
         if isinstance(code, int) and code:
             leave(code)

@@ -12,6 +12,24 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.job.model import Job
 
+DRAWING_ENDINGS = (".png", ".svg", ".pdf")
+
+
+def plot_file(path: Path | None) -> Path | None:
+    """Refuse a drawing that can't be written before anything is entered or worked out.
+
+    Raises
+    ------
+    InputError
+        See `planner.files.check_output`.
+    """
+    from planner.files import check_output
+
+    if path is not None:
+        check_output(path, endings=DRAWING_ENDINGS, hint=f"write for example `{path.stem or 'plan'}.pdf`")
+    return path
+
+
 JobArgument = Annotated[
     str | None,
     typer.Argument(
@@ -33,7 +51,12 @@ SecondsOption = Annotated[
 ]
 PlotOption = Annotated[
     Path | None,
-    typer.Option("--plot", help="Draw the plan into this file: .png, .svg or .pdf.", show_default=False),
+    typer.Option(
+        "--plot",
+        help="Draw the plan into this file: .png, .svg or .pdf.",
+        show_default=False,
+        callback=plot_file,
+    ),
 ]
 WorkOption = Annotated[bool, typer.Option("--show-work", help="Print each formula with the numbers put in.")]
 

@@ -169,11 +169,18 @@ def show_plan(
 
 
 def draw(answer: PlanAnswer, path: Path) -> None:
-    """Draw a plan into a file."""
+    """Draw a plan into a file; once something was entered, a drawing that fails is said and no more."""
+    from planner.files import changed
     from planner.report.drawings import plan_figure, save_figure
 
-    save_figure(plan_figure(answer), path)
-    note(f"drawn: {path}")
+    try:
+        save_figure(plan_figure(answer), path)
+    except InputError as error:
+        if not changed:
+            raise
+        note(f"not drawn: {error.message}")
+    else:
+        note(f"drawn: {path}")
 
 
 def exit_code(answer: PlanAnswer) -> int:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from planner.cli.console import say, say_json
 from planner.errors import InputError
 from planner.units import (
     from_g,
@@ -113,16 +113,16 @@ def profile(
             answer["plot"] = str(plot)
         if show_work:
             answer["work"] = list(weighing_work(weighed))
-        typer.echo(json.dumps(answer, indent=1, allow_nan=False))
+        say_json(answer)
         return
     for line in _text(weighed):
-        typer.echo(line)
+        say(line)
     if show_work:
-        typer.echo("")
+        say("")
         for line in weighing_work(weighed):
-            typer.echo(line)
+            say(line)
     if plot is not None:
-        typer.echo(f"\ndrawn to `{plot}`")
+        say(f"\ndrawn to `{plot}`")
 
 
 def _outline(shape: str, given: dict[str, str]) -> Outline:

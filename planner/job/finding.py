@@ -13,19 +13,20 @@ import difflib
 import os
 import re
 import sys
-import tempfile
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from planner.errors import InputError
+from planner.files import read_bytes, remember
 
 _JOB_SECTIONS = ("use", "job", "spins", "trials", "plan", "cuts_made")
 _CRANKSHAFT_SECTIONS = ("crankshaft", "throws", "counterweights")
 _OTHER_SECTIONS = ("machine", "shop", "parts", "bobs", "tolerance")
 _HEADER = re.compile(r"^\s*\[\[?\s*([a-z_]+)\s*\]", re.MULTILINE)
 _GREATEST_BYTES = 2_000_000
+_GREATEST_NAME_BYTES = 10_000
 _MAKE_ONE = "name the job file, or make one with `bobplan start`"
 
 
@@ -106,9 +107,7 @@ def _real(path: Path) -> Path:
 
 def _text(path: Path) -> str | None:
     try:
-        if path.stat().st_size > _GREATEST_BYTES:
-            return None
-        return path.read_text(encoding="utf-8-sig")
+        return read_bytes(path, greatest_bytes=_GREATEST_BYTES).decode("utf-8-sig")
     except (OSError, ValueError):
         return None
 
@@ -164,21 +163,14 @@ def state_folder() -> Path:
 def remember_job(path: Path) -> None:
     """Remember the job used last; a state folder that can't be written is no reason to stop."""
     with contextlib.suppress(OSError, RuntimeError):
-        folder = state_folder()
-        folder.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(dir=folder, prefix="last-job.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(f"{path.absolute()}\n")
-            os.replace(temporary, folder / "last-job")
-        except OSError:
-            Path(temporary).unlink(missing_ok=True)
+        remember(state_folder() / "last-job", os.fsencode(f"{path.absolute()}\n"))
 
 
 def last_job() -> Path | None:
     """Return the job used last, None when none is remembered or it is gone."""
     try:
-        text = (state_folder() / "last-job").read_text(encoding="utf-8").strip()
+        content = read_bytes(state_folder() / "last-job", greatest_bytes=_GREATEST_NAME_BYTES)
+        text = os.fsdecode(content).removesuffix("\n")
     except (OSError, ValueError, RuntimeError):
         return None
     path = Path(text)

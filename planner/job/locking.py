@@ -63,8 +63,14 @@ def locked(path: Path, *, seconds: float = 10.0) -> Iterator[None]:
 
 def _open(beside: Path, path: Path) -> int:
     try:
-        return os.open(beside, os.O_RDWR | os.O_CREAT, 0o666)
+        # a link in the lock's place would make or lock a file somewhere else
+        return os.open(beside, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o666)
     except OSError as error:
+        if error.errno == errno.ELOOP:
+            raise NotWrittenError(
+                f"`{path.name}` can't be locked: `{beside.name}` beside it is a link",
+                hint="nothing was changed; remove that link, then try again",
+            ) from None
         raise NotWrittenError(
             f"`{path.name}` can't be written: {error.strerror or error} (its folder must be writable)",
             hint="nothing was changed; check the folder's permissions",

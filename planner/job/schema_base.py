@@ -14,6 +14,7 @@ from typing import Annotated, Any, TypeAlias
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 
 from planner.units import Kind, QuantityError, UnitSystem
+from planner.visible_text import hidden_characters, visible
 
 _UNIT_SUFFIXES = ("_g_per_cm3", "_gmm", "_mm", "_deg", "_kg", "_g")
 _LIST_SHOWN = 60
@@ -42,7 +43,7 @@ class Section(BaseModel):
 
 def shown(value: Any) -> str:
     """Return a value in backticks, the way a person would write it in the file, cut short."""
-    text = _written(value).replace("\n", "\\n")
+    text = visible(_written(value).replace("\n", "\\n"))
     return f"`{text[:_LIST_SHOWN]}..`" if len(text) > _LIST_SHOWN else f"`{text}`"
 
 
@@ -143,6 +144,13 @@ def name_text(value: object) -> str:
         raise QuantityError(given="an empty name", allowed="a name must have at least one letter or digit")
     if value != value.strip() or any(ord(letter) < 32 for letter in value):
         raise QuantityError(given=shown(value), allowed="a name has no spaces at its ends and no line breaks")
+    hidden = hidden_characters(value)
+    if hidden:
+        raise QuantityError(
+            given=shown(value),
+            allowed=f"a name has only characters that can be seen, this one has `{visible(hidden)}`",
+            hint="write the name again by hand",
+        )
     return value
 
 
@@ -175,7 +183,8 @@ def _text(value: object) -> str:
         return str(value)
     if not isinstance(value, str):
         raise QuantityError(given=shown(value), allowed="a text in quotes is wanted here")
-    return value
+    # the file keeps what was typed; on screen, in drawings and on paper a control character is shown, never obeyed
+    return visible(value)
 
 
 Text: TypeAlias = Annotated[str, BeforeValidator(_text)]

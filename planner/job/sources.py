@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.errors import InputError
+from planner.files import NotOrdinaryError, TooLargeError, read_bytes
 from planner.units import UnitSystem
 
 GREATEST_FILE_BYTES = 2_000_000
@@ -43,21 +44,18 @@ def read_text(path: Path, *, name: str | None = None) -> str:
     """
     called = f"`{name or path}`"
     try:
-        if path.is_dir():
-            raise InputError(
-                f"{called} is a folder, a job file is wanted", hint="name the .toml file inside that folder"
-            )
-        if path.exists() and not path.is_file():
-            raise InputError(f"{called} is no ordinary file, a job file is wanted")
-        size = path.stat().st_size
-        if size > GREATEST_FILE_BYTES:
-            raise InputError(
-                f"{called} has {size / 1e6:.1f} MB, at most {GREATEST_FILE_BYTES / 1e6:.0f} MB is allowed",
-                hint="a job file is a short text; this is probably another file",
-            )
-        raw = path.read_bytes()
-    except InputError:
-        raise
+        raw = read_bytes(path, greatest_bytes=GREATEST_FILE_BYTES)
+    except IsADirectoryError:
+        raise InputError(
+            f"{called} is a folder, a job file is wanted", hint="name the .toml file inside that folder"
+        ) from None
+    except NotOrdinaryError:
+        raise InputError(f"{called} is no ordinary file, a job file is wanted") from None
+    except TooLargeError as error:
+        raise InputError(
+            f"{called} has {error.size_bytes / 1e6:.1f} MB, at most {GREATEST_FILE_BYTES / 1e6:.0f} MB is allowed",
+            hint="a job file is a short text; this is probably another file",
+        ) from None
     except FileNotFoundError:
         raise InputError(
             f"{called} is not there", hint="check the name, or make a new job with `bobplan start`"

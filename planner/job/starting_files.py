@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from planner.errors import InputError
+from planner.files import changed, read_bytes, remember, umask
 from planner.job.finding import state_folder
 
 _ANSWERS = "start-answers.json"
@@ -36,6 +37,7 @@ def create_files(texts: Sequence[tuple[Path, str]]) -> None:
         for path, text in texts:
             _create(path, text)
             made.append(path)
+        changed.extend(made)
     except BaseException:
         for path in made:
             path.unlink(missing_ok=True)
@@ -54,9 +56,7 @@ def _create(path: Path, text: str) -> None:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
-        mask = os.umask(0)
-        os.umask(mask)
-        half_done.chmod(0o666 & ~mask)
+        half_done.chmod(0o666 & ~umask())
         try:
             os.link(half_done, path)
         except FileExistsError:
@@ -95,10 +95,7 @@ def _unwritable(path: Path, error: OSError) -> InputError:
 def last_answers() -> dict[str, str]:
     """Return what was answered the last time, by key; empty when nothing is remembered."""
     try:
-        path = state_folder() / _ANSWERS
-        if path.stat().st_size > _GREATEST_BYTES:
-            return {}
-        data = json.loads(path.read_text(encoding="utf-8"))
+        data = json.loads(read_bytes(state_folder() / _ANSWERS, greatest_bytes=_GREATEST_BYTES))
     except (OSError, ValueError, RuntimeError, RecursionError):
         return {}
     if not isinstance(data, dict):
@@ -121,15 +118,7 @@ def _bare(text: str) -> bool:
 def remember_answers(answers: Mapping[str, str | None]) -> None:
     """Remember answers for the next time; a state folder that can't be written is no reason to stop."""
     with contextlib.suppress(OSError, RuntimeError):
-        folder = state_folder()
-        folder.mkdir(parents=True, exist_ok=True)
         kept = carried_over(last_answers(), answers.get("units")) | {
             key: value for key, value in answers.items() if value is not None
         }
-        handle, name = tempfile.mkstemp(dir=folder, prefix="start-answers.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                json.dump(kept, file, ensure_ascii=False, indent=1)
-            os.replace(name, folder / _ANSWERS)
-        except OSError:
-            Path(name).unlink(missing_ok=True)
+        remember(state_folder() / _ANSWERS, json.dumps(kept, indent=1).encode())

@@ -7,6 +7,7 @@ job and compared with the old one, written beside the old one, and put in its pl
 from __future__ import annotations
 
 import contextlib
+import difflib
 import glob
 import os
 import stat
@@ -16,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.errors import FileFaultsError, InputError
+from planner.files import changed, sync
 from planner.job import rendering
 from planner.job.document import append_table, put_plan, put_table
 from planner.job.keeping import check_kept
@@ -222,6 +224,7 @@ def edit_text(
     parse_toml(read_text(path), name=path.name)
     real = path.resolve()
     with locked(real, seconds=lock_seconds):
+        _check_may_be_replaced(real, path)
         old = _raw(real)
         mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
         old_text = old.removeprefix(mark).decode("utf-8")
@@ -229,7 +232,7 @@ def edit_text(
             new_text = edit(old_text)
         except TOMLKitError as error:
             raise InputError(f"`{path.name}` can't be changed: {error}", hint=_NOTHING_LOST) from None
-        new_text = _with_old_line_ends(old_text, new_text)
+        new_text = with_old_line_ends(old_text, new_text)
         if new_text == old_text:
             return False
         check(old_text, new_text)
@@ -247,11 +250,29 @@ def _raw(real: Path) -> bytes:
         ) from None
 
 
-def _with_old_line_ends(old_text: str, new_text: str) -> str:
-    """Return the new text with the old one's line ends, when that has one kind throughout."""
-    if "\r\n" in old_text and old_text.count("\n") == old_text.count("\r\n"):
+def with_old_line_ends(old_text: str, new_text: str) -> str:
+    """Return the new text with the old one's line ends: each old line its own, a new one as most of the old.
+
+    A file that two editors wrote has both kinds; a change of one entry must not touch the others' lines.
+    """
+    crlf = old_text.count("\r\n")
+    if not crlf:
+        return new_text
+    usual = "\r\n" if 2 * crlf >= old_text.count("\n") else "\n"
+    if crlf == old_text.count("\n"):
         return new_text.replace("\r\n", "\n").replace("\n", "\r\n")
-    return new_text
+    old = old_text.splitlines(keepends=True)
+    new = new_text.splitlines(keepends=True)
+    bare_new = [line.rstrip("\r\n") for line in new]
+    ends = [usual] * len(new)
+    same = difflib.SequenceMatcher(None, [line.rstrip("\r\n") for line in old], bare_new, autojunk=False)
+    for block in same.get_matching_blocks():
+        for place in range(block.size):
+            line = old[block.a + place]
+            ends[block.b + place] = line[len(line.rstrip("\r\n")) :] or usual
+    if new and not new[-1].endswith("\n"):
+        ends[-1] = ""
+    return "".join(f"{line}{end}" for line, end in zip(bare_new, ends, strict=True))
 
 
 def _sweep(real: Path) -> None:
@@ -271,7 +292,7 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         _check_loads(Path(temporary), path)
-        _look_alike(Path(temporary), real)
+        _look_alike(Path(temporary), real, path)
         if real.read_bytes() != old:
             raise NotWrittenError(
                 f"`{path.name}` was changed by another program meanwhile",
@@ -279,7 +300,8 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
             )
         os.replace(temporary, real)
         temporary = None
-        _sync_folder(real.parent)
+        changed.append(path)
+        sync(real.parent)
     except NotWrittenError:
         raise
     except OSError as error:
@@ -291,13 +313,37 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
             Path(temporary).unlink(missing_ok=True)
 
 
-def _look_alike(temporary: Path, real: Path) -> None:
-    """Give the new file the mode of the old one, and its owner where the system lets that be given."""
-    old = real.stat()
-    os.chmod(temporary, stat.S_IMODE(old.st_mode))
-    if hasattr(os, "chown") and old.st_uid != temporary.stat().st_uid:
+def _check_may_be_replaced(real: Path, path: Path) -> None:
+    """Refuse a file that putting a new one in its place would spoil for others."""
+    found = real.stat()
+    if not found.st_mode & 0o222:
+        raise NotWrittenError(
+            f"`{path.name}` can't be written: it is read-only",
+            hint=f"{_NOTHING_LOST}; if it is to go on, make it writable (`chmod u+w`), or work on a copy",
+        )
+    if found.st_nlink > 1 and os.name != "nt":
+        raise NotWrittenError(
+            f"`{path.name}` has {found.st_nlink} names (hard links): the others would keep the old content",
+            hint=f"{_NOTHING_LOST}; work on a copy of it, or make the other name a symbolic link",
+        )
+
+
+def _look_alike(temporary: Path, real: Path, path: Path) -> None:
+    """Give the new file mode and group of the old one, and its owner where the system lets that be given."""
+    old, new = real.stat(), temporary.stat()
+    if hasattr(os, "chown") and (old.st_uid, old.st_gid) != (new.st_uid, new.st_gid):
         with contextlib.suppress(OSError):
-            os.chown(temporary, old.st_uid, old.st_gid)
+            os.chown(temporary, old.st_uid, -1)
+        try:
+            os.chown(temporary, -1, old.st_gid)
+        except OSError:
+            if old.st_mode & 0o070:
+                raise NotWrittenError(
+                    f"`{path.name}` can't be written: its group can't be kept, and others of it could no longer use it",
+                    hint=f"{_NOTHING_LOST}; ask whoever looks after this folder",
+                ) from None
+    # after the owner: giving a file away may take rights from it
+    os.chmod(temporary, stat.S_IMODE(old.st_mode))
 
 
 def _check_loads(temporary: Path, path: Path) -> None:
@@ -308,17 +354,3 @@ def _check_loads(temporary: Path, path: Path) -> None:
         raise InputError(
             f"the new text of `{path.name}` would not load: {error}", hint=_NOTHING_LOST
         ) from None
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the new name last through a power cut, where the system can do that for a folder."""
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError:
-        return
-    try:
-        os.fsync(handle)
-    except OSError:
-        pass
-    finally:
-        os.close(handle)

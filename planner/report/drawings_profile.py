@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planner.errors import InputError
+from planner.files import check_output
 from planner.report import style
 from planner.rotor.weighing import WeighedCounterweight
 
@@ -113,16 +113,7 @@ def check_plot_file(file: Path) -> None:
     InputError
         If its ending is none of `PLOT_ENDINGS`, or its folder does not exist.
     """
-    if file.suffix.lower() not in PLOT_ENDINGS:
-        allowed = ", ".join(f"`{ending}`" for ending in PLOT_ENDINGS)
-        raise InputError(
-            f"given picture file `{file.name}`; one of the endings {allowed} is allowed",
-            hint=f"for example `{file.stem or 'profile'}.png`",
-        )
-    if not file.parent.is_dir():
-        raise InputError(
-            f"there is no folder `{file.parent}` to write `{file.name}` to", hint="make it first"
-        )
+    check_output(file, endings=PLOT_ENDINGS, hint=f"for example `{file.stem or 'profile'}.png`")
 
 
 def save_profile(weighed: WeighedCounterweight, file: Path) -> None:

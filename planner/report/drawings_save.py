@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import contextlib
-import os
-import tempfile
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
+from planner.files import in_one_step
 from planner.report import style
 
 if TYPE_CHECKING:
@@ -62,47 +61,8 @@ def save_figure(figure: Figure, path: Path | str) -> Path:
 
 
 @contextlib.contextmanager
-def in_one_step(target: Path) -> Iterator[Path]:
-    """Give a file to write to, which takes the target's place at the end, or leaves it as it was.
-
-    Raises
-    ------
-    InputError
-        If the file can't be written there.
-    """
-    try:
-        handle, name = tempfile.mkstemp(prefix=".drawing-", suffix=target.suffix, dir=target.parent)
-        os.close(handle)
-    except OSError as error:
-        raise _unwritable(target, error) from error
-    half_done = Path(name)
-    try:
-        yield half_done
-        half_done.chmod(0o666 & ~_umask())
-        half_done.replace(target)
-    except OSError as error:
-        raise _unwritable(target, error) from error
-    finally:
-        half_done.unlink(missing_ok=True)
-
-
-@contextlib.contextmanager
 def quiet_about_glyphs() -> Iterator[None]:
     """A name in a script that the font lacks shows boxes; that is no reason to fail or to print."""
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         yield
-
-
-def _unwritable(target: Path, error: OSError) -> InputError:
-    return InputError(
-        f"`{target}` can't be written: {error.strerror or error}",
-        hint="choose a folder that exists and where you may write",
-    )
-
-
-def _umask() -> int:
-    """Return the process's file mode mask: a temporary file is private, a drawing is not."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

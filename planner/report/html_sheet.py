@@ -7,11 +7,11 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.files import write_bytes
 from planner.report import html_page as html
 from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
 from planner.report.drawings_place import own_axes
 from planner.report.drawings_plan import touched_counterweights
-from planner.report.drawings_save import in_one_step
 from planner.report.drawings_side import plot_side_view
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import SIDES, vector_words, zero_words
@@ -43,8 +43,7 @@ def save_html(markup: str, target: Path) -> Path:
     InputError
         If it can't be written there.
     """
-    with in_one_step(target) as half_done:
-        half_done.write_bytes(markup.encode("utf-8"))
+    write_bytes(target, markup.encode("utf-8"))
     return target
 
 

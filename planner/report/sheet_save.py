@@ -8,9 +8,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planner.errors import InputError
+from planner.files import check_output, in_one_step
 from planner.report import style
-from planner.report.drawings_save import METADATA, SETTINGS, in_one_step, quiet_about_glyphs
+from planner.report.drawings_save import METADATA, SETTINGS, quiet_about_glyphs
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -28,15 +28,7 @@ def check_sheet_file(target: Path, *, endings: Sequence[str] = SHEET_ENDINGS) ->
     InputError
         If its ending says no format, or its folder does not exist.
     """
-    if target.suffix.lower() not in endings:
-        raise InputError(
-            f"given `{target.name}`; {', '.join(endings[:-1])} and {endings[-1]} are allowed as endings",
-            hint=f"write for example `-o {target.stem or 'sheet'}.pdf`",
-        )
-    if not target.parent.is_dir():
-        raise InputError(
-            f"there is no folder `{target.parent}` to write `{target.name}` to", hint="make it first"
-        )
+    check_output(target, endings=endings, hint=f"write for example `-o {target.stem or 'sheet'}.pdf`")
 
 
 def save_pages(

@@ -9,18 +9,19 @@ from __future__ import annotations
 import csv
 import io
 import math
-import os
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from planner.engine.parts import STANDARD_PARTS
 from planner.errors import InputError
+from planner.files import read_list_text, write_bytes
 from planner.job.faults import did_you_mean
 from planner.units import QuantityError, UnitSystem, parse_mass_g
+from planner.visible_text import visible
 
 _GREATEST_BYTES = 2_000_000
+_FORMULA_SIGNS = ("=", "+", "-", "@")
 _UNITS = ("g", "kg", "oz", "lb")
 #: Columns that `--csv-out` writes besides weights: reading such a file again, they are passed over.
 _PASSED_OVER = ("throw", "piston_from", "pin_from", "rod_from")
@@ -111,19 +112,7 @@ def read_stock(path: Path, *, units: UnitSystem) -> StockTable:
 
 def _read(path: Path, *, first: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Return heads and (line number, cells) of the rows that are not empty."""
-    try:
-        if path.stat().st_size > _GREATEST_BYTES:
-            raise InputError(f"`{path}` has {path.stat().st_size} bytes, that is no list of weights")
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError(
-            f"`{path}` is no text in UTF-8", hint="save it as a comma-separated file (CSV), UTF-8"
-        ) from None
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or error
-        raise InputError(f"`{path}` can't be read: {why}", hint="name a comma-separated file (CSV)") from None
-    if "\0" in text:
-        raise InputError(f"`{path}` is no text", hint="save it as a comma-separated file (CSV), UTF-8")
+    text = read_list_text(path, greatest_bytes=_GREATEST_BYTES, what="a comma-separated file (CSV)")
     lines = text.splitlines()
     head = next((line for line in lines if line.strip()), "")
     # spreadsheets of half the world write semicolons, because the comma is their decimal point
@@ -210,20 +199,17 @@ def write_csv(path: Path, rows: Sequence[Sequence[str]]) -> None:
             f"`{path.name}`: .csv is the ending allowed", hint=f"write for example `{path.stem}.csv`"
         )
     text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(rows)
+    csv.writer(text, lineterminator="\n").writerows([_plain(cell) for cell in row] for row in rows)
+    write_bytes(path, text.getvalue().encode("utf-8", errors="backslashreplace"))
+
+
+def _plain(cell: str) -> str:
+    """Return a cell that a spreadsheet takes for a text or a number, never for a formula to be worked out."""
+    cell = visible(cell)
+    if not cell.lstrip().startswith(_FORMULA_SIGNS):
+        return cell
     try:
-        handle, name = tempfile.mkstemp(prefix=".weights-", suffix=".csv", dir=path.parent)
-        half_done = Path(name)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-                file.write(text.getvalue())
-            mask = os.umask(0)
-            os.umask(mask)
-            half_done.chmod(0o666 & ~mask)
-            half_done.replace(path)
-        finally:
-            half_done.unlink(missing_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"`{path}` can't be written: {error.strerror or error}", hint="choose a folder that exists"
-        ) from None
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell

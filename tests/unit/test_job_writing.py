@@ -419,8 +419,13 @@ class TestTwoWriters:
         assert add_spin(job, SPIN) == 2
 
     def test_a_folder_that_can_not_be_written(self, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-        def refuse(*_: object) -> int:
-            raise PermissionError(13, "Permission denied")
+        plain_open = os.open
+
+        def refuse(path: Path, flags: int, *mode: int) -> int:
+            # reading goes on: only nothing new can be made in the folder
+            if flags & os.O_CREAT:
+                raise PermissionError(13, "Permission denied")
+            return plain_open(path, flags, *mode)
 
         monkeypatch.setattr(os, "open", refuse)
         with pytest.raises(NotWrittenError, match="its folder must be writable"):
@@ -469,3 +474,73 @@ class TestComments:
         )
         found = [each.strip("# ") for each in comments(text)]
         assert found == ["one", "two", "three", "four", "five", "six", "seven", "seven and a half", "eight"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="modes and links are another matter there")
+class TestOtherPeoplesFiles:
+    def test_a_read_only_file_is_left_alone(self, job: Path) -> None:
+        before = job.read_bytes()
+        job.chmod(0o444)
+        with pytest.raises(NotWrittenError, match="read-only"):
+            add_spin(job, SPIN)
+        assert job.read_bytes() == before
+
+    def test_a_second_name_would_keep_the_old_content(self, job: Path, tmp_path: Path) -> None:
+        before = job.read_bytes()
+        os.link(job, tmp_path / "second.toml")
+        with pytest.raises(NotWrittenError, match="2 names"):
+            add_spin(job, SPIN)
+        assert job.read_bytes() == before
+
+    def test_a_link_in_the_place_of_the_lock(self, job: Path, tmp_path: Path) -> None:
+        elsewhere = tmp_path / "elsewhere"
+        lock_path(job).symlink_to(elsewhere)
+        with pytest.raises(NotWrittenError, match="is a link"):
+            add_spin(job, SPIN)
+        assert not elsewhere.exists()
+
+    def test_a_group_that_can_not_be_kept(self, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        before = job.read_bytes()
+        plain_stat = Path.stat
+
+        class Other:
+            """The status of a file of another group."""
+
+            def __init__(self, found: os.stat_result) -> None:
+                self._found = found
+
+            def __getattr__(self, name: str) -> Any:
+                return getattr(self._found, name) + (1 if name == "st_gid" else 0)
+
+        def stat_of(path: Path, **options: Any) -> Any:
+            found = plain_stat(path, **options)
+            return Other(found) if path.name == "job.toml" else found
+
+        def refuse(*_: object) -> None:
+            raise PermissionError(1, "Operation not permitted")
+
+        job.chmod(0o664)
+        monkeypatch.setattr(Path, "stat", stat_of)
+        monkeypatch.setattr(os, "chown", refuse)
+        with pytest.raises(NotWrittenError, match="group can't be kept"):
+            add_spin(job, SPIN)
+        assert job.read_bytes() == before
+
+
+class TestMixedLineEnds:
+    def test_every_old_line_keeps_its_own(self, job: Path) -> None:
+        lines = job.read_text(encoding="utf-8").splitlines()
+        mixed = "".join(line + ("\r\n" if number % 3 else "\n") for number, line in enumerate(lines))
+        job.write_bytes(mixed.encode())
+        add_spin(job, SPIN)
+        after = job.read_bytes().decode()
+        old_lines = mixed.splitlines(keepends=True)
+        new_lines = after.splitlines(keepends=True)
+        left = list(new_lines)
+        for line in old_lines:
+            left.remove(line)  # fails when the line is there no more, with its own end
+        assert left
+        assert all(line.endswith("\r\n") for line in left)
+
+    def test_a_text_without_an_end_of_its_last_line(self) -> None:
+        assert writing.with_old_line_ends("a\r\nb\nc", "a\nb\nx\nc") == "a\r\nb\nx\r\nc"

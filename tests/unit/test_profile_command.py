@@ -125,7 +125,7 @@ def test_the_work_can_be_followed_with_a_calculator() -> None:
             ["--shape", "points", "--points", "1,2;3,x", "--inner-radius", "3", "--thickness", "2"],
             "--points, corner 2",
         ),
-        ([*FAN, "--plot", "profile.bmp"], "given picture file `profile.bmp`; one of the endings `.png`"),
+        ([*FAN, "--plot", "profile.bmp"], "given `profile.bmp`; .png, .svg and .pdf are allowed"),
         ([*FAN, "--plot", "nowhere/profile.png"], "there is no folder `nowhere`"),
     ],
 )

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import os
+import stat
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -44,13 +48,13 @@ def test_made_once_then_kept_in_memory_and_on_disk(folder: Path) -> None:
     store.forget()
     check(store.kept("key", make))
     assert make.calls == 1
-    assert [path.name for path in folder.iterdir()] == ["key.npz"]
+    assert [path.name for path in folder.iterdir()] == ["key.tables"]
 
 
 def test_deleting_the_folder_costs_time_only(folder: Path) -> None:
     make = Maker()
     store.kept("key", make)
-    (folder / "key.npz").unlink()
+    (folder / "key.tables").unlink()
     store.forget()
     check(store.kept("key", make))
     assert make.calls == 2
@@ -59,7 +63,7 @@ def test_deleting_the_folder_costs_time_only(folder: Path) -> None:
 @pytest.mark.parametrize("content", [b"", b"not a zip file", b"PK\x03\x04 cut off"])
 def test_what_cannot_be_read_is_made_anew(folder: Path, content: bytes) -> None:
     folder.mkdir(parents=True)
-    (folder / "key.npz").write_bytes(content)
+    (folder / "key.tables").write_bytes(content)
     make = Maker()
     check(store.kept("key", make))
     assert make.calls == 1
@@ -68,17 +72,84 @@ def test_what_cannot_be_read_is_made_anew(folder: Path, content: bytes) -> None:
     assert make.calls == 1
 
 
-def test_a_file_without_its_end_mark_is_made_anew(folder: Path) -> None:
+def test_tables_that_are_not_sealed_are_made_anew(folder: Path) -> None:
     folder.mkdir(parents=True)
-    np.savez(folder / "key.npz", a=np.zeros(1))
+    with (folder / "key.tables").open("wb") as file:
+        np.savez(file, a=np.zeros(1))
     make = Maker()
     check(store.kept("key", make))
     assert make.calls == 1
 
 
-def test_objects_are_never_unpickled(folder: Path) -> None:
+def test_every_changed_byte_and_every_cut_is_seen(folder: Path) -> None:
+    # a zeroed table would "prove" that no plan is possible
+    store.kept("key", Maker())
+    whole = (folder / "key.tables").read_bytes()
+    spoiled = [whole[:size] for size in range(0, len(whole), 7)]
+    for place in range(0, len(whole), 5):
+        spoiled.append(whole[:place] + bytes([whole[place] ^ 0xFF]) + whole[place + 1 :])
+    spoiled.append(whole + b"\0")
+    spoiled.append(whole[:50] + bytes(len(whole) - 50))
+    for content in spoiled:
+        (folder / "key.tables").write_bytes(content)
+        store.forget()
+        make = Maker()
+        check(store.kept("key", make))
+        assert make.calls == 1
+        assert (folder / "key.tables").read_bytes() == whole
+
+
+def test_the_table_of_another_question_is_not_taken(folder: Path) -> None:
+    store.kept("key", Maker())
+    (folder / "key.tables").rename(folder / "other.tables")
+    store.forget()
+    make = Maker()
+    check(store.kept("other", make))
+    assert make.calls == 1
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names on this system")
+def test_a_pipe_in_the_place_of_a_table_holds_nobody_up(folder: Path) -> None:
     folder.mkdir(parents=True)
-    np.savez(folder / "key.npz", complete=np.array([{"a": 1}], dtype=object), allow_pickle=True)
+    os.mkfifo(folder / "key.tables")
+    check(store.kept("key", Maker()))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="modes of folders are another matter there")
+def test_the_folder_is_the_users_alone(folder: Path) -> None:
+    folder.mkdir(parents=True, mode=0o755)
+    store.kept("key", Maker())
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+    assert stat.S_IMODE((folder / "key.tables").stat().st_mode) == 0o600
+
+
+def test_a_folder_of_ones_own_choice(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    chosen = tmp_path / "for tables"
+    chosen.mkdir(mode=0o755)
+    monkeypatch.setenv("BOBPLAN_CACHE", str(chosen))
+    store.kept("key", Maker())
+    assert (chosen / "bobplan" / "key.tables").exists()
+    assert not folder.exists()
+    if os.name != "nt":
+        assert stat.S_IMODE(chosen.stat().st_mode) == 0o755
+
+
+def test_leftovers_are_swept_but_not_those_of_a_writer_at_work(folder: Path) -> None:
+    folder.mkdir(parents=True)
+    for name, age_s in (("old.part", 7200.0), ("new.part", 0.0), ("of-before.npz", 7200.0)):
+        (folder / name).write_bytes(b"x")
+        os.utime(folder / name, (time.time() - age_s, time.time() - age_s))
+    store.kept("key", Maker())
+    assert sorted(path.name for path in folder.iterdir()) == ["key.tables", "new.part"]
+
+
+def test_objects_are_never_unpickled(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder.mkdir(parents=True)
+    held = io.BytesIO()
+    np.savez(held, a=np.array([{"a": 1}], dtype=object), allow_pickle=True)
+    monkeypatch.setattr(store.np, "savez", lambda file, **tables: file.write(held.getvalue()))
+    store.kept("key", Maker())
+    store.forget()
     make = Maker()
     check(store.kept("key", make))
     assert make.calls == 1
@@ -113,7 +184,7 @@ def test_the_oldest_files_go_when_there_are_too_many(folder: Path, monkeypatch: 
     monkeypatch.setattr(store, "MOST_ON_DISK", 4)
     for number in range(8):
         store.kept(f"key{number}", Maker())
-    assert len(list(folder.glob("*.npz"))) <= 4
+    assert len(list(folder.glob("*.tables"))) <= 4
     assert not list(folder.glob("*.part"))
 
 
