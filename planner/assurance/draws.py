@@ -168,6 +168,12 @@ def draw_parts(question: Question, *, draws: int, seed: int) -> Drawn:
         bobs.add(
             vector_gmm(1.0, throw.angle_deg), plane_shares(throw.z_mm, question.planes_z_mm), bob, nothing
         )
+    # last, so that the other errors' draws stay what they are
+    for own, times in zip(((1.0, 0.0), (0.0, 1.0)), question.reading_times, strict=True):
+        # what trial runs came to has its whole uncertainty in ``reading_times``
+        if times == 1.0 and errors.reading_absolute_gmm:
+            x, y = (normal(errors.reading_absolute_gmm / root) for _ in range(2))
+            start.add(1.0 + 0j, own, x, y)
     return Drawn(seen=start, change=change, bobs=bobs)
 
 

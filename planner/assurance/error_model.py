@@ -7,10 +7,13 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class ErrorModel:
-    """Standard uncertainties (one sigma), lengths [mm], angles [deg], masses [g].
+    """Standard uncertainties (one sigma), lengths [mm], angles [deg], masses [g], unbalance [g*mm].
 
     The defaults are those of a manual drill press with a degree wheel and an ordinary balancing machine (common
-    practice).  The biases are means, 0 unless stated: depths come out ``depth_bias_mm`` deeper than the stop says, holes
+    practice).  ``reading_absolute_gmm`` is what a reading is uncertain by however small it is, per component of the
+    vector in a plane: display steps and the machine's own noise.
+
+    The biases are means, 0 unless stated: depths come out ``depth_bias_mm`` deeper than the stop says, holes
     ``diameter_bias_mm`` wider than drill and ``hole_oversize`` say, cuts ``angle_bias_deg`` ahead in the crankshaft frame.
     """
 
@@ -21,6 +24,7 @@ class ErrorModel:
     density_percent: float = 0.5
     reading_percent: float = 1.5
     reading_angle_deg: float = 0.5
+    reading_absolute_gmm: float = 5.0
     bob_mass_g: float = 0.3
     depth_bias_mm: float = 0.0
     diameter_bias_mm: float = 0.0

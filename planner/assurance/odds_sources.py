@@ -27,6 +27,7 @@ SOURCES: Mapping[str, tuple[str, ...]] = {
     "density": ("density_percent",),
     "reading amount": ("reading_percent",),
     "reading angle": ("reading_angle_deg",),
+    "reading's floor": ("reading_absolute_gmm",),
     "bob masses": ("bob_mass_g",),
 }
 """Sources of error and their keys in the error model."""
@@ -85,6 +86,11 @@ def first_order_variances(question: Question, row: LimitRow) -> dict[str, float]
         square = (times * weight * abs(complex(vector))) ** 2 / max(1, question.readings)
         result["reading amount"] += square * (errors.reading_percent / 100.0) ** 2
         result["reading angle"] += square * math.radians(errors.reading_angle_deg) ** 2
+    for weight, times in zip(weights, question.reading_times, strict=True):
+        if times == 1.0:
+            result["reading's floor"] += (
+                2.0 * (weight * errors.reading_absolute_gmm) ** 2 / max(1, question.readings)
+            )
     for throw in question.throws:
         weight = row.weight_of_source(throw.z_mm, planes)
         result["bob masses"] += (weight * throw.radius_mm * errors.bob_mass_g) ** 2

@@ -101,7 +101,7 @@ def _shown(question: Question, seen: Planes, change: Planes) -> Planes:
 
 
 def _noise(question: Question, shown: Planes, rng: np.random.Generator) -> Planes:
-    """Return the error of one spin in both planes: of amount and angle, each plane its own."""
+    """Return the error of one spin in both planes: of amount, angle and floor, each plane its own."""
     draws = len(shown.left_x)
     noise = Planes(draws)
     percent = np.float32(question.errors.reading_percent / 100.0)
@@ -114,4 +114,7 @@ def _noise(question: Question, shown: Planes, rng: np.random.Generator) -> Plane
         across = turn * rng.standard_normal(draws, dtype=np.float32)
         to_x += along * x - across * y
         to_y += along * y + across * x
+        floor = np.float32(question.errors.reading_absolute_gmm)
+        to_x += floor * rng.standard_normal(draws, dtype=np.float32)
+        to_y += floor * rng.standard_normal(draws, dtype=np.float32)
     return noise

@@ -11,6 +11,7 @@ from planner.errors import InputError
 from planner.job.defaults import shop_defaults
 from planner.job.schema_shop import ErrorsSection, ShopSection
 from planner.job.sections import Sections
+from planner.reading.machine import MachineConvention
 from planner.rotor.crankshaft import CUT_KINDS
 from planner.rotor.materials import slug_class
 
@@ -146,11 +147,16 @@ def _check_names_and_prices(sections: Sections, section: ShopSection, values: di
             )
 
 
-def build_errors(sections: Sections) -> ErrorModel:
-    """Return the error model; what the file does not say is the model's own default."""
+def build_errors(sections: Sections, machine: MachineConvention | None) -> ErrorModel:
+    """Return the error model; what the file does not say is the model's own default.
+
+    A machine that states the least unbalance it can tell apart has half of that as its absolute uncertainty.
+    """
     section = sections.table("errors", ErrorsSection)
-    if section is None:
-        return ErrorModel()
-    said = {name: value for name, value in section.model_dump().items() if value is not None}
+    said: dict[str, float] = {}
+    if machine is not None and machine.least_unbalance_gmm is not None:
+        said["reading_absolute_gmm"] = 0.5 * machine.least_unbalance_gmm
+    if section is not None:
+        said |= {name: value for name, value in section.model_dump().items() if value is not None}
     known = {field.name for field in fields(ErrorModel)}
     return ErrorModel(**{name: value for name, value in said.items() if name in known})

@@ -71,6 +71,7 @@ _ERROR_WORDS: Mapping[str, str] = {
     "density_percent": "standard uncertainty of the density, percent",
     "reading_percent": "standard uncertainty of a reading's amount, percent",
     "reading_angle_deg": "standard uncertainty of a reading's angle, degrees",
+    "reading_absolute_gmm": "standard uncertainty of a reading however small, g*mm; half of `least_unbalance` where that is said",
     "bob_mass_g": "standard uncertainty of a bob, g",
     "depth_bias_mm": "how much deeper than the stop says depths come out on average, mm",
     "diameter_bias_mm": "how much wider than drill and hole_oversize say holes come out on average, mm",

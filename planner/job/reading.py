@@ -107,7 +107,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     details, engine, cylinders = build_details(sections), build_engine(sections), build_cylinders(sections)
     match, bob_set = build_match(sections, parts), build_bob_set(sections)
     trials, influence = build_trials(sections, throws), build_influence(sections, machine)
-    errors, undone = build_errors(sections), build_undone(sections)
+    errors, undone = build_errors(sections, machine), build_undone(sections)
     if machine is None or planes is None or crankshaft is None:
         return None
     return Job(

@@ -21,6 +21,7 @@ from planner.job.schema_base import (
     Positive,
     Section,
     Text,
+    UnbalanceOr0,
     number,
     shown,
 )
@@ -91,6 +92,7 @@ class ErrorsSection(Section):
     density_percent: NumberOr0 | None = None
     reading_percent: NumberOr0 | None = None
     reading_angle_deg: NumberOr0 | None = None
+    reading_absolute_gmm: UnbalanceOr0 | None = None
     bob_mass_g: MassOr0 | None = None
     depth_bias_mm: Place | None = None
     diameter_bias_mm: Place | None = None

@@ -84,6 +84,8 @@ def _assumed(job: Job, key: str) -> str:
         return job.units.text(value, "length", digits=4 if job.units.in_inches else 2)
     if key.endswith("_g"):
         return f"{job.units.text(value, 'mass')} each"
+    if key.endswith("_gmm"):
+        return amount_words(job, value)
     return f"{value:g} {'degrees' if key.endswith('_deg') else '%'}"
 
 

@@ -57,7 +57,8 @@ def first_pass_share(
 
     Notes
     -----
-    With ``s^2 = (reading_percent*U)^2 + depth_error^2`` the remainder ``b`` is at least ``2.33 s - tolerance`` (overshoot
+    With ``s^2 = (reading_percent*U)^2 + reading_absolute^2 + depth_error^2`` the remainder ``b`` is at least
+    ``2.33 s - tolerance`` (overshoot
     beyond the tolerance in at most 1 % of the spins) and, once it is not 0, at least three times the error across
     (of the cuts' angles and of the reading's), so that what remains still points to where metal can come off; the share
     is ``1 - b/U``.
@@ -65,10 +66,12 @@ def first_pass_share(
     if unbalance_gmm <= 0.0:
         return 1.0
     read = unbalance_gmm if reading_gmm is None else reading_gmm
-    sigma = math.hypot(errors.reading_percent / 100.0 * read, depth_error_gmm)
+    sigma = math.hypot(errors.reading_percent / 100.0 * read, errors.reading_absolute_gmm, depth_error_gmm)
     short = max(0.0, _ONE_PERCENT * sigma - tolerance_gmm)
     if short > 0.0:
-        across = math.hypot(read * math.radians(errors.reading_angle_deg), across_error_gmm)
+        across = math.hypot(
+            read * math.radians(errors.reading_angle_deg), errors.reading_absolute_gmm, across_error_gmm
+        )
         short = max(short, _ACROSS * across)
     return min(1.0, max(_LEAST_SHARE, 1.0 - short / unbalance_gmm))
 

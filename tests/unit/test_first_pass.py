@@ -65,8 +65,8 @@ def test_far_from_the_tolerance_some_is_left_on(amount: float) -> None:
     share = first_pass_share(
         unbalance_gmm=amount, tolerance_gmm=150.0, errors=ERRORS, depth_error_gmm=40.0, across_error_gmm=60.0
     )
-    along = math.sqrt((0.015 * amount) ** 2 + 40.0**2)
-    across = math.sqrt((amount * math.radians(0.5)) ** 2 + 60.0**2)
+    along = math.sqrt((0.015 * amount) ** 2 + 5.0**2 + 40.0**2)
+    across = math.sqrt((amount * math.radians(0.5)) ** 2 + 5.0**2 + 60.0**2)
     left = (1.0 - share) * amount
     overshoot = 1.0 - norm.cdf((left + 150.0) / along)
     assert overshoot <= 0.0101

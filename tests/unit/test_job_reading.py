@@ -99,6 +99,7 @@ class TestTheWholeJob:
         assert whole.tolerance.grade_mm_per_s == 16.0
         assert whole.tolerance.stated == "G 16"
         assert whole.errors.reading_percent == 1.5
+        assert whole.errors.reading_absolute_gmm == 5.0
         assert whole.match.tolerance_g == 0.3
         assert whole.match.greatest_removal_g["rod_big_end"] == pytest.approx(453.59237 / 32)
         assert whole.bob_set is not None
@@ -436,3 +437,20 @@ def test_reading_a_job_loads_no_heavy_library() -> None:
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    ("machine", "errors", "expected_gmm"),
+    [
+        ("least_unbalance = 0.02", "", 0.01 * OZ_IN_GMM),
+        ("least_unbalance = 0.02", "[errors]\nreading_percent = 1.0", 0.01 * OZ_IN_GMM),
+        ("least_unbalance = 0.02", '[errors]\nreading_absolute = "3 g*mm"', 3.0),
+        ("", "[errors]\nreading_absolute = 0", 0.0),
+    ],
+)
+def test_a_readings_floor_is_said_or_half_of_what_the_machine_can_tell_apart(
+    machine: str, errors: str, expected_gmm: float, tmp_path: Path
+) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(f"{SMALL}\n[machine]\n{machine}\n{errors}\n", encoding="utf-8")
+    assert load_job(path).errors.reading_absolute_gmm == pytest.approx(expected_gmm)

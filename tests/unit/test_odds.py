@@ -36,6 +36,7 @@ NONE = ErrorModel(
     density_percent=0.0,
     reading_percent=0.0,
     reading_angle_deg=0.0,
+    reading_absolute_gmm=0.0,
     bob_mass_g=0.0,
 )
 # 100 000 draws: a share of a half scatters by 0.0016
@@ -102,6 +103,21 @@ def test_reading_error_off_the_middle_is_non_central_chi_square(off: float) -> N
         errors=errors,
     )
     assert got == pytest.approx(float(ncx2.cdf((20 / 10) ** 2, 2, (off / 10) ** 2)), abs=CLOSE)
+
+
+def test_the_readings_floor_is_rayleigh_however_small_the_reading() -> None:
+    """10 g*mm per component on a reading of nothing; four spins averaged: 5."""
+    errors = dataclasses.replace(NONE, reading_absolute_gmm=10.0)
+    for spins, sigma in ((1, 10.0), (4, 5.0)):
+        got = chance_to_pass(
+            [],
+            reading_gmm=(0j, 0j),
+            planes_z_mm=PLANES,
+            limits=[row(12.0)],
+            errors=errors,
+            readings=spins,
+        )
+        assert got == pytest.approx(1.0 - math.exp(-(12.0**2) / (2 * sigma**2)), abs=CLOSE)
 
 
 def test_averaged_spins_count_with_the_root_of_their_number() -> None:

@@ -67,7 +67,9 @@ def simulated(
     shown_shift = []
     for read, bob in zip(plan["reading"], plan["bob_shift"], strict=True):
         vector = read["amount_gmm"] * unit(read["angle_deg"])
-        true.append(vector * (1.0 + normal(0.015) + 1j * normal(math.radians(0.5))))
+        true.append(
+            vector * (1.0 + normal(0.015) + 1j * normal(math.radians(0.5))) + normal(5.0) + 1j * normal(5.0)
+        )
         shift = bob["amount_gmm"] * unit(bob["angle_deg"])
         shown_shift.append(shift)
         true[-1] = true[-1] + shift
@@ -90,7 +92,9 @@ def simulated(
 
     def read_once() -> list[Any]:
         return [
-            vector * (1.0 + normal(0.015) + 1j * normal(math.radians(0.5))) + shift
+            vector * (1.0 + normal(0.015) + 1j * normal(math.radians(0.5)))
+            + (normal(5.0) + 1j * normal(5.0))
+            + shift
             for vector, shift in zip(seen, shown_shift, strict=True)
         ]
 
