@@ -151,7 +151,7 @@ def test_limits_in_the_planes_with_a_stated_error(error: float, bobplan: Bobplan
 
 def test_every_screen_says_the_same_two_numbers(bobplan: Bobplan, example: Example) -> None:
     folder = example("cross_plane_v8")
-    words = "99.1 % inside the limit; 94 % that one spin proves it (99 % with two)"
+    words = "99.1 % inside the limit; 94 % that one spin proves it (98 % with two)"
     plan = bobplan("plan", folder)
     assert words in plan.out
     assert words in bobplan("odds", folder=folder).out
