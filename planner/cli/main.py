@@ -88,6 +88,7 @@ def main(
 def run() -> None:
     """Run the command line and end the process with its exit code."""
     arguments = sys.argv[1:]
+    _pass_over_drawing_settings_here()
     os.environ.setdefault("TYPER_USE_RICH", "0")
 
     def command() -> None:
@@ -112,3 +113,18 @@ def run() -> None:
             leave(code)
 
     raise SystemExit(guarded(arguments, command))
+
+
+def _pass_over_drawing_settings_here() -> None:
+    """Load matplotlib from elsewhere when a ``matplotlibrc`` lies in the current folder.
+
+    It would be obeyed when matplotlib is loaded: the job's drawings would look different in that folder, or fail.
+    """
+    if not os.path.exists("matplotlibrc"):
+        return
+    here = os.getcwd()
+    os.chdir(os.path.dirname(os.path.abspath(__file__)))
+    try:
+        import matplotlib  # noqa: F401
+    finally:
+        os.chdir(here)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -79,6 +82,22 @@ def open_job(argument: str | None, *, writing: bool) -> Job:
     job = load_job(found)
     remember_job(found)
     return job
+
+
+def names_job(given: Sequence[str], *, numbers: int) -> bool:
+    """Return whether the first of some arguments names a job: where as many numbers as are wanted stand, none does.
+
+    A folder may be called ``900``: four numbers are a reading all the same.
+    """
+    if not given:
+        return False
+    if given[0].endswith(".toml"):
+        return True
+    with contextlib.suppress(ValueError):
+        float(given[0])
+        if len(given) == numbers:
+            return False
+    return os.path.exists(given[0])
 
 
 def number(text: str, *, what: str) -> float:

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
-from planner.cli.options import JobOption, JsonOption, PlotOption, SecondsOption, WorkOption, number, open_job
+from planner.cli.options import (
+    JobOption,
+    JsonOption,
+    PlotOption,
+    SecondsOption,
+    WorkOption,
+    names_job,
+    number,
+    open_job,
+)
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -78,7 +86,7 @@ def spin(
     from planner.workflow.spinning import foretold_for, spin_of
 
     given = list(numbers or [])
-    if given and job is None and (given[0].endswith(".toml") or Path(given[0]).exists()):
+    if job is None and names_job(given, numbers=4):
         job = given.pop(0)
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json and not yes

@@ -79,6 +79,7 @@ def start(
     typed = dict(locals())
     for name in ("file", "shop", "crankshaft", "yes", "counterweight", "as_json"):
         del typed[name]
+    from planner.job.shop_folders import may_use, state_shop_folder
     from planner.job.starting_files import create_files, remember_answers
     from planner.job.starting_text import crankshaft_text, job_text, shop_text, to_measure
 
@@ -100,6 +101,9 @@ def start(
         )
     )
     create_files(texts)
+    for path in (paths.shop, paths.crankshaft):
+        if not may_use(path, job_folder=paths.job.parent):
+            state_shop_folder(path.parent)
     if not yes:
         remember_answers(answers)
     _report(paths, [path for path, _ in texts], to_measure(answers, dialogue.asked), as_json=as_json)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from planner.cli.console import note, say, say_json
-from planner.cli.options import JsonOption, WorkOption, number, open_job
+from planner.cli.options import JsonOption, WorkOption, names_job, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -43,7 +42,7 @@ def trial(
     from planner.workflow.trial import raw_reading, solve_job_trials
 
     words = list(given or [])
-    name = words.pop(0) if words and _names_a_job(words[0]) else None
+    name = words.pop(0) if words and _names_a_job(words) else None
     if words and not reading:
         raise InputError(
             f"given `{' '.join(words)}`, a job file or its folder is wanted",
@@ -77,13 +76,13 @@ def trial(
         say("\n" + "\n".join(trial_text.trial_working(solved)))
 
 
-def _names_a_job(text: str) -> bool:
+def _names_a_job(words: Sequence[str]) -> bool:
     try:
-        float(text)
+        float(words[0])
     except ValueError:
         return True
-    # a folder named `4` is a job, the number 4 is none
-    return Path(text).exists()
+    # a folder named `4` is a job, the number 4 of a reading is none: those come in pairs
+    return len(words) % 2 == 1 and names_job(words, numbers=0)
 
 
 def _sides(words: Sequence[str]) -> tuple[TrialSide, ...]:

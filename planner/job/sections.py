@@ -13,6 +13,7 @@ from planner.errors import InputError
 from planner.job.faults import Faults, did_you_mean, key_path, listed, value_at
 from planner.job.schema_base import Section, shown
 from planner.job.schema_engine import UseSection
+from planner.job.shop_folders import VARIABLE, may_use
 from planner.job.sources import Source, SyntaxFaultError, parse_toml, read_text
 from planner.units import UnitSystem
 
@@ -363,6 +364,15 @@ def _used(job: Source, faults: Faults) -> Iterator[tuple[str, Path]]:
         if path.resolve() == job.path.resolve():
             faults.add(
                 path=f"use.{kind}", given=shown(name), allowed="this is the job file itself", file=job.name
+            )
+            continue
+        if not may_use(path, job_folder=folder):
+            faults.add(
+                path=f"use.{kind}",
+                given=shown(name),
+                allowed="files of the job's own folder, of folders below it, and of the shop's folders may be used",
+                hint=f"move it there, or state the shop's folder once: {VARIABLE}=/folder/of/the/shop",
+                file=job.name,
             )
             continue
         yield kind, path

@@ -14,6 +14,7 @@ import numpy as np
 
 from planner.engine.forces import ORDERS
 from planner.report import style
+from planner.report.drawings_save import quiet_about_glyphs
 from planner.report.numbers import degrees
 from planner.report.style import Look
 from planner.workflow.engine_forces import EngineAnswer
@@ -209,6 +210,7 @@ def plot_shaking_curves(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | 
     return ax
 
 
+@quiet_about_glyphs()
 def engine_figure(answer: EngineAnswer) -> Figure:
     """Return the whole picture: paths on the left, curves on the right, force above, couple below."""
     from matplotlib.figure import Figure

@@ -11,6 +11,7 @@ from planner.report import style
 from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
 from planner.report.drawings_holes import old_holes
 from planner.report.drawings_place import text_size_in, wrapped
+from planner.report.drawings_save import quiet_about_glyphs
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import (
     SIDES,
@@ -53,6 +54,7 @@ class _Row:
         return self.axes_in + self.above_in + self.below_in
 
 
+@quiet_about_glyphs()
 def plan_figure(answer: PlanAnswer) -> Figure:
     """Return the whole picture of a plan, seen from the end that the machine views from.
 

@@ -19,6 +19,7 @@ _STEP = re.compile(
     r"(?:(?:head |label |leader )?step|(?:angle|extension|arrow|angle text) of step"
     r"|(?:head of |label |leader )?correction) (\d+)"
 )
+_STYLE = re.compile(r'\bstyle="[^"]*"')  # a name may look like a colour: only what is a style is one
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}\b")
 _ATTRIBUTE = re.compile(r'\b(fill|stroke)="(#[0-9a-fA-F]{6})"')
 
@@ -73,4 +74,4 @@ def _in_page_colours(inside: str) -> str:
 
     # a variable counts in a style only, not in an attribute of its own
     inside = _ATTRIBUTE.sub(lambda found: f'style="{found[1]}: {found[2]}"', inside)
-    return _COLOUR.sub(of_page, inside)
+    return _STYLE.sub(lambda found: _COLOUR.sub(of_page, found[0]), inside)

@@ -12,6 +12,7 @@ from planner.report import html_page as html
 from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
 from planner.report.drawings_place import own_axes
 from planner.report.drawings_plan import touched_counterweights
+from planner.report.drawings_save import quiet_about_glyphs
 from planner.report.drawings_side import plot_side_view
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import SIDES, vector_words, zero_words
@@ -47,6 +48,7 @@ def save_html(markup: str, target: Path) -> Path:
     return target
 
 
+@quiet_about_glyphs()
 def sheet_html(sheet: SheetAnswer, *, progress: Progress | None = None) -> str:
     """Return the shop sheet as a document."""
     say = progress or (lambda text: None)
@@ -61,6 +63,7 @@ def sheet_html(sheet: SheetAnswer, *, progress: Progress | None = None) -> str:
     return html.page(content.title, letters_once("\n".join(parts)))
 
 
+@quiet_about_glyphs()
 def record_html(record: RecordAnswer) -> str:
     """Return the customer's record as a document."""
     content = record_content(record)

@@ -10,6 +10,7 @@ from planner.report import style
 from planner.report.drawings_counterweight import head_of, labels_height_in, plot_counterweight
 from planner.report.drawings_place import head_height_in, text_size_in, wrapped
 from planner.report.drawings_plan import draw_key, key_of, touched_counterweights
+from planner.report.drawings_save import quiet_about_glyphs
 from planner.report.drawings_side import plot_side_view
 from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.report.drawings_words import SIDES, view_words
@@ -42,6 +43,7 @@ _KEPT_IN = 4.0
 _READING_PT = 15.0
 
 
+@quiet_about_glyphs()
 def sheet_figures(sheet: SheetAnswer, *, paper: Paper, progress: Progress | None = None) -> list[Figure]:
     """Return the pages of the shop sheet.
 

@@ -8,6 +8,7 @@ from planner.report import style
 from planner.report.drawings_counterweight import head_of, plot_counterweight
 from planner.report.drawings_place import head_height_in, text_size_in, wrapped, write
 from planner.report.drawings_plan import touched_counterweights
+from planner.report.drawings_save import quiet_about_glyphs
 from planner.report.drawings_words import view_words
 from planner.report.sheet_pages import PANEL_TITLE_IN, draw_side_view
 from planner.report.sheet_paper import SMALL_PT, Pages, Paper, lines_in
@@ -28,6 +29,7 @@ _HEADING_IN = 0.4
 _FACT_LINES = 2
 
 
+@quiet_about_glyphs()
 def record_figure(record: RecordAnswer, *, paper: Paper) -> Figure:
     """Return the customer's record as one page."""
     content = record_content(record)

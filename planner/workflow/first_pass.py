@@ -157,7 +157,8 @@ def _deeper_stop_mm(
     cut: Cut, counterweight: Counterweight, stop: float, *, shop: Shop, share: float
 ) -> float:
     """Return the first pass of a deepening: a share of what it adds; all of it where a step would add nothing."""
-    assert cut.from_depth_mm is not None and cut.depth_shoulder_mm is not None
+    assert cut.from_depth_mm is not None
+    assert cut.depth_shoulder_mm is not None
     start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
     if shop.first_pass is None and share >= 1.0:
         return stop

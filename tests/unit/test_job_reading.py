@@ -12,6 +12,7 @@ import pytest
 from planner.errors import FileFaultsError
 from planner.job.model import Job
 from planner.job.reading import load_job
+from planner.job.shop_folders import state_shop_folder
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 
@@ -218,11 +219,45 @@ class TestWhoseSectionCounts:
         assert job.files.shop == tmp_path / "shop.toml"
         assert job.crankshaft.counterweights[0].name == "A"
 
-    def test_files_are_relative_to_the_job_not_to_the_current_folder(self, tmp_path: Path) -> None:
+    def test_files_are_relative_to_the_job_not_to_the_current_folder(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setenv("BOBPLAN_SHOP_FOLDERS", str(tmp_path / "a"))
         (tmp_path / "a" / "b").mkdir(parents=True)
         (tmp_path / "a" / "crank.toml").write_text(SMALL, encoding="utf-8")
         job = load('format = 1\n[use]\ncrankshaft = "../crank.toml"\n', tmp_path / "a" / "b")
         assert job.crankshaft.throws[0].name == "1"
+
+    @pytest.mark.parametrize("named", ["../crank.toml", "../../b/../crank.toml", "ABSOLUTE", "link.toml"])
+    def test_files_of_other_folders_are_not_read(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, named: str
+    ) -> None:
+        # a job file may come from anybody: nothing of another file is ever shown
+        monkeypatch.delenv("BOBPLAN_SHOP_FOLDERS", raising=False)
+        monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+        folder = tmp_path / "a" / "b"
+        folder.mkdir(parents=True)
+        (tmp_path / "a" / "crank.toml").write_text("a secret = = 1\n", encoding="utf-8")
+        if named == "link.toml":
+            (folder / named).symlink_to("../crank.toml")
+        name = str(tmp_path / "a" / "crank.toml") if named == "ABSOLUTE" else named
+        with pytest.raises(FileFaultsError, match=r"use\.crankshaft.*own folder") as caught:
+            load(f'format = 1\n[use]\ncrankshaft = "{name}"\n', folder)
+        assert "secret" not in str(caught.value)
+        assert "BOBPLAN_SHOP_FOLDERS" in str(caught.value)
+
+    def test_a_folder_stated_once_serves_all_jobs(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+        (tmp_path / "shop").mkdir()
+        (tmp_path / "shop" / "crank.toml").write_text(SMALL, encoding="utf-8")
+        text = 'format = 1\n[use]\ncrankshaft = "../shop/crank.toml"\n'
+        (tmp_path / "jobs").mkdir()
+        with pytest.raises(FileFaultsError):
+            load(text, tmp_path / "jobs")
+        state_shop_folder(tmp_path / "shop")
+        assert load(text, tmp_path / "jobs").crankshaft.throws[0].name == "1"
 
     def test_and_to_the_file_that_a_link_points_to(self, tmp_path: Path) -> None:
         (tmp_path / "real").mkdir()
