@@ -127,11 +127,18 @@ def _verdict(answer: CheckAnswer) -> list[str]:
         lines.append(f"Grade reached: G {answer.grade.grade_mm_per_s:.3g}{meets}.")
     elif answer.spec.way != "grade":
         lines.append("Grade reached: needs the crankshaft's mass and service speed in the file.")
-    lines += _passing(answer)
+    lines += passing_lines(answer)
+    if answer.verdict == "too close to call" and answer.measured:
+        lines.append("`bobplan plan` plans the cuts, if any, that bring it there.")
     if answer.decides:
         lines.append("What would decide it:")
         lines += [f"  - {text}" for text in answer.decides]
     return lines
+
+
+def passing_lines(answer: CheckAnswer) -> list[str]:
+    """Return which reading would pass; empty when it does as it is."""
+    return list(_passing(answer))
 
 
 def _passing(answer: CheckAnswer) -> Iterator[str]:

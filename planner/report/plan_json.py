@@ -14,6 +14,7 @@ from planner.report.ways_out_text import ways_out_json
 from planner.rotor.vectors import angle_deg
 from planner.units import Kind
 from planner.workflow.answer import PlanAnswer, PlanStep
+from planner.workflow.checking import CheckAnswer
 
 
 def plan_json(answer: PlanAnswer) -> dict[str, Any]:
@@ -52,11 +53,14 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
                 "z_mm": judged.z_mm,
                 "amount_gmm": neat(judged.amount_gmm),
                 "tolerance_gmm": neat(judged.tolerance_gmm),
+                "error_gmm": neat(judged.error_gmm),
+                "passes_at_gmm": neat(judged.passes_at_gmm),
                 "verdict": judged.verdict,
             }
             for judged in answer.judged
         ],
         "verdict": answer.verdict,
+        "too_close": None if answer.closeness is None else _closeness_json(answer.closeness),
         # the older name of chance_inside
         "chance_to_pass": neat(answer.chance_to_pass),
         **chances_json(answer.chances),
@@ -70,6 +74,14 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "hand": hand_json(answer.hand),
         "alternatives": [alternative_json(each) for each in answer.alternatives],
     }
+
+
+def _closeness_json(check: CheckAnswer) -> dict[str, Any]:
+    """Return what would decide a state that is too close to call."""
+    from planner.report.check_text import check_json
+
+    data = check_json(check)
+    return {key: data[key] for key in ("verdict", "measured", "judged", "passing", "decides")}
 
 
 def vectors_json(

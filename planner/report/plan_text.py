@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from planner.report.alternatives_text import alternatives_lines
 from planner.report.chances_text import chances_words
+from planner.report.check_text import passing_lines
 from planner.report.hand_text import hand_lines
 from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees, plural
@@ -38,6 +39,7 @@ def plan_text(answer: PlanAnswer) -> str:
         _plan(answer),
         _next_reading(answer),
         _verdict(answer),
+        _closeness(answer),
         heavy_metal_lines(answer),
         alternatives_lines(answer),
         hand_lines(answer),
@@ -103,7 +105,7 @@ def _questions(answer: PlanAnswer) -> list[str]:
 def _plan(answer: PlanAnswer) -> list[str]:
     if not answer.steps:
         if answer.outcome.feasible:
-            return ["Nothing to cut: the limits are met as it stands."]
+            return [nothing_to_cut_words(answer)]
         return no_plan_lines(answer)
     job = answer.job
     lines = [f"PLAN: {plural(len(answer.steps), 'cut')}{_proof_words(answer)}"]
@@ -177,10 +179,47 @@ def _verdict(answer: PlanAnswer) -> list[str]:
         lines.append(
             f"  {judged.at}: {amount_words(job, judged.amount_gmm)} of {amount_words(job, judged.tolerance_gmm)}"
             f" ({judged.amount_gmm / judged.tolerance_gmm:.0%})"
+            + (
+                ""
+                if judged.passes_at_gmm is None
+                else f", passes up to {amount_words(job, judged.passes_at_gmm)}"
+            )
         )
     if answer.chances is not None:
         lines.append(f"Chances by the job's error model: {chances_words(answer.chances)}.")
     return lines
+
+
+def nothing_to_cut_words(answer: PlanAnswer) -> str:
+    """Return why a plan has no cuts although none are impossible."""
+    if answer.verdict == "in tolerance":
+        if answer.made:
+            return "Nothing to cut any more: with the cuts made the limits should be met; spin again to prove it."
+        return "Nothing to cut: in tolerance as it stands."
+    if answer.made:
+        return (
+            "No more cuts before the next spin: what the cuts made should leave is inside the limits, but too close to "
+            "call; only a spin decides."
+        )
+    return (
+        "No cut is planned: the reading is inside the limits but too close to call, and no cut of this shop brings it surely "
+        "inside; measuring decides."
+    )
+
+
+def _closeness(answer: PlanAnswer) -> list[str]:
+    check = answer.closeness
+    if check is None:
+        return []
+    lines = ["TOO CLOSE TO CALL as it stands: nearer to the limit than the readings are certain."]
+    if answer.steps:
+        lines.append(
+            "The cuts above bring it to what `bobplan check` accepts. Before them, what would decide it:"
+        )
+    else:
+        lines.append("What would decide it:")
+    lines += [f"  - {text}" for text in passing_lines(check)]
+    return lines + [f"  - {text}" for text in check.decides]
 
 
 def _remarks(answer: PlanAnswer) -> list[str]:

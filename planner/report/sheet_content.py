@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from planner.correction.problem import PlanOutcome
 from planner.report import sheet_words as words
 from planner.report.numbers import plural
+from planner.report.plan_text import nothing_to_cut_words
 from planner.report.sheet_blocks import blocks_of
 from planner.report.sheet_parts import Block
 from planner.report.words import CAUTIONS, centre_words, convention_words
@@ -150,7 +151,7 @@ def _cuts_head(answer: PlanAnswer) -> str:
         left = " left" if answer.made else ""
         return f"{plural(len(answer.steps), 'cut')}{left} for {spin_words(answer.spin_number)}, in this order{since}"
     if answer.outcome.feasible:
-        return "Nothing to cut: the limits are met as it stands."
+        return nothing_to_cut_words(answer)
     if answer.outcome.certificate is not None:
         return "NO PLAN IS POSSIBLE with the cuts allowed (proven)."
     return "NO PLAN WAS FOUND; that there is none is not proven."

@@ -13,6 +13,7 @@ from planner.reading.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
 from planner.workflow.alternatives import Alternative
 from planner.workflow.bob_window import BobWindow
+from planner.workflow.checking import CheckAnswer
 from planner.workflow.hand import HandPlan
 from planner.workflow.slugs import SlugHold, SlugOrder
 from planner.workflow.ways_out import WaysOut
@@ -75,7 +76,8 @@ class PlanAnswer:
     ``chances`` are the chances once the steps are cut, by the job's error model: that the limits are kept, and that one
     spin, or the mean of two, proves it; None when there is no plan.
     ``alternatives`` is empty unless they were asked for.  ``ways_out`` is there when no
-    plan is, ``hand`` when it was asked for.
+    plan is, ``hand`` when it was asked for.  ``closeness`` is there when the state as it stands is too close to call: which
+    reading would pass, and what else would decide it.
     """
 
     job: Job
@@ -105,6 +107,7 @@ class PlanAnswer:
     alternatives: tuple[Alternative, ...] = ()
     ways_out: WaysOut | None = None
     hand: HandPlan | None = None
+    closeness: CheckAnswer | None = None
 
     @property
     def chance_to_pass(self) -> float | None:

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.assurance.tolerance import Judged, judge, overall_verdict
+from planner.assurance.tolerance import Judged, overall_verdict
 from planner.correction.verify import verify
 from planner.engine.bob_errors import (
     BobFactor,
@@ -23,6 +23,7 @@ from planner.job.model import Job
 from planner.reading.spin import SideReading
 from planner.reading.unbalance import display_reading
 from planner.rotor.crankshaft import Throw
+from planner.workflow.judging import judged_of
 from planner.workflow.posing import limits_of, pose
 
 TENTH = 0.1
@@ -163,7 +164,7 @@ def what_if(job: Job, changes_g: Mapping[str, float]) -> WhatIf:
     if stored is not None and stored.after_spin == posed.spin_number:
         done = {entry.step for entry, _ in posed.made}
         steps = [step.cut for step in stored.steps if step.number not in done]
-        judged = judge(verify(posed.problem, steps).residual_gmm, posed.problem.limits)
+        judged = judged_of(changed, posed, verify(posed.problem, steps).residual_gmm, foretold=True)
     return WhatIf(
         changes_g=changes_g,
         before_g=before,

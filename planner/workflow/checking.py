@@ -27,7 +27,7 @@ from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import transfer
 from planner.workflow.chances import chances_of
-from planner.workflow.judging import error_of_state, judged_of
+from planner.workflow.judging import error_of_verdict, judged_of
 from planner.workflow.posing import Posed, pose
 from planner.workflow.trial import trial_uncertainty_gmm, with_trials
 
@@ -121,8 +121,8 @@ def check_job(job: Job) -> CheckAnswer:
     assert spec is not None  # pose has refused a job without one
     rows = posed.problem.limits
     residual = posed.problem.unbalance_gmm
-    error = error_of_state(job, posed)
-    judged = judged_of(job, posed, residual)
+    error = error_of_verdict(job, posed)
+    judged = judged_of(job, posed, residual, foretold=bool(posed.made))
     places = _places(job, spec)
     total = total_gmm(spec, mass_kg=job.crankshaft.mass_kg, speed_rpm=job.crankshaft.service_speed_rpm)
     passing = _passing(job, posed, judged, rows)

@@ -34,18 +34,34 @@ def error_of_one_spin(job: Job, rows: Sequence[LimitRow]) -> MeasurementError:
 
 
 def judged_of(
-    job: Job, posed: Posed, residual_gmm: Sequence[complex], *, rows: Sequence[LimitRow] | None = None
+    job: Job, posed: Posed, residual_gmm: Sequence[complex], *, foretold: bool
 ) -> tuple[Judged, ...]:
-    """Return a residual [g*mm] against every limit, with the measurement error of the newest state."""
-    limits = posed.problem.limits if rows is None else rows
-    return judge(residual_gmm, limits, errors_gmm=error_of_state(job, posed).errors_gmm)
+    """Return a residual [g*mm] against every limit.
+
+    Parameters
+    ----------
+    job, posed : Job, Posed
+        The job and its question.
+    residual_gmm : sequence of 2 complex
+        Left and right [g*mm].
+    foretold : bool
+        False for what the newest spins read: their own error counts.  True for what is left after cuts: it will be read
+        by one new spin, so that one's error counts, and the reading foretold gets the same verdict once it is entered.
+    """
+    limits = posed.problem.limits
+    error = error_of_one_spin(job, limits) if foretold else error_of_state(job, posed)
+    return judge(residual_gmm, limits, errors_gmm=error.errors_gmm)
 
 
-def that_check_accepts(job: Job, posed: Posed) -> CorrectionProblem | None:
-    """Return the question with every limit drawn in to what `bobplan check` accepts; None when no room is left."""
-    problem = posed.problem
+def error_of_verdict(job: Job, posed: Posed) -> MeasurementError:
+    """Return the measurement error that the state as it stands is judged with: foretold once cuts were made since the spin."""
+    return error_of_one_spin(job, posed.problem.limits) if posed.made else error_of_state(job, posed)
+
+
+def drawn_in(job: Job, problem: CorrectionProblem) -> CorrectionProblem | None:
+    """Return a question with every limit drawn in to what one new spin must read to pass; None when no room is left."""
     rows = []
-    for row, error in zip(problem.limits, error_of_state(job, posed).errors_gmm, strict=True):
+    for row, error in zip(problem.limits, error_of_one_spin(job, problem.limits).errors_gmm, strict=True):
         if row.tolerance_gmm - error <= 0.0:
             return None
         rows.append(dataclasses.replace(row, tolerance_gmm=row.tolerance_gmm - error))

@@ -19,8 +19,10 @@ from planner.workflow.alternatives import alternatives_of
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.broken_rules import rule_words
 from planner.workflow.chances import chances_of
+from planner.workflow.checking import CheckAnswer, check_job
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
+from planner.workflow.judging import drawn_in, judged_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
 from planner.workflow.trial import with_trials
@@ -57,7 +59,7 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     """
     job = with_trials(job)
     posed = pose(job)
-    outcome = find_plan(posed.problem, seconds=seconds, progress=progress)
+    outcome, asked, closeness = _outcome_of(job, posed, seconds=seconds, progress=progress)
     kept = _kept_steps(job, posed)
     if kept is None:
         first = _first_number(job, posed)
@@ -68,7 +70,52 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     else:
         steps = kept
         outcome = _outcome_of_kept(job, posed.problem, kept, outcome)
-    return _answer(job, posed, outcome, steps, seconds=seconds, progress=progress)
+    answer = _answer(job, posed, outcome, steps, asked=asked, seconds=seconds, progress=progress)
+    return dataclasses.replace(answer, closeness=None if kept else closeness)
+
+
+def _outcome_of(
+    job: Job, posed: Posed, *, seconds: float, progress: Progress | None
+) -> tuple[PlanOutcome, CorrectionProblem, CheckAnswer | None]:
+    """Return the outcome of the search, the question it answers, and how the state stands when it is too close to call.
+
+    A state that was read inside the bare limits but too close to call has nothing to do for a search that knows only the
+    limits, while `bobplan check` does not pass it.  So there the search is asked to reach what check accepts; when no cut
+    reaches that, nothing is cut and the readings decide.  After cuts a new spin decides, not more cuts.
+    """
+    problem = posed.problem
+    judged = judged_of(job, posed, problem.unbalance_gmm, foretold=bool(posed.made))
+    if overall_verdict(judged) != "too close to call":
+        outcome = find_plan(problem, seconds=seconds, progress=progress)
+        surer = _surer(job, posed, outcome, seconds=seconds, progress=progress)
+        return surer or outcome, problem, None
+    closeness = check_job(job)
+    inside = overall_verdict(judge(problem.unbalance_gmm, problem.limits)) == "in tolerance"
+    if posed.made and inside:
+        return find_plan(problem, seconds=seconds, progress=progress), problem, closeness
+    asked = drawn_in(job, problem)
+    if asked is not None:
+        outcome = find_plan(asked, seconds=seconds, progress=progress)
+        if outcome.feasible:
+            return outcome, asked, closeness
+    return find_plan(problem, seconds=seconds, progress=progress), problem, closeness
+
+
+def _surer(
+    job: Job, posed: Posed, outcome: PlanOutcome, *, seconds: float, progress: Progress | None
+) -> PlanOutcome | None:
+    """Return a plan of no more cuts that check would pass, where the one found only just keeps the limits."""
+    if not outcome.feasible or not outcome.cuts:
+        return None
+    judged = judged_of(job, posed, outcome.residual_gmm, foretold=True)
+    asked = drawn_in(job, posed.problem)
+    if overall_verdict(judged) == "in tolerance" or asked is None:
+        return None
+    other = find_plan(asked, seconds=seconds, progress=progress)
+    if not other.feasible or len(other.cuts) > len(outcome.cuts):
+        return None
+    # fewest for the limits as they are: that proof holds for any plan of as many cuts; the cost was bounded for others
+    return dataclasses.replace(other, proof=dataclasses.replace(outcome.proof, gap_cost=other.proof.gap_cost))
 
 
 def with_alternatives(
@@ -162,6 +209,7 @@ def _answer(
     outcome: PlanOutcome,
     steps: Sequence[StoredStep],
     *,
+    asked: CorrectionProblem,
     seconds: float,
     progress: Progress | None,
 ) -> PlanAnswer:
@@ -175,12 +223,14 @@ def _answer(
             hint="this is a fault of the program: please report it with the job file",
         )
     residual = (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))
-    judged = judge(residual, problem.limits)
+    judged = judged_of(job, posed, residual, foretold=bool(posed.made or steps))
     judged_verdict = overall_verdict(judged)
     cuts = [step.cut for step in steps]
     share = plan_share(problem, cuts, reading_gmm=_pair(posed.reading.vectors_gmm), errors=job.errors)
     plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
-    heavy: HeavyMetal = heavy_metal_of(job, posed, outcome, seconds=seconds, progress=progress)
+    heavy: HeavyMetal = heavy_metal_of(
+        job, dataclasses.replace(posed, problem=asked), outcome, seconds=seconds, progress=progress
+    )
     ways = None
     if not outcome.feasible and not steps:
         ways = ways_out_of(job, problem, window=heavy.window, seconds=seconds, progress=progress)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from planner.assurance.odds_sources import first_order_variances
-from planner.assurance.tolerance import GradeReached, Judged, grade_reached, judge
+from planner.assurance.tolerance import GradeReached, Judged, grade_reached
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
 from planner.job.model import Job
@@ -19,6 +19,7 @@ from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.bobs import BobsAnswer, bobs_of
 from planner.workflow.checking import CheckAnswer, check_job
 from planner.workflow.history import History, history_of, job_at
+from planner.workflow.judging import judged_of
 from planner.workflow.odds import question_of
 from planner.workflow.planning import plan_job
 from planner.workflow.posing import effect_on, pose
@@ -124,7 +125,7 @@ def record_of(job: Job) -> RecordAnswer:
     return RecordAnswer(
         job=job,
         check=check,
-        before=judge(before, first.problem.limits),
+        before=judged_of(job_at(job, _last_of_first_state(job.spins)), first, before, foretold=False),
         before_gmm=before,
         before_grade=_grade(job, before),
         picture=_picture(job, check, steps),

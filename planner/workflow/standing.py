@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.assurance.tolerance import judge, overall_verdict
+from planner.assurance.tolerance import overall_verdict
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
-from planner.workflow.checking import check_job
+from planner.workflow.judging import judged_of
 from planner.workflow.making import open_steps
-from planner.workflow.posing import pose
+from planner.workflow.posing import Posed, pose
 from planner.workflow.trial import spin_words, with_trials
 
 
@@ -40,27 +40,35 @@ def standing_of(job: Job) -> Standing:
         )
     posed = pose(job)
     spin = spin_words(posed.spin_number)
-    judged = judge(posed.problem.unbalance_gmm, posed.problem.limits)
-    verdict = overall_verdict(judged)
+    foretold = bool(posed.made)
+    verdict = overall_verdict(judged_of(job, posed, posed.problem.unbalance_gmm, foretold=foretold))
     if verdict == "in tolerance":
-        if posed.made:
+        if foretold:
             return Standing(
                 stands=f"After the cuts made since {spin} the limits should be met.",
                 next_step="spin again to confirm it: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
-            )
-        if check_job(job).verdict == "too close to call":
-            return Standing(
-                stands=f"{spin[0].upper()}{spin[1:]} is inside the limits, but too close to call with the reading's error.",
-                next_step="`bobplan check` names the reading that would pass and what decides it",
             )
         return Standing(
             stands=f"{spin[0].upper()}{spin[1:]} is in tolerance.",
             next_step="`bobplan check` judges it with the reading's own error; then keep the record",
         )
+    close = verdict == "too close to call"
+    if close and not _open_plan(job, posed):
+        if foretold:
+            return Standing(
+                stands=f"After the cuts made since {spin} it should be near the limits, too close to call.",
+                next_step="spin again, only a reading decides: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+            )
+        return Standing(
+            stands=f"{spin[0].upper()}{spin[1:]} is too close to call with the reading's error.",
+            next_step="`bobplan check` names the reading that would pass and what decides it; `bobplan plan` the cuts that "
+            "bring it there",
+        )
+    is_out = "is too close to call" if close else "is out of tolerance"
     stored = job.stored_plan
     if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
         return Standing(
-            stands=f"{spin[0].upper()}{spin[1:]} is out of tolerance and has no plan yet.",
+            stands=f"{spin[0].upper()}{spin[1:]} {is_out} and has no plan yet.",
             next_step="`bobplan plan`",
         )
     left = open_steps(job)
@@ -80,6 +88,13 @@ def standing_of(job: Job) -> Standing:
         stands=f"All steps of the plan for {spin} are made.",
         next_step="spin again: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
     )
+
+
+def _open_plan(job: Job, posed: Posed) -> bool:
+    """Return whether the stored plan answers today's question and has steps that are not made."""
+    stored = job.stored_plan
+    fits = stored is not None and stored.after_spin == posed.spin_number and stored.basis == posed.basis
+    return fits and bool(open_steps(job))
 
 
 def _before_spin(job: Job) -> Standing:
