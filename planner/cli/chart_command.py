@@ -63,6 +63,7 @@ def chart(
     from planner.cuts.solid import checked_point_angle
     from planner.report.chart import Chart, chart_figure, chart_rows
     from planner.report.sheet_save import PAPER_ENDINGS, check_sheet_file, save_pages
+    from planner.rotor.drills import parse_drill_mm
     from planner.units import UnitSystem, parse_angle_deg, parse_length_mm
 
     check_sheet_file(output, endings=PAPER_ENDINGS)
@@ -83,7 +84,7 @@ def chart(
     asked = Chart(
         radius_mm=radius_mm,
         drills_mm=tuple(
-            sorted({parse_length_mm(each, name="--drills", default_unit=unit, above=0.0) for each in sizes})
+            sorted({parse_drill_mm(each, UnitSystem(length=unit), name="--drills") for each in sizes})
         ),
         density_g_per_cm3=metal.density_g_per_cm3,
         metal=metal.words[:1].upper() + metal.words[1:],

@@ -11,9 +11,11 @@ from typing import Any
 
 from planner.cli.console import say, say_json
 from planner.errors import InputError
+from planner.rotor.drills import parse_drill_mm
 from planner.rotor.materials import Material, material
 from planner.units import (
     QuantityError,
+    UnitSystem,
     format_density,
     format_length,
     format_unbalance,
@@ -107,7 +109,11 @@ def needed_mm(text: str | None, *, name: str, example: str) -> float:
     """Return a length above zero [mm] that must be given."""
     if text is None:
         raise InputError(f"{name} is missing", hint=f"for example: {example}")
-    return parse_length_mm(text, name=name, above=0.0)
+    return (
+        parse_drill_mm(text, UnitSystem(), name=name)
+        if name == "--diameter"
+        else parse_length_mm(text, name=name, above=0.0)
+    )
 
 
 def optional_mm(text: str | None, *, name: str) -> float | None:

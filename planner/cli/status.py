@@ -31,6 +31,15 @@ def show_status(*, as_json: bool) -> None:
         raise error
     standing = standing_of(job)
     if as_json:
-        say_json({"job": str(path), "stands": standing.stands, "next": standing.next_step})
+        say_json(
+            {
+                "job": str(path),
+                "stands": standing.stands,
+                "next": standing.next_step,
+                "questions": list(job.questions),
+            }
+        )
     else:
+        for question in job.questions:
+            say(f"QUESTION: {question}")
         say(f"{job.details.title or path.name}\n{standing.stands}\nNext: {standing.next_step}")

@@ -13,6 +13,7 @@ from planner.job.schema_shop import ErrorsSection, ShopSection
 from planner.job.sections import Sections
 from planner.reading.machine import MachineConvention
 from planner.rotor.crankshaft import CUT_KINDS
+from planner.rotor.drills import is_named_drill, named_drill_mm
 from planner.rotor.materials import slug_class
 
 _SAME_MM = 1e-6
@@ -43,6 +44,26 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
         values[key] = tuple(values.get(key, ()))
     values["allow"] = values["allow"] or CUT_KINDS
     return Shop(**values)
+
+
+def build_drill_names(sections: Sections, *, notes: list[str]) -> dict[float, str]:
+    """Return what the shop calls its drills: diameter [mm, 6 decimals] to the name as typed."""
+    raw = sections.raw("shop")
+    listed = raw.get("drills") if isinstance(raw, dict) else None
+    names: dict[float, str] = {}
+    taps = []
+    for typed in listed if isinstance(listed, list) else ():
+        if isinstance(typed, str) and is_named_drill(typed):
+            size = round(named_drill_mm(typed) or 0.0, 6)
+            names[size] = " ".join(typed.split())
+            if "tap" in typed.casefold():
+                taps.append(names[size])
+    if taps:
+        notes.append(
+            f"{', '.join(taps)}: the tap drill is reckoned with; the thread cut afterwards takes about a sixth more, "
+            "a plug puts metal back"
+        )
+    return names
 
 
 def _default_words(inches: bool, key: str) -> str:

@@ -171,6 +171,8 @@ class Job:
     ``bobs_wanted_g`` has one mass per throw [g] (from ``bob_wanted`` or the parts), or is None when the file says
     neither; then the bobs of a spin are taken as wanted and the answer says so.  ``learned_factor`` is 1 as read from the
     files; other values are those of `planner.workflow.learning`, with ``nominal_crankshaft`` as the files have it.
+    ``questions`` are sizes and places that can be but are unusual (see `planner.job.plausible`).
+    ``drill_names`` has the drills that the shop calls by number, letter or tap: diameter [mm, 6 decimals] to name.
     """
 
     files: JobFiles
@@ -199,4 +201,6 @@ class Job:
     learned_factor: float = 1.0
     nominal_crankshaft: Crankshaft | None = None
     influence: Influence | None = None
+    drill_names: Mapping[float, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    questions: tuple[str, ...] = ()

@@ -18,7 +18,7 @@ from planner.job.build_engine import (
 )
 from planner.job.build_machine import build_machine, build_planes
 from planner.job.build_rotor import build_counterweights, build_crankshaft, build_throws
-from planner.job.build_shop import build_errors, build_shop
+from planner.job.build_shop import build_drill_names, build_errors, build_shop
 from planner.job.build_spins import (
     build_influence,
     build_known_errors,
@@ -31,6 +31,7 @@ from planner.job.build_tolerance import build_tolerance
 from planner.job.faults import Faults
 from planner.job.model import Job, JobFiles
 from planner.job.places import Places
+from planner.job.plausible import Widened, check_sizes, check_together
 from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.job.sections import Sections, read_sections
 
@@ -108,6 +109,12 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     match, bob_set = build_match(sections, parts), build_bob_set(sections)
     trials, influence = build_trials(sections, throws), build_influence(sections, machine)
     errors, undone = build_errors(sections, machine), build_undone(sections)
+    drill_names = build_drill_names(sections, notes=notes)
+    widened = Widened(sections)
+    questions = check_sizes(sections, widened)
+    questions += check_together(
+        sections, widened, crankshaft=crankshaft, planes_z_mm=planes, shop=shop, parts=parts, wanted_g=wanted
+    )
     if machine is None or planes is None or crankshaft is None:
         return None
     return Job(
@@ -135,5 +142,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         bob_set=bob_set,
         trials=trials,
         influence=influence,
+        drill_names=drill_names,
         notes=tuple(notes),
+        questions=questions,
     )

@@ -11,6 +11,7 @@ from planner.job.model import MadeCut, StoredPlan, StoredStep
 from planner.reading.machine import MachineConvention
 from planner.reading.spin import SideReading, Spin
 from planner.reading.trial_masses import Influence
+from planner.rotor.drills import number_or_letter
 from planner.units import UnitSystem, factor, from_g, from_gmm
 
 _DIGITS = 10
@@ -49,6 +50,12 @@ def length(value_mm: float, units: UnitSystem) -> str:
         if abs(short * factor(unit, "length") - value_mm) < _SAME_MM:
             return number(short) if unit == units.length else text(f"{number(short)} {unit}")
     return number(value_mm / factor(units.length, "length"))
+
+
+def diameter(value_mm: float, units: UnitSystem) -> str:
+    """Return a drill's diameter [mm] as a length, or by its number or letter where it has one and no round size."""
+    name = number_or_letter(value_mm)
+    return length(value_mm, units) if name is None else text(name)
 
 
 def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool) -> list[str]:
@@ -96,7 +103,7 @@ def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str
         ("counterweight", text(cut.counterweight)),
         ("cut", text(cut.kind)),
         ("angle", angle(cut.angle_deg)),
-        ("diameter", length(cut.diameter_mm, units)),
+        ("diameter", diameter(cut.diameter_mm, units)),
     ]
     if cut.depth_shoulder_mm is not None and not cut.through:
         stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)

@@ -13,6 +13,7 @@ from typing import Annotated, Any, TypeAlias
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 
+from planner.rotor.drills import parse_drill_mm
 from planner.units import Kind, QuantityError, UnitSystem
 from planner.visible_text import hidden_characters, visible
 
@@ -196,8 +197,25 @@ Date: TypeAlias = Annotated[datetime.date | None, BeforeValidator(_date)]
 
 Place: TypeAlias = Annotated[float, quantity("length")]
 """A z [mm], of either sign."""
+
+
+def drill() -> BeforeValidator:
+    """Return the reader of a drill's size: a length, or its number, letter or tap."""
+
+    def read(value: object, info: ValidationInfo) -> float:
+        units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            wanted = "a number, or a text with its unit, is wanted here"
+            raise QuantityError(given=shown(value), allowed=wanted)
+        return parse_drill_mm(value, units)
+
+    return BeforeValidator(read)
+
+
 Length: TypeAlias = Annotated[float, quantity("length", above=0.0)]
 LengthOr0: TypeAlias = Annotated[float, quantity("length", least=0.0)]
+Drill: TypeAlias = Annotated[float, drill()]
+"""A diameter [mm], also said as `#7`, `letter F` or `tap 3/8-16`."""
 Mass: TypeAlias = Annotated[float, quantity("mass", above=0.0)]
 MassOr0: TypeAlias = Annotated[float, quantity("mass", least=0.0)]
 Unbalance: TypeAlias = Annotated[float, quantity("unbalance", above=0.0)]

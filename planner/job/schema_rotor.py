@@ -10,6 +10,7 @@ from planner.job.schema_base import (
     Angle,
     CountFrom1,
     Density,
+    Drill,
     Flag,
     Length,
     LengthOr0,
@@ -92,7 +93,7 @@ class ExistingSection(Section):
     cut: Literal["rim hole", "face hole"]
     angle_deg: Angle | None = None
     machine_angle_deg: Angle | None = None
-    diameter_mm: Length
+    diameter_mm: Drill
     depth_mm: Length | None = None
     depth_to: Literal["shoulder", "tip"] | None = None
     point_angle_deg: PointAngle | None = None

@@ -11,6 +11,7 @@ from planner.job.schema_base import (
     Count,
     CountFrom1,
     Density,
+    Drill,
     Flag,
     Length,
     LengthOr0,
@@ -55,7 +56,7 @@ def _prices(value: object, info: ValidationInfo) -> dict[float, float]:
 class ShopSection(Section):
     """``[shop]``: what is not said comes from :mod:`planner.job.defaults`."""
 
-    drills_mm: list[Length] | None = None
+    drills_mm: list[Drill] | None = None
     hole_oversize_mm: LengthOr0 | None = None
     point_angle_deg: PointAngle | None = None
     depth_to: Literal["shoulder", "tip"] | None = None
@@ -106,7 +107,7 @@ class CutSection(Section):
     cut: CutKind
     angle_deg: Angle | None = None
     machine_angle_deg: Angle | None = None
-    diameter_mm: Length
+    diameter_mm: Drill
     depth_mm: Length | None = None
     depth_to: Literal["shoulder", "tip"] | None = None
     from_depth_mm: LengthOr0 | None = None

@@ -48,6 +48,7 @@ TABLES = (
     "match",
     "bob_set",
     "influence",
+    "plausible",
     "plan",
 )
 JOB_ONLY = ("use", "job", "spins", "trials", "plan", "cuts_made", "undone")

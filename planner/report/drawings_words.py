@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal
 
+from planner.rotor.drills import number_or_letter
 from planner.rotor.vectors import angle_deg, difference_deg
 from planner.units import MM_PER_IN
 
@@ -47,7 +48,10 @@ def length(value_mm: float, units: UnitSystem, *, with_unit: bool = True) -> str
 
 
 def drill(diameter_mm: float, units: UnitSystem) -> str:
-    """Return a drill's size: ``Ø14 mm``; in inches the fraction when it is one (``Ø5/8 in``)."""
+    """Return a drill's size: ``Ø14 mm``; in inches the fraction when it is one (``Ø5/8 in``); ``#7`` as it is called."""
+    name = number_or_letter(diameter_mm)
+    if name is not None:
+        return name
     if units.in_inches:
         sixty_fourths = diameter_mm / MM_PER_IN * 64.0
         whole = round(sixty_fourths)

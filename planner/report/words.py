@@ -5,6 +5,7 @@ from __future__ import annotations
 from planner.job.model import Job
 from planner.reading.machine import MachineConvention
 from planner.report.numbers import degrees
+from planner.rotor.drills import number_or_letter
 from planner.units import nearest_64th
 from planner.workflow.answer import PlanStep
 
@@ -42,7 +43,10 @@ def length_words(job: Job, length_mm: float) -> str:
 
 
 def drill_words(job: Job, diameter_mm: float) -> str:
-    """Return a drill's size: inches as a fraction where it is one, millimetres as they are."""
+    """Return a drill's size: as the shop calls it, inches as a fraction where it is one, millimetres as they are."""
+    name = job.drill_names.get(round(diameter_mm, 6)) or number_or_letter(diameter_mm)
+    if name is not None:
+        return name
     fraction = nearest_64th(diameter_mm)
     numerator = diameter_mm / 25.4 * 64.0
     if job.units.in_inches or (abs(numerator - round(numerator)) < 1e-6 and diameter_mm % 0.5 > 1e-9):

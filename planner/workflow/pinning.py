@@ -16,6 +16,7 @@ from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.rotor.crankshaft import Counterweight, CutKind, Face
+from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm, wrap_deg
 from planner.workflow.posing import effect_on
 
@@ -64,7 +65,7 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     kind = KIND_WORDS[(match["kind"] or "rim hole").lower()]
     name, *details = [part.strip() for part in match["rest"].split(",")]
     units = job.units
-    diameter = units.parse(match["size"], "length", above=0.0, name="the drill's size")
+    diameter = parse_drill_mm(match["size"], units, name="the drill's size")
     try:
         dial = float(match["angle"])
     except ValueError:

@@ -268,7 +268,8 @@ def _answer(
         verdict=judged_verdict,
         heavy_metal=heavy,
         made=tuple((entry.cut, effect) for entry, effect in posed.made),
-        questions=questions_about(
+        questions=job.questions
+        + questions_about(
             job,
             reading_gmm=_pair(posed.reading.vectors_gmm),
             unbalance_gmm=None if settled else problem.unbalance_gmm,

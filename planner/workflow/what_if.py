@@ -10,6 +10,7 @@ from planner.cuts.cut import Shop
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.rotor.crankshaft import CutKind
+from planner.rotor.drills import parse_drill_mm
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.pinning import KIND_WORDS, PinnedWish, choose_depths, read_wish
 from planner.workflow.planning import plan_job
@@ -60,7 +61,7 @@ def read_what_if(
     return WhatIf(
         pins=tuple(read_wish(text, job) for text in fix),
         forbid=tuple(_counterweight(name, job) for name in _split(forbid)),
-        drills_mm=tuple(units.parse(size, "length", above=0.0, name="--drill") for size in _split(drill)),
+        drills_mm=tuple(parse_drill_mm(size, units, name="--drill") for size in _split(drill)),
         greatest_depth_mm=None
         if greatest_depth is None
         else units.parse(greatest_depth, "length", above=0.0, name="--greatest-depth"),

@@ -190,13 +190,13 @@ class TestUnits:
 class TestWhoseSectionCounts:
     def test_the_jobs_own_section_wins_whole(self, tmp_path: Path) -> None:
         (tmp_path / "shop.toml").write_text(
-            "[shop]\ndrills = [11]\nleast_wall = 4\n[bobs]\nwanted = 1\n", encoding="utf-8"
+            "[shop]\ndrills = [11]\nleast_wall = 4\n[bobs]\nwanted = 1000\n", encoding="utf-8"
         )
         job = load(f'{SMALL}\n[use]\nshop = "shop.toml"\n[shop]\ndrills = ["1/2 in"]\n', tmp_path)
         assert job.shop.drills_mm == (12.7,)
         # not 4 mm: the shop file's section counts for nothing, the default of an inch file does
         assert job.shop.least_wall_mm == pytest.approx(3.175)
-        assert job.bobs_wanted_g == {"1": 1.0}
+        assert job.bobs_wanted_g == {"1": 1000.0}
 
     def test_arrays_win_whole_too(self, tmp_path: Path) -> None:
         (tmp_path / "crank.toml").write_text(SMALL, encoding="utf-8")

@@ -85,7 +85,7 @@ class TestWhatIsWritten:
 
     def test_a_check_spin_and_a_repeat(self, job: Path) -> None:
         known = KnownMass(mass_g=10.0, radius_mm=85.0, machine_angle_deg=60.0, z_mm=52.0)
-        bobs = {"1": 1729.0, "2": 1729.5, "3": 0.0, "4": 1.0}
+        bobs = {"1": 1729.0, "2": 1729.5, "3": 0.0, "4": 1000.0}
         spin = replace(SPIN, known_mass=known, repeat=True, bobs_g=bobs, mounted=(), speed_rpm=None)
         add_spin(job, spin)
         written = load_job(job).spins[1]
@@ -172,7 +172,10 @@ class TestUnitsOfTheFile:
         start, end = text.index("[shop]"), text.index("[errors]")
         text = text[:start] + '[shop]\ndepth_to = "tip"\n' + text[end:]
         start = text.index("[[cuts_made]]")
-        job.write_text(text[:start].replace("existing = [", "# existing = ["), encoding="utf-8")
+        # the sizes are those of the metric job: said to be right, for once
+        widened = "[plausible]\nthrow_radius = 44.2\ncounterweight_radius = 88\ncounterweight_thickness = 24\nrod_length = 152\n"
+        widened += "places = true\n"
+        job.write_text(text[:start].replace("existing = [", "# existing = [") + widened, encoding="utf-8")
 
     def test_numbers_read_like_typed_ones(self, job: Path) -> None:
         self.in_inches(job)
