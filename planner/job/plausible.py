@@ -427,7 +427,7 @@ def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> I
     for key, place in (("bearing_1_z", first), ("bearing_2_z", second)):
         gap = max(start - place, place - stop, 0.0)
         words = f"the bearing stands {_mm(gap, units)} away from every throw and counterweight"
-        if gap > 4.0 * length + 500.0:
+        if gap > 6.0 * length + 1000.0:
             sections.fault("crankshaft", (key,), allowed=words, hint="did the decimal point slip?")
         elif gap > 0.5 * length + 100.0:
             yield f"crankshaft.{key}: {words}: is that right? {_right('places')}"
