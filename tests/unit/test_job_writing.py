@@ -174,7 +174,7 @@ class TestUnitsOfTheFile:
         start = text.index("[[cuts_made]]")
         # the sizes are those of the metric job: said to be right, for once
         widened = "[plausible]\nthrow_radius = 44.2\ncounterweight_radius = 88\ncounterweight_thickness = 24\nrod_length = 152\n"
-        widened += "places = true\n"
+        widened += "places = true\ncentre_of_mass_outside = true\n"
         job.write_text(text[:start].replace("existing = [", "# existing = [") + widened, encoding="utf-8")
 
     def test_numbers_read_like_typed_ones(self, job: Path) -> None:
