@@ -18,7 +18,7 @@ from planner.workflow.slugs import SlugHold, SlugOrder
 def heavy_metal_lines(answer: PlanAnswer) -> list[str]:
     """Return what there is to say of heavy metal."""
     heavy, job = answer.heavy_metal, answer.job
-    need = "NEEDED" if heavy.needed else "not needed" if answer.outcome.feasible else "no answer"
+    need = "no answer" if heavy.needed is None else "NEEDED" if heavy.needed else "not needed"
     lines = [f"Heavy metal: {need}; {heavy.reason}."]
     lines += order_lines(job, heavy.orders, heavy.cost)
     lines += hold_lines(job, heavy.holds)

@@ -41,6 +41,10 @@ def no_plan_lines(answer: PlanAnswer) -> list[str]:
     if ways is None:
         return lines
     if ways.found:
+        if outcome.certificate is None:
+            lines.append(
+                "A plan may exist without any of these, as the search ended without a proof: more time first (`--seconds 60`)."
+            )
         lines.append("WAYS OUT, each one checked by a plan:")
         lines += [f"  - {each.words}{_result(job, each)}" for each in ways.found]
     else:
@@ -71,7 +75,8 @@ def _result(job: Job, each: WayOut) -> str:
         metal.append(f"{job.units.text(each.drilled_g, 'mass')} drilled off")
     if each.heavy_metal_g > 0:
         metal.append(f"{job.units.text(each.heavy_metal_g, 'mass')} heavy metal")
-    return f": {plural(len(each.cuts), 'cut')}, {', '.join(metal)}"
+    fewer = "" if each.fewest else " or fewer"
+    return f": {plural(len(each.cuts), 'cut')}{fewer}, {', '.join(metal)}"
 
 
 def ways_out_json(ways: WaysOut | None) -> dict[str, Any] | None:
@@ -84,6 +89,7 @@ def ways_out_json(ways: WaysOut | None) -> dict[str, Any] | None:
                 "kind": each.kind,
                 "words": each.words,
                 "cuts": len(each.cuts),
+                "fewest_cuts": each.fewest,
                 "drilled_g": neat(each.drilled_g),
                 "heavy_metal_g": neat(each.heavy_metal_g),
             }

@@ -45,7 +45,7 @@ class PlanStep:
 
 @dataclass(frozen=True, kw_only=True)
 class HeavyMetal:
-    """Whether heavy metal is needed, and why.
+    """Whether heavy metal is needed, and why; ``needed`` is None when there is no plan to tell by.
 
     ``bob_window_g`` is the lightest and heaviest bob per throw for which drilling alone is not ruled out (outside is
     proven), ``confirmed_window_g`` the part of it at whose ends a plan was found; None when not worked out, details in
@@ -53,7 +53,7 @@ class HeavyMetal:
     their price when every size has one, ``holds`` what a press fit would do at service speed.
     """
 
-    needed: bool
+    needed: bool | None
     reason: str
     bob_window_g: tuple[float, float] | None = None
     confirmed_window_g: tuple[float, float] | None = None

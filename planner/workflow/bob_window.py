@@ -25,7 +25,10 @@ DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
 RESOLUTION_G = 0.2
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 _HEAVIEST = 2.0
-"""Bobs up to this many times the wanted one are looked at."""
+"""Bobs up to this many times the wanted one are looked at first; further out where there is no proof yet."""
+_DOUBLINGS = 40
+# steps of a search for an edge: no mass, however large, makes it run on
+_STEPS = 200
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +111,7 @@ def bob_window_of(
     def excess(grams: float) -> float:
         return capacity.excess_gmm(shifted(grams))[0]
 
-    lightest, heaviest = -bob_g, (_HEAVIEST - 1.0) * max(bob_g, 100.0)
+    lightest, heaviest = -bob_g, _far_enough(excess, (_HEAVIEST - 1.0) * max(bob_g, 100.0))
     inside = _inside(excess, lightest, heaviest)
     if inside is None:
         return BobWindow(bob_g=bob_g, matters=True, g_per_piston_g=share)
@@ -173,13 +176,29 @@ def _g_per_piston_g(job: Job) -> float | None:
     return rods.pop() * fraction
 
 
+def _far_enough(excess: Callable[[float], float], shift_g: float) -> float:
+    """Return a shift [g] beyond which nothing more is to be found: ruled out, and worse than half of it.
+
+    The least excess is convex in the bob mass and grows without end, so that doubling gets there.  The end of what was
+    looked at would be no proof.
+    """
+    for _ in range(_DOUBLINGS):
+        here = excess(shift_g)
+        if here > 0.0 and here > excess(0.5 * shift_g):
+            break
+        shift_g *= 2.0
+    return shift_g
+
+
 def _inside(excess: Callable[[float], float], low: float, high: float) -> float | None:
     """Return a shift [g] that is not ruled out, None when the least of the convex function is above 0."""
     if excess(0.0) <= 0.0:
         return 0.0
     left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
     at_left, at_right = excess(left), excess(right)
-    while high - low > RESOLUTION_G:
+    for _ in range(_STEPS):
+        if high - low <= RESOLUTION_G:
+            break
         for grams, value in ((left, at_left), (right, at_right)):
             if value <= 0.0:
                 return grams
@@ -198,7 +217,9 @@ def _edge(excess: Callable[[float], float], inside: float, outside: float) -> fl
     """Return the shift [g] on the far side of the edge between one not ruled out and one that is."""
     if excess(outside) <= 0.0:
         return outside
-    while abs(outside - inside) > RESOLUTION_G:
+    for _ in range(_STEPS):
+        if abs(outside - inside) <= RESOLUTION_G:
+            break
         middle = 0.5 * (inside + outside)
         if excess(middle) <= 0.0:
             inside = middle

@@ -31,9 +31,9 @@ def heavy_metal_of(
 ) -> HeavyMetal:
     """Return whether heavy metal is needed for a job whose best plan is known.
 
-    Needed means: no drilling alone reaches the tolerance, by certificate or because no such plan was found, and with
-    heavy metal there is a plan; the reason says which of the two.  The window of bob masses is worked out, quickly, when
-    there is no plan by drilling alone (`with_window` takes its time).
+    Needed means (None where there is no plan at all): no drilling alone reaches the tolerance, by certificate or because
+    no such plan was found, and with heavy metal there is a plan; the reason says which of the two.  The window of bob
+    masses is worked out, quickly, when there is no plan by drilling alone (`with_window` takes its time).
 
     Parameters
     ----------
@@ -90,12 +90,12 @@ def _needed(
     *,
     seconds: float,
     progress: Progress | None,
-) -> tuple[bool, str, Certificate | None]:
+) -> tuple[bool | None, str, Certificate | None]:
     slugs = [planned for planned in outcome.cuts if planned.cut.kind in ("slug", "fill")]
     if outcome.feasible and not slugs:
         return False, _drilling_reason(len(outcome.cuts)), None
     if not outcome.feasible:
-        return False, "there is no plan with the cuts allowed, with heavy metal or without", None
+        return None, _no_plan_reason(problem, outcome), None
     asked = drilling_only(problem)
     drilled = find_plan(asked, seconds=seconds, progress=progress)
     if drilled.feasible:
@@ -150,17 +150,34 @@ def with_window(
     )
 
 
-def with_way_out(heavy: HeavyMetal, ways: WaysOut) -> HeavyMetal:
-    """Return the answer for a job without a plan: heavy metal is needed when it is what makes one possible."""
+def with_way_out(heavy: HeavyMetal, ways: WaysOut, outcome: PlanOutcome) -> HeavyMetal:
+    """Return the answer for a job without a plan: heavy metal is needed when it is what makes one possible.
+
+    Without a proof that there is no plan with the cuts allowed it is not known to be needed.
+    """
     way = next((each for each in ways.found if each.kind == "heavy metal"), None)
     if way is None:
         return heavy
     grams = f"{way.heavy_metal_g:.0f} g in {_cuts(len(way.cuts))}"
+    if outcome.certificate is None:
+        return dataclasses.replace(
+            heavy,
+            reason="with the cuts allowed no plan was found, not proven that there is none; with heavy metal there is one "
+            f"({grams})",
+        )
     return dataclasses.replace(
         heavy,
         needed=True,
         reason=f"with the cuts allowed there is no plan; with heavy metal there is ({grams})",
     )
+
+
+def _no_plan_reason(problem: CorrectionProblem, outcome: PlanOutcome) -> str:
+    slugs = "slug" in problem.shop.allow and any("slug" in each.cuts for each in problem.counterweights)
+    what = "with heavy metal or without" if slugs else "heavy metal is not among them"
+    if outcome.certificate is not None:
+        return f"there is no plan with the cuts allowed, {what}"
+    return f"no plan was found with the cuts allowed, {what}; that there is none is not proven"
 
 
 def _drilling_reason(count: int) -> str:

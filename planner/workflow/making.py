@@ -11,7 +11,7 @@ from planner.rotor.vectors import ComplexArray
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.broken_rules import walls_broken_by
 from planner.workflow.pinning import check_place
-from planner.workflow.posing import effect_on, pose
+from planner.workflow.posing import effect_on, pose, shift_of
 
 
 def open_steps(job: Job) -> tuple[StoredStep, ...]:
@@ -94,15 +94,22 @@ def wall_warnings(job: Job, made: Sequence[MadeCut]) -> tuple[str, ...]:
 
 
 def overshoot_warnings(job: Job, answer: PlanAnswer) -> tuple[str, ...]:
-    """Return a warning per plane where the cuts made took off more than the reading asked for."""
+    """Return a warning per plane where the cuts made did more than the reading asked for.
+
+    The steps of the plan that are still open count as made: a slug or a fill may go beyond what is to correct and a hole
+    planned with it take it back; that is no reason to stop.
+    """
     posed = pose(job)
+    still = shift_of(
+        [(step.cut, effect_on(job.crankshaft, step.cut, shop=job.shop)) for step in open_steps(job)],
+        planes_z_mm=job.planes_z_mm,
+    )
+    left = [now + complex(each) for now, each in zip(answer.unbalance_gmm, still, strict=True)]
     start = (
         posed.problem.unbalance_gmm[0] - posed.made_shift_gmm[0],
         (posed.problem.unbalance_gmm[1] - posed.made_shift_gmm[1]),
     )
-    return tuple(
-        _overshoot(job, start, answer.unbalance_gmm, [row.tolerance_gmm for row in answer.problem.limits])
-    )
+    return tuple(_overshoot(job, start, left, [row.tolerance_gmm for row in answer.problem.limits]))
 
 
 def _overshoot(

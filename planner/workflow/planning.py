@@ -234,7 +234,7 @@ def _answer(
     ways = None
     if not outcome.feasible and not steps:
         ways = ways_out_of(job, problem, window=heavy.window, seconds=seconds, progress=progress)
-        heavy = with_way_out(heavy, ways)
+        heavy = with_way_out(heavy, ways, outcome)
     left_right = (
         complex(posed.known_error_gmm[0]) + residual[0],
         complex(posed.known_error_gmm[1]) + residual[1],

@@ -141,7 +141,7 @@ def quote_of(
         asked, problem, bob_g=mean, confirm_seconds=seconds, steps=2, nearest_end_only=True, progress=progress
     )
     drilled = find_plan(drilling_only(problem), seconds=seconds)
-    likely, reason = _likely(drilled, window, within)
+    likely, reason = _likely(drilled, window, within, built_mean)
     rows = _rows(asked, posed, window, drilled, seconds=seconds, progress=progress)
     return Quote(
         job=asked,
@@ -237,11 +237,21 @@ def _as_if_spun(job: Job, built: Mapping[str, float]) -> Job:
     return dataclasses.replace(job, spins=(spin,), cuts_made=(), known_errors=(), stored_plan=None)
 
 
-def _likely(drilled: PlanOutcome, window: BobWindow, within_g: float) -> tuple[Likely, str]:
+def _likely(
+    drilled: PlanOutcome, window: BobWindow, within_g: float, built_g: float | None
+) -> tuple[Likely, str]:
     if not window.matters:
         if drilled.feasible:
             return "no", "equal bobs cancel in this crankshaft; drilling does what is left"
         return "likely", "equal bobs cancel in this crankshaft, but drilling alone was not found to be enough"
+    if not drilled.feasible and built_g is not None and window.bob_g + within_g < built_g:
+        proven = (
+            "can't be enough, proven" if drilled.certificate is not None else "was not found to be enough"
+        )
+        return (
+            "no",
+            f"the new bobs are lighter: metal has to come off the counterweights, and drilling alone {proven}",
+        )
     if window.proven_g is None:
         return "likely", "no equal bobs would let drilling alone do it: look at the reading first"
     low, high = window.proven_g

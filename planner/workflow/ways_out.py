@@ -42,7 +42,8 @@ _MM_PER_IN = 25.4
 class WayOut:
     """Something else that would do; a plan was made with it.
 
-    ``cuts`` are that plan's, ``words`` say what has to be done or allowed.
+    ``cuts`` are that plan's, ``words`` say what has to be done or allowed.  ``fewest`` is False where the search for that
+    plan ended before it was proven that fewer cuts won't do.
     """
 
     kind: Kind
@@ -50,6 +51,7 @@ class WayOut:
     cuts: tuple[PlannedCut, ...] = ()
     drilled_g: float = 0.0
     heavy_metal_g: float = 0.0
+    fewest: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +138,7 @@ def ways_out_of(
                 cuts=outcome.cuts,
                 drilled_g=drilled_g(outcome.cuts),
                 heavy_metal_g=heavy,
+                fewest=outcome.proof.fewest_cuts,
             )
         )
     bobs = _bobs(job, window)

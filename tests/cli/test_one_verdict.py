@@ -129,3 +129,27 @@ def test_the_bare_command_and_the_sheet_say_it_too(bobplan: Bobplan, example: Ex
     record = bobplan("sheet", folder, "-o", folder / "record.html", "--customer")
     assert "too close to call" in record.out
     assert record.code == 1
+
+
+def test_no_stop_after_a_slug_that_a_planned_hole_takes_back(bobplan: Bobplan, example: Example) -> None:
+    """The slug goes beyond what is to correct on its side, as planned; the rest of the plan brings it back."""
+    folder = example("external_balance_v8")
+    path = folder / "job.toml"
+    text = path.read_text(encoding="utf-8").replace("amount = 7.85, angle = 12", "amount = 4.5, angle = 12")
+    # the plan as it would be stored, written by hand
+    slug = (
+        '{ number = 1, counterweight = "front", cut = "slug", angle = 192, diameter = 0.875, radius = 2.3125, '
+        "length = 0.9375, through = true }"
+    )
+    hole = (
+        '{ number = 2, counterweight = "front", cut = "rim hole", angle = 214, diameter = 0.625, depth = 1.0, '
+        'depth_to = "tip" }'
+    )
+    head = "\n[plan]\nafter_spin = 1\n"
+    path.write_text(f"{text}{head}steps = [\n  {slug},\n  {hole},\n]\n", encoding="utf-8")
+    ran = bobplan("done", "1", folder=folder)
+    assert ran.code in (0, 1), ran.err
+    assert "STOP" not in ran.out
+    # with nothing planned after it the same slug is too much
+    path.write_text(f"{text}{head}steps = [\n  {slug},\n]\n", encoding="utf-8")
+    assert "STOP: on the left side" in bobplan("done", "1", folder=folder).out

@@ -115,6 +115,18 @@ def test_no_heavy_metal_when_the_bobs_become_lighter(bobplan: Run, example: Copi
     assert row["drilled_g"] > 0.0
 
 
+def test_lighter_bobs_never_make_heavy_metal_likely(bobplan: Run, example: Copied) -> None:
+    """Metal has to come off where this shop may not drill: that is no reason to put heavy metal in."""
+    folder = example("external_balance_v8")
+    without_spins(folder)
+    shop = folder / "shop.toml"
+    text = shop.read_text(encoding="utf-8")
+    shop.write_text(text.replace("[shop]\n", '[shop]\nforbid = ["front", "second"]\n'), encoding="utf-8")
+    data = bobplan("quote", folder, "--built-for", "2218", "--bob", "1900", "--json", *QUICK).json
+    assert data["heavy_metal"] == "no"
+    assert "metal has to come off" in data["reason"]
+
+
 def test_near_the_edge_it_is_likely(bobplan: Run, example: Copied) -> None:
     """Drilling just does it for 2000 g, but a crankshaft that is off by 2 percent would not be drilled into balance."""
     folder = example("external_balance_v8")

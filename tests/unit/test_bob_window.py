@@ -148,3 +148,43 @@ def test_the_wanted_bob() -> None:
     bare = dataclasses.replace(job, bobs_wanted_g=None)
     assert wanted_bob_g(bare) is None
     assert wanted_bob_g(bare, 1) == pytest.approx(2218.0)
+
+
+@pytest.mark.parametrize(
+    ("at_g", "tolerance_gmm", "window_g"),
+    [
+        # beyond twice the wanted bob: no limit may stand at the end of what was looked at
+        (1400.0, 400.0, (1390.0, 1410.0)),
+        (1400.0, 40_000.0, (400.0, 2400.0)),
+        (500.0, 60_000.0, (0.0, 2000.0)),
+    ],
+)
+def test_a_limit_is_never_the_end_of_the_search(
+    at_g: float, tolerance_gmm: float, window_g: tuple[float, float]
+) -> None:
+    """Nothing may be cut, one throw of 40 mm: 40 g*mm a gram, so the window is tolerance/40 to both sides of ``at_g``."""
+    job = job_of("cross_plane_v8")
+    problem = pose(job).problem
+    throw = Throw(name="1", angle_deg=30.0, z_mm=problem.planes_z_mm[0], radius_mm=40.0, rods=1)
+    job = dataclasses.replace(job, crankshaft=dataclasses.replace(job.crankshaft, throws=(throw,)))
+    shop = dataclasses.replace(problem.shop, forbid=tuple(each.name for each in problem.counterweights))
+    problem = dataclasses.replace(
+        problem,
+        shop=shop,
+        unbalance_gmm=(vector_gmm(40.0 * (at_g - 500.0), 210.0), 0j),
+        limits=(
+            LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=tolerance_gmm),
+            LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=tolerance_gmm),
+        ),
+    )
+    window = bob_window_of(job, problem, bob_g=500.0, confirm_seconds=0.0)
+    assert window.proven_g == pytest.approx(window_g, abs=0.5)
+
+
+def test_a_bob_of_any_size_ends_the_search() -> None:
+    job = job_of("cross_plane_v8")
+    problem = pose(job).problem
+    shop = dataclasses.replace(problem.shop, forbid=tuple(each.name for each in problem.counterweights))
+    asked = dataclasses.replace(problem, shop=shop)
+    window = bob_window_of(job, asked, bob_g=1e21, confirm_seconds=0.0)
+    assert window.matters

@@ -11,10 +11,12 @@ from planner.correction.capacity import Capacity
 from planner.correction.problem import CorrectionProblem
 from planner.job.model import Job
 from planner.job.reading import load_job
+from planner.report.heavy_metal_text import heavy_metal_json, heavy_metal_lines
 from planner.report.ways_out_text import no_plan_lines, ways_out_json
 from planner.rotor.vectors import vector_gmm
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.bob_window import BobWindow
+from planner.workflow.heavy_metal import with_way_out
 from planner.workflow.planning import plan_job
 from planner.workflow.posing import pose
 from planner.workflow.ways_out import WaysOut, ways_out_of
@@ -187,3 +189,45 @@ def test_a_way_without_a_plan_is_never_offered(monkeypatch: pytest.MonkeyPatch) 
     assert "No plan found either, not proven impossible: cutting where nothing" in "\n".join(
         no_plan_lines(answer)
     )
+
+
+def test_a_search_that_was_stopped_proves_no_need() -> None:
+    """Without a proof the ways out are no results: a plan may exist without any of them, and heavy metal is not needed."""
+    found = refused()
+    outcome = dataclasses.replace(
+        found.outcome,
+        certificate=None,
+        proof=dataclasses.replace(found.outcome.proof, stopped_by_time=True),
+    )
+    lines = no_plan_lines(dataclasses.replace(found, outcome=outcome))
+    warned = next(
+        index for index, line in enumerate(lines) if "A plan may exist without any of these" in line
+    )
+    assert warned < next(index for index, line in enumerate(lines) if line.startswith("WAYS OUT"))
+    assert not any("A plan may exist without" in line for line in no_plan_lines(found))
+    assert found.ways_out is not None
+    unknown = with_way_out(dataclasses.replace(found.heavy_metal, needed=None), found.ways_out, outcome)
+    assert unknown.needed is None
+    assert "not proven that there is none; with heavy metal there is one" in unknown.reason
+
+
+def test_a_plan_that_may_not_be_the_shortest_says_so() -> None:
+    found = refused()
+    assert found.ways_out is not None
+    some = tuple(dataclasses.replace(each, fewest=False) for each in found.ways_out.found)
+    ways = dataclasses.replace(found.ways_out, found=some)
+    text = "\n".join(no_plan_lines(dataclasses.replace(found, ways_out=ways)))
+    assert " or fewer, " in text
+    assert ways_out_json(ways)["found"][0]["fewest_cuts"] is False  # type: ignore[index]
+
+
+def test_no_plan_with_heavy_metal_or_without_is_no_answer() -> None:
+    """Slugs are allowed and do not help: that they are not needed would be as wrong as that they are."""
+    job = job_of("external_balance_v8")
+    shop = dataclasses.replace(job.shop, forbid=tuple(c.name for c in job.crankshaft.counterweights))
+    answer = plan_job(dataclasses.replace(job, shop=shop), seconds=1.0)
+    assert not answer.outcome.feasible
+    assert answer.heavy_metal.needed is None
+    assert "with heavy metal or without" in answer.heavy_metal.reason
+    assert "Heavy metal: no answer" in "\n".join(heavy_metal_lines(answer))
+    assert heavy_metal_json(answer.heavy_metal)["needed"] is None
