@@ -101,6 +101,7 @@ def add_retention(
         ("fit, cold", f"{found.fit_mm:.4f} mm, pressure {found.pressure_cold_mpa:.0f} MPa"),
         ("fit, hot", f"{hot:.4f} mm, pressure {found.pressure_hot_mpa:.0f} MPa"),
         ("stress at the bore", f"{found.bore_hoop_stress_mpa:.0f} MPa hoop, cold"),
+        ("stress in the ligament", f"{found.ligament_stress_mpa:.0f} MPa by fit and pull, equivalent"),
         ("held by friction, hot", f"{found.hold_hot_n:.0f} N"),
         ("safety factor", f"{found.safety_factor:.2f}"),
     ]

@@ -174,6 +174,8 @@ def retention_lines(
         f" + {n(d)} / {n(slug_e)} * (1 - {n(slug_nu)})) = {r(found.pressure_hot_mpa)} MPa",
         "hold = friction * pressure * pi * d * length",
         f"  = {n(friction)} * {n(found.pressure_hot_mpa)} * pi * {n(d)} * {n(length_mm)} = {r(found.hold_hot_n)} N",
+        "stress in the ligament = sqrt(t^2 + t*p + p^2), t = p * (D^2 + d^2) / (D^2 - d^2), p = pressure cold + force / (d * "
+        f"length): {r(found.ligament_stress_mpa)} MPa",
         "safety factor = hold / centrifugal force",
         f"  = {n(found.hold_hot_n)} / {n(found.centrifugal_force_n)} = {r(found.safety_factor)}",
     ]

@@ -8,6 +8,9 @@ fit's axial hold is compared with the whole centrifugal force, hot.
 centrifugal force   ``m r omega^2``
 contact pressure    thick cylinders (Lame): Shigley, Mechanical Engineering Design, 9th ed., Eq. 7-39
 bore's hoop stress  Shigley, 9th ed., Eq. 7-45
+ligament            at the bore: the fit's pressure cold and the slug's pull on its wall (force over ``d L``, added all
+                    around: cautious), hoop and radial stress by Lame, their equivalent by distortion energy (Shigley,
+                    ch. 5, equation from memory), against yield
 axial hold          friction coefficient x pressure x contact area
 hot                 the bore grows more than a tungsten alloy slug and takes away fit
 =================== ==========================================================================================
@@ -25,6 +28,8 @@ from planner.rotor.materials import Material
 # A cautious dry value; course notes have 0.15-0.20, oiled surfaces 0.05-0.08.
 DRY_FRICTION = 0.12
 LEAST_SAFETY_FACTOR = 2.0
+LEAST_YIELD_FACTOR = 1.0
+"""Of yield over the stress in the ligament: a ring that yields keeps no fit.  The yields are the least of each material."""
 NOT_A_RELEASE = (
     "an estimate, not a release for use: the fit and its safety are a qualified machinist's judgement"
 )
@@ -35,7 +40,8 @@ class SlugRetention:
     """What a press fit does against the centrifugal force.
 
     Forces [N], pressures and stress [MPa], fits [mm on the diameter].  ``safety_factor`` is the hot hold
-    over the centrifugal force.  ``warnings`` are meant to be shown with it.
+    over the centrifugal force.  ``ligament_stress_mpa`` is the equivalent stress of the thinnest metal around the slug,
+    ``yield_factor`` the material's yield over it, None where no yield is known.  ``warnings`` are meant to be shown with it.
     """
 
     centrifugal_force_n: float
@@ -47,6 +53,8 @@ class SlugRetention:
     hold_cold_n: float
     hold_hot_n: float
     safety_factor: float
+    ligament_stress_mpa: float
+    yield_factor: float | None
     warnings: tuple[str, ...]
 
 
@@ -117,6 +125,17 @@ def bore_hoop_stress_mpa(*, pressure_mpa: float, diameter_mm: float, boss_diamet
     """Return the hoop stress at the bore of the boss [MPa]; Shigley, 9th ed., Eq. 7-45."""
     d2, outer2 = diameter_mm**2, boss_diameter_mm**2
     return pressure_mpa * (outer2 + d2) / (outer2 - d2)
+
+
+def ligament_stress_mpa(*, pressure_mpa: float, diameter_mm: float, boss_diameter_mm: float) -> float:
+    """Return the equivalent stress at the bore of a ring under inner pressure [MPa], by distortion energy, plane stress.
+
+    With the hoop stress ``t`` of Lame's thick cylinder and the radial stress ``-p``: ``sqrt(t^2 + t p + p^2)``.
+    """
+    hoop = bore_hoop_stress_mpa(
+        pressure_mpa=pressure_mpa, diameter_mm=diameter_mm, boss_diameter_mm=boss_diameter_mm
+    )
+    return math.sqrt(hoop**2 + hoop * pressure_mpa + pressure_mpa**2)
 
 
 def axial_hold_n(*, pressure_mpa: float, diameter_mm: float, length_mm: float, friction: float) -> float:
@@ -218,6 +237,20 @@ def slug_retention(
             0,
             f"safety factor {factor:.2f} is below {LEAST_SAFETY_FACTOR:g}: more fit, or stake or weld it as well",
         )
+    stress = ligament_stress_mpa(
+        pressure_mpa=cold + force / (diameter_mm * length),
+        diameter_mm=diameter_mm,
+        boss_diameter_mm=boss_diameter_mm,
+    )
+    spare = None if boss.yield_mpa is None else boss.yield_mpa / stress
+    if spare is not None and spare < LEAST_YIELD_FACTOR:
+        ligament = 0.5 * (boss_diameter_mm - diameter_mm)
+        warnings.insert(
+            len(warnings) - 1,
+            f"the thinnest metal around the slug ({ligament:.1f} mm) is stressed to {stress:.0f} MPa by fit and pull and may "
+            f"yield ({boss.name}: {boss.yield_mpa:g} MPa at least): a slug farther from the edge and from other holes, or "
+            "less fit and another hold",
+        )
     return SlugRetention(
         centrifugal_force_n=force,
         fit_mm=fit_mm,
@@ -230,6 +263,8 @@ def slug_retention(
         hold_cold_n=hold(cold),
         hold_hot_n=hold(hot),
         safety_factor=factor,
+        ligament_stress_mpa=stress,
+        yield_factor=spare,
         warnings=tuple(warnings),
     )
 

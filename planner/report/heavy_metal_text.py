@@ -95,6 +95,11 @@ def hold_lines(job: Job, holds: Iterable[SlugHold]) -> list[str]:
             f"{_fit(job, found.fit_mm)} holds {found.hold_hot_n:,.0f} N hot, safety factor {found.safety_factor:.1f} (2 from "
             f"{_fit(job, hold.fit_needed_mm)} on, {hold.stress_needed_mpa:.0f} MPa at the bore)"
         )
+        lines.append(
+            f"    thinnest metal: {job.units.text(hold.ring.ligament_mm(hold.diameter_mm), 'length')} to {hold.ring.ends_at}, "
+            f"{found.ligament_stress_mpa:.0f} MPa by fit and pull"
+            + ("" if found.yield_factor is None else f", yield is {found.yield_factor:.1f} times that")
+        )
         lines += [
             f"  warning: slug on {hold.counterweight}: {warning}"
             for warning in found.warnings
@@ -150,6 +155,11 @@ def hold_json(hold: SlugHold) -> dict[str, Any]:
         "fit_lost_hot_mm": neat(found.fit_lost_hot_mm),
         "hold_hot_n": neat(found.hold_hot_n),
         "safety_factor": neat(found.safety_factor),
+        "ring_diameter_mm": neat(hold.ring.diameter_mm),
+        "ring_ends_at": hold.ring.ends_at,
+        "ligament_mm": neat(hold.ring.ligament_mm(hold.diameter_mm)),
+        "ligament_stress_mpa": neat(found.ligament_stress_mpa),
+        "yield_factor": neat(found.yield_factor),
         "fit_needed_mm": neat(hold.fit_needed_mm),
         "stress_needed_mpa": neat(hold.stress_needed_mpa),
         "warnings": list(found.warnings),

@@ -32,6 +32,10 @@ class Material:
         Young's modulus [GPa], Poisson's ratio, linear expansion [1e-6/K]; None where no figure is offered.
     elastic_source : str
         Where those come from.
+    yield_mpa : float or None
+        The least yield strength that is expected of it [MPa]; None where no figure is offered.
+    yield_source : str
+        Where that comes from.
     """
 
     name: str
@@ -43,6 +47,8 @@ class Material:
     poisson_ratio: float | None = None
     expansion_per_million_k: float | None = None
     elastic_source: str = ""
+    yield_mpa: float | None = None
+    yield_source: str = ""
 
 
 _STEEL_ELASTIC = "vocational college table of ferrous metals: E 200-207 GPa, ratio 0.29-0.30, expansion 12"
@@ -86,6 +92,10 @@ MATERIALS: tuple[Material, ...] = (
         poisson_ratio=0.29,
         expansion_per_million_k=12.0,
         elastic_source=_STEEL_ELASTIC,
+        yield_mpa=310.0,
+        yield_source="1045 hot rolled, Shigley, table A-20, "
+        + _FROM_MEMORY
+        + "; crankshaft steels are mostly stronger",
     ),
     Material(
         name="cast steel",
@@ -97,6 +107,8 @@ MATERIALS: tuple[Material, ...] = (
         poisson_ratio=0.29,
         expansion_per_million_k=12.0,
         elastic_source=_STEEL_ELASTIC,
+        yield_mpa=240.0,
+        yield_source="carbon steel castings, " + _FROM_MEMORY,
     ),
     Material(
         name="nodular iron",
@@ -108,6 +120,10 @@ MATERIALS: tuple[Material, ...] = (
         poisson_ratio=0.28,
         expansion_per_million_k=11.0,
         elastic_source=_IRON_ELASTIC,
+        yield_mpa=276.0,
+        yield_source="ASTM A536 grade 60-40-18, whose name says 40 ksi, "
+        + _FROM_MEMORY
+        + "; crankshaft irons are mostly stronger",
     ),
     Material(
         name="gray iron",

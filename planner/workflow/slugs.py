@@ -11,6 +11,7 @@ from planner.cuts.cut import Shop
 from planner.cuts.retention import LEAST_SAFETY_FACTOR, SlugRetention, slug_retention
 from planner.errors import InputError
 from planner.rotor.materials import HEAVY_ALLOYS, Material, material
+from planner.workflow.slug_rings import Ring, ring_about
 
 _STEEL_FROM_G_PER_CM3 = 7.6
 """Between the irons and the steels."""
@@ -42,12 +43,14 @@ class SlugOrder:
 class SlugHold:
     """What a press fit would do for one slug, hot at service speed; an estimate, never a release.
 
-    ``fit_needed_mm`` is the interference on the diameter, cold, that gives a safety factor of 2.
+    ``ring`` is the metal around the slug, to the nearest free surface.  ``fit_needed_mm`` is the interference on the
+    diameter, cold, that gives a safety factor of 2.
     """
 
     counterweight: str
     diameter_mm: float
     speed_rpm: float
+    ring: Ring
     retention: SlugRetention
     fit_needed_mm: float
     stress_needed_mpa: float
@@ -99,23 +102,31 @@ def slug_holds(
 ) -> tuple[SlugHold, ...]:
     """Return what a usual press fit would do for every slug of a plan; empty without a service speed.
 
-    The ring of metal around a slug is taken as wide as the ligament to the rim on all sides.
+    The ring of metal around a slug is taken as wide as the thinnest ligament to a free surface, on all sides.
     """
     if speed_rpm is None:
         return ()
     alloy = _alloy(problem.shop.slug_density_g_per_cm3)
     named = {each.name: each for each in problem.counterweights}
     holds = []
-    for planned in cuts:
+    every = list(cuts)
+    for planned in every:
         cut, mass = planned.cut, planned.effect.slug_mass_g
         counterweight = named[cut.counterweight]
-        rim = counterweight.outline.greatest_radius_mm
-        if (
-            mass is None
-            or alloy is None
-            or cut.radius_mm is None
-            or rim - cut.radius_mm <= cut.diameter_mm / 2
-        ):
+        if mass is None or alloy is None or cut.radius_mm is None:
+            continue
+        ring = ring_about(
+            counterweight,
+            cut,
+            others=[
+                other.cut
+                for other in every
+                if other is not planned and other.cut.counterweight == cut.counterweight
+            ],
+            shop=problem.shop,
+            oil_drillings=problem.oil_drillings,
+        )
+        if ring.diameter_mm <= cut.diameter_mm:
             continue
         parent = material(
             "forged steel" if problem.density_of(counterweight) >= _STEEL_FROM_G_PER_CM3 else "nodular iron"
@@ -127,7 +138,7 @@ def slug_holds(
             "diameter_mm": cut.diameter_mm,
             "length_mm": cut.length_mm or counterweight.thickness_mm,
             "speed_rpm": speed_rpm,
-            "boss_diameter_mm": 2.0 * (rim - cut.radius_mm),
+            "boss_diameter_mm": ring.diameter_mm,
         }
         try:
             found = slug_retention(**sizes, fit_mm=fit, boss=parent, slug=alloy)
@@ -139,6 +150,7 @@ def slug_holds(
                 counterweight=cut.counterweight,
                 diameter_mm=cut.diameter_mm,
                 speed_rpm=speed_rpm,
+                ring=ring,
                 retention=found,
                 fit_needed_mm=needed,
                 stress_needed_mpa=stress,

@@ -223,9 +223,13 @@ def test_retention(bobplan_cut) -> None:
     tight = bobplan_cut(*arguments, "--fit", "0.04", "--json").data
     assert tight["retention"]["safety_factor"] > 2.0
     assert tight["retention"]["boss_diameter_mm"] == 36.0
-    assert tight["warnings"] == [
-        "an estimate, not a release for use: the fit and its safety are a qualified machinist's judgement"
-    ]
+    # so much fit in a ring of 36 mm: it holds, but the ring may yield
+    ligament, release = tight["warnings"]
+    assert "the thinnest metal around the slug (8.0 mm)" in ligament
+    assert (
+        release
+        == "an estimate, not a release for use: the fit and its safety are a qualified machinist's judgement"
+    )
     weak = bobplan_cut(*arguments, "--fit", "0.02")
     assert re.search(r"warning: safety factor \d\.\d\d is below 2", weak.out)
     cold = bobplan_cut(

@@ -76,10 +76,23 @@ def test_the_hot_fit_counts_and_too_little_is_warned_of() -> None:
 
 
 def test_enough_fit_is_still_never_a_release() -> None:
-    found = retention(fit_mm=0.05)
+    # wide metal around it; in a ring of 38 mm so much fit would make the ring yield
+    found = retention(fit_mm=0.03, boss_diameter_mm=80.0)
     assert found.safety_factor > 2.0
     assert found.warnings == (NOT_A_RELEASE,)
     assert "not a release" in NOT_A_RELEASE
+
+
+def test_a_thin_ligament_yields_and_is_warned_of() -> None:
+    """By hand: the pull on the wall is 5530/(19.05 x 25) = 11.6 MPa on top of the cold fit's pressure."""
+    found = retention(fit_mm=0.05)
+    p = found.pressure_cold_mpa + found.centrifugal_force_n / (19.05 * 25.0)
+    t = p * (38.0**2 + 19.05**2) / (38.0**2 - 19.05**2)
+    assert found.ligament_stress_mpa == pytest.approx(math.sqrt(t * t + t * p + p * p))
+    assert found.yield_factor == pytest.approx(310.0 / found.ligament_stress_mpa)
+    assert "the thinnest metal around the slug (9.5 mm)" in found.warnings[0]
+    assert "may yield" in found.warnings[0]
+    assert retention(fit_mm=0.03, boss_diameter_mm=80.0).yield_factor > 1.0
 
 
 def test_a_fit_lost_hot_is_a_loose_slug() -> None:
