@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.workflow.matching import MatchAnswer
 
 
 def match(
@@ -42,6 +45,12 @@ def match(
         str | None, typer.Option("--tolerance", help="How equal is equal; else [match] tolerance.")
     ] = None,
     seconds: Annotated[float, typer.Option("--seconds", help="Time for the search.", min=0.1)] = 5.0,
+    store: Annotated[
+        bool,
+        typer.Option(
+            "--store", help="Write the weights after grinding into [parts] of the job file, for the bobs."
+        ),
+    ] = False,
     as_json: JsonOption = False,
     show_work: WorkOption = False,
 ) -> None:
@@ -55,7 +64,7 @@ def match(
             "`--pair` and `--from-stock` are two ways",
             hint="a choice from stock is paired already: leave --pair out",
         )
-    opened = open_job(job, writing=False)
+    opened = open_job(job, writing=store)
     known = [each.name for each in opened.parts.parts] if opened.parts else []
     answer = match_job(
         opened,
@@ -71,8 +80,11 @@ def match(
         _not_an_input(csv_out, (csv_in, from_stock))
         write_csv(csv_out, csv_rows(answer))
         note(f"written: {csv_out}")
+    stored = store and _store(answer)
     if as_json:
         data = match_json(answer)
+        if store:
+            data["stored"] = stored
         if show_work:
             data["working"] = match_working(answer)
         say_json(data)
@@ -82,6 +94,28 @@ def match(
             say("\n" + "\n".join(match_working(answer)))
     if not answer.good:
         leave(ANSWER_IS_NO)
+
+
+def _store(answer: MatchAnswer) -> bool:
+    """Write the matched weights into the job file; return whether that changed anything."""
+    from planner.job.writing import store_parts
+    from planner.workflow.matching import matched_masses_g, unlisted_parts
+
+    masses = matched_masses_g(answer)
+    path = answer.job.files.job
+    if not masses:
+        raise InputError(
+            "there is nothing to store: every part has one weight for all", hint="weigh each one, then match"
+        )
+    changed = store_parts(path, masses, others=unlisted_parts(answer))
+    if not changed:
+        note(f"{path.name} has these weights already")
+        return False
+    note(
+        f"[parts] of {path.name} has the weights after grinding now: {', '.join(masses)}; weigh again after grinding"
+    )
+    note("`bobplan bobs` shows the bobs that they want")
+    return True
 
 
 def _not_an_input(target: Path, inputs: tuple[Path | None, ...]) -> None:

@@ -75,10 +75,8 @@ def quote(
     with progress_line() as progress:
         answer = quote_of(
             opened,
-            bob_g=None if bob is None else units.parse(bob, "mass", above=0.0, name="--bob"),
-            built_for_g=None
-            if built_for is None
-            else units.parse(built_for, "mass", above=0.0, name="--built-for"),
+            bob_g=None if bob is None else _bob(opened, bob, "--bob"),
+            built_for_g=None if built_for is None else _bob(opened, built_for, "--built-for"),
             within_g=None if within is None else units.parse(within, "mass", least=0.0, name="--within"),
             seconds=seconds,
             progress=progress,
@@ -88,6 +86,14 @@ def quote(
     else:
         say(quote_text(answer))
     leave(GOOD if answer.possible else ANSWER_IS_NO)
+
+
+def _bob(job: Job, text: str, name: str) -> float:
+    from planner.job.plausible import refuse_beyond_reason
+
+    mass = job.units.parse(text, "mass", above=0.0, name=name)
+    refuse_beyond_reason("bob", mass, what=name, units=job.units, widened=job.plausible)
+    return mass
 
 
 def _prices(texts: list[str], job: Job) -> dict[float, float]:

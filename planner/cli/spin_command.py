@@ -83,14 +83,19 @@ def spin(
     from planner.job.writing import add_made_cut, add_spin
     from planner.workflow.diagnosing import diagnose
     from planner.workflow.making import made_cut, open_steps
-    from planner.workflow.spinning import foretold_for, spin_of
+    from planner.workflow.spinning import bobs_known, foretold_for, spin_of
 
     given = list(numbers or [])
     if job is None and names_job(given, numbers=4):
         job = given.pop(0)
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json and not yes
+    asked = not given
+    given = given or _asked()
     values = _four_numbers(given, opened)
+    _refuse_raw(given, values, opened)
+    if bobs is None and (ask or asked) and not bobs_known(opened):
+        bobs = _bobs_asked(opened)
     known = _known_mass(opened, known_mass, known_radius, known_angle, known_at, known_z)
     new, taken = spin_of(
         opened,
@@ -149,8 +154,6 @@ def spin(
 
 
 def _four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:
-    if not given:
-        given = _asked()
     if len(given) != 4:
         raise InputError(
             f"a spin needs four numbers, given {len(given)}",
@@ -182,12 +185,58 @@ def _asked() -> list[str]:
     return answers
 
 
+def _refuse_raw(given: Sequence[str], values: tuple[float, float, float, float], job: Job) -> None:
+    """Refuse raw vibration typed as unbalance; an amount typed with its unit is taken at its word."""
+    from planner.workflow.spinning import looks_raw
+
+    if not job.trials or any(letter.isalpha() for text in (given[0], given[2]) for letter in text):
+        return
+    if looks_raw(job, (values[0], values[2])):
+        unit = job.units.unit_of("mass" if job.machine.mass_at_radius else "unbalance")
+        raise InputError(
+            f"{given[0]} and {given[2]} look like raw vibration, as in the trial runs; `spin` takes unbalance in {unit}",
+            hint=f"`bobplan trial --reading {' '.join(given)}` turns it into unbalance and says what to enter; if it is "
+            f'unbalance already, say its unit: `bobplan spin "{given[0]} {unit}" {given[1]} "{given[2]} {unit}" {given[3]}`',
+        )
+
+
+def _bobs_asked(job: Job) -> str | None:
+    """Return what was answered about the bobs of a first spin; None when the input ended, Enter means what is wanted."""
+    wanted = sorted(set((job.bobs_wanted_g or {}).values()))
+    exact = (
+        ",".join(f"{name}={mass!r} g" for name, mass in (job.bobs_wanted_g or {}).items()) if wanted else ""
+    )
+    shown = " to ".join(job.units.text(mass, "mass") for mass in (wanted[:1] + wanted[1:][-1:]))
+    while True:
+        try:
+            text: str = typer.prompt(
+                "bobs clamped on each throw, 0 = bare" + (f" [{shown}, as wanted]" if shown else ""),
+                default="",
+                show_default=False,
+                err=True,
+            )
+        except (typer.Abort, OSError):
+            note("")
+            return None
+        text = text.strip() or exact
+        try:
+            if text and _bobs(text, job) is not None:
+                return text
+        except InputError as error:
+            if not sys.stdin.isatty():
+                raise
+            note(f"  {error.message}{f' ({error.hint})' if error.hint else ''}")
+
+
 def _bobs(text: str | None, job: Job) -> dict[str, float] | None:
+    from planner.job.plausible import refuse_beyond_reason
+
     if text is None:
         return None
     names = [throw.name for throw in job.crankshaft.throws]
     if "=" not in text:
         value = job.units.parse(text, "mass", name="--bobs", least=0.0)
+        refuse_beyond_reason("bob", value, what="--bobs", units=job.units, widened=job.plausible)
         return dict.fromkeys(names, value)
     bobs: dict[str, float] = {}
     for part in text.split(","):
@@ -197,6 +246,9 @@ def _bobs(text: str | None, job: Job) -> dict[str, float] | None:
                 f"--bobs: there is no throw `{name.strip()}`", hint=f"the throws are {', '.join(names)}"
             )
         bobs[name.strip()] = job.units.parse(mass, "mass", name=f"--bobs {name.strip()}", least=0.0)
+        refuse_beyond_reason(
+            "bob", bobs[name.strip()], what=f"--bobs {name.strip()}", units=job.units, widened=job.plausible
+        )
     missing = [name for name in names if name not in bobs]
     if missing:
         raise InputError(

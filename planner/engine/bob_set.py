@@ -31,6 +31,9 @@ _ORDERS = 12
 #: Slack on a step's result when it becomes a limit of the next [units of the set].
 _SLACK = 1e-3
 
+#: Cells of the table of masses for one throw; a bob of 1 kg of pieces weighed to 0.005 g takes 200,000.
+_MOST_CELLS = 8_000_000
+
 
 @dataclass(frozen=True, kw_only=True)
 class BobPiece:
@@ -219,12 +222,21 @@ def _nearest(
     taste: list[float] | None,
 ) -> list[int]:
     """Return the makeup of one throw nearest to the target; among equals the one with the least taste."""
+    most = sum(have * mass for have, mass, piece in zip(stock, masses, pieces, strict=True) if not piece.body)
+    # nothing is nearer to a target beyond all pieces than all pieces; a float could not tell them apart up there
+    target = min(target, float(max(masses) + most))
     top = round(target) + max(masses)
     best: tuple[float, float, list[int]] | None = None
     for body, piece in enumerate(pieces):
         if not piece.body or stock[body] < 1:
             continue
-        reach = max(top - masses[body], 0)
+        # a bob heavier than all pieces together gets all of them: the table need not go further
+        reach = min(max(top - masses[body], 0), most)
+        if reach > _MOST_CELLS:
+            raise InputError(
+                f"the set's pieces come to {reach} different masses, more than {_MOST_CELLS} can't be tried",
+                hint="is a weight or a count of [bob_set] wrong? weights that are round to 0.1 g need fewer",
+            )
         price = np.full(reach + 1, np.inf)
         price[0] = 0.0
         steps: list[tuple[int, int, NDArray[np.bool_]]] = []

@@ -61,7 +61,8 @@ def build_machine(
         right_radius_mm=planes.right_radius_mm if planes else None,
         drill_offset_deg=section.drill_offset_deg,
         least_unbalance_gmm=section.least_unbalance_gmm,
-        phase_grows=section.phase_grows,
+        phase_grows=section.phase_grows or "with angles",
+        phase_stated=section.phase_grows is not None,
     )
 
 

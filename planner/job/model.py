@@ -12,6 +12,7 @@ from planner.assurance.error_model import ErrorModel
 from planner.assurance.tolerance import ToleranceSpec
 from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
+from planner.job.plausible import Widened
 from planner.reading.machine import MachineConvention
 from planner.reading.spin import KnownError, MountedPart, Spin
 from planner.reading.trial_masses import Influence
@@ -204,3 +205,4 @@ class Job:
     drill_names: Mapping[float, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
+    plausible: Widened = field(default_factory=Widened, compare=False)

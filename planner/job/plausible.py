@@ -279,6 +279,32 @@ def judge_size(
     return Judged(refused=refused, words=words, hint=hint)
 
 
+def refuse_beyond_reason(
+    name: str, value: float, *, what: str, units: UnitSystem, widened: Widened | None = None
+) -> None:
+    """Refuse a size that was typed elsewhere than in a file.
+
+    Parameters
+    ----------
+    name : str
+        Of `BOUNDS`; any other name is not judged.
+    value : float
+        In inner units.
+    what : str
+        What the user calls it: an option, a column.
+
+    Raises
+    ------
+    InputError
+        If it is beyond reason; what is only unusual passes.
+    """
+    if name not in BOUNDS:
+        return
+    judged = judge_size(name, value, units=units, widened=widened)
+    if judged is not None and judged.refused:
+        raise InputError(f"{what}: {judged.words}", hint=judged.hint)
+
+
 def check_sizes(sections: Sections, widened: Widened) -> tuple[str, ...]:
     """Note every size that can't be as a fault; return the unusual ones as questions, each with its key path."""
     questions: dict[tuple[str, str], str] = {}

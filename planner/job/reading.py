@@ -145,4 +145,5 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         drill_names=drill_names,
         notes=tuple(notes),
         questions=questions,
+        plausible=widened,
     )

@@ -80,7 +80,7 @@ class MachineSection(Section):
     amounts: Literal["unbalance", "mass"] = "unbalance"
     drill_offset_deg: Angle = 0.0
     least_unbalance_gmm: Unbalance | None = None
-    phase_grows: Literal["with angles", "against angles"] = "with angles"
+    phase_grows: Literal["with angles", "against angles"] | None = None
 
 
 class ReadingSection(Section):

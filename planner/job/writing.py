@@ -12,7 +12,7 @@ import glob
 import os
 import stat
 import tempfile
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,7 @@ from planner.job.reading import load_job
 from planner.job.sources import parse_toml, read_text
 from planner.reading.spin import Spin
 from planner.reading.trial_masses import Influence
+from planner.units import from_g
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -126,6 +127,51 @@ def add_made_cut(
             put_plan(document, job, plan)
 
     _change_job(path, change, sections=("cuts_made", "plan"), lock_seconds=lock_seconds)
+
+
+def store_parts(
+    path: Path,
+    masses_g: Mapping[str, Sequence[float]],
+    *,
+    others: Mapping[str, object] | None = None,
+    lock_seconds: float = 10.0,
+) -> bool:
+    """Store weights of parts, one for each in the order of the cylinders; return whether anything changed in the file.
+
+    Parameters
+    ----------
+    path : Path
+        The job file.
+    masses_g : mapping of str to sequence of float
+        Part to weights [g]; what else ``[parts]`` says stays, comments too.
+    others : mapping, optional
+        What ``[parts]`` of a used file says, in the job file's units: it moves into the job file with the weights, because
+        a section counts as a whole.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+    import tomlkit
+
+    def change(job: Job, document: TOMLDocument) -> None:
+        if "parts" not in document:
+            document["parts"] = tomlkit.item(dict(others or {}))
+        section = document["parts"]
+        for name, masses in masses_g.items():
+            # through a parser, so that 411.9 is written as typed and not as 411.90000000000003
+            numbers = ", ".join(rendering.number(from_g(each, job.units.mass)) for each in masses)
+            value = tomlkit.parse(f"x = [{numbers}]")["x"]
+            old = section.get(name)
+            if isinstance(old, Mapping):
+                old["mass"] = value  # type: ignore[index]
+            else:
+                section[name] = value
+
+    return _change_job(path, change, sections=("parts",), lock_seconds=lock_seconds)
 
 
 def update_job(

@@ -22,7 +22,8 @@ class MachineConvention:
     ``zero_deg`` is where the machine's 0 lies in the crankshaft frame [deg].  ``drill_offset_deg`` is how many
     machine degrees the drill stands away from the pointer.  When ``mass_at_radius`` is true the display shows a
     mass [g] at ``left_radius_mm``/``right_radius_mm``.  ``phase_grows`` is for raw vibration: a mass moved toward larger
-    machine angles makes the phase grow ("with angles"), or fall ("against angles").
+    machine angles makes the phase grow ("with angles"), or fall ("against angles"); ``phase_stated`` is False where nobody
+    said which: a meter that shows the lag and one that shows the lead differ in just that.
     """
 
     direction: AngleDirection = "ccw"
@@ -35,6 +36,7 @@ class MachineConvention:
     drill_offset_deg: float = 0.0
     least_unbalance_gmm: float | None = None
     phase_grows: PhaseGrows = "with angles"
+    phase_stated: bool = False
 
     @property
     def sense(self) -> int:

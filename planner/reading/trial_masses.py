@@ -199,13 +199,38 @@ def solve_trials(
     )
 
 
+TOLD_SHARE = 0.3
+"""One way of counting the phase is told from the other when it misses by less than this share of what the other does."""
+LEAST_TELLING = 0.03
+"""The wrong way must miss by this share of the readings at least, else what tells them apart is noise."""
+
+
+def told_phase(solution: TrialSolution) -> bool | None:
+    """Return whether the runs tell which way the phase counts.
+
+    Returns
+    -------
+    bool or None
+        True: the way that was taken, False: the other one, None: the runs fit both ways, or neither.  Without a run to
+        spare every set of readings fits both ways: the unbalance then comes out mirrored about the trial mass.
+    """
+    # both nearly nil: the masses lie on one line, and mirroring about it changes nothing
+    if not solution.spare_runs or max(solution.misfit, solution.misfit_mirrored) < LEAST_TELLING:
+        return None
+    if solution.misfit < TOLD_SHARE * solution.misfit_mirrored:
+        return True
+    if solution.misfit_mirrored < TOLD_SHARE * solution.misfit:
+        return False
+    return None
+
+
 def disagreement(misfit: float, misfit_mirrored: float) -> str:
     """Return in words that runs contradict one another, and what it may be."""
     text = f"the runs do not agree with one another: they miss by {misfit:.0%} of the readings"
-    if misfit_mirrored < 0.3 * misfit:
+    if misfit_mirrored < TOLD_SHARE * misfit:
         return (
             f"{text}; they would miss by {misfit_mirrored:.0%} if the phase counted the other way: is `phase_grows` of "
-            "[machine] right?"
+            "[machine] right? (a meter that shows the lag instead of the lead counts the other way)"
         )
     return f"{text}; is an angle, a mass, a plane or `left_on` entered wrongly, or was the speed another one?"
 

@@ -10,7 +10,7 @@ from planner.engine.matching import KindMatch, Pairing
 from planner.job.model import Job
 from planner.report.numbers import neat
 from planner.report.table import table
-from planner.workflow.matching import PAIRED, KindLine, MatchAnswer
+from planner.workflow.matching import PAIRED, KindLine, MatchAnswer, placed_masses_g
 
 _WORDS = {"rod_small_end": "small end", "rod_big_end": "big end"}
 
@@ -237,9 +237,11 @@ def match_working(answer: MatchAnswer) -> list[str]:
     """Return the sums with the numbers put in."""
     job = answer.job
     lines = [f"WORKING (in {job.units.mass})"]
+    chosen = {} if answer.stock is None else answer.stock.masses_g
     for line in answer.kinds:
         match = line.match
-        if match is None:
+        # what comes from the shelf is not ground kind by kind: its sums stand below
+        if match is None or line.part.name in chosen:
             continue
         least = match.masses_g[match.lightest]
         for name, mass, off in zip(line.names, match.masses_g, match.remove_g, strict=True):
@@ -247,17 +249,50 @@ def match_working(answer: MatchAnswer) -> list[str]:
             verdict = f"take off {grams(job, off)}" if off else "within the tolerance, left alone"
             lines.append(f"  {line.part.name} {name}: {over}: {verdict}")
     if answer.pairing is not None:
-        least = min(each.sum_g for each in answer.pairing.sets)
-        for each in answer.pairing.sets:
-            lines.append(
-                f"  cylinder {each.cylinder}: sum {grams(job, each.sum_g)} - least {grams(job, least)} = "
-                f"{grams(job, each.sum_g - least)}"
-            )
+        lines += _pairing_working(answer, answer.pairing)
         total = math.fsum(
             [each.remove_g for each in answer.pairing.sets]
             + [each.remove_g for each in answer.pairing.throws]
         )
         lines.append(f"  all that comes off, cylinders and throws: {grams(job, total)}")
+    return lines
+
+
+def _pairing_working(answer: MatchAnswer, pairing: Pairing) -> list[str]:
+    """Return the sums of every cylinder and throw, each part with its name and weight."""
+    job, lines = answer.job, []
+    least = min(each.sum_g for each in pairing.sets)
+    big_ends: dict[str, str] = {}
+    for place, each in enumerate(pairing.sets):
+        piston, pin, rod = who(answer, place)
+        masses = placed_masses_g(answer, place)
+        other = each.sum_g - math.fsum(masses[:3])
+        terms = [
+            f"{word} {name} {grams(job, mass)}"
+            for word, name, mass in zip(
+                ("piston", "pin", "small end"), (piston, pin, rod), masses[:3], strict=True
+            )
+        ]
+        if abs(other) > 1e-9:
+            terms.append(f"what stays with the cylinder {grams(job, other)}")
+        verdict = (
+            f"take off {grams(job, each.remove_g)}" if each.remove_g else "within the tolerance, left alone"
+        )
+        lines.append(
+            f"  cylinder {each.cylinder}: {' + '.join(terms)} = {grams(job, each.sum_g)}; - least {grams(job, least)} = "
+            f"{grams(job, each.sum_g - least)}: {verdict}"
+        )
+        big_ends[each.cylinder] = f"big end {rod} {grams(job, masses[3])}"
+    lightest = min(throw.sum_g for throw in pairing.throws)
+    for throw in pairing.throws:
+        terms = [big_ends[name] for name in throw.cylinders]
+        verdict = (
+            f"take off {grams(job, throw.remove_g)}" if throw.remove_g else "within the tolerance, left alone"
+        )
+        lines.append(
+            f"  throw {answer.throw_of(throw.cylinders[0])}: {' + '.join(terms)} = {grams(job, throw.sum_g)}; - least "
+            f"{grams(job, lightest)} = {grams(job, throw.sum_g - lightest)}: {verdict}"
+        )
     return lines
 
 
@@ -303,32 +338,6 @@ def _paired_rows(answer: MatchAnswer, pairing: Pairing) -> list[list[str]]:
             ]
         )
     return rows
-
-
-def placed_masses_g(answer: MatchAnswer, place: int) -> tuple[float, float, float, float]:
-    """Return piston, pin, small end and big end that end up in a cylinder [g]."""
-    assert answer.pairing is not None
-    each, count = answer.pairing.sets[place], len(answer.cylinders)
-    own = (each.cylinder, each.pin, each.rod, each.rod)
-    if answer.choice is not None:
-        indices = (
-            answer.choice.pistons[place],
-            answer.choice.pins[place],
-            answer.choice.rods[place],
-            answer.choice.rods[place],
-        )
-    else:
-        pin, rod = answer.cylinders.index(own[1]), answer.cylinders.index(own[2])
-        indices = (place, pin, rod, rod)
-    masses = []
-    for kind, index in zip(PAIRED, indices, strict=True):
-        if answer.stock is not None and kind in answer.stock.masses_g:
-            masses.append(answer.stock.masses_g[kind][index][1])
-        else:
-            part = answer.parts.named(kind)
-            assert part is not None
-            masses.append((part.masses_g if len(part.masses_g) > 1 else part.masses_g * count)[index])
-    return masses[0], masses[1], masses[2], masses[3]
 
 
 def _exact(job: Job, mass_g: float) -> str:

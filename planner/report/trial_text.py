@@ -7,6 +7,7 @@ from typing import Any
 
 from planner.job.model import Job
 from planner.reading.spin import SideReading
+from planner.reading.trial_masses import TrialSolution, told_phase
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.table import table
@@ -27,7 +28,7 @@ def trial_text(answer: TrialAnswer) -> str:
     """Return what the trial runs came to."""
     job = answer.job
     blocks = [
-        [f"{job.details.title or 'Trial runs'} (trial runs)", *_convention(job)],
+        [f"{job.details.title or 'Trial runs'} (trial runs)", *_convention(job, answer.solution)],
         _runs(answer),
         _coefficients(answer),
         _unbalance(
@@ -165,10 +166,14 @@ def _how(answer: TrialAnswer, row: int, column: int) -> str:
     return ""
 
 
-def _convention(job: Job) -> Iterator[str]:
+def _convention(job: Job, solution: TrialSolution | None = None) -> Iterator[str]:
     yield f"The machine: {convention_words(job.machine)}."
     grows = "grows" if job.machine.phase_grows == "with angles" else "falls"
     said = f'`phase_grows = "{job.machine.phase_grows}"` under [machine]'
+    if solution is not None and told_phase(solution):
+        said = "told by the trial runs"
+    elif not job.machine.phase_stated:
+        said = f"taken, nobody said it; {said} says it"
     yield f"The phase {grows} when a mass is moved toward larger angles ({said})."
 
 

@@ -14,11 +14,13 @@ from planner.engine.matching import (
     match_kind,
     pair_parts,
 )
-from planner.engine.parts import Part, PartSet, Per, cylinder_order, part
+from planner.engine.parts import STANDARD_PARTS, Part, PartSet, Per, cylinder_order, part
 from planner.engine.stock import Stock, StockChoice, choose_from_stock
 from planner.errors import InputError
 from planner.job.model import Job
+from planner.job.plausible import refuse_beyond_reason
 from planner.rotor.crankshaft import Throw
+from planner.units import from_g
 from planner.workflow.parts_csv import StockTable
 
 #: The kinds that are paired, in the order in which they are shown.
@@ -117,6 +119,7 @@ def match_job(
     throws = _named(job.crankshaft.throws)
     cylinders = cylinder_order(throws)
     parts = _with_weights(job.parts, weights_g or {}, cylinders)
+    _refuse_beyond_reason(job, weights_g or {}, stock)
     tolerance = job.match.tolerance_g if tolerance_g is None else tolerance_g
     greatest = job.match.greatest_removal_g
     notes = []
@@ -157,6 +160,74 @@ def match_job(
     )
 
 
+def placed_masses_g(answer: MatchAnswer, place: int) -> tuple[float, float, float, float]:
+    """Return piston, pin, small end and big end that end up in a cylinder, by its place in the order [g]."""
+    assert answer.pairing is not None
+    each, count = answer.pairing.sets[place], len(answer.cylinders)
+    own = (each.cylinder, each.pin, each.rod, each.rod)
+    if answer.choice is not None:
+        indices = (
+            answer.choice.pistons[place],
+            answer.choice.pins[place],
+            answer.choice.rods[place],
+            answer.choice.rods[place],
+        )
+    else:
+        pin, rod = answer.cylinders.index(own[1]), answer.cylinders.index(own[2])
+        indices = (place, pin, rod, rod)
+    masses = []
+    for kind, index in zip(PAIRED, indices, strict=True):
+        if answer.stock is not None and kind in answer.stock.masses_g:
+            masses.append(answer.stock.masses_g[kind][index][1])
+        else:
+            part = answer.parts.named(kind)
+            assert part is not None
+            masses.append((part.masses_g if len(part.masses_g) > 1 else part.masses_g * count)[index])
+    return masses[0], masses[1], masses[2], masses[3]
+
+
+def matched_masses_g(answer: MatchAnswer) -> dict[str, tuple[float, ...]]:
+    """Return what the parts weigh once they are matched: name of the part to weights in the order of the cylinders [g].
+
+    Of a pairing only sums are ground.  What a cylinder's sum loses is counted at its piston, what a throw's big ends lose
+    at the heaviest of them: for the bobs it is the same wherever it comes off.
+    """
+    if answer.pairing is None:
+        return {
+            line.part.name: tuple(
+                mass - off for mass, off in zip(line.match.masses_g, line.match.remove_g, strict=True)
+            )
+            for line in answer.kinds
+            if line.match is not None
+        }
+    placed = [list(placed_masses_g(answer, place)) for place in range(len(answer.pairing.sets))]
+    for row, each in zip(placed, answer.pairing.sets, strict=True):
+        row[0] -= each.remove_g
+    order = [each.cylinder for each in answer.pairing.sets]
+    for throw in answer.pairing.throws:
+        heaviest = max((order.index(name) for name in throw.cylinders), key=lambda index: placed[index][3])
+        placed[heaviest][3] -= throw.remove_g
+    return {
+        kind: tuple(placed[order.index(name)][column] for name in answer.cylinders)
+        for column, kind in enumerate(PAIRED)
+    }
+
+
+def unlisted_parts(answer: MatchAnswer) -> dict[str, object]:
+    """Return ``[parts]`` as a whole, in the job file's units: what a job file needs that has no such section itself."""
+    unit = answer.job.units.mass
+    found: dict[str, object] = {}
+    for each in answer.parts.parts:
+        masses = [round(from_g(mass, unit), 9) for mass in each.masses_g]
+        value: object = masses[0] if len(masses) == 1 else masses
+        standard = part(each.name, each.masses_g) if each.name in STANDARD_PARTS else None
+        if standard is None or (standard.per, standard.motion) != (each.per, each.motion):
+            value = {"mass": value, "per": each.per, "motion": each.motion}
+        found[each.name] = value
+    found["reciprocating_fraction"] = answer.parts.reciprocating_fraction
+    return found
+
+
 def _named(throws: Sequence[Throw]) -> tuple[Throw, ...]:
     """Return the throws with cylinders; numbered along the shaft when none are named."""
     named = [throw for throw in throws if throw.cylinders]
@@ -174,6 +245,20 @@ def _named(throws: Sequence[Throw]) -> tuple[Throw, ...]:
         found[throw.name] = tuple(str(number + k + 1) for k in range(throw.rods))
         number += throw.rods
     return tuple(dataclasses.replace(throw, cylinders=found[throw.name]) for throw in throws)
+
+
+def _refuse_beyond_reason(
+    job: Job, weights_g: Mapping[str, Mapping[str, float]], stock: StockTable | None
+) -> None:
+    """Refuse weights of a CSV that no part has: a wrong unit would make everything that follows wrong."""
+    listed = [(name, list(by_name.items())) for name, by_name in weights_g.items()]
+    if stock is not None:
+        listed += [(name, list(rows)) for name, rows in stock.masses_g.items()]
+    for name, rows in listed:
+        for label, mass in rows:
+            refuse_beyond_reason(
+                name, mass, what=f"the CSV's {name} of {label}", units=job.units, widened=job.plausible
+            )
 
 
 def _with_weights(

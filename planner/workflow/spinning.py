@@ -4,14 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
 from planner.reading.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, resolve, vector_gmm
-from planner.workflow.posing import effect_on, made_effect, shift_of, with_metal
-from planner.workflow.trial import spin_number, with_trials
+from planner.units import factor
+from planner.workflow.posing import effect_on, limits_of, made_effect, shift_of, with_metal
+from planner.workflow.trial import solve_job_trials, spin_number, with_trials
+
+# raw vibration typed as unbalance: within this factor of the trial runs' readings ..
+_OF_ONE_SIZE = 4.0
+# .. and this factor away from the unbalance they came to
+_FAR_APART = 20.0
+# or below this share of the limits: no crankshaft gets so good
+_TOO_GOOD = 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,6 +127,52 @@ def spin_of(
         known_mass=known_mass,
     )
     return spin, tuple(taken)
+
+
+def bobs_known(job: Job) -> bool:
+    """Return whether a new spin can take its bobs over from the last one, or from the trial runs."""
+    if job.spins:
+        return True
+    return any(run.bobs_g is not None for run in job.trials if run.mass_plane is None)
+
+
+def looks_raw(job: Job, amounts_gmm: Sequence[float]) -> bool:
+    """Return whether amounts typed as unbalance look like raw vibration of the job's trial runs.
+
+    They do when they are of the size that the runs read and far (a factor of 20) from the unbalance that the runs came
+    to; or no larger than the readings, and a small part of what the tolerance allows: no crankshaft gets that good.
+
+    Parameters
+    ----------
+    job : Job
+    amounts_gmm : sequence of float
+        Left and right as typed, in g*mm (in g where the machine states masses).
+    """
+    try:
+        answer = solve_job_trials(job)
+    except InputError:
+        return False
+    kind: Literal["mass", "unbalance"] = "mass" if job.machine.mass_at_radius else "unbalance"
+    unit = factor(job.units.unit_of(kind), kind)
+    typed = max(amounts_gmm) / unit
+    shown = max(
+        job.machine.display_amount(abs(each), side=side) / unit
+        for side, each in zip(answer.influence.planes, answer.unbalance_gmm, strict=True)
+    )
+    raw = max(abs(each) for run in answer.runs for each in run.readings)
+    if min(typed, shown, raw) <= 0.0:
+        return False
+    of_their_size = 1.0 / _OF_ONE_SIZE < typed / raw < _OF_ONE_SIZE
+    if of_their_size and not 1.0 / _FAR_APART < typed / shown < _FAR_APART:
+        return True
+    if (
+        job.tolerance is None
+        or job.machine.mass_at_radius
+        or not answer.both_planes
+        or typed > _OF_ONE_SIZE * raw
+    ):
+        return False
+    return bool(max(amounts_gmm) < _TOO_GOOD * min(row.tolerance_gmm for row in limits_of(job)))
 
 
 def bob_words(job: Job, bobs_g: Mapping[str, float]) -> str:

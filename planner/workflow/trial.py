@@ -17,6 +17,7 @@ from planner.reading.trial_masses import (
     TrialSolution,
     disagreement,
     solve_trials,
+    told_phase,
     unbalance_of_reading,
 )
 from planner.reading.unbalance import display_reading
@@ -277,5 +278,12 @@ def _warnings(job: Job, solution: TrialSolution) -> Iterator[str]:
                     f"the trial mass of run `{run.name}` changes the reading by {max(shares):.0%} at most; common practice "
                     "asks for 30 % or 30 degrees: a larger trial mass makes the answer surer"
                 )
+    if told_phase(solution) is None and not job.machine.phase_stated:
+        yield (
+            "QUESTION: does the phase grow or fall when a mass is moved toward larger angles? Nobody said it, these runs fit "
+            "both ways, and the wrong one mirrors the unbalance about the trial mass (a meter that shows the lag counts "
+            "the other way than one that shows the lead). One more run tells it: the same trial mass in the same plane, "
+            'about 90 degrees further on. Or say it: `phase_grows = "with angles"` or "against angles" under [machine]'
+        )
     if solution.spare_runs and solution.misfit > _POOR_FIT:
         yield disagreement(solution.misfit, solution.misfit_mirrored)

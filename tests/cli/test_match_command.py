@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import itertools
 import random
+import re
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -328,3 +330,108 @@ def test_no_call_to_weigh_what_comes_from_the_stock(bobplan: Bobplan, tmp_path: 
     (tmp_path / "stock.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     assert "rod_big_end: one number serves all" in bobplan("match", job).out
     assert "one number serves all" not in bobplan("match", job, "--from-stock", "stock.csv").out
+
+
+class TestStore:
+    """`match --store`: the weights after grinding go into [parts]; nothing else of the file is lost."""
+
+    def test_kind_by_kind(self, bobplan: Bobplan, tmp_path: Path) -> None:
+        job = a_four(tmp_path, tolerance=0.5, more="# a note at the end\n")
+        job.write_text(job.read_text().replace("rings = 38.5", "rings = 38.5   # all three\n# mine"))
+        before = tomllib.loads(job.read_text())
+        ran = bobplan("match", job, "--store")
+        assert ran.code == 0, ran.err
+        assert "[parts] of job.toml has the weights after grinding" in ran.err
+        text = job.read_text()
+        after = tomllib.loads(text)
+        # by hand: all within 0.5 of the lightest stay, the others come down to it
+        assert after["parts"]["piston"] == [409.8] * 4
+        assert after["parts"]["pin"] == [117.0, 117.4, 117.0, 117.0]
+        assert after["parts"]["rod_small_end"] == [170.1] * 4
+        assert (after["parts"]["rod_big_end"], after["parts"]["rings"]) == (440, 38.5)
+        assert {k: v for k, v in after.items() if k != "parts"} == {
+            k: v for k, v in before.items() if k != "parts"
+        }
+        for comment in ("# all three", "# mine", "# a note at the end"):
+            assert comment in text
+        again = job.read_bytes()
+        assert "has these weights already" in bobplan("match", job, "--store").err
+        assert job.read_bytes() == again
+
+    def test_a_pairing_is_stored_as_it_is_put_together(self, bobplan: Bobplan, tmp_path: Path) -> None:
+        job = a_four(tmp_path)
+        pairing = bobplan("match", job, "--pair", "--store", "--json").json["pairing"]
+        parts = tomllib.loads(job.read_text())["parts"]
+        for place, each in enumerate(pairing["sets"]):
+            weight = sum(parts[kind][place] for kind in ("piston", "pin", "rod_small_end")) + 38.5
+            assert weight == pytest.approx(each["sum_g"] - each["remove_g"], abs=1e-6)
+            assert parts["pin"][place] == PIN[int(each["pin"]) - 1]
+
+    def test_parts_of_another_file_move_into_the_job(self, bobplan: Bobplan, tmp_path: Path) -> None:
+        whole = a_four(tmp_path).read_text()
+        start, end = whole.index("[parts]"), whole.index("[[counterweights]]")
+        (tmp_path / "crank.toml").write_text(whole[start:end] + "oil_per_throw = 3\n")
+        job = tmp_path / "job.toml"
+        job.write_text(
+            whole[:start].replace(
+                "format = 1\n", 'format = 1\n[units]\nmass = "oz"\n[use]\ncrankshaft = "crank.toml"\n'
+            )
+            + whole[end:]
+        )
+        before = (tmp_path / "crank.toml").read_bytes()
+        assert bobplan("match", job, "--store").code == 0
+        parts = tomllib.loads(job.read_text())["parts"]
+        assert parts["piston"] == pytest.approx([409.8 / 28.349523125] * 4)
+        assert parts["oil_per_throw"] == pytest.approx(3 / 28.349523125)
+        assert parts["rings"] == pytest.approx(38.5 / 28.349523125)
+        assert (tmp_path / "crank.toml").read_bytes() == before
+
+    def test_nothing_to_store(self, bobplan: Bobplan, tmp_path: Path) -> None:
+        job = a_four(tmp_path)
+        text = job.read_text()
+        for kind in (PISTON, PIN, SMALL_END):
+            text = text.replace(str(kind), "400" if kind is PISTON else "100")
+        job.write_text(text)
+        ran = bobplan("match", job, "--store")
+        assert ran.code == 2
+        assert "every part has one weight for all" in ran.err
+
+
+def test_show_work_of_a_choice_from_stock_is_about_the_shelf(bobplan: Bobplan, tmp_path: Path) -> None:
+    """Four pistons of the shelf; by hand every sum is piston + pin + small end as named."""
+    (tmp_path / "stock.csv").write_text("part,piston_g\nP1,410\nP2,411\nP3,412\nP4,413\n")
+    job = a_four(tmp_path, more="")
+    out = bobplan("match", job, "--from-stock", "stock.csv", "--show-work").out
+    work = out.split("WORKING")[1]
+    assert "piston 1:" not in work
+    shelf = {"P1": 410.0, "P2": 411.0, "P3": 412.0, "P4": 413.0}
+    found = re.findall(
+        r"cylinder (\d): piston (P\d) ([\d.]+) \+ pin (\d) ([\d.]+) \+ small end (\d) ([\d.]+) = ([\d.]+); - least ([\d.]+)"
+        r" = ([\d.]+)",
+        work,
+    )
+    assert len(found) == 4
+    sums = []
+    for _, piston, p, pin, q, rod, s, total, _, _ in found:
+        assert float(p) == shelf[piston]
+        assert float(q) == PIN[int(pin) - 1]
+        assert float(s) == SMALL_END[int(rod) - 1]
+        assert float(total) == pytest.approx(float(p) + float(q) + float(s))
+        sums.append(float(total))
+    for each in found:
+        assert float(each[8]) == min(sums)
+        assert float(each[9]) == pytest.approx(float(each[7]) - min(sums), abs=1e-6)
+    assert len(re.findall(r"throw \d: big end \d 440 = 440", work)) == 4
+
+
+@pytest.mark.parametrize("mass", ["1e21", "6e9", "0.001"])
+def test_weights_that_no_part_has_are_refused_at_once(bobplan: Bobplan, tmp_path: Path, mass: str) -> None:
+    job = a_four(tmp_path)
+    (tmp_path / "a.csv").write_text(f"cylinder,piston_g\n1,{mass}\n2,410\n3,410\n4,410\n")
+    ran = bobplan("match", job, "--csv", "a.csv", "--pair")
+    assert ran.code == 2
+    assert re.search(r"the CSV's piston of 1: .* is beyond reason for a piston", ran.err)
+    (tmp_path / "b.csv").write_text(f"part,piston_g\nx,{mass}\n" + "".join(f"y{n},410\n" for n in range(5)))
+    ran = bobplan("match", job, "--from-stock", "b.csv")
+    assert ran.code == 2
+    assert "the CSV's piston of x" in ran.err

@@ -299,3 +299,75 @@ def test_the_first_spin_goes_on_from_the_trials(bobplan: Bobplan, job: Path) -> 
     out = bobplan("history", job).out
     assert "foretold" in out
     assert "500 rpm" in out.split("SPIN 1")[1]
+
+
+class TestRawVibrationIsNoSpin:
+    """Raw vibration typed into `spin` is refused with the command that takes it; the example's trial runs."""
+
+    def test_the_readings_of_the_trial_runs(self, bobplan: Bobplan, job: Path) -> None:
+        before = job.read_bytes()
+        # what the instrument showed as it came: about 3.8 and 3.2, where the unbalance is 3480 and 2910 g*mm
+        ran = bobplan("spin", "3.8", "254", "3.2", "63", "--job", job)
+        assert ran.code == 2
+        assert "3.8 and 3.2 look like raw vibration" in ran.err
+        assert "`bobplan trial --reading 3.8 254 3.2 63`" in ran.err
+        assert job.read_bytes() == before
+        # the command that it names takes them
+        assert bobplan("trial", job, "--reading", "3.8", "254", "3.2", "63").code == 0
+
+    def test_after_a_correction_raw_numbers_are_smaller_still(self, bobplan: Bobplan, job: Path) -> None:
+        ran = bobplan("spin", "0.3", "254", "0.2", "63", "--job", job)
+        assert ran.code == 2
+        assert "look like raw vibration" in ran.err
+
+    @pytest.mark.parametrize(
+        "four", [["3480", "214", "2910", "33"], ["170", "20", "90", "200"], ["60", "1", "25", "2"]]
+    )
+    def test_unbalance_passes_large_or_small(self, bobplan: Bobplan, job: Path, four: list[str]) -> None:
+        assert "raw vibration" not in bobplan("spin", *four, "--job", job, "--seconds", "1").err
+        assert len(tomllib.loads(job.read_text(encoding="utf-8"))["spins"]) == 1
+
+    def test_a_typed_unit_is_taken_at_its_word(self, bobplan: Bobplan, job: Path) -> None:
+        ran = bobplan("spin", "3.8 g*mm", "254", "3.2 g*mm", "63", "--job", job, "--seconds", "1")
+        assert "raw vibration" not in ran.err
+        assert len(tomllib.loads(job.read_text(encoding="utf-8"))["spins"]) == 1
+
+
+class TestWhichWayThePhaseCounts:
+    """A meter that shows the lag is told from one that shows the lead, or it is asked."""
+
+    def asked(self, bobplan: Bobplan, path: Path, text: str) -> str:
+        path.write_text(text, encoding="utf-8")
+        ran = bobplan("trial", path, "--no-store")
+        return ran.out + ran.err
+
+    def test_three_runs_fit_both_ways_and_it_is_asked(self, bobplan: Bobplan, tmp_path: Path) -> None:
+        rig = Rig()
+        text = rig.job(rig.three_runs())
+        # said in the file: nothing is asked
+        assert "QUESTION" not in self.asked(bobplan, tmp_path / "job.toml", text)
+        unsaid = text.replace('phase_grows = "with angles"\n', "")
+        shown = self.asked(bobplan, tmp_path / "job.toml", unsaid)
+        assert "QUESTION: does the phase grow or fall" in shown
+        assert "taken, nobody said it" in shown
+
+    @pytest.mark.parametrize("grows", ["with angles", "against angles"])
+    def test_one_more_run_tells(self, bobplan: Bobplan, tmp_path: Path, grows: str) -> None:
+        from planner.reading.machine import MachineConvention
+
+        rig = Rig(MachineConvention(phase_grows=grows))  # type: ignore[arg-type]
+        runs = rig.three_runs() + rig.run("left again", plane="left", mass=polar(2400, 180))
+        text = rig.job(runs).replace(f'phase_grows = "{grows}"\n', "")
+        shown = self.asked(bobplan, tmp_path / "job.toml", text)
+        if grows == "with angles":
+            assert "told by the trial runs" in shown
+            assert "QUESTION" not in shown
+        else:
+            assert "if the phase counted the other way" in shown
+            assert "a meter that shows the lag instead of the lead" in shown
+
+    def test_masses_on_one_line_tell_nothing(self, bobplan: Bobplan, tmp_path: Path) -> None:
+        rig = Rig()
+        runs = rig.three_runs() + rig.run("left again", plane="left", mass=polar(2400, 270))
+        text = rig.job(runs).replace('phase_grows = "with angles"\n', "")
+        assert "QUESTION: does the phase grow" in self.asked(bobplan, tmp_path / "job.toml", text)

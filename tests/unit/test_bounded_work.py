@@ -1,0 +1,63 @@
+"""No number makes a loop without an end: the counts of steps are looked at, not the clock."""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.engine.bob_set import BobPiece, make_up_bobs
+from planner.errors import InputError
+from planner.workflow import bob_window
+
+
+class Counted:
+    """A limit between bob masses; counts how often it is asked."""
+
+    def __init__(self, edge_g: float) -> None:
+        self.edge_g, self.asked = edge_g, 0
+
+    def __call__(self, grams: float) -> float:
+        self.asked += 1
+        if self.asked > 1000:
+            raise AssertionError("asked without an end")
+        return grams - self.edge_g
+
+
+@pytest.mark.parametrize("outside_g", [1e3, 1e12, 1e21, 1e300])
+def test_the_bob_window_halves_a_bounded_number_of_times(outside_g: float) -> None:
+    excess = Counted(edge_g=400.0)
+    found = bob_window._edge(excess, 0.0, outside_g)
+    assert excess.asked <= bob_window._STEPS + 1
+    if outside_g <= 1e12:
+        assert found == pytest.approx(400.0, abs=bob_window.RESOLUTION_G)
+
+
+def test_and_so_does_the_search_for_a_mass_inside() -> None:
+    class Never(Counted):
+        def __call__(self, grams: float) -> float:
+            return abs(super().__call__(grams)) + 1.0
+
+    excess = Never(edge_g=3e20)
+    assert bob_window._inside(excess, -1e21, 1e21) is None
+    assert excess.asked <= 2 * bob_window._STEPS + 3
+
+
+def pieces() -> list[BobPiece]:
+    return [
+        BobPiece(name="body", mass_g=600.0, count=4, body=True),
+        BobPiece(name="plate", mass_g=50.0, count=40),
+        BobPiece(name="washer", mass_g=1.0, count=40),
+    ]
+
+
+@pytest.mark.parametrize("wanted_g", [1e6, 1e12, 1e21])
+def test_a_bob_beyond_all_pieces_gets_all_of_them(wanted_g: float) -> None:
+    """By hand: one throw, one body of 600 g, 20 pairs of 50 g and 20 pairs of 1 g plates: 2640 g."""
+    made = make_up_bobs({"1": wanted_g}, pieces=pieces())
+    assert made.bobs[0].mass_g == pytest.approx(600.0 + 40 * 50.0 + 40 * 1.0)
+
+
+def test_pieces_in_their_millions_are_refused() -> None:
+    many = [*pieces(), BobPiece(name="shot", mass_g=0.005, count=1_000_000, paired=False),
+            BobPiece(name="slab", mass_g=5000.0, count=1_000_000, paired=False)]  # fmt: skip
+    with pytest.raises(InputError, match="different masses, more than"):
+        make_up_bobs({"1": 1e21}, pieces=many)
