@@ -15,13 +15,28 @@ from planner.assurance.plane_maps import real
 
 
 @dataclass(frozen=True, kw_only=True)
-class DecidingMass:
-    """The place of a known mass that tells explanations apart: in the left or right plane, at an angle of the crankshaft.
+class NamedPlace:
+    """A place on the crankshaft that has a name of its own, so that no number of the machine is needed to find it.
 
-    ``expected_gmm`` has, per explanation, what the two planes would change by.
+    ``shares`` is what of a force there the left and the right plane carry.
     """
 
+    name: str
+    angle_deg: float
+    radius_mm: float
+    shares: tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class DecidingMass:
+    """The place of a known mass that tells explanations apart: a named place, or a plane at an angle of the crankshaft.
+
+    ``expected_gmm`` has, per explanation of ``tells_apart``, what the two planes would change by.
+    """
+
+    tells_apart: tuple[Explained, ...]
     plane: Literal["left", "right"]
+    place: NamedPlace | None
     angle_deg: float
     unbalance_gmm: float
     expected_gmm: tuple[tuple[complex, complex], ...]
@@ -29,30 +44,44 @@ class DecidingMass:
 
 
 def deciding_mass(
-    explanations: Sequence[Explained], *, unbalance_gmm: float, step_deg: float = 15.0
+    explanations: Sequence[Explained],
+    *,
+    unbalance_gmm: float,
+    places: Sequence[NamedPlace] | None = None,
+    step_deg: float = 15.0,
 ) -> DecidingMass | None:
     """Return where a known mass [g*mm] tells explanations apart best; None when no place does.
 
-    A mass that is known does not show an error of the cuts or of a bob: such explanations expect it as it is.
+    ``places`` are those that may be used; left out: every ``step_deg`` in either plane.  A mass that is known does not
+    show an error of the cuts or of a bob: such explanations expect it as it is.
     """
     best: DecidingMass | None = None
-    for side, plane in enumerate(("left", "right")):
-        for angle in np.arange(0.0, 360.0, step_deg):
-            pair = [0j, 0j]
-            pair[side] = cmath.rect(unbalance_gmm, math.radians(float(angle)))
-            seen = [each.matrix @ real(pair) for each in explanations]
-            apart = min(
-                (float(np.linalg.norm(one - other)) for i, one in enumerate(seen) for other in seen[i + 1 :]),
-                default=0.0,
+    candidates: list[tuple[NamedPlace | None, float, tuple[float, float]]] = (
+        [(each, each.angle_deg, each.shares) for each in places]
+        if places is not None
+        else [
+            (None, float(angle), shares)
+            for shares in ((1.0, 0.0), (0.0, 1.0))
+            for angle in np.arange(0.0, 360.0, step_deg)
+        ]
+    )
+    for place, angle, shares in candidates:
+        vector = cmath.rect(unbalance_gmm, math.radians(angle))
+        seen = [each.matrix @ real([shares[0] * vector, shares[1] * vector]) for each in explanations]
+        apart = min(
+            (float(np.linalg.norm(one - other)) for i, one in enumerate(seen) for other in seen[i + 1 :]),
+            default=0.0,
+        )
+        if best is None or apart > best.apart_gmm * (1.0 + 1e-9):
+            best = DecidingMass(
+                tells_apart=tuple(explanations),
+                plane="left" if abs(shares[0]) >= abs(shares[1]) else "right",
+                place=place,
+                angle_deg=angle,
+                unbalance_gmm=unbalance_gmm,
+                expected_gmm=tuple((complex(v[0], v[1]), complex(v[2], v[3])) for v in seen),
+                apart_gmm=apart,
             )
-            if best is None or apart > best.apart_gmm * (1.0 + 1e-9):
-                best = DecidingMass(
-                    plane="left" if plane == "left" else "right",
-                    angle_deg=float(angle),
-                    unbalance_gmm=unbalance_gmm,
-                    expected_gmm=tuple((complex(v[0], v[1]), complex(v[2], v[3])) for v in seen),
-                    apart_gmm=apart,
-                )
     if best is None or best.apart_gmm < 0.2 * unbalance_gmm:
         return None
     return best

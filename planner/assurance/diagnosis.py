@@ -1,11 +1,14 @@
 """What went wrong between two spins: the measured change beside the foretold one, both planes, as vectors.
 
-Each explanation is a linear map T of the foretold change F (written as four real numbers), some with one number fitted:
+Each explanation says what change F' the cuts really made (a slip at the drill; else the foretold F) and how the machine
+shows it, a linear map T; some have one number fitted:
 
 ==================== ======================================== ==============
 explanation          measured change                          fitted
 ==================== ======================================== ==============
 fine                 ``F``
+slip at the drill    ``F'``, the change with a hole missing,
+                     elsewhere, shallower, of another drill
 heavy/light swapped  ``-F``
 direction reversed   ``z^2 conj(F)``, z the zero mark
 planes swapped       ``(F2, F1)``
@@ -15,17 +18,20 @@ bobs moved           ``F + a d``, d what a throw's bob does   a, the throw
                      when it is heavier, or slides
 ==================== ======================================== ==============
 
-They are compared by ``chi^2 = r' C^-1 r`` of what each leaves unexplained, with C from the errors of both readings and
-(mapped by T) of the cuts.  "Fine" stands unless it misses by more than one healthy case in two hundred does and another
-explanation is clearly better.  Where several fit about equally well the answer is their list.
+They are compared by ``chi^2 + ln det C`` with ``chi^2 = r' C^-1 r`` of what each leaves unexplained and C from the errors
+of both readings and (mapped by T) of the cuts as made: twice the negative logarithm of the likelihood.  "Fine" stands
+unless it misses by more than one healthy case in a hundred does and another explanation is clearly better.  Every
+explanation that is not clearly worse than the best is in the answer: slips and bobs before the machine's settings,
+because a hole can be looked at and a right machine must not be set wrong.
 
-Own method; weighted least squares as in any textbook of statistics (common practice).
+Own method; likelihoods as in any textbook of statistics (common practice).
 """
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -44,29 +50,71 @@ Kind = Literal[
     "scale",
     "bobs moved",
     "several",
+    "not made",
+    "other side",
+    "neighbour",
+    "depth counted",
+    "other drill",
+    "no offset",
 ]
+SLIPS: frozenset[Kind] = frozenset(
+    {"not made", "other side", "neighbour", "depth counted", "other drill", "no offset"}
+)
+"""What goes wrong at the drill."""
+SETTINGS: frozenset[Kind] = frozenset(
+    {"swapped spot", "reversed direction", "swapped planes", "zero mark", "several"}
+)
+"""What may be set wrong on the machine or in its file."""
 
-# chi^2 with 4 degrees of freedom exceeds this in one healthy case of two hundred
-_FINE = 14.86
+Likelihood = Literal["likely", "possible", "less likely"]
+
+# chi^2 with 4 degrees of freedom exceeds this in one healthy case of a hundred
+_FINE = 13.28
 # ... and with 4, 3, 2 degrees of freedom this in one of two thousand: worse fits explain nothing
 _PLAUSIBLE = {4: 20.00, 3: 17.73, 2: 15.20}
-# an explanation that is worse than another by this much in chi^2 (odds of 20 to 1) is dropped
-_CLEARLY = 6.0
+# an explanation that is worse than the best by this much (odds of 100 to 1) is dropped
+_CLEARLY = 9.2
+# ... and this much better than "nothing is wrong" (20 to 1) must be what takes its place while that is believable
+_BETTER = 6.0
 # every fitted number costs this much; a bob also had its choice of throws
 _PER_NUMBER = 2.0
-_BOB = 5.0
+_BOB = 3.0
+# shares of the whole likelihood from which an explanation is called likely, or possible
+_LIKELY, _POSSIBLE = 0.5, 0.1
 # a zero mark off by this much or more is a swapped spot, unless the swapped spot alone does clearly worse
 _NEAR_180_DEG = 160.0
 _CLEARLY_NESTED = 9.0
 
 
 @dataclass(frozen=True, kw_only=True)
+class Slip:
+    """What may have happened at the drill instead of what was entered.
+
+    ``cuts`` are the places of the cuts it is about in the list of cuts made; ``change_gmm`` is what all cuts (and changed
+    bobs) do in the two planes if so, ``covariance_gmm2`` its covariance, shape (4, 4).  ``other`` names the counterweight
+    or the drill that was used instead (of the first of them), ``each`` says it cut by cut: place, kind, other.
+    ``penalty`` is how much less believable it is beforehand than the others.
+    """
+
+    kind: Kind
+    cuts: tuple[int, ...]
+    words: str
+    change_gmm: tuple[complex, complex]
+    covariance_gmm2: Matrix = field(repr=False, compare=False)
+    each: tuple[tuple[int, Kind, str], ...] = ()
+    other: str = ""
+    penalty: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
 class Explained:
     """One explanation of a measured change.
 
-    ``faults`` says it in words (empty: nothing is wrong); ``chi2`` is what it leaves unexplained; ``misses_by`` the same
-    in multiples of the expected error (1 = as expected).  ``factor``, ``turn_deg`` and ``bob`` are what was fitted;
-    ``added_gmm`` is the change by a bob in the two planes.  ``matrix`` maps foretold to measured changes.
+    ``faults`` says it in words (empty: nothing is wrong); ``chi2`` is what it leaves unexplained and ``score`` what it is
+    compared by (smaller is more likely); ``misses_by`` is what it leaves in multiples of the expected error (1 = as
+    expected).  ``factor``, ``turn_deg`` and ``bob`` are what was fitted; ``added_gmm`` is the change by a bob in the two
+    planes; ``slip`` what happened at the drill.  ``matrix`` maps true to measured changes.  ``likelihood`` compares those
+    that fit.
     """
 
     kind: Kind
@@ -74,46 +122,64 @@ class Explained:
     chi2: float
     misses_by: float
     matrix: Matrix = field(repr=False, compare=False)
+    score: float = 0.0
     factor: float | None = None
     turn_deg: float | None = None
     bob: str | None = None
+    way: str | None = None
     added_gmm: tuple[complex, complex] | None = None
+    slip: Slip | None = None
+    likelihood: Likelihood | None = None
 
     @property
     def words(self) -> str:
         """What is wrong, in words."""
         return " and ".join(self.faults) if self.faults else "nothing is wrong"
 
+    @property
+    def is_setting(self) -> bool:
+        """True when it is the machine that would be set wrong."""
+        return self.kind in SETTINGS
+
 
 @dataclass(frozen=True, kw_only=True)
 class BobEffect:
-    """What a bob does to the two planes when it gets heavier by a gram, or slides rearward by a millimetre.
+    """What a bob does to the two planes per gram it gets heavier, or per millimetre it moves.
 
-    ``most`` is the greatest number of grams or millimetres that is believable.
+    ``way``: "grams"; "slides" along the shaft to the rear; "turns" square to its throw, with growing angles.  ``most`` is
+    the greatest number of grams or millimetres that is believable, ``usual`` what is nothing out of the way (0: ``most``).
     """
 
     throw: str
-    way: Literal["grams", "slides"]
+    way: Literal["grams", "slides", "turns"]
     per_unit_gmm: tuple[complex, complex]
     most: float
+    usual: float = 0.0
 
     def words(self, amount: float) -> str:
         """Return in words what that amount means."""
         if self.way == "grams":
             return f"the bob on throw {self.throw} is {abs(amount):.3g} g {'heavier' if amount > 0 else 'lighter'} than it was"
+        if self.way == "turns":
+            return f"the bob on throw {self.throw} has turned on its throw: its weight sits {abs(amount):.2g} mm to the side"
         return (
             f"the bob on throw {self.throw} has moved along the shaft, {abs(amount):.2g} mm to the "
             f"{'rear' if amount > 0 else 'front'}"
         )
+
+    def penalty(self, amount: float) -> float:
+        """Return how much less believable that amount is than none."""
+        return 2.0 * math.log1p((amount / (self.usual or self.most)) ** 2)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Diagnosis:
     """What explains a measured change.
 
-    ``explanations`` are those that fit, best first: one (the diagnosis), several (they can't be told apart by this
-    change), or none (nothing known fits).  ``fine`` is how well "nothing is wrong" does.  ``factor`` is the measured
-    over the foretold change and ``factor_sigma`` its standard uncertainty, whatever the explanation.
+    ``explanations`` are those that fit: one (the diagnosis), several (they can't be told apart by this change), or none
+    (nothing known fits).  What can be looked at comes first, the machine's settings last, each best first.  ``fine`` is
+    how well "nothing is wrong" does.  ``factor`` is the measured over the foretold change and ``factor_sigma`` its
+    standard uncertainty, whatever the explanation.
     """
 
     explanations: tuple[Explained, ...]
@@ -126,6 +192,11 @@ class Diagnosis:
         """True when nothing is wrong."""
         return bool(self.explanations) and self.explanations[0].kind == "fine"
 
+    @property
+    def settings(self) -> tuple[Explained, ...]:
+        """Those that speak of the machine's settings."""
+        return tuple(each for each in self.explanations if each.is_setting)
+
 
 def diagnose_change(
     foretold_gmm: Sequence[complex] | ComplexArray,
@@ -135,6 +206,8 @@ def diagnose_change(
     foretold_covariance_gmm2: Matrix | None = None,
     zero_deg: float = 0.0,
     bobs: Sequence[BobEffect] = (),
+    slips: Sequence[Slip] = (),
+    more_slips: Callable[[], Iterable[Slip]] = tuple,
 ) -> Diagnosis:
     """Return what explains a measured change.
 
@@ -150,6 +223,10 @@ def diagnose_change(
         Where the machine's zero mark is supposed to be [deg].
     bobs : sequence of BobEffect
         What the bobs can have done.
+    slips : sequence of Slip
+        What can have happened at the drill.
+    more_slips : callable, optional
+        Returns what else can have happened there, asked for only where nothing simpler fits.
 
     Raises
     ------
@@ -161,12 +238,22 @@ def diagnose_change(
         raise ValueError("nothing was foretold to change, there is nothing to compare with")
     fit = _Fit(F, M, reading_covariance_gmm2, foretold_covariance_gmm2)
     fine = fit.explained("fine", np.eye(4), ())
-    singles = [fine, *_without_numbers(fit, zero_deg), *_with_a_number(fit), *_bobs(fit, bobs)]
+    singles = [
+        fine,
+        *_slips(fit, slips),
+        *_without_numbers(fit, zero_deg),
+        *_with_a_number(fit, said=bool(slips)),
+        *_bobs(fit, bobs),
+    ]
     factor, sigma = fit.scale_of(np.eye(4))
     chosen = _chosen(singles, fine)
     if not chosen:
-        chosen = tuple(_several(fit, zero_deg))
-    return Diagnosis(explanations=chosen, fine=fine, factor=factor, factor_sigma=sigma)
+        further = [each for each in _slips(fit, more_slips()) if each.chi2 <= _PLAUSIBLE[4]]
+        best = min((each.score for each in further), default=0.0)
+        chosen = tuple(each for each in further if each.score <= best + _CLEARLY)
+        # one at a time is simpler than a setting and a factor together; those are listed all the same
+        chosen += tuple(_several(fit, zero_deg))
+    return Diagnosis(explanations=_weighed(chosen), fine=fine, factor=factor, factor_sigma=sigma)
 
 
 def _chosen(singles: Sequence[Explained], fine: Explained) -> tuple[Explained, ...]:
@@ -175,11 +262,27 @@ def _chosen(singles: Sequence[Explained], fine: Explained) -> tuple[Explained, .
     fitting = _simplest([each for each in singles if each.chi2 <= _PLAUSIBLE[4 - _numbers(each)]])
     if not fitting:
         return ()
-    best = min(_score(each) for each in fitting)
-    if fine.chi2 <= _PLAUSIBLE[4] and fine.chi2 <= best + _CLEARLY:
+    best = min(each.score for each in fitting)
+    if fine.chi2 <= _PLAUSIBLE[4] and fine.score <= best + _BETTER:
         return (fine,)
-    near = [each for each in fitting if _score(each) <= best + _CLEARLY and each.kind != "fine"]
-    return tuple(sorted(near, key=_score))
+    return tuple(each for each in fitting if each.score <= best + _CLEARLY and each.kind != "fine")
+
+
+def _weighed(chosen: Sequence[Explained]) -> tuple[Explained, ...]:
+    """Return them with their likelihood in a word: what can be looked at first, settings last."""
+    if len(chosen) < 2:
+        return tuple(chosen)
+    best = min(each.score for each in chosen)
+    weights = [math.exp(-0.5 * (each.score - best)) for each in chosen]
+    whole = sum(weights)
+    words: list[Explained] = []
+    for each, weight in zip(chosen, weights, strict=True):
+        share = weight / whole
+        likelihood: Likelihood = (
+            "likely" if share >= _LIKELY else "possible" if share >= _POSSIBLE else "less likely"
+        )
+        words.append(dataclasses.replace(each, likelihood=likelihood))
+    return tuple(sorted(words, key=lambda each: (each.is_setting, each.score)))
 
 
 def _simplest(fitting: list[Explained]) -> list[Explained]:
@@ -199,10 +302,6 @@ def _numbers(each: Explained) -> int:
     return 1 if each.kind in ("zero mark", "scale", "bobs moved") else 2 if each.kind == "several" else 0
 
 
-def _score(each: Explained) -> float:
-    return each.chi2 + _PER_NUMBER * _numbers(each) + (_BOB if each.kind == "bobs moved" else 0.0)
-
-
 class _Fit:
     """Foretold and measured change with their covariances."""
 
@@ -213,29 +312,36 @@ class _Fit:
         # a reading of nothing has no error by the percentages: keep the matrix regular
         self.least = 1e-12 * float(np.trace(reading) + np.trace(self.foretold)) + 1e-12 * float(M @ M + F @ F)
 
-    def weight(self, T: Matrix) -> Matrix:
-        return np.asarray(
-            np.linalg.inv(self.reading + T @ self.foretold @ T.T + self.least * np.eye(4)), dtype=np.float64
-        )
+    def covariance(self, T: Matrix, foretold: Matrix | None = None) -> Matrix:
+        cuts = self.foretold if foretold is None else foretold
+        return np.asarray(self.reading + T @ cuts @ T.T + self.least * np.eye(4), dtype=np.float64)
 
-    def chi2(self, T: Matrix, added: Matrix | None = None) -> float:
-        rest = self.M - T @ self.F - (0.0 if added is None else added)
-        return float(rest @ self.weight(T) @ rest)
+    def weight(self, T: Matrix) -> Matrix:
+        return np.asarray(np.linalg.inv(self.covariance(T)), dtype=np.float64)
 
     def explained(
         self, kind: Kind, T: Matrix, faults: tuple[str, ...], *, numbers: int = 0, added: Matrix | None = None,
-        factor: float | None = None, turn_deg: float | None = None, bob: str | None = None,
+        factor: float | None = None, turn_deg: float | None = None, bob: BobEffect | None = None,
+        slip: Slip | None = None, penalty: float = 0.0,
     ) -> Explained:  # fmt: skip
-        chi2 = self.chi2(T, added)
+        made = self.F if slip is None else real(slip.change_gmm)
+        C = self.covariance(T, None if slip is None else slip.covariance_gmm2)
+        rest = self.M - T @ made - (0.0 if added is None else added)
+        chi2 = float(rest @ np.linalg.solve(C, rest))
+        # ln det C tells how much a wide error takes from the likelihood where it explains much
+        score = chi2 + float(np.linalg.slogdet(C)[1]) + _PER_NUMBER * numbers + penalty
         return Explained(
             kind=kind,
             faults=faults,
             chi2=chi2,
+            score=score,
+            slip=slip,
+            way=None if bob is None else bob.way,
             misses_by=math.sqrt(chi2 / (4 - numbers)),
             matrix=T,
             factor=factor,
             turn_deg=turn_deg,
-            bob=bob,
+            bob=None if bob is None else bob.throw,
             added_gmm=None if added is None else (complex(added[0], added[1]), complex(added[2], added[3])),
         )
 
@@ -262,13 +368,18 @@ class _Fit:
         return math.remainder(best, 2.0 * math.pi)
 
 
+def _slips(fit: _Fit, slips: Iterable[Slip]) -> Iterator[Explained]:
+    for slip in slips:
+        yield fit.explained(slip.kind, np.eye(4), (slip.words,), slip=slip, penalty=slip.penalty)
+
+
 def _without_numbers(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
     yield fit.explained("swapped spot", -np.eye(4), ("heavy and light spot are swapped",))
     yield fit.explained("reversed direction", mirror(zero_deg), ("the angle direction is reversed",))
     yield fit.explained("swapped planes", SWAP, ("the left and right plane are swapped",))
 
 
-def _with_a_number(fit: _Fit) -> Iterator[Explained]:
+def _with_a_number(fit: _Fit, *, said: bool) -> Iterator[Explained]:
     delta = fit.turn_of(np.eye(4))
     degrees = math.degrees(delta)
     yield fit.explained(
@@ -279,7 +390,8 @@ def _with_a_number(fit: _Fit) -> Iterator[Explained]:
         turn_deg=degrees,
     )
     k, sigma = fit.scale_of(np.eye(4))
-    if k > -2.0 * sigma:
+    # cuts that were not made at all are a slip where slips are asked for
+    if k > (3.0 if said else -2.0) * sigma:
         k = max(k, 0.0)
         yield fit.explained("scale", k * np.eye(4), (size_fault(k, sigma=sigma),), numbers=1, factor=k)
 
@@ -301,7 +413,8 @@ def _bobs(fit: _Fit, bobs: Sequence[BobEffect]) -> Iterator[Explained]:
             numbers=1,
             added=amount * d,
             factor=amount,
-            bob=bob.throw,
+            bob=bob,
+            penalty=_BOB + bob.penalty(amount),
         )
 
 

@@ -143,7 +143,7 @@ def spin(
 
         before = {
             "foretold_before": spin_dialogue.foretold_json(foretold),
-            "diagnosis": diagnosis_json(found),
+            "diagnosis": diagnosis_json(after, found),
         }
         say_json({**plan_json(answer), **before})
         if plot is not None:

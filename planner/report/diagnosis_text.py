@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from planner.cuts.cut import Cut
 from planner.job.model import Job
+from planner.reading.unbalance import display_reading
 from planner.report.numbers import degrees, neat
-from planner.report.words import amount_words
-from planner.rotor.vectors import angle_deg
-from planner.workflow.checking import nearest_counterweight
+from planner.report.words import drill_words, length_words, shown_words, toward_words
+from planner.rotor.vectors import difference_deg
 from planner.workflow.diagnosing import SpinDiagnosis, remedy_of
 
 
@@ -46,16 +47,24 @@ def _lines(job: Job, found: SpinDiagnosis) -> Iterator[str]:
             f"  evidence: this explains the change to within {_times(only.misses_by)} the expected error, "
             f'"nothing is wrong" misses by {_times(diagnosis.fine.misses_by)}'
         )
+        yield from (f"  look: {look}" for look in looks(job, found))
         remedy = remedy_of(only)
         if remedy:
             yield f"  {remedy}"
+        yield from _deciding_lines(job, found)
         return
     yield (
         'WHAT WENT WRONG: "nothing is wrong" misses by '
         f"{_times(diagnosis.fine.misses_by)} the expected error. This change alone does not show which it is; it fits that:"
     )
     for number, each in enumerate(explanations, start=1):
-        yield f"  {number}. {each.words} (within {_times(each.misses_by)} the expected error)"
+        yield f"  {number}. {each.likelihood or 'possible'}: {each.words}"
+    found_looks = looks(job, found)
+    if found_looks:
+        yield "  Look first, it costs nothing:"
+        yield from (f"    {look}" for look in found_looks)
+    if diagnosis.settings and len(diagnosis.settings) < len(explanations):
+        yield "  Don't change a setting of the machine while a slip or a bob explains it as well."
     yield from _deciding_lines(job, found)
 
 
@@ -63,33 +72,111 @@ def _times(multiple: float) -> str:
     return f"{multiple:.1f} times" if multiple < 9.95 else f"{multiple:.0f} times"
 
 
+def looks(job: Job, found: SpinDiagnosis) -> list[str]:
+    """Return what to look at, gauge or weigh, the cheapest first: each decides among the explanations that fit."""
+    explanations = found.diagnosis.explanations
+    lines = []
+    for place, made in enumerate(found.cuts):
+        asked: set[tuple[str, str]] = {
+            (kind, other)
+            for each in explanations
+            if each.slip is not None
+            for at, kind, other in each.slip.each
+            if at == place
+        }
+        if asked:
+            lines.append(_look_at(job, made.cut, asked))
+    bobs = [each for each in explanations if each.bob is not None]
+    moved = sorted({str(each.bob) for each in bobs if each.way != "grams"})
+    weighed = sorted({str(each.bob) for each in bobs if each.way == "grams"})
+    if moved:
+        lines.append(
+            f"is the bob on throw {_or(moved)} still where it was clamped, along its throw and around it?"
+        )
+    if weighed:
+        lines.append(f"weigh the bob on throw {_or(weighed)}")
+    if any(each.kind == "scale" for each in explanations):
+        lines.append("gauge depth and diameter of a hole, and look at the unit of the display")
+    return lines
+
+
+def _or(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
+    kinds = {kind for kind, _ in asked}
+    counterweight = job.crankshaft.counterweight(cut.counterweight)
+    beside = difference_deg(cut.angle_deg, counterweight.angle_deg)
+    radius = cut.radius_mm or counterweight.outline.rim_radius_mm or counterweight.outline.greatest_radius_mm
+    toward = toward_words(beside, job.machine)
+    digits = 2 if job.units.in_inches else 1
+    along = job.units.text(math.radians(abs(beside)) * radius, "length", digits=digits)
+    off = f"{degrees(abs(beside))}° ({along} along the rim) from the centre line, "
+    place = toward if toward == "on the centre line" else off + toward
+    if cut.radius_mm is not None and toward != "on the centre line":
+        place = place.replace("along the rim", "at its radius")
+    questions = []
+    if "not made" in kinds:
+        questions.append("is it there?")
+    if "neighbour" in kinds:
+        others = sorted({other for kind, other in asked if kind == "neighbour"})
+        questions.append(f"is it on {cut.counterweight}, or on {_or(others)}?")
+    if "other side" in kinds:
+        questions.append("is it on that side of the centre line, or as far on the other side?")
+    if "no offset" in kinds:
+        wrong = degrees(job.machine.machine_angle_deg(cut.angle_deg))
+        questions.append(
+            f"what does the dial show over it: {degrees(job.machine.dial_deg(cut.angle_deg))} as printed, or "
+            f"{degrees(job.machine.dial_deg(cut.angle_deg - job.machine.sense * job.machine.drill_offset_deg))} "
+            f"(dialled {wrong}, without the offset)?"
+        )
+    if "depth counted" in kinds:
+        questions.append(f"is that depth to the {job.shop.depth_to}, or to the {_other_end(job)}?")
+    if "other drill" in kinds:
+        others = sorted({other for kind, other in asked if kind == "other drill"})
+        questions.append(f"is it {drill_words(job, cut.diameter_mm)} wide, or {_or(others)}?")
+    size = drill_words(job, cut.diameter_mm)
+    depth = ""
+    if cut.depth_shoulder_mm is not None and not cut.through:
+        stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+        depth = f", {length_words(job, stop)} to the {job.shop.depth_to}"
+    return f"the {cut.kind} on {cut.counterweight} ({size}{depth}, {place}): {' '.join(questions)}"
+
+
+def _other_end(job: Job) -> str:
+    return "tip" if job.shop.depth_to == "shoulder" else "shoulder"
+
+
 def _deciding_lines(job: Job, found: SpinDiagnosis) -> Iterator[str]:
     mass = found.decides
-    if mass is None:
-        yield "  A known mass does not tell these apart: weigh the bobs, gauge the cuts, and spin again."
+    if mass is None or mass.place is None:
+        if found.diagnosis.settings:
+            yield "  A known mass at a named place of the crankshaft does not tell these apart."
         return
-    z_mm = job.planes_z_mm[0 if mass.plane == "left" else 1]
-    counterweight = nearest_counterweight(job, z_mm)
-    radius = counterweight.outline.rim_radius_mm or counterweight.outline.greatest_radius_mm
-    at = degrees(job.machine.machine_angle_deg(mass.angle_deg))
-    grams = _round_up(mass.unbalance_gmm / radius)
+    place = mass.place
+    grams = _round_up(mass.unbalance_gmm / place.radius_mm)
+    slips = len(found.diagnosis.settings) < len(found.diagnosis.explanations)
     yield (
-        f"  The cheapest way to decide: one spin with a known mass of about {job.units.text(grams, 'mass')} at "
-        f"{job.units.text(radius, 'length')}, machine angle {at}, in the {mass.plane} plane (`bobplan spin ... --known-mass`). "
-        "The heavy spot then changes:"
+        f"  {'If the holes are as printed and the bobs sit, the' if slips else 'The'} cheapest way to decide: one spin with a "
+        f"known mass of about {job.units.text(grams, 'mass')} at {job.units.text(place.radius_mm, 'length')} on the centre "
+        f'line of {place.name} (`bobplan spin ... --known-mass ... --known-at "{place.name}"`). The reading '
+        "then changes by, as the display shows it:"
     )
-    scale = grams * radius / mass.unbalance_gmm
-    for number, pair in enumerate(mass.expected_gmm, start=1):
+    scale = grams * place.radius_mm / mass.unbalance_gmm
+    for each, pair in zip(mass.tells_apart, mass.expected_gmm, strict=True):
         seen = ", ".join(
-            f"{side} {amount_words(job, scale * abs(vector))}"
-            + (
-                f" at {degrees(job.machine.machine_angle_deg(angle_deg(vector)))}"
-                if abs(vector) > 1e-3 * mass.unbalance_gmm
-                else ""
+            f"{side} {shown_words(job, shown.amount)}"
+            + (f" at {degrees(shown.angle_deg)}" if abs(vector) > 1e-3 * mass.unbalance_gmm else "")
+            for side, shown, vector in zip(
+                ("left", "right"),
+                display_reading([scale * vector for vector in pair], machine=job.machine),
+                pair,
+                strict=True,
             )
-            for side, vector in zip(("left", "right"), pair, strict=True)
         )
-        yield f"    {number}. {seen}"
+        what = each.words if each.is_setting else "the machine is set right"
+        yield f"    {seen}: {what}"
 
 
 def _round_up(grams: float) -> float:
@@ -98,7 +185,12 @@ def _round_up(grams: float) -> float:
     return math.ceil(grams / step) * step
 
 
-def diagnosis_json(found: SpinDiagnosis | None) -> dict[str, Any] | None:
+def _cut_json(found: SpinDiagnosis, place: int) -> dict[str, Any]:
+    cut = found.cuts[place].cut
+    return {"counterweight": cut.counterweight, "cut": cut.kind, "angle_deg": neat(cut.angle_deg)}
+
+
+def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | None:
     """Return what went wrong as plain data."""
     if found is None:
         return None
@@ -107,6 +199,8 @@ def diagnosis_json(found: SpinDiagnosis | None) -> dict[str, Any] | None:
         "good": found.good,
         "settled": found.settled,
         "weak": found.weak,
+        "against_settings": found.against_settings,
+        "looks": looks(job, found),
         "factor": neat(diagnosis.factor),
         "factor_sigma": neat(diagnosis.factor_sigma),
         "fine_misses_by": neat(diagnosis.fine.misses_by),
@@ -114,6 +208,9 @@ def diagnosis_json(found: SpinDiagnosis | None) -> dict[str, Any] | None:
             {
                 "kind": each.kind,
                 "faults": list(each.faults),
+                "likelihood": each.likelihood,
+                "setting": each.is_setting,
+                "cuts": [] if each.slip is None else [_cut_json(found, place) for place in each.slip.cuts],
                 "misses_by": neat(each.misses_by),
                 "factor": neat(each.factor),
                 "turn_deg": neat(each.turn_deg),
@@ -125,6 +222,7 @@ def diagnosis_json(found: SpinDiagnosis | None) -> dict[str, Any] | None:
         if found.decides is None
         else {
             "plane": found.decides.plane,
+            "place": None if found.decides.place is None else found.decides.place.name,
             "angle_deg": neat(found.decides.angle_deg),
             "unbalance_gmm": neat(found.decides.unbalance_gmm),
         },

@@ -153,7 +153,7 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
             }
             for place in entry.check.judged
         ],
-        "diagnosis": diagnosis_json(entry.diagnosis),
+        "diagnosis": diagnosis_json(job, entry.diagnosis),
         "cuts_after": [_cut_json(each) for each in entry.cuts_after],
     }
 

@@ -8,22 +8,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.deciding import DecidingMass, deciding_mass
-from planner.assurance.diagnosis import BobEffect, Diagnosis, Explained, Kind, diagnose_change
-from planner.assurance.odds import uncertain_cut
-from planner.assurance.plane_maps import Matrix, reading_covariance, vector_covariance
-from planner.job.model import Job
+from planner.assurance.deciding import DecidingMass, NamedPlace, deciding_mass
+from planner.assurance.diagnosis import SLIPS, BobEffect, Diagnosis, Explained, Kind, diagnose_change
+from planner.assurance.plane_maps import Matrix, reading_covariance, real
+from planner.job.model import Job, MadeCut
 from planner.reading.spin import Spin, newest_state
-from planner.rotor.vectors import plane_shares, vector_gmm
+from planner.reading.unbalance import spin_vectors
+from planner.rotor.vectors import ComplexArray, plane_shares, vector_gmm
+from planner.workflow.slips import cuts_between, cuts_covariance, double_slips, possible_slips
 from planner.workflow.spinning import Foretold
 from planner.workflow.trial import trial_uncertainty_gmm, with_trials
 
-# a bob does not slide farther than this on its pin [mm]
-_MOST_SLIDE_MM = 25.0
-# spins with bobs and cuts between them repeat no better than this, however good the machine is (common practice): a
-# fault of setting is far larger, and what is smaller must not raise an alarm
-_LEAST_PERCENT = 3.0
-_LEAST_TURN_DEG = 2.0
+# a bob does not slide farther than this along its pin, nor sit farther to the side of it [mm]
+_MOST_SLIDE_MM, _MOST_TURN_MM = 25.0, 10.0
+# what is nothing out of the way: a washer forgotten, a clamp that crept
+_USUAL_G, _USUAL_SLIDE_MM, _USUAL_TURN_MM = 30.0, 5.0, 2.0
+# what [errors] says of the readings counts as much as this many components of repeated spins
+_TRUST = 8.0
+_LEAST_SHARE = 0.25
 # a known mass shows clearly when it is this many times the reading's error
 _TIMES_ERROR = 8.0
 
@@ -32,13 +34,19 @@ _TIMES_ERROR = 8.0
 LEAST_FACTOR, GREATEST_FACTOR = 0.6, 1.6
 
 _REMEDIES: dict[Kind, str] = {
-    "swapped spot": "if so, change `angle_marks` under [machine]: what is cut now makes it worse",
-    "reversed direction": "if so, change `angle_direction` or `viewed_from` under [machine]",
-    "swapped planes": "if so, exchange `left` and `right` under [planes], or enter the display's sides the other way round",
-    "zero mark": "if so, correct `angle_zero` under [machine], or set the machine's zero again",
+    "swapped spot": "if a known mass proves it, change `angle_marks` under [machine]: what is cut now makes it worse",
+    "reversed direction": "if a known mass proves it, change `angle_direction` or `viewed_from` under [machine]",
+    "swapped planes": "if a known mass proves it, exchange `left` and `right` under [planes], or enter the display's sides "
+    "the other way round",
+    "zero mark": "if a known mass proves it, correct `angle_zero` under [machine], or set the machine's zero again",
     "scale": "if so, mend the cause; `bobplan plan --use-learned` plans with what the cuts really did",
     "bobs moved": "if so, weigh and clamp the bobs again and spin; don't cut to that reading",
+    "not made": "if so, take spin and cut back with `bobplan undo` and enter the spin again; the hole is still to be made",
 }
+_AS_IT_IS = (
+    "if so, take spin and cut back with `bobplan undo`, enter the hole as it is and the spin again; the plan then knows "
+    "what metal is left"
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,13 +54,15 @@ class SpinDiagnosis:
     """What went wrong before a spin.
 
     ``weak`` says that the foretold change is too small against the readings' errors to prove anything.  ``decides`` is a
-    known mass that tells the explanations apart, None when there is nothing to tell apart.
+    known mass that tells wrong settings apart, from each other and from right ones; None when no setting is in question.
+    ``cuts`` are the cuts that the explanations speak of, by their place in it.
     """
 
     diagnosis: Diagnosis
     weak: bool
     decides: DecidingMass | None
     error_gmm: float
+    cuts: tuple[MadeCut, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -69,15 +79,19 @@ class SpinDiagnosis:
         """True when what was found speaks against the machine's settings or against what is known of the crankshaft.
 
         Then a plan from this reading may take off metal at the wrong place: it has to be decided first.  Only a change
-        that is as foretold, or a size of the cuts that drilling explains, speaks against neither.
+        that is as foretold, or holes that came out larger or smaller than they should at their right places, speak
+        against neither.
         """
         if self.good or self.weak:
             return False
         explanations = self.diagnosis.explanations
-        return not explanations or not all(_is_drilling(each) for each in explanations)
+        return not explanations or not all(is_size(each) for each in explanations)
 
 
-def _is_drilling(explanation: Explained) -> bool:
+def is_size(explanation: Explained) -> bool:
+    """Return whether an explanation is only about how much metal the holes took, at their right places."""
+    if explanation.slip is not None:
+        return all(kind in ("depth counted", "other drill") for _, kind, _ in explanation.slip.each)
     factor = explanation.factor
     return explanation.kind == "scale" and factor is not None and LEAST_FACTOR <= factor <= GREATEST_FACTOR
 
@@ -106,7 +120,8 @@ def diagnose(job: Job, spin: Spin, foretold: Foretold | None) -> SpinDiagnosis |
     if float(np.abs(change).max()) < 1e-6:
         return None
     reading = _reading_covariance(job, foretold)
-    cuts = _cut_covariance(job, foretold)
+    made = cuts_between(job, foretold.before_spin)
+    cuts = cuts_covariance(job, made)
     diagnosis = diagnose_change(
         change,
         foretold.measured_gmm - foretold.before_gmm,
@@ -114,6 +129,8 @@ def diagnose(job: Job, spin: Spin, foretold: Foretold | None) -> SpinDiagnosis |
         foretold_covariance_gmm2=cuts,
         zero_deg=job.machine.zero_deg,
         bobs=tuple(_bob_effects(job, spin)),
+        slips=possible_slips(job, made, foretold_gmm=change),
+        more_slips=lambda: double_slips(job, made, foretold_gmm=change),
     )
     error = math.sqrt(float(np.trace(reading)) / 4.0)
     swapped = diagnose_change(
@@ -122,70 +139,83 @@ def diagnose(job: Job, spin: Spin, foretold: Foretold | None) -> SpinDiagnosis |
         reading_covariance_gmm2=reading,
         foretold_covariance_gmm2=cuts,
     )
-    decides = None
-    if len(diagnosis.explanations) > 1:
-        amount = max(_TIMES_ERROR * error, 0.5 * float(np.abs(change).max()))
-        decides = deciding_mass(diagnosis.explanations, unbalance_gmm=amount)
     return SpinDiagnosis(
         diagnosis=diagnosis,
         # when the opposite change would have been "as foretold" too, nothing is proved
         weak=diagnosis.good and swapped.good,
-        decides=decides,
+        decides=_deciding(job, diagnosis, least_gmm=_TIMES_ERROR * error),
         error_gmm=error,
+        cuts=made,
     )
+
+
+def _deciding(job: Job, diagnosis: Diagnosis, *, least_gmm: float) -> DecidingMass | None:
+    """Return the known mass that tells settings apart, from each other and from "the machine is set right"."""
+    settings = diagnosis.settings
+    if not settings:
+        return None
+    others = [each for each in diagnosis.explanations if not each.is_setting]
+    right = others[0] if others else diagnosis.fine
+    return deciding_mass((right, *settings), unbalance_gmm=least_gmm, places=tuple(_named_places(job)))
+
+
+def _named_places(job: Job) -> Iterator[NamedPlace]:
+    for counterweight in job.crankshaft.counterweights:
+        outline = counterweight.outline
+        yield NamedPlace(
+            name=f"counterweight {counterweight.name}",
+            angle_deg=counterweight.angle_deg,
+            radius_mm=outline.rim_radius_mm or outline.greatest_radius_mm,
+            shares=plane_shares(counterweight.z_mm, job.planes_z_mm),
+        )
 
 
 def remedy_of(explanation: Explained) -> str | None:
     """Return what to do when an explanation is true."""
-    return _REMEDIES.get(explanation.kind)
+    return _AS_IT_IS if explanation.kind in SLIPS - {"not made"} else _REMEDIES.get(explanation.kind)
 
 
 def _reading_covariance(job: Job, foretold: Foretold) -> Matrix:
-    floor = 0.5 * (job.machine.least_unbalance_gmm or 0.0)
-    percent = max(job.errors.reading_percent, _LEAST_PERCENT)
-    turn_deg = max(job.errors.reading_angle_deg, _LEAST_TURN_DEG)
+    """Return the covariance of the difference of the two readings, as [errors] and repeated spins have it."""
     count = len(newest_state(job.spins))
-    uncertain = trial_uncertainty_gmm(job) or (0.0, 0.0)
-    return np.asarray(
-        np.diag(np.repeat(np.square(uncertain) / 2.0, 2))
-        + reading_covariance(
-            foretold.before_gmm,
-            percent=percent,
-            angle_deg=turn_deg,
-            floor_gmm=floor,
-            count=count,
-        )
-        + reading_covariance(
-            foretold.measured_gmm,
-            percent=percent,
-            angle_deg=turn_deg,
-            floor_gmm=floor,
-        )
+    uncertain = trial_uncertainty_gmm(job)
+    share = _repeats_share(job)
+    # what trial runs came to has its own uncertainty and no reading's
+    before = (
+        share * _one_reading(job, foretold.before_gmm) / count
+        if uncertain is None
+        else np.diag(np.repeat(np.square(uncertain) / 2.0, 2))
+    )
+    return np.asarray(before + share * _one_reading(job, foretold.measured_gmm))
+
+
+def _one_reading(job: Job, reading_gmm: ComplexArray) -> Matrix:
+    errors = job.errors
+    return reading_covariance(
+        reading_gmm,
+        percent=errors.reading_percent,
+        angle_deg=errors.reading_angle_deg,
+        floor_gmm=errors.reading_absolute_gmm,
     )
 
 
-def _cut_covariance(job: Job, foretold: Foretold) -> Matrix:
-    """Return the covariance of what the cuts made since the spin before do, every cut with its own errors."""
-    errors, result = job.errors, np.zeros((4, 4))
-    for made in job.cuts_made:
-        if made.after_spin < foretold.before_spin:
+def _repeats_share(job: Job) -> float:
+    """Return how many times the variance of [errors] the repeated spins of this job show, both taken together."""
+    square, components = 0.0, 0
+    group: list[ComplexArray] = []
+    for spin in [*job.spins, None]:
+        if spin is not None and spin.known_mass is not None:
             continue
-        counterweight = job.crankshaft.counterweight(made.cut.counterweight)
-        density = counterweight.density_g_per_cm3 or job.crankshaft.density_g_per_cm3
-        cut = uncertain_cut(made.cut, counterweight=counterweight, density_g_per_cm3=density, shop=job.shop)
-        along = math.sqrt(
-            (cut.per_depth_gmm_per_mm * errors.depth_mm) ** 2
-            + (cut.per_diameter_gmm_per_mm * errors.diameter_mm) ** 2
-            + (cut.per_radius_gmm_per_mm * errors.radius_mm) ** 2
-            + (cut.amount_gmm * errors.density_percent / 100.0) ** 2
-        )
-        result += vector_covariance(
-            vector_gmm(1.0, cut.angle_deg),
-            plane_shares(cut.z_mm, job.planes_z_mm),
-            along_gmm=along,
-            across_gmm=abs(cut.amount_gmm) * math.radians(errors.angle_deg),
-        )
-    return result
+        if spin is None or not spin.repeat:
+            if len(group) > 1:
+                mean = np.mean(group, axis=0)
+                W = np.linalg.pinv(_one_reading(job, mean))
+                square += sum(float(real(each - mean) @ W @ real(each - mean)) for each in group)
+                components += 4 * (len(group) - 1)
+            group = []
+        if spin is not None and not spin.from_trials:
+            group.append(spin_vectors(spin, machine=job.machine))
+    return max(_LEAST_SHARE, (_TRUST + square) / (_TRUST + components))
 
 
 def _bob_effects(job: Job, spin: Spin) -> Iterator[BobEffect]:
@@ -197,6 +227,22 @@ def _bob_effects(job: Job, spin: Spin) -> Iterator[BobEffect]:
             continue
         arm = vector_gmm(throw.radius_mm, throw.angle_deg)
         left, right = plane_shares(throw.z_mm, job.planes_z_mm)
-        yield BobEffect(throw=throw.name, way="grams", per_unit_gmm=(left * arm, right * arm), most=mass)
         slide = mass * arm / (z2 - z1)
-        yield BobEffect(throw=throw.name, way="slides", per_unit_gmm=(-slide, slide), most=_MOST_SLIDE_MM)
+        yield BobEffect(
+            throw=throw.name, way="grams", per_unit_gmm=(left * arm, right * arm), most=mass, usual=_USUAL_G
+        )
+        yield BobEffect(
+            throw=throw.name,
+            way="slides",
+            per_unit_gmm=(-slide, slide),
+            most=_MOST_SLIDE_MM,
+            usual=_USUAL_SLIDE_MM,
+        )
+        side = 1j * mass * vector_gmm(1.0, throw.angle_deg)
+        yield BobEffect(
+            throw=throw.name,
+            way="turns",
+            per_unit_gmm=(left * side, right * side),
+            most=_MOST_TURN_MM,
+            usual=_USUAL_TURN_MM,
+        )

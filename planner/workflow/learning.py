@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
-from planner.workflow.diagnosing import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis
+from planner.workflow.diagnosing import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis, is_size
 from planner.workflow.history import history_of
 from planner.workflow.posing import with_metal
 
@@ -53,8 +53,13 @@ def learned_of(job: Job) -> Learned:
         found = entry.diagnosis
         if found is None or found.weak or entry.foretold is None or entry.foretold.cuts_between == 0:
             continue
-        kinds = {each.kind for each in found.diagnosis.explanations}
-        if not kinds or not kinds <= {"fine", "scale"}:
+        explanations = found.diagnosis.explanations
+        # sizes that differ from what was entered are what a factor stands for, whatever the reason of it
+        if not found.good and not (
+            explanations
+            and all(each.kind == "scale" or is_size(each) for each in explanations)
+            and any(each.kind == "scale" for each in explanations)
+        ):
             what = " or ".join(each.words for each in found.diagnosis.explanations) or "nothing known fits"
             raise InputError(
                 f"nothing can be learned while it is open what went wrong before spin {entry.number}: {what}",

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from simulator import holes
-from simulator.crankshaft import Crankshaft, Fan, Throw, unit
+from simulator.crankshaft import Crankshaft, Fan, Throw, apart_deg, unit
 from simulator.machine import Machine
 
 IN_MM = 25.4
@@ -148,10 +148,19 @@ class SimulatedJob:
 
     # ---- the drill -------------------------------------------------------------------------------------------------
 
-    def carry_out(self, step: Mapping[str, Any], *, slip: str | None = None) -> bool:
+    def carry_out(
+        self,
+        step: Mapping[str, Any],
+        *,
+        slip: str | None = None,
+        by: str = "dial",
+        share: float = 1.0,
+    ) -> bool:
         """Make one printed cut (an entry of ``steps`` of ``plan --json``): dial, stop and drill as printed.
 
-        Returns False, nothing made, where a slip has no metal to happen in or makes no difference.
+        ``by`` "centre line": the place is measured along the rim instead of dialled.  ``share``: metal and drill take so
+        many times what their sizes say.  Returns False, nothing made, where a slip has no metal to happen in or makes no
+        difference.
         """
         shop, draw = self.workshop, self.draw
         if slip == "not made":
@@ -163,10 +172,12 @@ class SimulatedJob:
                 return False
             dial -= self.machine.drill_deg
         place = self.machine.under_drill_deg(dial)
+        if by == "centre line":
+            place = fan.angle_deg + float(step["from_centre_deg"])
         if slip == "other side":
-            place = 2.0 * fan.angle_deg - place
-            if abs(math.sin(math.radians(0.5 * (place - self.machine.under_drill_deg(dial))))) < 0.02:
+            if abs(apart_deg(place, fan.angle_deg)) < 1.2:
                 return False
+            place = 2.0 * fan.angle_deg - place
         if slip == "neighbour":
             beside = [f for f in self.crankshaft.neighbours(fan.name) if f.has_metal_at(place)]
             if not beside:
@@ -188,14 +199,16 @@ class SimulatedJob:
             counted_to = "shoulder" if counted_to == "tip" else "tip"
         taken = self._holes(step, fan, drill, counted_to)
         for each in taken:
-            self.crankshaft.take(each, place)
+            self.crankshaft.take(dataclasses.replace(each, moment_gmm=share * each.moment_gmm), place)
         return True
 
     def _holes(self, step: Mapping[str, Any], fan: Fan, drill: float, counted_to: str) -> list[holes.Taken]:
         shop, draw, crank = self.workshop, self.draw, self.crankshaft
         cut = step["cut"]
         if cut == "slug":
-            length, radius = float(step["length_mm"] or fan.thickness_mm), float(step["radius_mm"])
+            # a slug through a thinner counterweight is dressed flush
+            length = min(float(step["length_mm"] or fan.thickness_mm), fan.thickness_mm)
+            radius = float(step["radius_mm"])
             if step["through"]:
                 z = fan.z_mm
             else:
@@ -328,6 +341,7 @@ class SimulatedJob:
             density_percent=0.0,
             reading_percent=e.reading_percent,
             reading_angle=e.reading_angle_deg,
+            reading_absolute=f"{e.reading_absolute_gmm} g*mm",
             bob_mass=0.0,
         )
         section("[bobs]", wanted=c.bob_g)

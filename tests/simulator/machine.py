@@ -79,6 +79,15 @@ class Machine:
             result += [amount, self.number_deg(spot) if vector else 0.0]
         return result[0], result[1], result[2], result[3]
 
+    def read(self, shown: tuple[float, float, float, float]) -> tuple[complex, complex]:
+        """The vectors in the planes for which the display would show four numbers."""
+        result: list[complex] = []
+        for side in (0, 1):
+            amount = shown[2 * side] * self.unit_gmm * (1.0 if self.radii_mm is None else self.radii_mm[side])
+            spot = amount * self.direction(shown[2 * side + 1])
+            result.append(spot if self.marks == "heavy spot" else -spot)
+        return result[0], result[1]
+
     def shares(self, z_mm: float) -> tuple[float, float]:
         """What of a force at z the left and the right plane carry (moments about each other's plane)."""
         span = self.right_z_mm - self.left_z_mm
