@@ -1,0 +1,1 @@
+"""Random jobs and command lines: what must hold whatever is given."""
