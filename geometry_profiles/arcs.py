@@ -8,6 +8,7 @@ from geometry_profiles.outline import OutlineError, Point
 
 CHORD_TOLERANCE_MM = 0.01
 """How far a chord of a drawn arc lies inside the arc at most [mm]."""
+_MOST_STEPS = 10_000
 
 
 def arc_points(
@@ -46,9 +47,12 @@ def arc_points(
             f"an arc runs from {from_deg:g} to {to_deg:g} degrees, "
             "more than 0 and at most 360 degrees are allowed"
         )
-    steps = max(
-        1, math.ceil(abs(sweep_deg) / chord_step_deg(radius_mm, chord_tolerance_mm=chord_tolerance_mm))
-    )
+    step_deg = chord_step_deg(radius_mm, chord_tolerance_mm=chord_tolerance_mm)
+    if step_deg * _MOST_STEPS < abs(sweep_deg):
+        raise OutlineError(
+            f"an arc of radius {radius_mm:g} mm would need more than {_MOST_STEPS} chords; no part has such a rim"
+        )
+    steps = max(1, math.ceil(abs(sweep_deg) / step_deg))
     angles = [math.radians(from_deg + sweep_deg * index / steps) for index in range(steps + 1)]
     return tuple((radius_mm * math.cos(angle), radius_mm * math.sin(angle)) for angle in angles)
 

@@ -13,6 +13,7 @@ from planner.reading.spin import SideReading, Spin
 from planner.reading.trial_masses import Influence
 from planner.rotor.drills import number_or_letter
 from planner.units import UnitSystem, factor, from_g, from_gmm
+from planner.visible_text import visible
 
 _DIGITS = 10
 _SHORT_DECIMALS = 6
@@ -21,6 +22,8 @@ _SAME_MM = 1e-9
 
 def text(value: str) -> str:
     """Return a TOML text in quotes."""
+    # half a character comes from a name or an argument that is no text: no file can hold it
+    value = "".join(visible(letter) if "\ud800" <= letter <= "\udfff" else letter for letter in value)
     # JSON's escapes are TOML's, but for the control character 127
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 

@@ -314,3 +314,9 @@ def test_points_that_contradict_themselves_are_refused(
 ) -> None:
     with pytest.raises(OutlineError, match=message):
         shapes.points(points, **sizes)
+
+
+@pytest.mark.parametrize("radius_mm", [1e9, 1e21])
+def test_an_arc_without_end_is_refused(radius_mm: float) -> None:
+    with pytest.raises(OutlineError, match="no part has such a rim"):
+        shapes.fan(outer_radius_mm=radius_mm, half_angle_deg=58.0, inner_radius_mm=36.0)
