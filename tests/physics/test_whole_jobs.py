@@ -6,8 +6,6 @@ up both ways.  Errors (standard uncertainties): depth 0.5 mm, angle 1 degree, re
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from simulator.jobs import random_job
 from simulator.whole_job import Told, tell
