@@ -77,6 +77,9 @@ class ToleranceSpec:
         None takes the bearings for a grade or a total, else the reading planes.
     measurement_error_gmm : float, optional
         Of the amount at each place that is judged [g*mm].
+    drive_mass_kg : float, optional
+        Mass of the crankshaft drive [kg], which the grades of crankshafts mean: the crankshaft with what turns with it.
+        The crankshaft's own mass is taken if left out.
     stated : str
         The way the builder put it, for example ``G 16`` or ``0.5 oz-in each side``.
 
@@ -95,6 +98,7 @@ class ToleranceSpec:
     couple_gmm: float | None = None
     judged_at: JudgedAt | None = None
     measurement_error_gmm: float | None = None
+    drive_mass_kg: float | None = None
     stated: str = ""
 
     def __post_init__(self) -> None:
@@ -113,6 +117,10 @@ class ToleranceSpec:
         error = self.measurement_error_gmm
         if error is not None and not (math.isfinite(error) and error >= 0.0):
             raise InputError(f"given a measurement error of {error:g} g*mm; it must be 0 or more")
+        if self.drive_mass_kg is not None and not (
+            math.isfinite(self.drive_mass_kg) and self.drive_mass_kg > 0.0
+        ):
+            raise InputError(f"given a drive mass of {self.drive_mass_kg:g} kg; it must be a positive number")
         given = {name for name, value in limits.items() if value is not None}
         for one, other in (("left", "right"), ("static", "couple")):
             if len(given & {one, other}) == 1:
@@ -220,6 +228,7 @@ def total_gmm(spec: ToleranceSpec, *, mass_kg: float | None, speed_rpm: float | 
     """
     if spec.grade_mm_per_s is None:
         return spec.total_gmm
+    mass_kg = mass_kg if spec.drive_mass_kg is None else spec.drive_mass_kg
     missing = [name for name, value in (("mass", mass_kg), ("service speed", speed_rpm)) if value is None]
     if mass_kg is None or speed_rpm is None:
         raise InputError(
@@ -313,6 +322,70 @@ def limit_rows(
             z_mm=places[i],
         )
         for i in (0, 1)
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class StaticAndCouple:
+    """Limits for planes that are close together or outside the bearings, made of a total.
+
+    Attributes
+    ----------
+    static_gmm : float
+        Of the static vector [g*mm].
+    couple_gmm : float
+        Of each vector of the couple pair, in the planes [g*mm].
+    case : str
+        ``between`` (the bearings) or ``overhung``.
+    needed : bool
+        Whether planes like these want limits of this kind: closer than a third of the bearings' distance, or outside.
+    """
+
+    static_gmm: float
+    couple_gmm: float
+    case: Literal["between", "overhung"]
+    needed: bool
+
+
+def static_and_couple(
+    total_gmm: float, *, planes_z_mm: tuple[float, float], bearings_z_mm: tuple[float, float]
+) -> StaticAndCouple:
+    """Return static and couple limits for a total, with ``d`` the bearings' and ``b`` the planes' distance.
+
+    Between the bearings ``static = U/2``, ``couple = U/2 * 3d/(4b)`` in each plane; where both planes are outside of one
+    bearing ``static = U/2 * d/(2c)``, with ``c`` from the static plane to the nearer bearing (here the farther of the two
+    planes, the strict choice), and the same couple.  When such limits are wanted (``b < d/3``, or outside): [1]_; the
+    formulas themselves from memory of the standard [2]_: to be checked against the bought text.
+
+    Raises
+    ------
+    InputError
+        If planes or bearings are at the same place.
+
+    References
+    ----------
+    .. [1] Bloch & Geitner, Machinery Component Maintenance and Repair, ch. 6, p. 307.
+    .. [2] ISO 21940-11 (from memory).
+    """
+    low, high = sorted(bearings_z_mm)
+    near, far = sorted(planes_z_mm)
+    if low == high or near == far:
+        raise InputError(
+            "the two planes, or the two bearings, are at the same place; they must be apart",
+            hint="measure all of them from the same zero point",
+        )
+    span, distance = high - low, far - near
+    outside = far <= low or near >= high
+    couple = total_gmm / 2.0 * 3.0 * span / (4.0 * distance)
+    static = total_gmm / 2.0
+    if outside:
+        reach = max(low - near, far - high)
+        static = total_gmm / 2.0 * span / (2.0 * reach)
+    return StaticAndCouple(
+        static_gmm=static,
+        couple_gmm=couple,
+        case="overhung" if outside else "between",
+        needed=outside or distance < span / 3.0,
     )
 
 

@@ -17,7 +17,13 @@ from planner.assurance.grades import (
     permissible_residual_gmm,
     standard_grade,
 )
-from planner.assurance.tolerance import Allocation, allocate, grams_at_radius_g
+from planner.assurance.tolerance import (
+    Allocation,
+    StaticAndCouple,
+    allocate,
+    grams_at_radius_g,
+    static_and_couple,
+)
 from planner.assurance.tolerance_work import allocation_work, residual_work
 from planner.cli.console import note, say, say_json
 from planner.errors import InputError
@@ -36,6 +42,12 @@ def grade(
     mass: Annotated[
         str | None, typer.Option(help="Mass of the crankshaft, for example '25 kg'; bare numbers are g.")
     ] = None,
+    drive_mass: Annotated[
+        str | None,
+        typer.Option(
+            help="Mass of the crankshaft drive: the crankshaft with what turns with it (flywheel, clutch, pulley, damper)."
+        ),
+    ] = None,
     speed: Annotated[
         str | None, typer.Option(help="Greatest service speed of the engine [rpm], not the machine's.")
     ] = None,
@@ -44,6 +56,11 @@ def grade(
     centre_of_mass_z: Annotated[
         str | None, typer.Option(help="Where the centre of mass is; the middle of the bearings if left out.")
     ] = None,
+    plane_1_z: Annotated[
+        str | None,
+        typer.Option(help="Where one correction plane is: static and couple limits are shown too."),
+    ] = None,
+    plane_2_z: Annotated[str | None, typer.Option(help="Where the other one is.")] = None,
     radius: Annotated[
         str | None, typer.Option(help="Also show the residual as grams at this radius.")
     ] = None,
@@ -57,22 +74,24 @@ def grade(
     if list_grades:
         _print_list(as_json=as_json)
         return
+    whole = mass if drive_mass is None else drive_mass
     missing = [
-        name for name, value in (("--grade", grade), ("--mass", mass), ("--speed", speed)) if value is None
+        name for name, value in (("--grade", grade), ("--mass", whole), ("--speed", speed)) if value is None
     ]
-    if grade is None or mass is None or speed is None:
+    if grade is None or whole is None or speed is None:
         raise InputError(
             f"not given: {', '.join(missing)}; a permissible residual needs grade, mass and service speed",
             hint="for example: bobplan grade --grade 6.3 --mass '25 kg' --speed 6500, or --list for the grades",
         )
     grade_mm_per_s = parse_grade_mm_per_s(grade)
-    mass_g = parse_mass_g(mass, name="--mass", above=0.0)
+    mass_g = _mass_g(mass, drive_mass)
     speed_rpm = parse_speed_rpm(speed, name="--speed", above=0.0)
     mass_kg = mass_g / 1000.0
     total = permissible_residual_gmm(grade_mm_per_s, mass_kg=mass_kg, speed_rpm=speed_rpm)
     bearings, centre, allocation = _shares(bearing_1_z, bearing_2_z, centre_of_mass_z)
+    pair = _static_and_couple(total, bearings, plane_1_z, plane_2_z)
     radius_mm = None if radius is None else parse_length_mm(radius, name="--radius", above=0.0)
-    for text in _notes(grade_mm_per_s, mass, mass_g, speed_rpm):
+    for text in _notes(grade_mm_per_s, whole, mass_g, speed_rpm):
         note(f"note: {text}")
     share_1, share_2 = allocation.shares
     if as_json:
@@ -92,6 +111,16 @@ def grade(
             "bearing_1_z_mm": None if bearings is None else bearings[0],
             "bearing_2_z_mm": None if bearings is None else bearings[1],
             "total_ozin": from_gmm(total, "oz*in"),
+            "of_drive": drive_mass is not None,
+            "static_and_couple": None
+            if pair is None
+            else {
+                "static_gmm": pair.static_gmm,
+                "couple_gmm": pair.couple_gmm,
+                "case": pair.case,
+                "needed": pair.needed,
+            },
+            "sources": list(_sources(grade_mm_per_s, allocation, pair)),
         }
         if radius_mm is not None:
             answer["radius_mm"] = radius_mm
@@ -102,7 +131,8 @@ def grade(
             )
         say_json(answer)
         return
-    say(f"G {grade_mm_per_s:g}, crankshaft {mass_kg:g} kg, greatest service speed {speed_rpm:g} rpm\n")
+    what = "crankshaft" if drive_mass is None else "crankshaft drive"
+    say(f"G {grade_mm_per_s:g}, {what} {mass_kg:g} kg, greatest service speed {speed_rpm:g} rpm\n")
     names = ("bearing 1", "bearing 2")
     rows = [("in total", "", total, ""), *_bearing_rows(names, bearings, allocation, total)]
     for name, place, amount, share in rows:
@@ -115,10 +145,100 @@ def grade(
             line += f"  {grams:8.2f} g at {radius_mm:g} mm"
         say(f"{line}  {share}".rstrip())
     say(f"\n{_said_of_shares(bearings, centre, centre_of_mass_z is None, allocation)}")
+    if pair is not None:
+        say("\n" + "\n".join(_pair_lines(pair)))
+    if drive_mass is None and _of_drives(grade_mm_per_s):
+        say(
+            "\nThe standard's row for crankshafts means the crankshaft drive: the crankshaft with what turns with it "
+            "(flywheel, clutch,\npulley, damper, the rotating part of the rods). Where that is what the builder's grade is "
+            "for, give its mass: `--drive-mass`\n(in a job: drive_mass under [tolerance]); a heavier rotor may keep more."
+        )
+    say("\n" + "\n".join(f"source: {text}" for text in _sources(grade_mm_per_s, allocation, pair)))
     if show_work:
         say()
         for text in _work(grade_mm_per_s, mass_kg, speed_rpm, bearings, centre, allocation, total):
             say(text)
+
+
+def _mass_g(mass: str | None, drive_mass: str | None) -> float:
+    """Return the mass that counts [g]: the drive's where it is given, which is no less than the crankshaft's."""
+    own = None if mass is None else parse_mass_g(mass, name="--mass", above=0.0)
+    if drive_mass is None:
+        assert own is not None
+        return own
+    drive = parse_mass_g(drive_mass, name="--drive-mass", above=0.0)
+    if own is not None and drive < own:
+        raise InputError(
+            f"--drive-mass: given `{drive_mass}`, less than the crankshaft's own `{mass}`, which is part of the drive",
+            hint="weigh the crankshaft with flywheel, clutch, pulley and damper",
+        )
+    return drive
+
+
+def _static_and_couple(
+    total_gmm: float,
+    bearings: tuple[float, float] | None,
+    plane_1_z: str | None,
+    plane_2_z: str | None,
+) -> StaticAndCouple | None:
+    if plane_1_z is None and plane_2_z is None:
+        return None
+    if plane_1_z is None or plane_2_z is None or bearings is None:
+        raise InputError(
+            "static and couple limits need both planes and both bearings",
+            hint="--plane-1-z, --plane-2-z, --bearing-1-z and --bearing-2-z",
+        )
+    planes = (parse_length_mm(plane_1_z, name="--plane-1-z"), parse_length_mm(plane_2_z, name="--plane-2-z"))
+    return static_and_couple(total_gmm, planes_z_mm=planes, bearings_z_mm=bearings)
+
+
+def _pair_lines(pair: StaticAndCouple) -> list[str]:
+    why = {
+        (
+            True,
+            "between",
+        ): "the planes are closer than a third of the bearings' distance: state the tolerance like this",
+        (True, "overhung"): "both planes are outside the bearings: state the tolerance like this",
+        (False, "between"): "the planes are far enough apart: limits at the bearings are the usual way",
+    }[pair.needed, pair.case]
+    rows = [("static", pair.static_gmm), ("couple, in each plane", pair.couple_gmm)]
+    lines = [
+        f"{name:<24} {format_unbalance(amount, 'g*mm', digits=1):>14}  {format_unbalance(amount, 'oz*in', digits=3):>14}"
+        for name, amount in rows
+    ]
+    return [
+        *lines,
+        f"{why}; formulas from memory, to be checked against the standard",
+        f'in a job: [tolerance] static = "{pair.static_gmm:.1f} g*mm", couple = "{pair.couple_gmm:.1f} g*mm"',
+    ]
+
+
+def _of_drives(grade_mm_per_s: float) -> bool:
+    """Return whether the table's row of a grade, or the next one, is of crank drives."""
+    row = standard_grade(grade_mm_per_s) or next_standard_grade(grade_mm_per_s)
+    return row is not None and "crank drive" in row.machinery
+
+
+def _sources(grade_mm_per_s: float, allocation: Allocation, pair: StaticAndCouple | None) -> tuple[str, ...]:
+    """Return where the figures come from, and which of them are from memory."""
+    row = standard_grade(grade_mm_per_s)
+    sources = ["U_per = 1000 G m/omega and the grades: ISO 21940-11, table 1, in a public reproduction"]
+    if row is not None and row.mark == "memory":
+        sources.append(f"what G {row.grade_mm_per_s:g} is for: partly from memory")
+    if _of_drives(grade_mm_per_s):
+        sources.append("what belongs to a crankshaft drive: from memory of a footnote of the older standard")
+    if not allocation.inboard:
+        sources.append("limits 0.3..1.3 of rotors with the centre of mass outside the bearings: from memory")
+    else:
+        sources.append(
+            "limits 0.3..0.7 of the shares: Bloch & Geitner, ch. 6, p. 307; the lever rule's clause in the standard: "
+            "from memory"
+        )
+    if pair is not None:
+        sources.append(
+            "when static and couple limits are wanted: Bloch & Geitner, ch. 6, p. 307; their formulas: from memory"
+        )
+    return tuple(sources)
 
 
 def _shares(

@@ -188,6 +188,82 @@ def repeat(
         say("\n" + "\n".join(machine_text.repeat_working(found, sides)))
 
 
+@machine_app.command("reduction", context_settings=_NUMBERS)
+def reduction(
+    readings: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[AMOUNT ANGLE]...",
+            help="Amount and angle of every run of one plane, in the order of the travelling mass's places.",
+        ),
+    ] = None,
+    stationary: Annotated[
+        str | None, typer.Option("--stationary", help="The stationary mass's unbalance: '300 g-mm'.")
+    ] = None,
+    travelling: Annotated[
+        str | None, typer.Option("--travelling", help="The travelling mass's; five times that if left out.")
+    ] = None,
+    stationary_at: Annotated[
+        float, typer.Option("--stationary-at", help="Place of the stationary mass [deg].")
+    ] = 0.0,
+    first_place: Annotated[
+        float, typer.Option("--first-place", help="The travelling mass's first place [deg].")
+    ] = 30.0,
+    step: Annotated[float, typer.Option("--step", help="From one place to the next [deg].")] = 30.0,
+    ratio: Annotated[
+        float, typer.Option("--ratio", help="The reduction ratio that the machine claims, percent.")
+    ] = 95.0,
+    unit: _Unit = None,
+    csv_file: _Csv = None,
+    as_json: JsonOption = False,
+    show_work: WorkOption = False,
+) -> None:
+    """Unbalance reduction test of one plane: what one correction leaves (CSV: amount and angle, or place before them)."""
+    from planner.reading.reduction_test import reduction_test
+    from planner.report import machine_text
+    from planner.rotor.vectors import vector_gmm
+
+    units = _units(unit)
+    rows = rows_of(readings or [], csv_file, widths=(2, 3), what=f"{_TWO} run is wanted")
+    if stationary is None:
+        raise InputError(
+            "the stationary mass is not given, the readings mean nothing without it",
+            hint="`--stationary '300 g-mm'`: mass times radius",
+        )
+    fixed = units.parse(stationary, "unbalance", name="--stationary", above=0.0)
+    moved = (
+        5.0 * fixed
+        if travelling is None
+        else units.parse(travelling, "unbalance", name="--travelling", above=0.0)
+    )
+    places = [
+        angle(row[0], what="place") if len(row) == 3 else first_place + step * index
+        for index, row in enumerate(rows)
+    ]
+    vectors = [
+        vector_gmm(units.parse(row[-2], "unbalance", name="amount", least=0.0), angle(row[-1], what="angle"))
+        for row in rows
+    ]
+    found = reduction_test(
+        vectors,
+        stationary_gmm=fixed,
+        stationary_deg=stationary_at,
+        travelling_gmm=moved,
+        places_deg=places,
+        claimed=ratio / 100.0,
+    )
+    if as_json:
+        data = machine_text.reduction_json(found)
+        if show_work:
+            data["working"] = machine_text.reduction_working(found)
+        say_json(data)
+    else:
+        say(machine_text.reduction_text(found, units=units))
+        if show_work:
+            say("\n" + "\n".join(machine_text.reduction_working(found)))
+    leave(GOOD if found.passed else ANSWER_IS_NO)
+
+
 def _job(name: str | None) -> Job | None:
     if name is None:
         return None

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, ValidationInfo
 from planner.assurance.grades import parse_grade_mm_per_s
 from planner.assurance.tolerance import ToleranceSpec
 from planner.errors import InputError
-from planner.job.schema_base import Section, UnbalanceOr0, shown
+from planner.job.schema_base import Mass, Section, UnbalanceOr0, shown
 from planner.job.schema_rotor import CrankshaftSection
 from planner.job.sections import Sections
 from planner.units import QuantityError, UnitSystem
@@ -86,6 +86,8 @@ class ToleranceSection(Section):
     couple_gmm: Limit | None = None
     judged_at: Literal["bearings", "planes"] | None = None
     measurement_error_gmm: UnbalanceOr0 | None = None
+    # read as grams like every mass; the record has kilograms
+    drive_mass_g: Mass | None = None
 
 
 def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) -> ToleranceSpec | None:
@@ -94,7 +96,10 @@ def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) ->
     if section is None:
         return None
     if section.grade is not None and crankshaft is not None:
-        for key, value in (("mass", crankshaft.mass_g), ("service_speed_rpm", crankshaft.service_speed_rpm)):
+        for key, value in (
+            ("mass", crankshaft.mass_g or section.drive_mass_g),
+            ("service_speed_rpm", crankshaft.service_speed_rpm),
+        ):
             if value is None:
                 sections.fault(
                     "crankshaft",
@@ -104,6 +109,19 @@ def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) ->
                 )
     values: dict[str, Any] = section.model_dump()
     values["grade_mm_per_s"] = values.pop("grade")
+    drive_mass_g = values.pop("drive_mass_g")
+    values["drive_mass_kg"] = None if drive_mass_g is None else drive_mass_g / 1000.0
+    if drive_mass_g is not None:
+        if section.grade is None:
+            sections.fault("tolerance", ("drive_mass",), allowed="it belongs to a grade, and none is said")
+        own_g = None if crankshaft is None else crankshaft.mass_g
+        if own_g is not None and drive_mass_g < own_g:
+            sections.fault(
+                "tolerance",
+                ("drive_mass",),
+                allowed="it is less than the crankshaft's own mass, which is part of the drive",
+                hint="the crankshaft with flywheel, clutch, pulley and damper, whatever turns with it",
+            )
     try:
         return ToleranceSpec(**values, stated=_stated(sections))
     except InputError as error:

@@ -206,3 +206,9 @@ class Job:
     notes: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
     plausible: Widened = field(default_factory=Widened, compare=False)
+
+    @property
+    def graded_mass_kg(self) -> float | None:
+        """The mass that a grade is reckoned with [kg]: of the crankshaft drive where it is said, else of the crankshaft."""
+        drive = None if self.tolerance is None else self.tolerance.drive_mass_kg
+        return self.crankshaft.mass_kg if drive is None else drive

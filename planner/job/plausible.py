@@ -128,6 +128,7 @@ Path = tuple[str, ...]
 # where each bound holds; "[]" is every entry of a list, "*" every key of a table
 _PLACES: tuple[tuple[Path, str], ...] = (
     (("crankshaft", "mass"), "crankshaft_mass"),
+    (("tolerance", "drive_mass"), "crankshaft_mass"),
     (("crankshaft", "density"), "density"),
     (("crankshaft", "service_speed_rpm"), "service_speed"),
     (("crankshaft", "built_for_bob"), "bob"),

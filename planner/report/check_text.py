@@ -260,9 +260,9 @@ def check_work(answer: CheckAnswer) -> list[str]:
     job, spec = answer.job, answer.spec
     crankshaft = job.crankshaft
     lines = ["WORKING (mm, g, g*mm)"]
-    if spec.grade_mm_per_s is not None and crankshaft.mass_kg and crankshaft.service_speed_rpm:
+    if spec.grade_mm_per_s is not None and job.graded_mass_kg and crankshaft.service_speed_rpm:
         lines += residual_work(
-            spec.grade_mm_per_s, mass_kg=crankshaft.mass_kg, speed_rpm=crankshaft.service_speed_rpm
+            spec.grade_mm_per_s, mass_kg=job.graded_mass_kg, speed_rpm=crankshaft.service_speed_rpm
         )
     bearings = spec.place == "bearings"
     if answer.allocation is not None and answer.total_gmm is not None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from planner.job.model import Job
 from planner.reading.index_test import IndexTest, RepeatTest
+from planner.reading.reduction_test import USUAL_RUNS, ReductionTest
 from planner.reading.residual_test import ResidualTest
 from planner.report.numbers import degrees, neat
 from planner.report.table import table
@@ -94,6 +95,85 @@ def residual_json(found: ResidualTest, *, limit_gmm: float | None) -> dict[str, 
         "passed": None if limit_gmm is None else found.greatest_gmm <= limit_gmm,
         "notes": residual_remarks(found, limit_gmm=limit_gmm),
     }
+
+
+def reduction_text(found: ReductionTest, *, units: UnitSystem) -> str:
+    """Return what a reduction test found."""
+    rows = [["travelling mass at", "read", "exact", "left of it", "ratio"]]
+    for place, read, exact, share in zip(
+        found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
+    ):
+        rows.append(
+            [
+                f"{degrees(place)}°",
+                f"{_amount(units, abs(read))} at {degrees(angle_deg(read))}°",
+                f"{_amount(units, abs(exact))} at {degrees(angle_deg(exact))}°",
+                _amount(units, abs(read - exact)),
+                f"{share:.1%}",
+            ]
+        )
+    lines = [
+        f"Reduction test, {len(found.ratios)} runs, claimed ratio {found.claimed:.0%}",
+        "",
+        *table(rows),
+        "",
+        f"{'PASSED' if found.passed else 'NOT PASSED'}: the least ratio is {found.worst:.1%}, {found.claimed:.0%} is claimed",
+    ]
+    if not found.passed and min(found.ratios_mended) >= found.claimed:
+        lines.append(
+            f"note: all runs read {found.gain:.3f} times the amount, turned by {found.turn_deg:+.1f} degrees; with that taken "
+            f"out the least ratio is {min(found.ratios_mended):.1%}: calibrate amount and angle, then test again"
+        )
+    if len(found.ratios) < USUAL_RUNS:
+        lines.append(f"note: {USUAL_RUNS} runs are usual, 30 degrees apart")
+    lines.append(f"source: {REDUCTION_SOURCE}")
+    return "\n".join([*lines, "", _CAUTION])
+
+
+REDUCTION_SOURCE = (
+    "what the ratio is: Bloch & Geitner, ch. 6, p. 291; the test's masses, runs and the usual 95 %: ISO 21940-21, "
+    "from memory"
+)
+
+
+def reduction_json(found: ReductionTest) -> dict[str, Any]:
+    """Return what a reduction test found as plain data."""
+    return {
+        "runs": [
+            {
+                "place_deg": neat(place),
+                "read": {"amount_gmm": neat(abs(read)), "angle_deg": neat(angle_deg(read))},
+                "exact": {"amount_gmm": neat(abs(exact)), "angle_deg": neat(angle_deg(exact))},
+                "left_gmm": neat(abs(read - exact)),
+                "ratio": neat(share),
+            }
+            for place, read, exact, share in zip(
+                found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
+            )
+        ],
+        "claimed": neat(found.claimed),
+        "worst": neat(found.worst),
+        "passed": found.passed,
+        "gain": neat(found.gain),
+        "turn_deg": neat(found.turn_deg),
+        "worst_mended": neat(min(found.ratios_mended)),
+        "source": REDUCTION_SOURCE,
+    }
+
+
+def reduction_working(found: ReductionTest) -> list[str]:
+    """Return the working of a reduction test."""
+    lines = [
+        "WORKING (g*mm, degrees): exact = stationary + travelling, as vectors; ratio = 1 - |read - exact|/|exact|"
+    ]
+    for place, read, exact, share in zip(
+        found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
+    ):
+        lines.append(
+            f"  {degrees(place)}: 1 - |{abs(read):.5g} at {angle_deg(read):.2f} - {abs(exact):.5g} at {angle_deg(exact):.2f}|"
+            f"/{abs(exact):.5g} = 1 - {abs(read - exact):.4g}/{abs(exact):.5g} = {share:.4f}"
+        )
+    return lines
 
 
 def residual_working(found: ResidualTest) -> list[str]:

@@ -189,13 +189,14 @@ def _at_radius(job: Job, z_mm: float, amount_gmm: float, limit_gmm: float) -> At
 
 def _grade(job: Job, residual: tuple[complex, complex]) -> GradeReached | None:
     crankshaft = job.crankshaft
-    if crankshaft.mass_kg is None or crankshaft.service_speed_rpm is None:
+    mass_kg = job.graded_mass_kg
+    if mass_kg is None or crankshaft.service_speed_rpm is None:
         return None
     return grade_reached(
         residual,
         planes_z_mm=job.planes_z_mm,
         bearings_z_mm=crankshaft.bearings_z_mm,
-        mass_kg=crankshaft.mass_kg,
+        mass_kg=mass_kg,
         speed_rpm=crankshaft.service_speed_rpm,
         centre_of_mass_z_mm=crankshaft.centre_of_mass_or_middle_z_mm,
     )

@@ -180,13 +180,14 @@ def _last_of_first_state(spins: tuple[Spin, ...]) -> int:
 
 def _grade(job: Job, residual_gmm: tuple[complex, complex]) -> GradeReached | None:
     crankshaft = job.crankshaft
-    if crankshaft.mass_kg is None or crankshaft.service_speed_rpm is None:
+    mass_kg = job.graded_mass_kg
+    if mass_kg is None or crankshaft.service_speed_rpm is None:
         return None
     return grade_reached(
         residual_gmm,
         planes_z_mm=job.planes_z_mm,
         bearings_z_mm=crankshaft.bearings_z_mm,
-        mass_kg=crankshaft.mass_kg,
+        mass_kg=mass_kg,
         speed_rpm=crankshaft.service_speed_rpm,
         centre_of_mass_z_mm=crankshaft.centre_of_mass_or_middle_z_mm,
     )

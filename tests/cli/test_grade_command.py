@@ -135,3 +135,65 @@ def test_the_list(run):
 def test_bad_input(run, arguments, match):
     with pytest.raises(InputError, match=match):
         run(*arguments)
+
+
+def test_the_drives_mass_counts_where_it_is_given(run):
+    own = run("--grade", "16", "--mass", "24 kg", "--speed", "6500")
+    assert "means the crankshaft drive" in own.stdout
+    assert "flywheel, clutch" in own.stdout
+    drive = json.loads(
+        run("--grade", "16", "--mass", "24 kg", "--drive-mass", "36 kg", "--speed", "6500", "--json").stdout
+    )
+    # ISO 21940-11: proportional to the mass; 9549.30 * G * m / n
+    assert drive["total_gmm"] == pytest.approx(9549.30 * 16 * 36 / 6500, rel=1e-5)
+    assert drive["of_drive"]
+    alone = run("--grade", "16", "--drive-mass", "36 kg", "--speed", "6500")
+    assert "crankshaft drive 36 kg" in alone.stdout
+    assert "--drive-mass`" not in alone.stdout
+    with pytest.raises(InputError, match="less than the crankshaft's own"):
+        run("--grade", "16", "--mass", "24 kg", "--drive-mass", "20 kg", "--speed", "6500")
+
+
+def test_what_is_from_memory_is_said_on_the_screen(run):
+    three = ("--mass", "24 kg", "--speed", "6500", "--bearing-1-z", "0", "--bearing-2-z", "500")
+    inside = run("--grade", "16", *three).stdout
+    assert "limits 0.3..0.7 of the shares: Bloch & Geitner, ch. 6, p. 307" in inside
+    assert "lever rule's clause in the standard: from memory" in inside
+    outside = run("--grade", "16", *three, "--centre-of-mass-z", "600").stdout
+    assert "limits 0.3..1.3 of rotors with the centre of mass outside the bearings: from memory" in outside
+    assert "what G 2.5 is for: partly from memory" in run("--grade", "2.5", *three).stdout
+    assert "crankshaft drive" not in run("--grade", "2.5", *three).stdout
+
+
+def test_static_and_couple_limits_of_planes_close_together(run):
+    """By hand: U = 9549.30 * 16 * 24 / 6500 = 564.1; d = 520, b = 100: U/2 and U/2 * 3 d/(4 b)."""
+    two = ("--bearing-1-z", "0", "--bearing-2-z", "520")
+    one = ("--grade", "16", "--mass", "24 kg", "--speed", "6500", *two)
+    ran = run(*one, "--plane-1-z", "200", "--plane-2-z", "300", "--json")
+    found = json.loads(ran.stdout)["static_and_couple"]
+    total = 9549.30 * 16 * 24 / 6500
+    assert (found["static_gmm"], found["couple_gmm"]) == pytest.approx(
+        (total / 2, total / 2 * 3 * 520 / 400), rel=1e-5
+    )
+    assert found["needed"]
+    assert found["case"] == "between"
+    # a third of the bearings' distance is the bound
+    for far, needed in (("373", True), ("374", False)):
+        assert (
+            json.loads(run(*one, "--plane-1-z", "200", "--plane-2-z", far, "--json").stdout)[
+                "static_and_couple"
+            ]["needed"]
+            is needed
+        )
+    # both planes outside: the farther one is 120 from the bearing, U/2 * d/(2 c)
+    over = json.loads(run(*one, "--plane-1-z", "580", "--plane-2-z", "640", "--json").stdout)[
+        "static_and_couple"
+    ]
+    assert over["case"] == "overhung"
+    assert over["static_gmm"] == pytest.approx(total / 2 * 520 / 240, rel=1e-5)
+    assert over["couple_gmm"] == pytest.approx(total / 2 * 3 * 520 / (4 * 60), rel=1e-5)
+    shown = run(*one, "--plane-1-z", "200", "--plane-2-z", "300")
+    assert "formulas from memory, to be checked against the standard" in shown.stdout
+    assert '[tolerance] static = "282.1 g*mm", couple = "1100.1 g*mm"' in shown.stdout
+    with pytest.raises(InputError, match="need both planes and both bearings"):
+        run("--grade", "16", "--mass", "24 kg", "--speed", "6500", "--plane-1-z", "1")

@@ -258,3 +258,45 @@ def test_lines_for_the_job_file_are_in_the_users_unit(
     turned = ["7.85", "12", "7.07", "205", "7.80", "192", "7.10", "24"]
     out = bobplan("machine", "index", *turned, "--mark", "tooling", "--job", folder).out
     assert 'left = { amount = "0.025 oz*in", angle = 12.000 }' in out
+
+
+def test_reduction_in_two_units_and_from_csv(bobplan: Bobplan, tmp_path: Path) -> None:
+    """A machine that reads 0.96 times the amount: every ratio is 96 %; by hand from two vectors."""
+    import cmath
+    import math
+
+    rows = []
+    for k in range(1, 12):
+        exact = 2.0 + cmath.rect(10.0, math.radians(30 * k))
+        rows.append((0.96 * abs(exact), math.degrees(cmath.phase(exact)) % 360.0))
+    four = [f"{each:.6f}" for row in rows for each in row]
+    ran = bobplan("machine", "reduction", *four, "--stationary", "2 oz-in", "--unit", "oz-in", "--json")
+    assert ran.code == 0, ran.err
+    assert ran.json["worst"] == pytest.approx(0.96, abs=1e-5)
+    assert ran.json["gain"] == pytest.approx(0.96, abs=1e-5)
+    assert "from memory" in ran.json["source"]
+    strict = bobplan(
+        "machine",
+        "reduction",
+        *four,
+        "--stationary",
+        "2 oz-in",
+        "--unit",
+        "oz-in",
+        "--ratio",
+        "97",
+        "--show-work",
+    )
+    assert strict.code == 1
+    assert "NOT PASSED: the least ratio is 96.0%, 97% is claimed" in strict.out
+    assert "with that taken out the least ratio is 100.0%" in strict.out
+    assert "WORKING" in strict.out
+    path = tmp_path / "runs.csv"
+    path.write_text(
+        "place,amount,angle\n" + "".join(f"{30 * k},{a},{b}\n" for k, (a, b) in enumerate(rows, 1))
+    )
+    told = bobplan(
+        "machine", "reduction", "--csv", path, "--stationary", "2 oz-in", "--unit", "oz-in", "--json"
+    )
+    assert told.json["worst"] == pytest.approx(ran.json["worst"], abs=1e-6)
+    assert bobplan("machine", "reduction", *four).code == 2
