@@ -14,12 +14,17 @@ from planner.cli.console import ANSWER_IS_NO, GOOD, ProgressLine, leave, note, s
 from planner.cli.options import JobArgument, JsonOption, PlotOption, SecondsOption, WorkOption, open_job
 from planner.cli.what_if_options import (
     AimOption,
+    CloseEnoughOption,
     DrillOption,
     FixOption,
     ForbidOption,
     GreatestDepthOption,
+    HeavyMetalOption,
     OneDrillOption,
     OnlyOption,
+    PreferCutsOption,
+    PreferOption,
+    WantedChanceOption,
 )
 from planner.errors import InputError
 
@@ -46,6 +51,11 @@ def plan(
     greatest_depth: GreatestDepthOption = None,
     aim: AimOption = None,
     one_drill: OneDrillOption = None,
+    heavy_metal: HeavyMetalOption = None,
+    prefer_cuts: PreferCutsOption = None,
+    wanted_chance: WantedChanceOption = None,
+    prefer: PreferOption = None,
+    close_enough: CloseEnoughOption = None,
     only: OnlyOption = None,
     use_learned: Annotated[
         bool,
@@ -68,6 +78,7 @@ def plan(
 
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
     """
+    from planner.correction.budget import Budget
     from planner.workflow.hand import plan_by_hand
     from planner.workflow.learning import with_learned, with_plan_factor
     from planner.workflow.planning import with_alternatives, with_bob_window
@@ -85,16 +96,22 @@ def plan(
         greatest_depth=greatest_depth,
         aim=aim,
         one_drill=one_drill,
+        heavy_metal=heavy_metal,
+        prefer_cuts=prefer_cuts,
+        wanted_chance=wanted_chance,
+        prefer=prefer,
+        close_enough=close_enough,
         only=only or (),
     )
+    budget = Budget(seconds)
     with progress_line() as progress:
-        answer = plan_what_if(opened, wished, seconds=seconds, progress=progress)
+        answer = plan_what_if(opened, wished, seconds=budget, progress=progress)
         if alternatives:
-            answer = with_alternatives(answer, seconds=seconds, progress=progress)
+            answer = with_alternatives(answer, seconds=budget, progress=progress)
         if method == "hand":
             answer = dataclasses.replace(answer, hand=plan_by_hand(answer.problem))
         if window:
-            answer = with_bob_window(answer, seconds=seconds, progress=progress)
+            answer = with_bob_window(answer, seconds=budget, progress=progress)
     if store_it or not (no_store or wished):
         store(answer, basis_of=plan_basis)
         stored = "stored; `bobplan plan` without options plans afresh as long as nothing is cut"

@@ -49,6 +49,45 @@ OneDrillOption = Annotated[
         show_default=False,
     ),
 ]
+HeavyMetalOption = Annotated[
+    str | None,
+    typer.Option(
+        "--heavy-metal",
+        metavar="WHEN",
+        help='"if needed" (drilling alone can\'t do it), "allowed" or "never".',
+        show_default=False,
+    ),
+]
+PreferCutsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--prefer-cuts",
+        metavar="WHICH",
+        help='"passes": the fewest with which the next spin passes; "fewest": on the bare tolerance.',
+        show_default=False,
+    ),
+]
+WantedChanceOption = Annotated[
+    float | None,
+    typer.Option(
+        "--wanted-chance", help="Chance that the next spin passes its check, 0.95.", show_default=False
+    ),
+]
+PreferOption = Annotated[
+    str | None,
+    typer.Option(
+        "--prefer",
+        metavar="WHAT",
+        help='Of as many cuts: "closest" to zero, or "least metal".',
+        show_default=False,
+    ),
+]
+CloseEnoughOption = Annotated[
+    float | None,
+    typer.Option(
+        "--close-enough", help="Share of the tolerance below which closer is no better.", show_default=False
+    ),
+]
 OnlyOption = Annotated[
     list[str] | None,
     typer.Option(

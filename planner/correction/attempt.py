@@ -1,23 +1,24 @@
-"""One run of the search: variants of the tool list, shares of the tolerance, numbers of cuts."""
+"""One run of the search: numbers of cuts one after another, for each the plan that is wanted, until one is good enough."""
 
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from planner.correction.block import Block, only_drill
-from planner.correction.choice import Plan, preferred
-from planner.correction.few import FewCuts, Found, drills_of, shares_of
+from planner.correction.budget import Budget
+from planner.correction.choice import WISHES_FROM, Plan, preferred
+from planner.correction.few import NEARER, FewCuts, Found, drills_of, shares_of, wanted_share
 from planner.correction.master import Master, MasterAnswer, Signature
 from planner.correction.polish import Polished, polish
-from planner.correction.problem import CorrectionProblem
+from planner.correction.problem import CorrectionProblem, Level
 from planner.correction.rescue import best_effort, rescue
 from planner.correction.starts import start_plan
 from planner.correction.state import Place, Pool
 from planner.correction.supports import Window, build_windows
+from planner.correction.wanted import Passing
 
 SIGNATURES = 3
 SIGNATURE_GAP = 0.02
@@ -32,6 +33,13 @@ HARD_CUTS = 5
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
+QUICK_EXTRA_CUTS = 2
+MORE_FOR_CHANCE = 3
+"""So many cuts more than the fewest are tried for the wanted chance."""
+ALIKE_CHANCE = 0.02
+"""Chances this near to each other count as equal where the wanted one is out of reach."""
+DRAWN_IN = 5
+"""Steps by which a plan is drawn in toward what is close enough."""
 
 
 @dataclass
@@ -45,6 +53,10 @@ class Variant:
     polished: dict[tuple[float, Signature], Polished | None] = field(default_factory=dict)
 
 
+ChanceOf = Callable[[Found, bool], float]
+"""The chance that the next spin passes after a plan; with True: if it left nothing on average."""
+
+
 class Attempt:
     """The search for one problem.
 
@@ -56,8 +68,14 @@ class Attempt:
         What is left to correct, pinned cuts taken off [g*mm].
     blocks : list of Block
         Everything that could be cut.
-    deadline : float
-        ``time.monotonic()`` at which to stop.
+    budget : Budget
+        The outer stop.
+    passing : Passing, optional
+        What the next spin needs; None: nothing is asked about it.
+    chances : callable, optional
+        The chances of a plan, for ``passing``.
+    quick : bool
+        Some plan will do, and little work.
     """
 
     def __init__(
@@ -65,17 +83,33 @@ class Attempt:
         problem: CorrectionProblem,
         unbalance_gmm: tuple[complex, complex],
         blocks: list[Block],
-        deadline: float,
+        budget: Budget,
+        passing: Passing | None = None,
+        chances: ChanceOf | None = None,
+        *,
+        quick: bool = False,
     ) -> None:
         self.problem = problem
         self.unbalance_gmm = unbalance_gmm
-        self.deadline = deadline
+        self.budget = budget
+        self.deadline = budget.deadline
         self.bound_cuts = 1
-        self.stopped_by_time = False
+        self.bound_passing: int | None = None
         self.blocks = blocks
+        self.levels: list[tuple[Found, Level]] = []
+        self.target = wanted_share(problem)
+        self._passing = passing if problem.shop.prefer_cuts == "passes" else None
+        self._chances = chances
+        self._quick = quick
+        self._few = FewCuts(problem, unbalance_gmm, blocks, self.deadline)
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
+
+    @property
+    def stopped_by_time(self) -> bool:
+        """Whether time decided something."""
+        return self.budget.struck
 
     @cached_property
     def full(self) -> Variant:
@@ -92,43 +126,192 @@ class Attempt:
             return 0.0, [0.0] * len(self.problem.limits)
         return self.full.master.excess_gmm()
 
-    @property
-    def _seconds_left(self) -> float:
-        return self.deadline - time.monotonic()
-
     def _late(self) -> bool:
-        if self._seconds_left <= 0.0:
-            self.stopped_by_time = True
-        return self.stopped_by_time
+        return self.budget.late()
 
-    def run(self, told: Callable[[Found], None]) -> Found | None:
-        """Return the best plan of more cuts than could be looked at one by one, or None."""
+    def few(self, told: Callable[[Found], None]) -> bool:
+        """Weigh all plans of one and of two cuts; return whether one of them is good enough."""
+        for cuts in (1, 2):
+            found = self._few.best(cuts, self.target)
+            self.bound_cuts = self._few.bound_cuts
+            self._late()  # what was not looked at then is said not to be proven
+            if found is not None:
+                told(found)
+                if self._weigh(self._with_less_heavy_metal(found)):
+                    return True
+        return False
+
+    def many(self, told: Callable[[Found], None]) -> None:
+        """Weigh plans of more cuts than could be looked at one by one, until one is good enough."""
         if self._late():
-            return None
-        if len(self.full.windows) > MANY_WINDOWS:
+            return
+        if not self.levels and len(self.full.windows) > MANY_WINDOWS:
             # The master may take its time here: a plan, not yet the best, is in hand before.
             self._remember(self.full, best_effort(self._real, deadline=self.deadline))
             if self._spare is not None:
                 told(self._spare)
-        bound = self._fewest(self.full, self.bound_cuts)
-        if bound is None:
-            return None
-        self.bound_cuts = bound
+        if self.levels:
+            first = max(3, len(self.levels[-1][0].places) + 1)
+            last = len(self.levels[0][0].places) + MORE_FOR_CHANCE
+        else:
+            bound = self._fewest(self.full, self.bound_cuts)
+            if bound is None:
+                return
+            self.bound_cuts = bound
+            first = max(2, bound)  # two blind holes are not looked at pair by pair
+            last = first + (QUICK_EXTRA_CUTS if self._quick else MOST_EXTRA_CUTS)
         variants = self._single_drill_variants() or [self.full]
-        first = max(2, bound)  # two blind holes are not looked at pair by pair
-        for cuts in range(first, first + MOST_EXTRA_CUTS + 1):
-            found = self._with_cuts(cuts, variants, told)
-            if found is None and variants[0] is not self.full:
-                found = self._with_cuts(cuts, [self.full], told)
-            if found is None:
-                found = self._rescued(cuts)
-                if found is not None:
-                    told(found)
+        cuts = first
+        while cuts <= last and not self._late():
+            if self.levels and self.bound_passing is None:
+                self._bound_passing(cuts)
+            if self.bound_passing is not None and cuts < self.bound_passing:
+                cuts = min(self.bound_passing, last + 1)
+                continue
+            found = self._of(cuts, variants, told)
             if found is not None:
-                return found
-            if self._late():
+                if self._weigh(self._with_less_heavy_metal(found)):
+                    return
+                last = min(last, len(self.levels[0][0].places) + MORE_FOR_CHANCE)
+            cuts += 1
+        if not self.levels and self._spare is not None:
+            self._weigh(self._spare)
+
+    def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
+        """Return the wanted plan of so many cuts, or None."""
+        found = self._with_cuts(cuts, variants, told)
+        if (found is None or found.share > self.target) and variants[0] is not self.full:
+            mixed = self._with_cuts(cuts, [self.full], told)
+            if found is None or (mixed is not None and mixed.share < found.share - NEARER):
+                found = mixed
+        if found is None and not self._quick:
+            found = self._rescued(cuts)
+            if found is not None:
+                told(found)
+        return found
+
+    def _weigh(self, found: Found) -> bool:
+        """Add a plan to those weighed; return whether it is good enough to look no further."""
+        pool = Pool(self.problem, self.unbalance_gmm, found.blocks)
+        share = pool.worst_share(found.places)
+        level = Level(cuts=len(found.places), share=share)
+        if self._passing is None or self._chances is None:
+            self.levels.append((found, level))
+            return True
+        chance = self._chances(found, False)
+        if chance < self._passing.wanted and self.problem.shop.prefer == "least metal":
+            found, chance = self._surer(found, chance)
+        level = replace(level, chance=chance)
+        before = max((other.chance or 0.0 for _, other in self.levels), default=None)
+        self.levels.append((found, level))
+        if chance >= self._passing.wanted:
+            return True
+        if self._passing.circle_gmm() is None or before is not None:
+            # What is missing can't be had by coming closer, and more cuts make little of it: no more are tried.
+            centred = self._chances(found, True)
+            if self._passing.circle_gmm() is None and chance >= centred - ALIKE_CHANCE:
+                return True
+            return before is not None and centred < self._passing.wanted and chance < before + ALIKE_CHANCE
+        return False
+
+    def _surer(self, found: Found, chance: float) -> tuple[Found, float]:
+        """Return a plan of as many cuts, farther inside, that has the wanted chance - or the best chance met."""
+        assert self._passing is not None
+        assert self._chances is not None
+        cuts = len(found.places)
+        shop = self.problem.shop
+        for target in (0.6 * found.share, 0.35 * found.share, shop.close_enough):
+            if target >= found.share or self._late():
+                continue
+            if cuts <= 2:
+                other = self._few.best(cuts, target)
+            else:
+                other = self._with_cuts(cuts, [self.full], lambda _: None, target)
+            if other is None:
+                continue
+            its = self._chances(other, False)
+            if its > chance:
+                found, chance = other, its
+            if chance >= self._passing.wanted or other.share > target:
                 break
-        return self._spare
+        return found, chance
+
+    def chosen(self) -> Found | None:
+        """Return the plan that is wanted among those weighed."""
+        if not self.levels:
+            return None
+        if self._passing is None:
+            return self.levels[0][0]
+        best = max(level.chance or 0.0 for _, level in self.levels)
+        enough = min(self._passing.wanted, best - ALIKE_CHANCE)
+        return next(found for found, level in self.levels if (level.chance or 0.0) >= enough)
+
+    def _bound_passing(self, least: int) -> None:
+        """Find out how many cuts at least a plan takes that leaves no more than the wanted chance allows."""
+        passing = self._passing
+        self.bound_passing = self.bound_cuts
+        circle = None if passing is None else passing.circle_gmm()
+        if circle is None or not self.full.windows or self._late():
+            return
+        shares = tuple(
+            min(1.0, radius / max(limit.tolerance_gmm, 1e-9))
+            for radius, limit in zip(circle, self.problem.limits, strict=True)
+        )
+        answer = self.full.master.solve(
+            least_cuts=self.bound_cuts,
+            most_cuts=least + MORE_FOR_CHANCE,
+            share=shares,
+            seconds=self.budget.left,
+            node_limit=NODES,
+        )
+        if answer.impossible:
+            self.bound_passing = least + MORE_FOR_CHANCE + 1
+        elif answer.bound is not None:
+            self.bound_passing = max(self.bound_cuts, math.ceil(answer.bound - 1e-6))
+
+    def _with_less_heavy_metal(self, found: Found) -> Found:
+        """Return a plan of as many cuts with less heavy metal where one passes as well, else as close with no more of it."""
+        heavy = _heavy(found)
+        if heavy <= 0.0 or self.problem.shop.prefer == "least metal":
+            return found
+        cuts = len(found.places)
+        for share in shares_of(self.target)[1:] if cuts <= 2 else (1.0,):
+            if share <= found.share or self._late():
+                continue
+            if cuts <= 2:
+                other = self._few.cheapest(cuts, share, found.cost * 0.999)
+            else:
+                bound = self._cheapest(self.full, cuts, share, ()).bound
+                if bound is not None and bound >= found.cost * 0.99:
+                    continue
+                other = self._at_share(cuts, share, [self.full], lambda _: None, signatures=1, enough=1)
+            if other is None or _heavy(other) >= heavy * 0.999:
+                continue
+            if not self._passes_as_well(other, found):
+                continue
+            found, heavy = self._as_close(other), _heavy(other)
+        return found
+
+    def _passes_as_well(self, other: Found, found: Found) -> bool:
+        """Whether a plan passes with the wanted chance, or at least with another one's."""
+        if self._passing is None or self._chances is None:
+            return True
+        return self._chances(other, False) >= min(self._passing.wanted, self._chances(found, False))
+
+    def _as_close(self, found: Found) -> Found:
+        """Return a plan drawn in as far as its heavy metal allows."""
+        cuts = len(found.places)
+        for share in shares_of(self.target):
+            if share >= found.share:
+                break
+            other = (
+                self._few.cheapest(cuts, share, found.cost * 1.0005)
+                if cuts <= 2
+                else self._drawn_in(found, share)
+            )
+            if other is not None and _heavy(other) <= _heavy(found) * 1.001:
+                return other
+        return found
 
     def cheaper(self, found: Found, told: Callable[[Found], None]) -> Found:
         """Return a cheaper plan of more cuts if there is one: what is wanted where the number does not matter."""
@@ -143,17 +326,9 @@ class Attempt:
             best = more
         return best
 
-    def at_most_two(self, told: Callable[[Found], None]) -> Found | None:
-        """Return the best plan of one or two cuts: all of them are looked at."""
-        few = FewCuts(self.problem, self.unbalance_gmm, self.blocks, self.deadline)
-        found = few.best(told)
-        self.bound_cuts = few.bound_cuts
-        self._late()  # what was not looked at then is said not to be proven
-        return found
-
     def preferred(self, found: Found) -> Found:
         """Return the plan that is wanted among those met that have as few cuts and cost nearly as little."""
-        if self.problem.shop.aim >= 1.0 or len(found.places) < 2:
+        if found.share >= WISHES_FROM or len(found.places) < 3:
             return found
         plans: list[Plan] = [(found.blocks, found.places)]
         for share, blocks, places in self._met:
@@ -166,7 +341,12 @@ class Attempt:
             self.problem, self.unbalance_gmm, found.share, plans, deadline=self.deadline
         )
         cost = Pool(self.problem, self.unbalance_gmm, blocks).cost(list(chosen))
-        return replace(found, blocks=blocks, places=chosen, cost=cost)
+        other = replace(found, blocks=blocks, places=chosen, cost=cost)
+        if self._passing is not None and self._chances is not None and chosen != found.places:
+            before, after = self._chances(found, False), self._chances(other, False)
+            if after < min(self._passing.wanted, before - ALIKE_CHANCE):
+                return found
+        return other
 
     def _fewest(self, variant: Variant, least: int) -> int | None:
         """Return a proven lower bound on the number of cuts; None where no number of them can do."""
@@ -175,12 +355,12 @@ class Attempt:
         # A small problem first: if so few cuts can't do, that is proven too, and the large one starts from there.
         if least <= FEW_CUTS:
             answer = variant.master.solve(
-                least_cuts=least, most_cuts=FEW_CUTS, seconds=self._seconds_left, node_limit=NODES
+                least_cuts=least, most_cuts=FEW_CUTS, seconds=self.budget.left, node_limit=NODES
             )
             if not answer.impossible:
                 return least if answer.bound is None else max(least, math.ceil(answer.bound - 1e-6))
             least = FEW_CUTS + 1
-        answer = variant.master.solve(least_cuts=least, seconds=self._seconds_left, node_limit=NODES)
+        answer = variant.master.solve(least_cuts=least, seconds=self.budget.left, node_limit=NODES)
         if answer.impossible:
             return None
         return least if answer.bound is None else max(least, math.ceil(answer.bound - 1e-6))
@@ -199,31 +379,64 @@ class Attempt:
                 found.append(variant)
         return found
 
-    def _with_cuts(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
-        """Return the best plan of so many cuts: smallest aim that can be kept, then least cost."""
-        *inner, real = shares_of(self.problem)
-        if inner:
-            first = SIGNATURES if cuts < HARD_CUTS else 1
-            found = self._at_share(cuts, inner[0], variants, told, signatures=first)
-            if found is not None:
-                return found
-        if cuts >= HARD_CUTS and self._spare is None:
+    def _with_cuts(
+        self,
+        cuts: int,
+        variants: list[Variant],
+        told: Callable[[Found], None],
+        target: float | None = None,
+    ) -> Found | None:
+        """Return the plan of so many cuts that is as close as is wanted, or the closest found; then least cost."""
+        target = self.target if target is None else target
+        inner, *wider = shares_of(target)
+        first = SIGNATURES if cuts < HARD_CUTS or not wider else 1
+        found = self._at_share(cuts, inner, variants, told, signatures=first)
+        if found is not None:
+            return replace(found, closest=True)
+        if not wider:
+            return None
+        if cuts >= HARD_CUTS and self._spare is None and not self.levels:
             self._in_hand(cuts, told)
-        # The real tolerance decides whether so many cuts can do at all; only then is more work on the aim of use.
-        found = self._at_share(cuts, real, variants, told)
+        # The real tolerance decides whether so many cuts can do at all; only then is more work on the rest of use.
+        found = self._at_share(cuts, wider[-1], variants, told)
         if found is None:
             return None
-        for share in inner:
-            if self._late():
+        found = self._as_it_is(found)
+        for share in (inner, *wider[:-1]):
+            if share >= found.share or self._late():
                 break
             nearer = self._at_share(cuts, share, variants, told)
             if nearer is not None:
-                return nearer
-            answers = [self._cheapest(variant, cuts, share, ()) for variant in variants]
-            nearer = None if all(answer.impossible for answer in answers) else self._drawn_in(found, share)
+                return self._closer(self._as_it_is(nearer), target)
+            if all(self._cheapest(variant, cuts, share, ()).impossible for variant in variants):
+                continue
+            nearer = self._drawn_in(found, share)
             if nearer is not None:
-                bounds = [-math.inf if a.bound is None else a.bound for a in answers if not a.impossible]
-                return replace(nearer, cost_bound=min(bounds) if math.isfinite(min(bounds)) else None)
+                return self._closer(self._as_it_is(nearer), target)
+        return self._closer(found, target)
+
+    def _as_it_is(self, found: Found) -> Found:
+        """Return a plan with the share that it really leaves."""
+        pool = Pool(self.problem, self.unbalance_gmm, found.blocks)
+        return replace(found, share=pool.worst_share(found.places), cost_bound=None)
+
+    def _closer(self, found: Found, target: float) -> Found:
+        """Return a plan drawn in step by step as far as its cuts can be."""
+        if found.share <= target:
+            return replace(found, share=max(found.share, target), closest=True)
+        low = target
+        nearer = self._drawn_in(found, target)
+        if nearer is not None:
+            return replace(nearer, closest=True)
+        for _ in range(DRAWN_IN):
+            if found.share - low <= NEARER or self._late():
+                break
+            middle = 0.5 * (low + found.share)
+            nearer = self._drawn_in(found, middle)
+            if nearer is None:
+                low = middle
+            else:
+                found = self._as_it_is(nearer)
         return found
 
     def _in_hand(self, cuts: int, told: Callable[[Found], None]) -> None:
@@ -242,6 +455,7 @@ class Attempt:
         result = polish(pool, list(found.places), deadline=self.deadline)
         if result.above_gmm > 0.0:
             return None
+        self._met.append((share, found.blocks, result.places))
         return Found(found.blocks, result.places, result.cost, share, None)
 
     def _at_share(
@@ -285,7 +499,7 @@ class Attempt:
                 share=share,
                 without=without,
                 gap=SIGNATURE_GAP,
-                seconds=self._seconds_left,
+                seconds=self.budget.left,
                 node_limit=NODES,
             )
         return variant.answers[key]
@@ -306,12 +520,9 @@ class Attempt:
         self._remember(self.full, result)
         if result.above_gmm > 0.0:
             return None
-        found = Found(self.blocks, result.places, result.cost, 1.0, None)
-        for share in shares_of(self.problem)[:-1]:
-            nearer = self._drawn_in(found, share)
-            if nearer is not None:
-                return nearer
-        return found
+        return self._closer(
+            self._as_it_is(Found(self.blocks, result.places, result.cost, 1.0, None)), self.target
+        )
 
     def _signatures(
         self,
@@ -382,8 +593,18 @@ class Attempt:
 
     def best_effort(self) -> Found | None:
         """Return the set of cuts that comes nearest to the limits."""
-        deadline = max(self.deadline, time.monotonic() + 0.5)
-        result = best_effort(self._real, deadline=deadline)
+        result = best_effort(self._real, deadline=self.deadline)
         if result.places:
             self._remember(self.full, result)
         return None if self._nearest is None else self._nearest[1]
+
+
+def _heavy(found: Found) -> float:
+    """Return what the heavy metal of a plan costs."""
+    return float(
+        sum(
+            found.blocks[block].cost[setting]
+            for block, setting, _ in found.places
+            if found.blocks[block].kind in ("slug", "fill")
+        )
+    )

@@ -17,6 +17,8 @@ from planner.correction.state import LEAST_LEFT_GMM, Place, Pool, toward
 
 NEARLY = 1.005
 """Plans within this factor of the least cost found count as equally cheap."""
+WISHES_FROM = 1.0
+"""A shop that aims at the whole tolerance wants the least metal and nothing else."""
 
 Plan = tuple[list[Block], tuple[Place, ...]]
 Key = tuple[bool, int, int, float, tuple[tuple[object, ...], ...]]

@@ -205,8 +205,9 @@ class Master:
             np.zeros(excess.shape[0]), np.full(excess.shape[0], np.inf),
         )  # fmt: skip
 
-    def _limit_rows(self, rows: _Rows, share: float, slack: list[int] | None) -> None:
+    def _limit_rows(self, rows: _Rows, share: float | tuple[float, ...], slack: list[int] | None) -> None:
         """Append the limits as polygons drawn around their circles; with slack columns, what is above them."""
+        shares = share if isinstance(share, tuple) else (share,) * len(self._limits)
         around = np.exp(2j * np.pi * np.arange(LIMIT_DIRECTIONS) / LIMIT_DIRECTIONS)
         columns = [c for v, x in zip(self._vector, self._moment, strict=True) for c in v + x]
         for number, limit in enumerate(self._limits):
@@ -226,7 +227,7 @@ class Master:
             start = (np.conj(around) * self._start[number]).real / SCALE_GMM
             rows.add_block(
                 matrix, own, np.full(LIMIT_DIRECTIONS, -np.inf),
-                share * limit.tolerance_gmm / SCALE_GMM - start,
+                shares[number] * limit.tolerance_gmm / SCALE_GMM - start,
             )  # fmt: skip
 
     def excess_gmm(self) -> tuple[float, list[float]]:
@@ -278,7 +279,7 @@ class Master:
         cuts: int | None = None,
         least_cuts: int = 0,
         most_cuts: int | None = None,
-        share: float = 1.0,
+        share: float | tuple[float, ...] = 1.0,
         without: tuple[Signature, ...] = (),
         seconds: float = 10.0,
         node_limit: int = 20000,
@@ -294,8 +295,8 @@ class Master:
             A bound that is known already.
         most_cuts : int, optional
             Leave out more cuts than that; "impossible" then means that more are needed.
-        share : float
-            Share of the tolerances to aim at.
+        share : float or tuple of float
+            Share of the tolerances to aim at, or one for each limit.
         without : tuple of Signature
             Signatures that were tried already and are excluded (the bound then holds for the others only).
         seconds, node_limit, gap

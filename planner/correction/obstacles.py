@@ -9,6 +9,7 @@ hulls contain them; an oil drilling becomes the capsule that contains its shadow
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,9 +21,10 @@ from planner.correction.sections import (
     disc_sections,
     ray_section,
     rim_hole_sections,
+    separation_deg,
 )
 from planner.cuts.cut import Cut, Shop
-from planner.cuts.deepening import without_deepened
+from planner.cuts.deepening import same_hole, without_deepened
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
 from planner.rotor.vectors import difference_deg
@@ -85,6 +87,40 @@ def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sectio
         diameter_mm=np.array([diameter]),
         depth_shoulder_mm=np.array([max(depth, 0.0)]),
         cone_mm=np.array([shop.cone_height_mm(diameter) + min(depth, 0.0)]),
+    )
+
+
+def overlapping(
+    fixed: Sequence[Cut], counterweights: Sequence[Counterweight], shop: Shop
+) -> list[tuple[Cut, Cut]]:
+    """Return pairs of pinned cuts that meet: no wall at all is left between them.
+
+    Two passes in one hole (a cut and its deepening) are one hole.
+    """
+    named = {each.name: each for each in counterweights}
+    found = []
+    for number, one in enumerate(fixed):
+        for other in fixed[:number]:
+            counterweight = named.get(one.counterweight)
+            if counterweight is None or other.counterweight != one.counterweight:
+                continue
+            if same_hole(one, other) and (one.deepens or other.deepens):
+                continue
+            sections = [pinned_section(cut, counterweight, shop) for cut in (other, one)]
+            if sections[0] is None or sections[1] is None:
+                if one.kind == other.kind == "fill" and _same_fill(one, other):
+                    found.append((other, one))
+                continue
+            least = float(separation_deg(sections[0], sections[1], 0.0)[0])
+            if abs(difference_deg(one.angle_deg, other.angle_deg)) < least - 1e-6:
+                found.append((other, one))
+    return found
+
+
+def _same_fill(one: Cut, other: Cut) -> bool:
+    return (
+        abs((one.radius_mm or 0.0) - (other.radius_mm or 0.0)) < 1e-3
+        and abs(difference_deg(one.angle_deg, other.angle_deg)) < 1e-3
     )
 
 

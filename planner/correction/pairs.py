@@ -56,6 +56,7 @@ def best_pair(
     together: bool = False,
     deadline: float,
     most_work: int = MOST_WORK,
+    any_will_do: bool = False,
 ) -> PairResult:
     """Return the cheapest two cuts that keep all limits.
 
@@ -69,6 +70,8 @@ def best_pair(
         ``time.monotonic()`` at which to stop (then not exact).
     most_work : int
         Pairs of a place and an angle to look at before giving up (then not exact).
+    any_will_do : bool
+        The first two cuts that keep the limits will do (then not exact, unless there are none).
     """
     search = _PairSearch(pool, most_cost, deadline, most_work)
     count = len(pool.blocks)
@@ -80,6 +83,9 @@ def best_pair(
     for pair in pairs:
         if pair not in blind:
             search.run(*pair)
+            if any_will_do and search.best.places is not None:
+                search.best.exact = False
+                return search.best
     if blind and search.best.places is not None:
         # Blind holes have many times the settings of all others, and would rarely be cheaper: not looked at where
         # the number of cuts is reached without them, and the cost is not called proven then.

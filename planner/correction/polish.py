@@ -31,6 +31,7 @@ class Polished:
     places: tuple[Place, ...]
     cost: float
     above_gmm: float
+    """Infinite for cuts that break a wall."""
 
 
 def polish(
@@ -76,8 +77,9 @@ def polish(
                 break
         if time.monotonic() > deadline:
             break
-    residual = pool.residual(current)
-    return Polished(tuple(current), pool.cost(current), pool.above(residual))
+    # Moves keep every wall; a start that does not (a cut taken over into another block) may not come out as it is.
+    above = pool.above(pool.residual(current)) if pool.legal_plan(current) else np.inf
+    return Polished(tuple(current), pool.cost(current), float(above))
 
 
 def _score(pool: Pool, places: list[Place], price: float) -> float:

@@ -52,14 +52,31 @@ class Proof:
     """What is proven of a plan.
 
     ``bound_cuts`` is a lower bound on the number of cuts of any plan that keeps the rules and reaches the
-    real tolerance; ``fewest_cuts`` says that the plan meets it.  ``gap_cost`` is ``(cost - bound)/cost`` at
-    that number of cuts, None when no bound on the cost is known.
+    real tolerance; ``fewest_cuts`` says that the plan meets it.  ``bound_passing_cuts`` is one on the number of any plan
+    that leaves no more than the wanted chance allows, ``fewest_passing`` says that the plan has that chance and meets
+    it; None and False where nothing was asked about it or the chance is out of reach.  ``gap_cost`` is ``(cost -
+    bound)/cost`` among plans of that number of cuts and that closeness, None when no bound on the cost is known.
+    ``bound_share`` is a lower bound on the worst share of a limit that any plan of as many cuts leaves, ``closest`` says
+    that no plan of as many cuts is closer - or that this one is as close as was asked for.
     """
 
     fewest_cuts: bool
     bound_cuts: int
     gap_cost: float | None = None
     stopped_by_time: bool = False
+    bound_passing_cuts: int | None = None
+    fewest_passing: bool = False
+    closest: bool = False
+    bound_share: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Level:
+    """What so many cuts could do: the worst share of a limit that remains and the chance that the next spin passes."""
+
+    cuts: int
+    share: float
+    chance: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +100,9 @@ class PlanOutcome:
     has to be done or when there is no plan.  ``feasible`` means that the cuts, rounded as they stand, keep
     every limit (an ``aim`` below 1 is a preference, not a limit).  ``best_effort`` is the best set of cuts
     found when none reaches the limits.  ``cost`` is grams removed by drilling + ``heavy_metal_cost`` x grams
-    of heavy metal.
+    of heavy metal.  ``chance`` is that of the wish (None when nothing was asked about it), ``levels`` has the numbers of
+    cuts that were weighed for it, fewest first.  ``drilling`` is the answer to the question with drilling alone where
+    heavy metal is used because of it.
     """
 
     feasible: bool
@@ -94,3 +113,6 @@ class PlanOutcome:
     aim_reached: float | None = None
     certificate: Certificate | None = None
     best_effort: tuple[PlannedCut, ...] = ()
+    chance: float | None = None
+    levels: tuple[Level, ...] = ()
+    drilling: PlanOutcome | None = None

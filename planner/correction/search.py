@@ -1,38 +1,61 @@
-"""The planner: fewest cuts on the real tolerance, inside the aim, least cost - with proof, or a reason why not.
+"""The planner: the plan that a good operator would choose - with what is proven of it, or a reason why there is none.
+
+What is wanted, one after another:
+
+1. drilling before heavy metal (`heavy_metal` of the shop decides)
+2. the fewest cuts with which the next spin passes its check with the wanted chance (`prefer_cuts = "fewest"`: the fewest
+   that reach the bare tolerance)
+3. the least heavy metal
+4. closest to zero, down to what is close enough
+5. the least metal drilled (`prefer = "least metal"` puts it before 4, inside the aim); then undershoot, one drill, few
+   counterweights, a fixed order
 
 The stages, each a module of its own:
 
-1. nothing to do? (`ordering`)
-2. everything that could be cut (`blocks`), with outer bounds on its reach (`supports`)
-3. certificate: can any number of cuts do it? (`master`, a linear program)
-4. fewest cuts: lower bound for every plan on the grid (`master`)
-5. one or two cuts: all of them (`few`, `pairs`); more: signatures of least cost (`master`) -> fans (`starts`) -> pair
-   moves on the shop's grid (`polish`), until a plan meets the bound
-6. a plan for the aim at that number of cuts - or, where the shop does not mind the number, more cuts as long
-   as they are cheaper; among plans that cost nearly the same the one that is wanted (`choice`); the shop's order
-   (`ordering`)
+1. the question in the one form that its turned, mirrored and re-ordered versions share (`canonical`)
+2. nothing to do? (`ordering`)
+3. everything that could be cut (`blocks`), with outer bounds on its reach (`supports`)
+4. one or two cuts: all of them (`few`, `pairs`)
+5. certificate: can any number of cuts do it? (`master`, a linear program)
+6. more cuts: a lower bound on their number for every plan on the grid (`master`), signatures of least cost -> fans
+   (`starts`) -> pair moves on the shop's grid (`polish`), number after number until one is good enough (`attempt`)
+7. among plans that cost nearly the same the one that is wanted (`choice`); the shop's order (`ordering`)
+8. the plan checked by the other route (`verify`); one that it faults gives way to the next best
 
 There is no clock inside the search: limits on passes, nodes and pairs end it, so that the same input gives the same
-plan.  ``seconds`` is the outer stop; a plan found under it says so.
+plan.  `budget` is the outer stop; a plan found under it says so.
 """
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from planner.correction.attempt import Attempt
 from planner.correction.blocks import build_blocks
+from planner.correction.budget import Budget, budget_of
+from planner.correction.canonical import Canonical, canonical
 from planner.correction.few import Found
-from planner.correction.ordering import cost_of, in_order, plan_of, planned, residual_gmm, worst_share
+from planner.correction.ordering import cost_of, in_order, planned, residual_gmm, worst_share
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
+from planner.correction.verify import verify
+from planner.correction.wanted import Passing
+from planner.cuts.cut import Cut
+from planner.rotor.crankshaft import CutKind
 
 Progress = Callable[[str], None]
 """Called with what is being done, in words for the user."""
 
+DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
+
 
 def find_plan(
-    problem: CorrectionProblem, *, seconds: float = 10.0, progress: Progress | None = None
+    problem: CorrectionProblem,
+    *,
+    seconds: float | Budget = 10.0,
+    passing: Passing | None = None,
+    quick: bool = False,
+    progress: Progress | None = None,
 ) -> PlanOutcome:
     """Return the best plan, with what is proven of it.
 
@@ -40,8 +63,12 @@ def find_plan(
     ----------
     problem : CorrectionProblem
         What has to be corrected, with which limits, counterweights and shop.
-    seconds : float
-        Outer stop [s].
+    seconds : float or Budget
+        Outer stop [s], or what is left of the command's.
+    passing : Passing, optional
+        What the next spin needs to pass; left out, the fewest cuts are those on the bare tolerance.
+    quick : bool
+        Look for some plan only, with little work: where the first tries find none, none is found.
     progress : callable, optional
         Called with a text as the search goes on; ``a plan of N cuts`` as soon as there is one.
 
@@ -55,106 +82,216 @@ def find_plan(
     InputError
         If a pinned cut can't be what it says, or the two planes are at one place.
     """
-    deadline = time.monotonic() + seconds
-    pinned = tuple(planned(problem, cut, pinned=True) for cut in problem.fixed)
-    start = residual_gmm(problem, pinned)
-    if worst_share(problem, start) <= 1.0:
-        return _outcome(
-            problem, in_order(problem, pinned), Proof(fewest_cuts=True, bound_cuts=len(pinned), gap_cost=0.0)
+    search = _Search(problem, budget_of(seconds), passing, progress, quick=quick)
+    allowed = set(problem.shop.allow)
+    heavy = allowed - set(DRILLING)
+    drills = allowed & set(DRILLING)
+    use = problem.shop.heavy_metal
+    if use == "never":
+        return search.run(DRILLING)
+    if use == "allowed" or not heavy or not drills:
+        return search.run(problem.shop.allow)
+    drilled = search.run(DRILLING)
+    if drilled.feasible or not any(heavy & set(each.cuts) for each in problem.counterweights):
+        return drilled
+    search.tell("drilling alone does not do it, looking for heavy metal")
+    outcome = search.run(problem.shop.allow)
+    return replace(outcome, drilling=drilled)
+
+
+@dataclass(frozen=True)
+class _Best:
+    """A plan as cuts of the user's crankshaft, with the place it came from."""
+
+    found: Found
+    cuts: tuple[PlannedCut, ...]
+
+
+class _Search:
+    """One question with what all its searches share."""
+
+    def __init__(
+        self,
+        problem: CorrectionProblem,
+        budget: Budget,
+        passing: Passing | None,
+        progress: Progress | None,
+        *,
+        quick: bool,
+    ) -> None:
+        self.quick = quick
+        self.problem = problem
+        self.budget = budget
+        self.passing = passing
+        self.form: Canonical = canonical(problem)
+        self.pinned = tuple(planned(problem, cut, pinned=True) for cut in problem.fixed)
+        self._progress = progress
+
+    def tell(self, text: str) -> None:
+        """Say what is being done."""
+        if self._progress is not None:
+            self._progress(text)
+
+    def run(self, kinds: Sequence[CutKind]) -> PlanOutcome:
+        """Return the answer with some kinds of cuts."""
+        problem = self.problem
+        start = residual_gmm(problem, self.pinned)
+        if worst_share(problem, start) <= 1.0 and self._passes(start):
+            proof = Proof(
+                fewest_cuts=True, bound_cuts=len(self.pinned), gap_cost=0.0, fewest_passing=True, closest=True
+            )
+            return self._outcome(in_order(problem, self.pinned), proof)
+        self.tell("laying out what can be cut")
+        asked = self.form.problem
+        own_pinned = tuple(planned(asked, cut, pinned=True) for cut in asked.fixed)
+        blocks = [block for block in build_blocks(asked) if block.kind in kinds]
+        attempt = Attempt(
+            asked,
+            residual_gmm(asked, own_pinned),
+            blocks,
+            self.budget,
+            self.passing,
+            self._chance_of,
+            quick=self.quick,
         )
-    _tell(progress, "laying out what can be cut")
-    attempt = Attempt(problem, start, build_blocks(problem), deadline)
 
-    def told(found: Found) -> None:
-        _tell(progress, f"a plan of {len(found.places) + len(pinned)} cuts")
+        def told(found: Found) -> None:
+            self.tell(f"a plan of {len(found.places) + len(self.pinned)} cuts")
 
-    found = attempt.at_most_two(told)
-    if found is not None:
+        if worst_share(problem, start) <= 1.0:
+            attempt.bound_cuts = 0
+        if not attempt.few(told):
+            if not attempt.levels:
+                excess_sum, excess = attempt.excess_gmm()
+                if excess_sum > 0.0:
+                    self.tell("proven impossible, looking for the best that can be done")
+                    return self._no_plan(attempt, attempt.best_effort(), Certificate(
+                        excess_sum_gmm=excess_sum, excess_gmm=tuple(excess),
+                        text=_certificate_text(problem, excess_sum, excess),
+                    ))  # fmt: skip
+            attempt.many(told)
+        found = attempt.chosen()
+        if found is None:
+            if worst_share(problem, start) <= 1.0:
+                return self._as_it_stands()
+            self.tell("no plan found, looking for the best that can be done")
+            found = attempt.best_effort()
+            if found is None or not attempt.keeps_limits(found):
+                return self._no_plan(attempt, found, None)
         if not problem.shop.least_cuts:
-            few, found = found, attempt.cheaper(found, told)
-            if found is not few:
-                found = attempt.preferred(found)
-        return _with_plan(problem, attempt, pinned, found)
-    excess_sum, excess = attempt.excess_gmm()
-    if excess_sum > 0.0:
-        _tell(progress, "proven impossible, looking for the best that can be done")
-        found = attempt.best_effort()
-        return _no_plan(problem, attempt, pinned, found, Certificate(
-            excess_sum_gmm=excess_sum, excess_gmm=tuple(excess), text=_certificate_text(problem, excess_sum, excess),
-        ))  # fmt: skip
-    found = attempt.run(told)
-    if found is None:
-        _tell(progress, "no plan found, looking for the best that can be done")
-        effort = attempt.best_effort()
-        if effort is None or not attempt.keeps_limits(effort):
-            return _no_plan(problem, attempt, pinned, effort, None)
-        found = effort
-    if not problem.shop.least_cuts:
-        found = attempt.cheaper(found, told)
-    return _with_plan(problem, attempt, pinned, attempt.preferred(found))
+            found = attempt.cheaper(found, told)
+        return self._with_plan(attempt, found)
 
+    def _passes(self, start: tuple[complex, complex]) -> bool:
+        """Whether what is there passes its check as it stands, where that is asked about."""
+        if self.passing is None or self.problem.shop.prefer_cuts != "passes":
+            return True
+        return all(
+            abs(limit.weight_1 * start[0] + limit.weight_2 * start[1]) <= room
+            for limit, room in zip(self.problem.limits, self.passing.room_gmm, strict=True)
+        )
 
-def _tell(progress: Progress | None, text: str) -> None:
-    if progress is not None:
-        progress(text)
+    def _as_it_stands(self) -> PlanOutcome:
+        proof = Proof(
+            fewest_cuts=True,
+            bound_cuts=len(self.pinned),
+            gap_cost=0.0,
+            stopped_by_time=self.budget.struck,
+        )
+        return self._outcome(in_order(self.problem, self.pinned), proof)
 
+    def _cuts_of(self, found: Found) -> tuple[PlannedCut, ...]:
+        """Return a plan in the user's own frame, in the shop's order, pinned cuts included."""
+        problem = self.problem
+        names = self.form.problem.counterweights
+        cuts = [
+            planned(
+                problem,
+                self.form.back(
+                    found.blocks[block].cut(setting, angle, names[found.blocks[block].counterweight].name)
+                ),
+            )
+            for block, setting, angle in found.places
+        ]
+        return in_order(problem, [*cuts, *self.pinned])
 
-def _with_plan(
-    problem: CorrectionProblem, attempt: Attempt, pinned: tuple[PlannedCut, ...], found: Found
-) -> PlanOutcome:
-    cuts = plan_of(problem, found.blocks, found.places, pinned)
-    bound = attempt.bound_cuts
-    own_cost = cost_of(problem, [cut for cut in cuts if not cut.pinned])
-    gap = None
-    if found.cost_bound is not None:
-        gap = 0.0 if own_cost <= 0.0 else max(0.0, (own_cost - found.cost_bound) / own_cost)
-    proof = Proof(
-        fewest_cuts=len(found.places) <= bound,
-        bound_cuts=bound + len(pinned),
-        gap_cost=gap,
-        stopped_by_time=attempt.stopped_by_time,
-    )
-    return _outcome(problem, cuts, proof)
+    def _chance_of(self, found: Found, centred: bool) -> float:
+        """Return the chance that the next spin passes; ``centred``: if nothing were left on average."""
+        assert self.passing is not None
+        cuts: list[Cut] = [item.cut for item in self._cuts_of(found)]
+        return self.passing.centred_chance(cuts) if centred else self.passing.chance(cuts)
 
+    def _with_plan(self, attempt: Attempt, found: Found) -> PlanOutcome:
+        """Return the answer with a plan: the one that is wanted, or the next best if the other route faults it."""
+        chosen = attempt.preferred(found)
+        best: _Best | None = None
+        for one in (chosen, found, *(other for other, _ in reversed(attempt.levels))):
+            cuts = self._cuts_of(one)
+            if not verify(self.problem, [item.cut for item in cuts]).faults:
+                best = _Best(one, cuts)
+                break
+        if best is None:
+            return self._no_plan(attempt, None, None)
+        found, cuts = best.found, best.cuts
+        bound = attempt.bound_cuts
+        own_cost = cost_of(self.problem, [cut for cut in cuts if not cut.pinned])
+        gap = None
+        if found.cost_bound is not None:
+            gap = 0.0 if own_cost <= 0.0 else max(0.0, (own_cost - found.cost_bound) / own_cost)
+        chance = self._chance_of(found, False) if self.passing is not None else None
+        passing = (
+            self.passing is not None
+            and self.problem.shop.prefer_cuts == "passes"
+            and chance is not None
+            and chance >= self.passing.wanted
+        )
+        bound_passing = max(bound, attempt.bound_passing or 0) if passing else None
+        proof = Proof(
+            fewest_cuts=len(found.places) <= bound,
+            bound_cuts=bound + len(self.pinned),
+            gap_cost=gap,
+            stopped_by_time=self.budget.struck,
+            bound_passing_cuts=None if bound_passing is None else bound_passing + len(self.pinned),
+            fewest_passing=bound_passing is not None and len(found.places) <= bound_passing,
+            closest=found.closest,
+            bound_share=found.share_bound if found.share_bound > 0.0 else None,
+        )
+        pinned = len(self.pinned)
+        return replace(
+            self._outcome(cuts, proof),
+            chance=chance,
+            levels=tuple(replace(level, cuts=level.cuts + pinned) for _, level in attempt.levels),
+        )
 
-def _outcome(problem: CorrectionProblem, cuts: tuple[PlannedCut, ...], proof: Proof) -> PlanOutcome:
-    residual = residual_gmm(problem, cuts)
-    share = worst_share(problem, residual)
-    return PlanOutcome(
-        feasible=share <= 1.0,
-        cuts=cuts,
-        residual_gmm=residual,
-        cost=cost_of(problem, cuts),
-        proof=proof,
-        aim_reached=share,
-    )
+    def _outcome(self, cuts: tuple[PlannedCut, ...], proof: Proof) -> PlanOutcome:
+        residual = residual_gmm(self.problem, cuts)
+        share = worst_share(self.problem, residual)
+        return PlanOutcome(
+            feasible=share <= 1.0,
+            cuts=cuts,
+            residual_gmm=residual,
+            cost=cost_of(self.problem, cuts),
+            proof=proof,
+            aim_reached=share,
+        )
 
-
-def _no_plan(
-    problem: CorrectionProblem,
-    attempt: Attempt,
-    pinned: tuple[PlannedCut, ...],
-    found: Found | None,
-    certificate: Certificate | None,
-) -> PlanOutcome:
-    best = in_order(problem, pinned)
-    if found is not None:
-        best = plan_of(problem, found.blocks, found.places, pinned)
-    residual = residual_gmm(problem, best)
-    return PlanOutcome(
-        feasible=False,
-        cuts=(),
-        residual_gmm=residual,
-        cost=cost_of(problem, best),
-        proof=Proof(
-            fewest_cuts=False,
-            bound_cuts=attempt.bound_cuts + len(pinned),
-            stopped_by_time=attempt.stopped_by_time,
-        ),
-        aim_reached=worst_share(problem, residual),
-        certificate=certificate,
-        best_effort=best,
-    )
+    def _no_plan(self, attempt: Attempt, found: Found | None, certificate: Certificate | None) -> PlanOutcome:
+        best = in_order(self.problem, self.pinned) if found is None else self._cuts_of(found)
+        residual = residual_gmm(self.problem, best)
+        return PlanOutcome(
+            feasible=False,
+            cuts=(),
+            residual_gmm=residual,
+            cost=cost_of(self.problem, best),
+            proof=Proof(
+                fewest_cuts=False,
+                bound_cuts=attempt.bound_cuts + len(self.pinned),
+                stopped_by_time=self.budget.struck,
+            ),
+            aim_reached=worst_share(self.problem, residual),
+            certificate=certificate,
+            best_effort=best,
+        )
 
 
 def _certificate_text(problem: CorrectionProblem, excess_sum: float, excess: list[float]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -79,7 +80,8 @@ class Pool:
         self.start: ComplexArray = np.array(
             [r.weight_1 * unbalance_gmm[0] + r.weight_2 * unbalance_gmm[1] for r in problem.limits]
         )
-        self.tolerance = np.array([max(share * r.tolerance_gmm * KEEPS_LIMIT, 1e-9) for r in problem.limits])
+        self.full_tolerance = np.array([max(r.tolerance_gmm, 1e-9) for r in problem.limits])
+        self.tolerance = np.maximum(share * self.full_tolerance * KEEPS_LIMIT, 1e-9)
         planes = problem.planes_z_mm
         self.weight = np.array(
             [[r.weight_of_source(b.z_mm, planes) for b in blocks] for r in problem.limits]
@@ -147,6 +149,10 @@ class Pool:
         for place in places:
             total = total + self.contribution(place)
         return total
+
+    def worst_share(self, places: Sequence[Place]) -> float:
+        """Return the greatest share of its whole limit that any limit's vector still has after the cuts."""
+        return float((np.abs(self.residual(list(places))) / self.full_tolerance).max(initial=0.0))
 
     def cost(self, places: list[Place]) -> float:
         """Return the cost of cuts."""

@@ -9,6 +9,9 @@ from typing import Literal
 from planner.rotor.crankshaft import CUT_KINDS, CutKind, Face, cone_height_mm
 
 DepthTo = Literal["shoulder", "tip"]
+HeavyMetalUse = Literal["if needed", "allowed", "never"]
+FewestOf = Literal["passes", "fewest"]
+Prefer = Literal["closest", "least metal"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,6 +21,11 @@ class Shop:
     Lengths [mm], angles [deg], densities [g/cm3].  Depths (``least_depth_mm``, ``greatest_depth_mm``, the grid of
     ``depth_step_mm``) count the way ``depth_to`` says.  ``slug_lengths_mm`` is empty when slugs fill the full
     thickness.  ``first_pass`` is a share of the depth, or None to take it from the error model.
+
+    What is wanted of a plan: ``heavy_metal`` says when slugs and fills come into question; ``prefer_cuts`` whether the
+    fewest cuts are those with which the next spin passes its check with a chance of ``wanted_chance``, or those that reach
+    the bare tolerance; ``prefer`` whether what is left or the metal drilled comes first.  What is left counts as equal
+    below ``close_enough``, a share of the limits; with ``prefer = "least metal"`` plans are inside ``aim`` of them.
     """
 
     drills_mm: tuple[float, ...]
@@ -37,6 +45,11 @@ class Shop:
     forbid: tuple[str, ...] = ()
     aim: float = 0.5
     one_drill: bool = True
+    heavy_metal: HeavyMetalUse = "if needed"
+    prefer_cuts: FewestOf = "passes"
+    wanted_chance: float = 0.95
+    prefer: Prefer = "closest"
+    close_enough: float = 0.1
     heavy_metal_cost: float = 10.0
     least_cuts: bool = True
     first_pass: float | None = None

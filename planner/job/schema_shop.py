@@ -31,6 +31,7 @@ from planner.rotor.crankshaft import CutKind
 from planner.units import QuantityError, UnitSystem
 
 Share = Annotated[float, number(what="a share", above=0.0, most=1.0)]
+Chance = Annotated[float, number(what="a chance", least=0.5, most=0.999)]
 
 
 def _prices(value: object, info: ValidationInfo) -> dict[float, float]:
@@ -74,6 +75,11 @@ class ShopSection(Section):
     forbid: list[Name] = Field(default_factory=list)
     aim: Share | None = None
     one_drill: Flag | None = None
+    heavy_metal: Literal["if needed", "allowed", "never"] | None = None
+    prefer_cuts: Literal["passes", "fewest"] | None = None
+    wanted_chance: Chance | None = None
+    prefer: Literal["closest", "least metal"] | None = None
+    close_enough: Share | None = None
     heavy_metal_cost: NumberOr0 | None = None
     least_cuts: Flag | None = None
     first_pass: Share | None = None

@@ -16,8 +16,8 @@ _TITLES = {
     "plan": "this plan",
     "heavy metal": "with heavy metal",
     "end counterweights": "end counterweights only",
-    "cheapest": "cheapest (aim 1)",
-    "most certain": "most certain (aim 0.3)",
+    "cheapest": "cheapest (least metal)",
+    "most certain": "most certain (closest)",
 }
 
 

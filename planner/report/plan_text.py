@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.report.alternatives_text import alternatives_lines
-from planner.report.chances_text import chances_words
+from planner.report.chances_text import chances_words, percent_words
 from planner.report.check_text import passing_lines
 from planner.report.hand_text import hand_lines
 from planner.report.heavy_metal_text import heavy_metal_lines
@@ -138,24 +138,55 @@ def _plan(answer: PlanAnswer) -> list[str]:
             f"{job.units.text(slugs, 'mass')} heavy metal in, {job.units.text(bored, 'mass')} bored for it"
         )
     lines.append(", ".join(metal))
-    return lines
+    return lines + _wish_lines(answer)
 
 
 def _proof_words(answer: PlanAnswer) -> str:
     proof = answer.outcome.proof
+    shop = answer.problem.shop
     if proof.fewest_cuts:
         words = ", proven fewest"
+    elif proof.fewest_passing:
+        words = f", proven fewest for a chance of {shop.wanted_chance:.0%}"
     elif proof.bound_cuts > 0:
         words = f", not proven fewest (at least {proof.bound_cuts})"
     else:
         words = ", not proven fewest"
+    least = "least cost"
+    if shop.prefer == "closest":
+        least = "least metal for that"
+        share = answer.outcome.aim_reached
+        if share is not None and share <= shop.close_enough * (1.0 + 1e-9):
+            words += "; as close as is wanted"
+        elif proof.closest:
+            words += "; proven closest"
+        else:
+            words += "; the closest found"
     if proof.gap_cost is not None:
         words += (
             f"; cost within {max(proof.gap_cost, 0.0):.1%} of the bound"
             if proof.gap_cost > 5e-4
-            else "; least cost"
+            else f"; {least}"
         )
     return words
+
+
+def _wish_lines(answer: PlanAnswer) -> list[str]:
+    """Return what fewer cuts could do, and whether the aim is kept."""
+    lines = []
+    outcome, shop = answer.outcome, answer.problem.shop
+    if len(outcome.levels) > 1:
+        weighed = [
+            f"{plural(level.cuts, 'cut')}: {percent_words(level.chance)}"
+            for level in sorted(outcome.levels, key=lambda each: each.cuts)
+            if level.chance is not None
+        ]
+        lines.append(f"Chance that one spin proves it: {'; '.join(weighed)}.")
+    if outcome.aim_reached is not None and outcome.aim_reached > shop.aim * (1.0 + 1e-9):
+        lines.append(
+            f"The aim of {shop.aim:.0%} of the limits is missed: no plan of as many cuts that was found is closer."
+        )
+    return lines
 
 
 def _next_reading(answer: PlanAnswer) -> list[str]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.assurance.passing import Chances
+from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
 from planner.correction.search import find_plan
 from planner.cuts.cut import Shop
@@ -15,12 +16,13 @@ from planner.job.model import Job
 from planner.rotor.crankshaft import CUT_KINDS, Counterweight, CutKind
 from planner.workflow.chances import chances_of
 from planner.workflow.posing import Posed
+from planner.workflow.wanted import passing_of
 
 Name = Literal[
     "plan", "drilling only", "heavy metal", "one drill", "end counterweights", "cheapest", "most certain"
 ]
 DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
-_CHEAPEST_AIM, _CERTAIN_AIM = 1.0, 0.3
+_CERTAIN_SHARE, _CERTAIN_CHANCE = 0.05, 0.99
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +54,7 @@ def alternatives_of(
     posed: Posed,
     outcome: PlanOutcome,
     *,
-    seconds: float = 10.0,
+    seconds: float | Budget = 10.0,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[Alternative, ...]:
     """Return the plan at hand and six other ways, in a fixed order.
@@ -61,19 +63,21 @@ def alternatives_of(
     ----------
     job, posed, outcome : Job, Posed, PlanOutcome
         The job, its question and the plan at hand.
-    seconds : float
-        Outer stop of each search [s].
+    seconds : float or Budget
+        Outer stop of all searches together [s].
     progress : callable, optional
         Called with what is being done.
     """
     found = [_alternative("plan", job, posed, posed.problem, outcome)]
+
+    budget = budget_of(seconds)
 
     def planned(name: Name, problem: CorrectionProblem) -> PlanOutcome:
         if _same_question(problem, posed.problem) or (name == "one drill" and len(_drills(outcome.cuts)) < 2):
             return outcome
         if progress is not None:
             progress(f"another way: {name}")
-        return find_plan(problem, seconds=seconds)
+        return find_plan(problem, seconds=budget, passing=passing_of(job, posed, problem=problem))
 
     for name, problems, note in _questions(posed.problem):
         best: tuple[CorrectionProblem, PlanOutcome] | None = None
@@ -155,7 +159,7 @@ def _questions(problem: CorrectionProblem) -> Iterator[tuple[Name, list[Correcti
         allowed = any("slug" in each.cuts for each in problem.counterweights)
         yield (
             "heavy metal",
-            [with_slugs_at_ends(problem)],
+            [with_slugs_at_ends(shop_with(heavy_metal="allowed"))],
             "" if allowed else "if slugs were allowed on the end counterweights",
         )
     each_drill = [shop_with(drills_mm=(drill,)) for drill in shop.drills_mm]
@@ -163,8 +167,9 @@ def _questions(problem: CorrectionProblem) -> Iterator[tuple[Name, list[Correcti
     ends = end_counterweights(problem.counterweights)
     others = tuple(each.name for each in problem.counterweights if each.name not in ends)
     yield "end counterweights", [shop_with(forbid=tuple(dict.fromkeys((*shop.forbid, *others))))], ""
-    yield "cheapest", [shop_with(aim=_CHEAPEST_AIM)], ""
-    yield "most certain", [shop_with(aim=min(shop.aim, _CERTAIN_AIM))], ""
+    yield "cheapest", [shop_with(aim=1.0, prefer="least metal", prefer_cuts="fewest")], ""
+    certain = {"prefer": "closest", "close_enough": min(shop.close_enough, _CERTAIN_SHARE)}
+    yield "most certain", [shop_with(wanted_chance=max(shop.wanted_chance, _CERTAIN_CHANCE), **certain)], ""
 
 
 def _alternative(

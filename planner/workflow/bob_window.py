@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import dataclasses
 import math
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from planner.correction.budget import Budget, budget_of
 from planner.correction.capacity import Capacity
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search import find_plan
+from planner.cuts.cut import Shop
 from planner.job.model import Job
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import resolve, vector_gmm
@@ -63,7 +64,8 @@ def bob_window_of(
     problem: CorrectionProblem,
     *,
     bob_g: float,
-    confirm_seconds: float = 3.0,
+    seconds: float | Budget = 10.0,
+    confirm: bool = True,
     steps: int = 4,
     nearest_end_only: bool = False,
     progress: Callable[[str], None] | None = None,
@@ -78,8 +80,10 @@ def bob_window_of(
         The question with the bobs that are wanted now.
     bob_g : float
         Those bobs (the mean) [g].
-    confirm_seconds : float
-        How long to look for plans that confirm the window [s]; 0 leaves that out.
+    seconds : float or Budget
+        Outer stop [s].
+    confirm : bool
+        Whether to look for plans that confirm the window.
     steps : int
         How many plans to try on each side.
     nearest_end_only : bool
@@ -102,6 +106,7 @@ def bob_window_of(
         return BobWindow(bob_g=bob_g, matters=False, g_per_piston_g=share)
     if progress is not None:
         progress("which bob masses drilling alone could balance")
+    budget = budget_of(seconds)
     capacity = Capacity(asked)
 
     def shifted(grams: float) -> tuple[complex, complex]:
@@ -117,20 +122,16 @@ def bob_window_of(
         return BobWindow(bob_g=bob_g, matters=True, g_per_piston_g=share)
     low, high = _edge(excess, inside, lightest), _edge(excess, inside, heaviest)
     confirmed = None
-    if confirm_seconds > 0.0:
-        deadline = time.monotonic() + confirm_seconds
-        share_of_time = confirm_seconds / (1 + steps)
+    if confirm:
 
         def possible(grams: float) -> bool:
-            left = deadline - time.monotonic()
-            if left <= 0.0:
+            if budget.late():
                 return False
             if progress is not None:
                 progress("confirming the bob window by plans")
-            cheap = dataclasses.replace(asked.shop, aim=1.0, one_drill=False)
+            cheap = any_plan(asked.shop)
             shifted_problem = dataclasses.replace(asked, unbalance_gmm=shifted(grams), shop=cheap)
-            # far from the heavy end plans take very many cuts: no single one may use up all the time
-            return find_plan(shifted_problem, seconds=max(0.3, min(left, share_of_time))).feasible
+            return find_plan(shifted_problem, seconds=budget, quick=True).feasible
 
         towards = [high, low]
         if nearest_end_only:
@@ -144,6 +145,13 @@ def bob_window_of(
         if confirmed is None
         else (round(bob_g + confirmed[0], 3), round(bob_g + confirmed[1], 3)),
         g_per_piston_g=share,
+    )
+
+
+def any_plan(shop: Shop) -> Shop:
+    """Return a shop to which any plan inside the limits will do."""
+    return dataclasses.replace(
+        shop, aim=1.0, one_drill=False, prefer="least metal", prefer_cuts="fewest", heavy_metal="allowed"
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 
+from planner.correction.budget import Budget
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.correction.search import find_plan
 from planner.job.model import Job
@@ -15,8 +16,7 @@ from planner.workflow.slugs import slug_cost, slug_holds, slug_orders
 from planner.workflow.ways_out import WaysOut
 
 Progress = Callable[[str], None]
-# a plan that needs heavy metal must not wait long for the window; --window takes the time it needs
-_QUICK_SECONDS = 6.0
+# a plan that needs heavy metal must not wait long for the window; --window tries more plans
 _QUICK_STEPS = 1
 _FULL_STEPS = 5
 
@@ -26,7 +26,7 @@ def heavy_metal_of(
     posed: Posed,
     outcome: PlanOutcome,
     *,
-    seconds: float = 10.0,
+    seconds: float | Budget = 10.0,
     progress: Progress | None = None,
 ) -> HeavyMetal:
     """Return whether heavy metal is needed for a job whose best plan is known.
@@ -39,8 +39,8 @@ def heavy_metal_of(
     ----------
     job, posed, outcome : Job, Posed, PlanOutcome
         The job, its question and the best plan.
-    seconds : float
-        Outer stop of a search [s].
+    seconds : float or Budget
+        Outer stop [s].
     progress : callable, optional
         Called with what is being done.
     """
@@ -88,7 +88,7 @@ def _needed(
     problem: CorrectionProblem,
     outcome: PlanOutcome,
     *,
-    seconds: float,
+    seconds: float | Budget,
     progress: Progress | None,
 ) -> tuple[bool | None, str, Certificate | None]:
     slugs = [planned for planned in outcome.cuts if planned.cut.kind in ("slug", "fill")]
@@ -97,7 +97,7 @@ def _needed(
     if not outcome.feasible:
         return None, _no_plan_reason(problem, outcome), None
     asked = drilling_only(problem)
-    drilled = find_plan(asked, seconds=seconds, progress=progress)
+    drilled = outcome.drilling or find_plan(asked, seconds=seconds, progress=progress)
     if drilled.feasible:
         saves = "; heavy metal only saves cuts here" if len(outcome.cuts) < len(drilled.cuts) else ""
         return (
@@ -122,7 +122,7 @@ def _needed(
 
 
 def _window(
-    job: Job, posed: Posed, *, full: bool, seconds: float, progress: Progress | None
+    job: Job, posed: Posed, *, full: bool, seconds: float | Budget, progress: Progress | None
 ) -> BobWindow | None:
     bob = wanted_bob_g(job, posed.spin_number)
     if bob is None or not any(kind in posed.problem.shop.allow for kind in DRILLING):
@@ -131,7 +131,7 @@ def _window(
         job,
         posed.problem,
         bob_g=bob,
-        confirm_seconds=2.0 * seconds if full else min(_QUICK_SECONDS, seconds),
+        seconds=seconds,
         steps=_FULL_STEPS if full else _QUICK_STEPS,
         nearest_end_only=not full,
         progress=progress,
@@ -139,7 +139,12 @@ def _window(
 
 
 def with_window(
-    job: Job, posed: Posed, heavy: HeavyMetal, *, seconds: float = 10.0, progress: Progress | None = None
+    job: Job,
+    posed: Posed,
+    heavy: HeavyMetal,
+    *,
+    seconds: float | Budget = 10.0,
+    progress: Progress | None = None,
 ) -> HeavyMetal:
     """Return the same answer with the window of bob masses worked out and confirmed as far as time allows."""
     found = _window(job, posed, full=True, seconds=seconds, progress=progress)

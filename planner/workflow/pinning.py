@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from planner.correction.budget import Budget, budget_of
 from planner.correction.ordering import planned
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search import find_plan
@@ -164,7 +164,7 @@ def choose_depths(
     problem: CorrectionProblem,
     wishes: Sequence[PinnedWish],
     *,
-    seconds: float = 10.0,
+    seconds: float | Budget = 10.0,
     progress: Callable[[str], None] | None = None,
 ) -> ChosenDepths:
     """Return the wanted cuts with the depths that give the best plan of those tried.
@@ -175,18 +175,18 @@ def choose_depths(
         The question; its ``fixed`` are kept.
     wishes : sequence of PinnedWish
         What is wanted.
-    seconds : float
+    seconds : float or Budget
         Outer stop [s].
 
     Notes
     -----
     First the depths that leave least by themselves (vector sums over the whole grid of depths); when other cuts are
     needed too, plans are made for depths spread over the range and then ever closer to the best of them.  Best means:
-    in tolerance, fewest cuts, least cost.  It is the best of what was tried, not a proof.
+    in tolerance, fewest cuts, closest to zero, least cost.  It is the best of what was tried, not a proof.
     """
     if not any(wish.depth_open for wish in wishes):
         return ChosenDepths(cuts=tuple(wish.cut for wish in wishes), tried=0)
-    deadline = time.monotonic() + seconds
+    budget = budget_of(seconds)
     choices = [_depths_of(problem, wish) for wish in wishes]
     best = _least_left(problem, choices)
     scores: dict[tuple[int, ...], tuple[float, ...]] = {}
@@ -197,8 +197,7 @@ def choose_depths(
                 progress("choosing the depth of a pinned cut")
             cuts = tuple(choice[at] for choice, at in zip(choices, index, strict=True))
             asked = dataclasses.replace(problem, fixed=(*problem.fixed, *cuts))
-            left = max(0.2, deadline - time.monotonic())
-            scores[index] = _rank(find_plan(asked, seconds=min(left, max(0.5, seconds / 4))))
+            scores[index] = _rank(find_plan(asked, seconds=budget))
         return scores[index]
 
     pinned = len(problem.fixed) + len(wishes)
@@ -212,9 +211,9 @@ def choose_depths(
         while True:
             for at in tries:
                 index = (*best[:which], at, *best[which + 1 :])
-                if time.monotonic() < deadline and score(index) < score(best):
+                if not budget.late() and score(index) < score(best):
                     best = index
-            if step <= 1.0 or time.monotonic() >= deadline:
+            if step <= 1.0 or budget.late():
                 break
             step /= 2.0
             middle = best[which]
@@ -231,8 +230,10 @@ def _chosen(choices: Sequence[Sequence[Cut]], index: tuple[int, ...], tried: int
 def _rank(outcome: PlanOutcome) -> tuple[float, ...]:
     """Return what a plan is worth, smaller is better."""
     if not outcome.feasible:
-        return 1.0, outcome.aim_reached if outcome.aim_reached is not None else float("inf"), 0.0
-    return 0.0, float(len(outcome.cuts)), outcome.cost
+        return 1.0, outcome.aim_reached if outcome.aim_reached is not None else float("inf"), 0.0, 0.0
+    # as close as to a fiftieth of a limit counts as equal
+    share = round(50.0 * (outcome.aim_reached or 0.0))
+    return 0.0, float(len(outcome.cuts)), float(share), outcome.cost
 
 
 def _depths_of(problem: CorrectionProblem, wish: PinnedWish) -> tuple[Cut, ...]:

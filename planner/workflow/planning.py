@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
+from planner.assurance.passing import Chances
 from planner.assurance.tolerance import judge, overall_verdict
+from planner.correction.budget import Budget, budget_of
+from planner.correction.obstacles import overlapping
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.correction.search import find_plan
 from planner.correction.verify import verify
 from planner.cuts.cut import Cut
-from planner.errors import BobplanError
+from planner.errors import BobplanError, InputError
 from planner.job.model import Job, StoredPlan, StoredStep
 from planner.reading.unbalance import display_reading
 from planner.rotor.vectors import ComplexArray, difference_deg
@@ -26,21 +29,22 @@ from planner.workflow.judging import drawn_in, judged_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
 from planner.workflow.trial import with_trials
+from planner.workflow.wanted import passing_of
 from planner.workflow.warnings import warnings_of
 from planner.workflow.ways_out import ways_out_of
 
 Progress = Callable[[str], None]
 
 
-def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = None) -> PlanAnswer:
+def plan_job(job: Job, *, seconds: float | Budget = 10.0, progress: Progress | None = None) -> PlanAnswer:
     """Return the correction plan for the newest spin of a job.
 
     Parameters
     ----------
     job : Job
         The checked job.
-    seconds : float
-        Outer stop of the search [s]; when it strikes the answer says so.
+    seconds : float or Budget
+        Outer stop of all searches together [s]; when it strikes the answer says so.
     progress : callable, optional
         Called now and then with a short text.
 
@@ -59,7 +63,10 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     """
     job = with_trials(job)
     posed = pose(job)
-    outcome, asked, closeness = _outcome_of(job, posed, seconds=seconds, progress=progress)
+    _refuse_overlaps(job, posed.problem)
+    seconds = budget_of(seconds)
+    known: dict[tuple[Cut, ...], Chances] = {}
+    outcome, asked, closeness = _outcome_of(job, posed, known, seconds=seconds, progress=progress)
     kept = _kept_steps(job, posed)
     if kept is None:
         first = _first_number(job, posed)
@@ -70,12 +77,17 @@ def plan_job(job: Job, *, seconds: float = 10.0, progress: Progress | None = Non
     else:
         steps = kept
         outcome = _outcome_of_kept(job, posed.problem, kept, outcome)
-    answer = _answer(job, posed, outcome, steps, asked=asked, seconds=seconds, progress=progress)
+    answer = _answer(job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress)
     return dataclasses.replace(answer, closeness=None if kept else closeness)
 
 
 def _outcome_of(
-    job: Job, posed: Posed, *, seconds: float, progress: Progress | None
+    job: Job,
+    posed: Posed,
+    known: dict[tuple[Cut, ...], Chances],
+    *,
+    seconds: float | Budget,
+    progress: Progress | None,
 ) -> tuple[PlanOutcome, CorrectionProblem, CheckAnswer | None]:
     """Return the outcome of the search, the question it answers, and how the state stands when it is too close to call.
 
@@ -86,7 +98,8 @@ def _outcome_of(
     problem = posed.problem
     judged = judged_of(job, posed, problem.unbalance_gmm, foretold=bool(posed.made))
     if overall_verdict(judged) != "too close to call":
-        outcome = find_plan(problem, seconds=seconds, progress=progress)
+        passing = passing_of(job, posed, known=known)
+        outcome = find_plan(problem, seconds=seconds, passing=passing, progress=progress)
         surer = _surer(job, posed, outcome, seconds=seconds, progress=progress)
         return surer or outcome, problem, None
     closeness = check_job(job)
@@ -95,14 +108,15 @@ def _outcome_of(
         return find_plan(problem, seconds=seconds, progress=progress), problem, closeness
     asked = drawn_in(job, problem)
     if asked is not None:
-        outcome = find_plan(asked, seconds=seconds, progress=progress)
+        passing = passing_of(job, posed, problem=asked, known=known)
+        outcome = find_plan(asked, seconds=seconds, passing=passing, progress=progress)
         if outcome.feasible:
             return outcome, asked, closeness
     return find_plan(problem, seconds=seconds, progress=progress), problem, closeness
 
 
 def _surer(
-    job: Job, posed: Posed, outcome: PlanOutcome, *, seconds: float, progress: Progress | None
+    job: Job, posed: Posed, outcome: PlanOutcome, *, seconds: float | Budget, progress: Progress | None
 ) -> PlanOutcome | None:
     """Return a plan of no more cuts that check would pass, where the one found only just keeps the limits."""
     if not outcome.feasible or not outcome.cuts:
@@ -118,16 +132,34 @@ def _surer(
     return dataclasses.replace(other, proof=dataclasses.replace(outcome.proof, gap_cost=other.proof.gap_cost))
 
 
+def _refuse_overlaps(job: Job, problem: CorrectionProblem) -> None:
+    """Refuse pinned cuts that run into each other: one of them can't be made."""
+    found = [
+        f"on {one.counterweight} the {_pinned_words(job, one)} and the {_pinned_words(job, other)}"
+        for one, other in overlapping(problem.fixed, problem.counterweights, problem.shop)
+    ]
+    if found:
+        raise InputError(
+            f"pinned cuts run into each other: {'; '.join(found)}",
+            hint="move one of them away, or leave it out",
+        )
+
+
+def _pinned_words(job: Job, cut: Cut) -> str:
+    size = job.units.text(cut.diameter_mm, "length")
+    return f"{size} {cut.kind} at {job.machine.dial_deg(cut.angle_deg):g} on the dial"
+
+
 def with_alternatives(
-    answer: PlanAnswer, *, seconds: float = 10.0, progress: Progress | None = None
+    answer: PlanAnswer, *, seconds: float | Budget = 10.0, progress: Progress | None = None
 ) -> PlanAnswer:
-    """Return a plan with other ways to correct beside it; ``seconds`` is the outer stop of each search."""
+    """Return a plan with other ways to correct beside it; ``seconds`` is the outer stop."""
     found = alternatives_of(answer.job, pose(answer.job), answer.outcome, seconds=seconds, progress=progress)
     return dataclasses.replace(answer, alternatives=found)
 
 
 def with_bob_window(
-    answer: PlanAnswer, *, seconds: float = 10.0, progress: Progress | None = None
+    answer: PlanAnswer, *, seconds: float | Budget = 10.0, progress: Progress | None = None
 ) -> PlanAnswer:
     """Return a plan with the bob masses that drilling alone could balance, confirmed by plans."""
     heavy = with_window(answer.job, pose(answer.job), answer.heavy_metal, seconds=seconds, progress=progress)
@@ -208,9 +240,10 @@ def _answer(
     posed: Posed,
     outcome: PlanOutcome,
     steps: Sequence[StoredStep],
+    known: Mapping[tuple[Cut, ...], Chances],
     *,
     asked: CorrectionProblem,
-    seconds: float,
+    seconds: float | Budget,
     progress: Progress | None,
 ) -> PlanAnswer:
     problem = posed.problem
@@ -276,7 +309,7 @@ def _answer(
         ),
         notes=posed.notes,
         ways_out=ways,
-        chances=chances_of(job, posed, cuts) if outcome.feasible else None,
+        chances=(known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None,
     )
     pinned_warnings = tuple(
         f"a pinned cut breaks a rule: {rule_words(job, text)}" for text in report.warnings

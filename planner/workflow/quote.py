@@ -7,7 +7,6 @@ unbalance to plan for; no reading is needed.
 from __future__ import annotations
 
 import dataclasses
-import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -15,6 +14,7 @@ from typing import Literal
 import numpy as np
 
 from planner.assurance.passing import Chances
+from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search import find_plan
 from planner.cuts.cut import Shop
@@ -28,6 +28,7 @@ from planner.workflow.bob_window import BobWindow, bob_window_of, drilling_only
 from planner.workflow.chances import chances_of
 from planner.workflow.posing import Posed, pose
 from planner.workflow.slugs import SlugOrder, slug_cost, slug_orders
+from planner.workflow.wanted import passing_of
 
 Likely = Literal["no", "likely", "yes"]
 Progress = Callable[[str], None]
@@ -102,7 +103,7 @@ def quote_of(
     bob_g: float | None = None,
     built_for_g: float | None = None,
     within_g: float | None = None,
-    seconds: float = 10.0,
+    seconds: float | Budget = 10.0,
     progress: Progress | None = None,
 ) -> Quote:
     """Return what a crankshaft will need for its new bobs.
@@ -117,8 +118,8 @@ def quote_of(
         The bob the crankshaft was balanced for [g]; what its file says, else its last spin, if left out.
     within_g : float, optional
         By how much bob it may be off that [g]; 2 percent of it if left out, nothing for a reading.
-    seconds : float
-        Outer stop of each search [s].
+    seconds : float or Budget
+        Outer stop of all searches together [s].
     progress : callable, optional
         Called with what is being done.
 
@@ -137,12 +138,13 @@ def quote_of(
     built_mean = None if built is None else sum(built.values()) / len(built)
     within = within_g if within_g is not None else WITHIN_SHARE * built_mean if built_mean else 0.0
     problem = posed.problem
+    budget = budget_of(seconds)
     window = bob_window_of(
-        asked, problem, bob_g=mean, confirm_seconds=seconds, steps=2, nearest_end_only=True, progress=progress
+        asked, problem, bob_g=mean, seconds=budget, steps=2, nearest_end_only=True, progress=progress
     )
-    drilled = find_plan(drilling_only(problem), seconds=seconds)
+    drilled = find_plan(drilling_only(problem), seconds=budget, passing=passing_of(asked, posed))
     likely, reason = _likely(drilled, window, within, built_mean)
-    rows = _rows(asked, posed, window, drilled, seconds=seconds, progress=progress)
+    rows = _rows(asked, posed, window, drilled, budget=budget, progress=progress)
     return Quote(
         job=asked,
         basis=basis,
@@ -277,7 +279,7 @@ def _rows(
     window: BobWindow,
     drilled: PlanOutcome,
     *,
-    seconds: float,
+    budget: Budget,
     progress: Progress | None,
 ) -> tuple[QuoteRow, ...]:
     """Return buying and lightening side by side; one row when drilling alone does it."""
@@ -296,7 +298,6 @@ def _rows(
         job.planes_z_mm,
     )
     rows = []
-    started = time.monotonic()
     for share in _LIGHTEN_SHARES if most > 0.0 else (0.0,):
         if progress is not None:
             progress(f"quote: bobs {share * most:.0f} g lighter")
@@ -306,8 +307,9 @@ def _rows(
             drilling_only(with_slugs) if share == 1.0 else with_slugs,
             unbalance_gmm=(left - lighter * complex(per_gram[0]), right - lighter * complex(per_gram[1])),
         )
-        spare = max(0.5, len(_LIGHTEN_SHARES) * seconds - (time.monotonic() - started))
-        rows.append(_row(job, posed, asked, find_plan(asked, seconds=min(seconds, spare)), window, lighter))
+        passing = passing_of(job, _lightened(posed, asked), problem=asked)
+        outcome = find_plan(asked, seconds=budget, passing=passing)
+        rows.append(_row(job, posed, asked, outcome, window, lighter))
     return tuple(rows)
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from planner.correction.budget import Budget, budget_of
 from planner.correction.capacity import Capacity
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.correction.search import find_plan
@@ -15,7 +15,7 @@ from planner.job.model import Job
 from planner.rotor.crankshaft import CutKind
 from planner.units import nearest_64th
 from planner.workflow.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
-from planner.workflow.bob_window import BobWindow
+from planner.workflow.bob_window import BobWindow, any_plan
 from planner.workflow.reshaping import with_hole_filled, with_rim_turned
 
 Kind = Literal[
@@ -84,7 +84,7 @@ def ways_out_of(
     *,
     window: BobWindow | None = None,
     kinds: Collection[Kind] = KINDS,
-    seconds: float = 10.0,
+    seconds: float | Budget = 10.0,
     progress: Callable[[str], None] | None = None,
 ) -> WaysOut:
     """Return what would make a plan possible; the mildest of every kind that does.
@@ -99,12 +99,12 @@ def ways_out_of(
         Which bobs drilling alone could balance.
     kinds : collection of str
         Which kinds of ways to look at.
-    seconds : float
-        How long to look in all [s]; a single way gets a quarter of it at most.
+    seconds : float or Budget
+        Outer stop [s].
     progress : callable, optional
         Called with what is being done.
     """
-    deadline = time.monotonic() + seconds
+    budget = budget_of(seconds)
     found: list[WayOut] = []
     ruled_out: list[Tried] = []
     open_ways: list[Tried] = []
@@ -112,7 +112,7 @@ def ways_out_of(
     for way in _ways(job, problem):
         if way.kind in done or way.kind not in kinds:
             continue
-        if time.monotonic() >= deadline:
+        if budget.late():
             open_ways.append(Tried(kind=way.kind, words=f"{way.words} (not looked at, no time left)"))
             continue
         if progress is not None:
@@ -120,12 +120,9 @@ def ways_out_of(
         if Capacity(way.problem).excess_gmm()[0] > 0.0:
             ruled_out.append(Tried(kind=way.kind, words=way.words))
             continue
-        left = deadline - time.monotonic()
         # any plan inside the limits will do here: which one is asked when the way is taken
-        quick = dataclasses.replace(way.problem.shop, aim=1.0, one_drill=False)
-        outcome = find_plan(
-            dataclasses.replace(way.problem, shop=quick), seconds=max(0.3, min(left, seconds / 4.0))
-        )
+        quick = any_plan(way.problem.shop)
+        outcome = find_plan(dataclasses.replace(way.problem, shop=quick), seconds=budget, quick=True)
         if not outcome.feasible:
             open_ways.append(Tried(kind=way.kind, words=way.words))
             continue

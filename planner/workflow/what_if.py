@@ -5,8 +5,10 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar, get_args
 
-from planner.cuts.cut import Shop
+from planner.correction.budget import Budget
+from planner.cuts.cut import FewestOf, HeavyMetalUse, Prefer, Shop
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.rotor.crankshaft import CutKind
@@ -30,6 +32,11 @@ class WhatIf:
     greatest_depth_mm: float | None = None
     aim: float | None = None
     one_drill: bool | None = None
+    heavy_metal: HeavyMetalUse | None = None
+    prefer_cuts: FewestOf | None = None
+    wanted_chance: float | None = None
+    prefer: Prefer | None = None
+    close_enough: float | None = None
     only: tuple[CutKind, ...] = ()
 
     def __bool__(self) -> bool:
@@ -46,6 +53,11 @@ def read_what_if(
     greatest_depth: str | None = None,
     aim: float | None = None,
     one_drill: bool | None = None,
+    heavy_metal: str | None = None,
+    prefer_cuts: str | None = None,
+    wanted_chance: float | None = None,
+    prefer: str | None = None,
+    close_enough: float | None = None,
     only: Sequence[str] = (),
 ) -> WhatIf:
     """Return what was typed as options, checked against the job.
@@ -67,6 +79,11 @@ def read_what_if(
         else units.parse(greatest_depth, "length", above=0.0, name="--greatest-depth"),
         aim=_checked_aim(aim),
         one_drill=one_drill,
+        heavy_metal=_one_of("--heavy-metal", heavy_metal, get_args(HeavyMetalUse)),
+        prefer_cuts=_one_of("--prefer-cuts", prefer_cuts, get_args(FewestOf)),
+        wanted_chance=_checked_chance(wanted_chance),
+        prefer=_one_of("--prefer", prefer, get_args(Prefer)),
+        close_enough=_checked_close(close_enough),
         only=_kinds(_split(only), job),
     )
 
@@ -77,7 +94,7 @@ def what_if_lines(job: Job, what_if: WhatIf) -> tuple[str, ...]:
 
 
 def plan_what_if(
-    job: Job, what_if: WhatIf, *, seconds: float = 10.0, progress: Progress | None = None
+    job: Job, what_if: WhatIf, *, seconds: float | Budget = 10.0, progress: Progress | None = None
 ) -> PlanAnswer:
     """Return the plan of a job as if its files said what ``what_if`` says.
 
@@ -115,6 +132,11 @@ def changed_shop(shop: Shop, what_if: WhatIf) -> Shop:
         greatest_depth_mm=shop.greatest_depth_mm if greatest is None else greatest,
         aim=shop.aim if what_if.aim is None else what_if.aim,
         one_drill=shop.one_drill if what_if.one_drill is None else what_if.one_drill,
+        heavy_metal=what_if.heavy_metal or shop.heavy_metal,
+        prefer_cuts=what_if.prefer_cuts or shop.prefer_cuts,
+        wanted_chance=shop.wanted_chance if what_if.wanted_chance is None else what_if.wanted_chance,
+        prefer=what_if.prefer or shop.prefer,
+        close_enough=shop.close_enough if what_if.close_enough is None else what_if.close_enough,
         forbid=tuple(dict.fromkeys((*shop.forbid, *what_if.forbid))),
         allow=what_if.only or shop.allow,
     )
@@ -135,6 +157,24 @@ def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
         yield f"aim: {what_if.aim:g} of the tolerance"
     if what_if.one_drill is not None:
         yield "one drill where it costs no cut" if what_if.one_drill else "any mixture of drills"
+    if what_if.heavy_metal is not None:
+        yield {
+            "if needed": "heavy metal only where drilling alone can't do it",
+            "allowed": "heavy metal wherever it saves a cut",
+            "never": "no heavy metal",
+        }[what_if.heavy_metal]
+    if what_if.prefer_cuts is not None:
+        yield (
+            "the fewest cuts that pass with the wanted chance"
+            if what_if.prefer_cuts == "passes"
+            else "the fewest cuts on the bare tolerance"
+        )
+    if what_if.wanted_chance is not None:
+        yield f"wanted chance that the next spin passes: {what_if.wanted_chance:.0%}"
+    if what_if.prefer is not None:
+        yield f"preferred: {what_if.prefer}"
+    if what_if.close_enough is not None:
+        yield f"close enough: {what_if.close_enough:g} of the tolerance"
     if what_if.only:
         yield f"only: {', '.join(what_if.only)}"
 
@@ -160,6 +200,39 @@ def _checked_aim(aim: float | None) -> float | None:
             hint="give a number above 0 and up to 1: 0.5 is the usual one, 1 is cheapest, 0.3 most certain",
         )
     return aim
+
+
+Word = TypeVar("Word", bound=str)
+
+
+def _one_of(option: str, given: str | None, allowed: tuple[Word, ...]) -> Word | None:
+    if given is None:
+        return None
+    for word in allowed:
+        if given.strip().lower() == word:
+            return word
+    raise InputError(
+        f"{option} {given}: there is no such choice",
+        hint="choose one of " + ", ".join(f'"{word}"' for word in allowed),
+    )
+
+
+def _checked_chance(chance: float | None) -> float | None:
+    if chance is not None and not 0.5 <= chance <= 0.999:
+        raise InputError(
+            f"--wanted-chance {chance:g} is no chance to plan for",
+            hint="give a number from 0.5 to 0.999: 0.95 is the usual one",
+        )
+    return chance
+
+
+def _checked_close(share: float | None) -> float | None:
+    if share is not None and not 0.0 < share <= 1.0:
+        raise InputError(
+            f"--close-enough {share:g} is not a share of the tolerance",
+            hint="give a number above 0 and up to 1: 0.1 is the usual one",
+        )
+    return share
 
 
 def _kinds(words: Sequence[str], job: Job) -> tuple[CutKind, ...]:

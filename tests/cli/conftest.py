@@ -70,3 +70,11 @@ def example(tmp_path: Path) -> Callable[[str], Path]:
         return target
 
     return copied
+
+
+def prefer_least_metal(folder: Path) -> None:
+    """Make the job's shop plan for the least metal inside the aim: a plan whose chances can be told apart."""
+    path = folder / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    wish = '[shop]\nprefer = "least metal"\nprefer_cuts = "fewest"\n'
+    path.write_text(text.replace("[shop]\n", wish, 1), encoding="utf-8")

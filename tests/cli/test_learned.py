@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.conftest import Ran
+from tests.cli.conftest import Ran, prefer_least_metal
 
 Bobplan = Callable[..., Ran]
 Example = Callable[[str], Path]
@@ -39,6 +39,7 @@ def _cut_with(factor: float, bobplan: Bobplan, folder: Path) -> None:
 @pytest.fixture
 def taught(bobplan: Bobplan, example: Example) -> Path:
     folder = example("cross_plane_v8")
+    prefer_least_metal(folder)
     _cut_with(0.85, bobplan, folder)
     return folder
 

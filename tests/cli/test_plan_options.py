@@ -129,8 +129,20 @@ def test_a_pinned_cut_that_runs_into_an_old_hole_is_warned_of(bobplan: Run, exam
     assert "counted again" in ran.out
 
 
-def test_two_pinned_cuts_that_meet_are_warned_of_in_the_jobs_units(bobplan: Run, example: Copied) -> None:
+def test_two_pinned_cuts_that_run_into_each_other_are_refused(bobplan: Run, example: Copied) -> None:
     pins = ("--fix", "5/8 in at 288 on front, depth 1", "--fix", "5/8 in at 292 on front, depth 1")
+    ran = bobplan("plan", example("external_balance_v8"), *pins)
+    assert ran.code == 2
+    assert "pinned cuts run into each other: on front the" in ran.err
+    assert "at 288 on the dial" in ran.err
+    assert "at 292 on the dial" in ran.err
+
+
+def test_two_pinned_cuts_with_a_thin_wall_are_warned_of_in_the_jobs_units(
+    bobplan: Run, example: Copied
+) -> None:
+    pins = ("--fix", "5/8 in at 288 on front, depth 1", "--fix", "5/8 in at 303 on front, depth 1")
+    pins += ("--prefer", "least metal", "--aim", "1", "--prefer-cuts", "fewest")
     ran = bobplan("plan", example("external_balance_v8"), *pins)
     warned = next(line for line in ran.out.splitlines() if "a pinned cut breaks a rule" in line)
     assert " mm" not in warned
@@ -186,8 +198,8 @@ def test_limits_are_kept(bobplan: Run, example: Copied) -> None:
 
 def test_aim_is_cheaper_at_one(bobplan: Run, example: Copied) -> None:
     folder = example("cross_plane_v8")
-    cheap = bobplan("plan", folder, "--json", "--aim", "1").json
-    sure = bobplan("plan", folder, "--json", "--aim", "0.3").json
+    cheap = bobplan("plan", folder, "--json", "--prefer", "least metal", "--aim", "1").json
+    sure = bobplan("plan", folder, "--json", "--prefer", "least metal", "--aim", "0.3").json
     assert cheap["cost"] < sure["cost"]
     share = max(entry["amount_gmm"] / entry["tolerance_gmm"] for entry in sure["judged"])
     assert share <= 0.3 + 1e-9

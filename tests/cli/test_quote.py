@@ -14,7 +14,7 @@ from tests.cli.conftest import Ran
 Run = Callable[..., Ran]
 Copied = Callable[[str], Path]
 GMM_PER_OZ_IN = 720.078
-QUICK = ("--seconds", "2")
+QUICK = ("--seconds", "120")
 
 
 def without_spins(folder: Path, *, crankshaft: str = "") -> None:

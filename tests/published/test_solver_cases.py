@@ -50,6 +50,9 @@ def problem_of(case: dict[str, Any], allow: tuple[CutKind, ...] | None = None) -
         slug_radius_step_mm=given["slug_radius_step_mm"],
         allow=allow or kinds,
         aim=1.0,
+        prefer="least metal",
+        prefer_cuts="fewest",
+        heavy_metal="allowed",
         one_drill=False,
         heavy_metal_cost=10.0,
     )

@@ -31,7 +31,7 @@ def window_of(name: str) -> BobWindow:
     posed = pose(job)
     bob = wanted_bob_g(job, posed.spin_number)
     assert bob is not None
-    return bob_window_of(job, posed.problem, bob_g=bob, confirm_seconds=3.0, steps=1)
+    return bob_window_of(job, posed.problem, bob_g=bob, seconds=30.0, steps=1)
 
 
 def planned_with_bob(name: str, bob_g: float) -> PlanOutcome:
@@ -93,7 +93,7 @@ def test_closed_form_when_nothing_may_be_cut() -> None:
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=400.0),
         ),
     )
-    window = bob_window_of(job, problem, bob_g=500.0, confirm_seconds=3.0, steps=1)
+    window = bob_window_of(job, problem, bob_g=500.0, seconds=30.0, steps=1)
     assert window.proven_g is not None
     # 2000 + 40 x between -400 and 400: x from -60 to -40
     assert window.proven_g == pytest.approx((440.0, 460.0), abs=0.5)
@@ -110,7 +110,7 @@ def test_no_bob_would_do_when_the_unbalance_lies_across() -> None:
     job = dataclasses.replace(job, crankshaft=dataclasses.replace(job.crankshaft, throws=(throw,)))
     shop = dataclasses.replace(problem.shop, forbid=tuple(each.name for each in problem.counterweights))
     problem = dataclasses.replace(problem, shop=shop, unbalance_gmm=(vector_gmm(2000.0, 120.0), 0j))
-    window = bob_window_of(job, problem, bob_g=500.0, confirm_seconds=0.0)
+    window = bob_window_of(job, problem, bob_g=500.0, confirm=False)
     assert window.matters
     assert window.proven_g is None
     assert window.too_heavy_g == window.too_light_g == 0.0
@@ -138,7 +138,7 @@ def test_rods_that_differ_have_no_grams_per_piston() -> None:
     first, *rest = job.crankshaft.throws
     uneven = (dataclasses.replace(first, rods=1), *rest)
     job = dataclasses.replace(job, crankshaft=dataclasses.replace(job.crankshaft, throws=uneven))
-    window = bob_window_of(job, pose(job).problem, bob_g=1724.0, confirm_seconds=0.0)
+    window = bob_window_of(job, pose(job).problem, bob_g=1724.0, confirm=False)
     assert window.g_per_piston_g is None
 
 
@@ -177,7 +177,7 @@ def test_a_limit_is_never_the_end_of_the_search(
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=tolerance_gmm),
         ),
     )
-    window = bob_window_of(job, problem, bob_g=500.0, confirm_seconds=0.0)
+    window = bob_window_of(job, problem, bob_g=500.0, confirm=False)
     assert window.proven_g == pytest.approx(window_g, abs=0.5)
 
 
@@ -186,5 +186,5 @@ def test_a_bob_of_any_size_ends_the_search() -> None:
     problem = pose(job).problem
     shop = dataclasses.replace(problem.shop, forbid=tuple(each.name for each in problem.counterweights))
     asked = dataclasses.replace(problem, shop=shop)
-    window = bob_window_of(job, asked, bob_g=1e21, confirm_seconds=0.0)
+    window = bob_window_of(job, asked, bob_g=1e21, confirm=False)
     assert window.matters

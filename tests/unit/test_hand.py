@@ -176,4 +176,4 @@ def test_the_words_and_the_difference() -> None:
     assert data["cuts"] == len(hand.cuts)
     # whoever is best at the aim, the plan does not drill more than the hand does
     planned = -sum(step.effect.mass_g for step in answer.steps)
-    assert planned <= hand.drilled_g
+    assert planned <= hand.drilled_g + 1e-6

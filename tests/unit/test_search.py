@@ -52,6 +52,9 @@ SHOP = Shop(
     depth_step_mm=1.0,
     allow=("rim hole",),
     aim=1.0,
+    prefer="least metal",
+    prefer_cuts="fewest",
+    heavy_metal="allowed",
     slug_diameters_mm=(19.05, 25.4),
 )
 

@@ -181,7 +181,7 @@ def test_a_way_without_a_plan_is_never_offered(monkeypatch: pytest.MonkeyPatch) 
 
     problem = heavy_problem(1.0, forbid=("A", "B", "C", "D", "E", "F"))
     none = dataclasses.replace(refused().outcome, certificate=None)
-    monkeypatch.setattr(ways_out, "find_plan", lambda asked, *, seconds: none)
+    monkeypatch.setattr(ways_out, "find_plan", lambda asked, *, seconds, quick: none)
     ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("counterweights left alone",), seconds=30.0)
     assert ways.found == ()
     assert "cut on A, B, C, D, E, F too" in [each.words for each in ways.open]

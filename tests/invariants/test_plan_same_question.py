@@ -1,0 +1,35 @@
+"""Turned by whole dial steps, mirrored or listed in another order a crankshaft gets the same plan.
+
+The crankshafts are invented (``tests/generator.py``).  A fixed sample; ``python -m tests.benchmarks.planner_same`` has more.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.correction.problem import CorrectionProblem
+from planner.correction.search import find_plan
+from planner.cuts.cut import Cut
+from tests.generator import random_case
+from tests.same_question import IMAGES, back, image
+
+SEEDS = (3, 8, 21)
+
+
+@pytest.fixture(autouse=True)
+def _no_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("BOBPLAN_CACHE", "off")
+
+
+def cuts_of(problem: CorrectionProblem) -> list[Cut]:
+    return [item.cut for item in find_plan(problem, seconds=300.0).cuts]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_same_plan_for_every_image(seed: int) -> None:
+    problem = random_case(seed, feasible=True).problem
+    plain = sorted(map(repr, cuts_of(problem)))
+    assert plain
+    for name in IMAGES:
+        turned = [back(cut, name, problem) for cut in cuts_of(image(problem, name))]
+        assert sorted(map(repr, turned)) == plain, name
