@@ -207,8 +207,9 @@ def _prepared(case: Case, fault: str, draw: random.Random) -> tuple[tuple[str, .
         return truth, _Prepared(job, dict.fromkeys(chosen, slip))
     throw = draw.choice([t.name for t in job.crankshaft.throws])
     sign = draw.choice((-1.0, 1.0))
-    if fault == "bob grams":
-        return ("bobs moved", "grams", throw), _Prepared(job, {}, grams=(throw, sign * draw.uniform(6, 60)))
+    if fault in ("bob grams", "bob 6 g"):
+        grams = 6.0 if fault == "bob 6 g" else draw.uniform(6, 60)
+        return ("bobs moved", "grams", throw), _Prepared(job, {}, grams=(throw, sign * grams))
     if fault == "bob slides":
         return ("bobs moved", "slides", throw), _Prepared(
             job, {}, moved=(throw, sign * draw.uniform(2, 12), 0)

@@ -135,3 +135,73 @@ def test_good_spins_say_so_with_the_factor() -> None:
     job = job_with()
     text = "\n".join(diagnosis_lines(job, found_with(job, job.machine)))
     assert "as foretold within the errors: 1.000" in text
+
+
+def _spread(job: Job, by: float) -> Job:
+    """Return the job with two more spins of its first state, apart by a share of the amounts."""
+    first = job.spins[0]
+    more = [
+        dataclasses.replace(
+            first,
+            left=dataclasses.replace(first.left, amount=first.left.amount * (1.0 + share)),
+            right=dataclasses.replace(first.right, amount=first.right.amount * (1.0 + share)),
+            repeat=True,
+        )
+        for share in (by, -by)
+    ]
+    made = tuple(dataclasses.replace(entry, after_spin=3) for entry in job.cuts_made)
+    return dataclasses.replace(job, spins=(first, *more), cuts_made=made)
+
+
+def test_repeated_spins_count_against_what_the_file_says_of_the_readings() -> None:
+    """A scatter of 8 % where the file says 1.5 %: a miss that would be a fault is within the errors, and the other way."""
+    job = job_with()
+    extra = np.array([70.0 + 0j, -56.0j])
+    loose, tight = _spread(job, 0.08), _spread(job, 0.0)
+    assert not found_with(job, job.machine, extra=extra).good
+    assert found_with(loose, job.machine, extra=extra).good
+    alone, averaged = (found_with(each, job.machine, extra=0.4 * extra) for each in (job, tight))
+    assert alone.good
+    # by hand: 8 components say nothing is off: (8 + 0)/(8 + 8) of the variance, and a third of it for the mean of three
+    assert averaged.diagnosis.fine.chi2 > 1.5 * alone.diagnosis.fine.chi2
+
+
+def test_the_readings_floor_counts_where_percentages_are_nothing() -> None:
+    job = job_with()
+    extra = np.array([60.0 + 0j, 40.0j])
+    quiet = dataclasses.replace(job.errors, reading_percent=0.1, reading_angle_deg=0.05, depth_mm=0.02)
+    quiet = dataclasses.replace(quiet, angle_deg=0.1, diameter_mm=0.0, radius_mm=0.0, density_percent=0.0)
+    seen = dataclasses.replace(job, errors=dataclasses.replace(quiet, reading_absolute_gmm=5.0))
+    hidden = dataclasses.replace(job, errors=dataclasses.replace(quiet, reading_absolute_gmm=40.0))
+    assert not found_with(seen, job.machine, extra=extra).good
+    assert found_with(hidden, job.machine, extra=extra).good
+
+
+def test_what_speaks_against_settings_or_picture() -> None:
+    """Holes that took more or less at their places do not; a missing hole, a bob, a setting, and what nothing explains do."""
+    job = job_with()
+    assert not found_with(job, job.machine).against_settings
+    assert not found_with(job, job.machine, factor=0.8).against_settings
+    assert found_with(job, job.machine, factor=0.0).against_settings
+    assert found_with(job, job.machine, factor=12.0).against_settings
+    assert found_with(job, dataclasses.replace(job.machine, zero_deg=25.0)).against_settings
+    odd = np.array([2000.0 * np.exp(1j * math.radians(77.0)), -900.0j])
+    assert found_with(job, job.machine, extra=odd).against_settings
+
+
+def test_a_setting_alone_is_not_changed_without_proof() -> None:
+    job = job_with()
+    text = "\n".join(
+        diagnosis_lines(job, found_with(job, dataclasses.replace(job.machine, marks="heavy spot")))
+    )
+    assert "if a known mass proves it, change `angle_marks`" in text
+    assert "on the centre line of counterweight" in text
+    assert text.count("the machine is set right") == 1
+
+
+def test_cuts_that_were_not_made_are_said_so() -> None:
+    job = job_with()
+    text = "\n".join(diagnosis_lines(job, found_with(job, job.machine, factor=0.0)))
+    assert text.startswith("WHAT WENT WRONG: both rim holes were not made.")
+    assert "is it there?" in text
+    assert "the hole is still to be made" in text
