@@ -168,3 +168,22 @@ def test_the_errors_are_those_of_the_hole_that_was_made() -> None:
     assert np.trace(covariance) == pytest.approx(sigma**2, rel=1e-3)
     (missing,) = the(slips_of(job), "not made", (0,))
     assert not np.any(missing.covariance_gmm2)
+    (small,) = the(slips_of(job), "other drill", (0,), "12 mm")
+    smaller = 0.25 * 7.85e-3 * np.pi * 36.0 * (88.0 - 27.0 - CONE_16 * 0.75 / 3.0)
+    assert np.trace(small.covariance_gmm2) == pytest.approx(smaller**2, rel=1e-3)
+
+
+def test_counted_to_the_tip_another_drills_shoulder_lies_where_its_own_cone_leaves_it() -> None:
+    """The stop stands at 27 mm and the cone of 16 mm; a 12 mm drill has three quarters of that cone."""
+    job = job_with(CUTS[0])
+    job = dataclasses.replace(job, shop=dataclasses.replace(job.shop, depth_to="tip"))
+    slips = slips_of(job)
+    (small,) = the(slips, "other drill", (0,), "12 mm")
+    deep = 27.0 + CONE_16 - 0.75 * CONE_16
+    assert small.change_gmm == pytest.approx(hole(A, 213.0, diameter=12.0, depth=deep), abs=1e-3)
+    # and what was counted to the shoulder is a cone deeper
+    (deeper,) = the(slips, "depth counted", (0,))
+    assert deeper.change_gmm == pytest.approx(hole(A, 213.0, depth=27.0 + CONE_16), abs=1e-3)
+    assert deeper.words == (
+        "the rim hole on A was drilled to its depth counted to the shoulder instead of the tip"
+    )
