@@ -6,6 +6,7 @@
     ├── InputError  (ValueError) what was given can't be right; command line exit code 2
     │   └── FileFaultsError      all faults of one or more files at once
     └── NoAnswerError            the question is sound but the answer is "no"; exit code 1
+        └── OpenQuestionError    something has to be said first that only the user can know
 
 The library raises, only the command line prints.
 """
@@ -39,6 +40,10 @@ class InputError(BobplanError, ValueError):
 
 class NoAnswerError(BobplanError):
     """The question is sound, the answer is no."""
+
+
+class OpenQuestionError(NoAnswerError):
+    """Something only the user can know has to be said first; the hint says how."""
 
 
 @dataclass(frozen=True, kw_only=True)

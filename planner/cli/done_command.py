@@ -2,64 +2,121 @@
 
 from __future__ import annotations
 
+import dataclasses
+import re
+import sys
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
 from planner.cli.options import JobOption, JsonOption, PlotOption, SecondsOption, number, open_job
 from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job, MadeCut, StoredPlan
+    from planner.job.writing import Entries
+    from planner.workflow.making import AsMade
 
 
 def done(
     steps: Annotated[
-        list[str], typer.Argument(metavar="NUMBER...", help="The step's number (several: cut as planned).")
-    ],
+        list[str] | None,
+        typer.Argument(
+            metavar="[NUMBER...]",
+            help="The cut's number in the plan (several: cut as planned), or a1 of a what-if plan; none for a cut that no "
+            "plan had.",
+            show_default=False,
+        ),
+    ] = None,
     job: JobOption = None,
     depth: Annotated[
         str | None,
         typer.Option("--depth", help="The number on the stop as it turned out. Left out: as planned."),
     ] = None,
     angle: Annotated[
-        float | None, typer.Option("--angle", help="The angle as dialled. Left out: as planned.")
+        float | None,
+        typer.Option("--angle", "--dial", help="The angle as dialled. Left out: as planned."),
     ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="NAME", help="The counterweight. Left out: as planned.")
+    ] = None,
+    drill: Annotated[
+        str | None, typer.Option("--drill", metavar="SIZE", help="The drill, or the slug's bore.")
+    ] = None,
+    radius: Annotated[
+        str | None, typer.Option("--radius", help="The radius of a face hole, slug or fill.")
+    ] = None,
+    length: Annotated[str | None, typer.Option("--length", help="The length of a slug or fill.")] = None,
+    kind: Annotated[
+        str | None,
+        typer.Option("--kind", help="Of a cut that no plan had: rim (taken if left out), face, slug, fill."),
+    ] = None,
+    face: Annotated[
+        str | None, typer.Option("--from", metavar="FACE", help="The face it was made from: front or rear.")
+    ] = None,
+    through: Annotated[bool, typer.Option("--through", help="It goes through.")] = False,
+    deeper: Annotated[
+        int | None,
+        typer.Option(
+            "--deeper",
+            metavar="NUMBER",
+            help="The hole of this cut was drilled deeper; --depth is the stop for the whole hole.",
+        ),
+    ] = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", "-y", help="Don't ask when a value looks like a slip.")
+    ] = False,
     plot: PlotOption = None,
     as_json: JsonOption = False,
     seconds: SecondsOption = 10.0,
 ) -> None:
-    """Enter a cut as made; the rest is planned again at once, with the new reading to expect."""
+    """Enter a cut as made, as planned or as it turned out; the rest is planned again at once."""
     from planner.cli import plan_command
     from planner.job.reading import load_job
-    from planner.job.writing import add_made_cut
-    from planner.workflow.making import made_cut, overshoot_warnings, wall_warnings
+    from planner.job.writing import enter
+    from planner.report.words import cut_words
+    from planner.workflow.making import overshoot_warnings, questions_on, wall_warnings
 
-    given = list(steps)
-    if job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
+    given = list(steps or [])
+    if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
         job = given.pop(0)
-    numbers = [_step_number(text) for text in given]
-    if not numbers:
-        raise InputError("which step was cut?", hint="`bobplan done 1`")
-    twice = next((each for each in numbers if numbers.count(each) > 1), None)
-    if twice is not None:
-        raise InputError(f"step {twice} is named twice", hint="a step is cut once")
-    if len(numbers) > 1 and (depth is not None or angle is not None):
-        raise InputError(
-            "`--depth` and `--angle` are for one step at a time", hint="enter the steps one by one"
-        )
     opened = open_job(job, writing=True)
-    stop_mm = None if depth is None else opened.units.parse(depth, "length", name="--depth", above=0.0)
-    made = [made_cut(opened, each, stop_mm=stop_mm, dial_deg=angle) for each in numbers]
-    for entry in made:
-        add_made_cut(opened.files.job, entry)
+    typed = _as_made(opened, depth, angle, on, drill, radius, length, kind, face, through, deeper)
+    prepare = _prepared(opened, given, typed)
+    shown = prepare(opened)
+    before = dataclasses.replace(opened, stored_plan=shown.plan or opened.stored_plan)
+    questions = [text for made in shown.made for text in questions_on(before, made)]
+    receipts = [
+        f"cut {made.number}{_letter(text)}, {cut_words(opened, made.cut)}"
+        for made, text in zip(shown.made, given or [""], strict=False)
+    ]
+    if questions and not yes:
+        _ask(receipts, questions, as_json=as_json)
+
+    def checked(now: Job) -> Entries:
+        entries = prepare(now)
+        if entries != shown:
+            raise InputError(
+                f"`{opened.files.job.name}` was changed meanwhile: it is not the plan that was shown any more",
+                hint="nothing was entered; `bobplan plan` shows the plan of now",
+            )
+        return entries
+
+    enter(opened.files.job, checked)
     after = load_job(opened.files.job)
+    for receipt in receipts:
+        (note if as_json else say)(f"entered: {receipt}")
     answer = plan_command.planned(after, seconds=seconds)
     plan_command.store(answer)
-    warnings = (*wall_warnings(opened, made), *overshoot_warnings(after, answer))
+    warnings = (*wall_warnings(before, shown.made), *overshoot_warnings(after, answer))
     if as_json:
         from planner.report.plan_json import plan_json
 
         data = plan_json(answer)
+        data["entered"] = receipts
         data["warnings"] = [*warnings, *data["warnings"]]
         say_json(data)
         if plot is not None:
@@ -67,14 +124,165 @@ def done(
     else:
         for warning in warnings:
             say(warning)
-        if warnings:
-            say()
+        say()
         plan_command.show_plan(answer, as_json=False, plot=plot)
     leave(plan_command.exit_code(answer))
 
 
+def _ask(receipts: Sequence[str], questions: Sequence[str], *, as_json: bool) -> None:
+    """Ask once about what looks like a slip; on no, or where nobody can answer, nothing is entered."""
+    if sys.stdin.isatty() and not as_json:
+        for receipt in receipts:
+            say(f"about to enter: {receipt}")
+        for question in questions:
+            say(f"QUESTION: {question}")
+        if typer.confirm("Enter it all the same?", default=False):
+            return
+        say("Nothing was entered.")
+        leave(ANSWER_IS_NO)
+    from planner.errors import OpenQuestionError
+
+    raise OpenQuestionError(
+        "; ".join(questions),
+        hint="nothing was entered; give it again as it really was, or with `--yes` if it is right",
+    )
+
+
+def _prepared(opened: Job, given: Sequence[str], typed: AsMade) -> Callable[[Job], Entries]:
+    """Return what makes the entries from a job: asked before and again under the lock."""
+    from planner.job.writing import Entries
+    from planner.workflow.making import free_cut, made_cut
+
+    if not given:
+        if not typed:
+            raise InputError(
+                "which step was cut?",
+                hint="`bobplan done 1`; a cut that no plan had: `bobplan done --on A --dial 213 --drill 16 --depth 27`",
+            )
+        return lambda job: Entries(made=(free_cut(job, typed),))
+    if typed.deeper is not None:
+        raise InputError(
+            "a step's number and `--deeper` don't go together",
+            hint="`--deeper 1 --depth 27` enters a hole drilled deeper that no plan had",
+        )
+    letter = _letter_of(given)
+    numbers = [_step_number(text) for text in given]
+    twice = next((text for text in given if given.count(text) > 1), None)
+    if twice is not None:
+        raise InputError(f"step {twice} is named twice", hint="a step is cut once")
+    if len(numbers) > 1 and typed:
+        raise InputError(
+            "`--depth`, `--angle` and the like are for one step at a time", hint="enter the steps one by one"
+        )
+    if not letter:
+        return lambda job: Entries(made=_in_turn(job, numbers, typed, made_cut))
+
+    def taken(job: Job) -> Entries:
+        plan, own = _what_if(job, letter, numbers)
+        with_plan = dataclasses.replace(job, stored_plan=plan)
+        return Entries(plan=plan, made=_in_turn(with_plan, own, typed, made_cut))
+
+    return taken
+
+
+def _in_turn(
+    job: Job, numbers: Sequence[int], typed: AsMade, made_cut: Callable[..., MadeCut]
+) -> tuple[MadeCut, ...]:
+    """Return several steps as made, each with those before it in the metal."""
+    made: list[MadeCut] = []
+    for each in numbers:
+        entry = made_cut(job, each, as_made=typed)
+        made.append(entry)
+        job = dataclasses.replace(job, cuts_made=(*job.cuts_made, entry))
+    return tuple(made)
+
+
+def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan, list[int]]:
+    """Return a what-if plan under the numbers of the job, and those of its cuts that are meant."""
+    from planner.job.lettered import lettered_plans
+    from planner.workflow.planning import numbered_plan
+    from planner.workflow.posing import pose
+
+    plans = lettered_plans(job.files.job)
+    if letter not in plans:
+        there = ", ".join(plans) or "none"
+        raise InputError(f"there is no what-if plan {letter}", hint=f"shown and not stored: {there}")
+    plan = plans[letter]
+    posed = pose(job)
+    if (plan.after_spin, plan.after_cuts, plan.basis) != (posed.spin_number, len(posed.made), posed.basis):
+        raise InputError(
+            f"what-if plan {letter} is not for what the job says now: a spin, a cut or a setting came since",
+            hint="nothing was entered; ask for it again with `bobplan plan` and its options",
+        )
+    wrong = next((each for each in numbers if each > len(plan.steps)), None)
+    if wrong is not None:
+        raise InputError(
+            f"what-if plan {letter} has no cut {letter}{wrong}", hint=f"it has {len(plan.steps)}"
+        )
+    plan = numbered_plan(job, plan)
+    return plan, [plan.steps[each - 1].number for each in numbers]
+
+
+def _as_made(
+    job: Job,
+    depth: str | None,
+    angle: float | None,
+    on: str | None,
+    drill: str | None,
+    radius: str | None,
+    length: str | None,
+    kind: str | None,
+    face: str | None,
+    through: bool,
+    deeper: int | None,
+) -> AsMade:
+    from planner.workflow.making import AsMade
+    from planner.workflow.pinning import KIND_WORDS
+
+    def size(text: str | None, name: str) -> float | None:
+        return None if text is None else job.units.parse(text, "length", name=name, above=0.0)
+
+    if kind is not None and kind.lower() not in KIND_WORDS:
+        raise InputError(f"--kind {kind}: there is no such cut", hint="rim, face, slug or fill")
+    if face not in (None, "front", "rear"):
+        raise InputError(f"--from {face}: there is no such face", hint="front or rear")
+    names = [each.name for each in job.crankshaft.counterweights]
+    if on is not None and on not in names:
+        raise InputError(f"--on {on}: there is no such counterweight", hint=f"there are {', '.join(names)}")
+    if angle is not None:
+        angle = number(str(angle), what="--angle")
+    return AsMade(
+        stop_mm=size(depth, "--depth"),
+        dial_deg=angle,
+        on=on,
+        drill_mm=size(drill, "--drill"),
+        radius_mm=size(radius, "--radius"),
+        length_mm=size(length, "--length"),
+        kind=None if kind is None else KIND_WORDS[kind.lower()],
+        face="front" if face == "front" else "rear" if face == "rear" else None,
+        through=through,
+        deeper=deeper,
+    )
+
+
+_LABEL = re.compile(r"^([a-z]+)([0-9]+)$")
+
+
+def _letter(text: str) -> str:
+    """Return `` (a1)`` for a label of a what-if plan, else nothing."""
+    return f" ({text})" if _LABEL.match(text) else ""
+
+
+def _letter_of(given: Sequence[str]) -> str:
+    found = {match[1] if (match := _LABEL.match(text)) else "" for text in given}
+    if len(found) > 1:
+        raise InputError("cuts of different plans are named", hint="enter those of one plan at a time")
+    return found.pop()
+
+
 def _step_number(text: str) -> int:
-    value = number(text, what="the step's number")
+    match = _LABEL.match(text)
+    value = number(match[2] if match else text, what="the step's number")
     if value != int(value) or value < 1:
         raise InputError(
             f"given `{text}`, a step's number is 1, 2, 3 ...", hint="`bobplan plan` shows the numbers"

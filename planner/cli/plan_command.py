@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -31,6 +32,7 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.job.model import Job
     from planner.workflow.answer import PlanAnswer
+    from planner.workflow.dialled import Story
 
 
 def plan(
@@ -70,6 +72,16 @@ def plan(
         str,
         typer.Option("--method", help="`best`, or `hand`: also how it is done by hand, every step shown."),
     ] = "best",
+    made_cuts: Annotated[
+        str | None,
+        typer.Option(
+            "--made-cuts",
+            metavar="WHICH",
+            help="After a change of [machine]: `dialled`, the setting was wrong when the cuts were made, the holes are where "
+            "the dial says now; or `stay`, the machine was changed afterwards and the holes stay where they were.",
+            show_default=False,
+        ),
+    ] = None,
     window: Annotated[
         bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
     ] = False,
@@ -86,7 +98,8 @@ def plan(
 
     if method not in ("best", "hand"):
         raise InputError(f"--method {method}: there is no such method", hint="`best` or `hand`")
-    opened = plan_basis = open_job(job, writing=False)
+    opened = open_job(job, writing=made_cuts is not None)
+    opened = plan_basis = _with_story(opened, made_cuts, ask=sys.stdin.isatty() and not as_json)
     opened = with_learned(opened) if use_learned else with_plan_factor(opened)
     wished = read_what_if(
         opened,
@@ -105,7 +118,7 @@ def plan(
     )
     budget = Budget(seconds)
     with progress_line() as progress:
-        answer = plan_what_if(opened, wished, seconds=budget, progress=progress)
+        answer = plan_what_if(opened, wished, seconds=budget, progress=progress, anew=True)
         if alternatives:
             answer = with_alternatives(answer, seconds=budget, progress=progress)
         if method == "hand":
@@ -114,9 +127,12 @@ def plan(
             answer = with_bob_window(answer, seconds=budget, progress=progress)
     if store_it or not (no_store or wished):
         store(answer, basis_of=plan_basis)
-        stored = "stored; `bobplan plan` without options plans afresh as long as nothing is cut"
+        stored = "stored; `bobplan plan` without options plans by the files again"
     else:
+        answer = with_letter(answer, basis_of=plan_basis)
         stored = "not stored (--store keeps it)"
+        if answer.steps:
+            stored = f"not stored: --store keeps it, `bobplan done {answer.steps[0].label}` takes it with its first cut"
     if wished:
         answer = dataclasses.replace(answer, what_if=(*answer.what_if, stored))
     show_plan(answer, as_json=as_json, show_work=show_work, plot=plot)
@@ -145,19 +161,75 @@ def planned(job: object, *, seconds: float) -> PlanAnswer:
 
 
 def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
-    """Write the plan into the job file as it was shown; a file that can't be written is said, not fatal.
+    """Write the plan into the job file as it is going to be shown; a file that can't be written is said, not fatal.
 
     ``basis_of`` is the job as its files have it, when the plan was made as if they said something else.
+
+    Raises
+    ------
+    InputError
+        If the file was changed while the plan was being made: then it must not be shown either.
     """
     from planner.job.writing import store_plan
-    from planner.workflow.planning import stored_plan_of
+    from planner.workflow.planning import still_planned, stored_plan_of
 
+    if answer.kept:
+        return  # it stands in the file; what is left of it follows from the cuts made
     try:
         plan = stored_plan_of(answer, basis_of=basis_of)
-        plan = dataclasses.replace(plan, learned_factor=answer.job.learned_factor)
-        store_plan(answer.job.files.job, plan)
+        store_plan(
+            answer.job.files.job, plan, still=lambda job: still_planned(job, answer, basis_of=basis_of)
+        )
     except OSError as error:
         note(f"the plan could not be stored in `{answer.job.files.job}`: {error.strerror or error}")
+
+
+def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:
+    """Return a plan that is not stored with a letter before its numbers, kept so that `done` can take it."""
+    from planner.job.lettered import keep_lettered
+    from planner.workflow.planning import lettered, stored_plan_of
+
+    if not answer.steps:
+        return answer
+    plan = stored_plan_of(answer, basis_of=basis_of)
+    return lettered(answer, keep_lettered(answer.job.files.job, plan))
+
+
+def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
+    """Return the job with what was said about cuts made under other settings written into its file."""
+    from planner.job.reading import load_job
+    from planner.job.writing import settle_dialled
+    from planner.workflow.dialled import STORIES, open_cuts, question_lines, told
+
+    if story is not None and story not in STORIES:
+        raise InputError(f"--made-cuts {story}: there is no such answer", hint="`dialled` or `stay`")
+    waiting = open_cuts(job)
+    if not waiting:
+        if story is not None:
+            raise InputError(
+                "no cut was made under other settings than those of [machine] now",
+                hint="leave `--made-cuts` away",
+            )
+        return job
+    if story is None:
+        if not ask:
+            return job  # planning raises the question
+        say("\n".join(question_lines(job, waiting)))
+        wrong = typer.confirm("Was the setting wrong when these cuts were made?", default=None)
+        if not wrong and not typer.confirm("Was the machine itself changed afterwards?", default=None):
+            return job
+        story = "dialled" if wrong else "stay"
+    said: Story = "dialled" if story == "dialled" else "stay"
+    settle_dialled(job.files.job, lambda fresh: told(fresh, said))
+    for one in waiting:
+        at = one.dialled_at_deg if said == "dialled" else one.stays_at_deg
+        note(
+            f"cut {one.made.number}, {one.made.cut.kind} on {one.made.cut.counterweight}: at "
+            f"{job.machine.dial_deg(at):g} on today's dial"
+        )
+    if said == "stay":
+        note("spins entered before that change are read with today's settings too: enter a fresh one")
+    return load_job(job.files.job)
 
 
 def show_plan(

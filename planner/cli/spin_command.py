@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
@@ -80,9 +81,11 @@ def spin(
     """Enter a spin: says where the heavy spot is, writes it into the job file and shows the plan."""
     from planner.cli import plan_command, spin_dialogue
     from planner.job.reading import load_job
-    from planner.job.writing import add_made_cut, add_spin
+    from planner.job.writing import Entries, enter
+    from planner.report.words import cut_words
     from planner.workflow.diagnosing import diagnose
-    from planner.workflow.making import made_cut, open_steps
+    from planner.workflow.dialled import ensure_told
+    from planner.workflow.making import made_as_planned
     from planner.workflow.spinning import bobs_known, foretold_for, spin_of
 
     given = list(numbers or [])
@@ -114,13 +117,26 @@ def spin(
         cut_as_planned = typer.confirm(
             f"{spin_dialogue.open_steps_words(foretold)}. Cut as planned?", default=foretold.looks_cut
         )
-    if cut_as_planned:
-        for step in open_steps(opened):
-            add_made_cut(path, made_cut(opened, step.number))
-        opened = load_job(path)
-        foretold = foretold_for(opened, new) if known is None and not repeat else None
-    add_spin(path, new)
+    made = made_as_planned(opened) if cut_as_planned else ()
+
+    def entries(now: Job) -> Entries:
+        if cut_as_planned and made_as_planned(now) != made:
+            raise InputError(
+                f"`{path.name}` was changed meanwhile: other steps of the plan are open now",
+                hint="nothing was entered; `bobplan` says where the job stands",
+            )
+        return Entries(made=made, spin=new)
+
+    # cuts and spin in one step: no spin without the cuts that came before it
+    enter(path, entries)
+    for each in made:
+        (note if as_json else say)(f"entered: cut {each.number}, {cut_words(opened, each.cut)}")
     after = load_job(path)
+    if known is None:
+        ensure_told(after)
+    if made:
+        opened = dataclasses.replace(opened, cuts_made=(*opened.cuts_made, *made))
+        foretold = foretold_for(opened, new) if known is None and not repeat else None
     found = diagnose(opened, new, foretold)
 
     if known is not None:

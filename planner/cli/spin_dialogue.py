@@ -6,10 +6,11 @@ from typing import Any
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
 from planner.job.model import Job
+from planner.reading.spin import Spin
 from planner.report.diagnosis_text import diagnosis_lines
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
-from planner.report.words import amount_words, toward_words
+from planner.report.words import amount_words, shown_words, toward_words
 from planner.rotor.vectors import angle_deg
 from planner.workflow.diagnosing import SpinDiagnosis
 from planner.workflow.known_mass import KnownMassCheck, check_known_masses
@@ -38,6 +39,14 @@ def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None 
     if foretold is not None:
         lines += _comparison(job, foretold)
     return lines + diagnosis_lines(job, found)
+
+
+def reading_words(job: Job, spin: Spin) -> str:
+    """Return what a spin read as the display showed it: ``1500 g*mm at 205 left, 1320 g*mm at 12 right``."""
+    return ", ".join(
+        f"{shown_words(job, side.amount)} at {degrees(side.angle_deg)} {name}"
+        for name, side in (("left", spin.left), ("right", spin.right))
+    )
 
 
 def _comparison(job: Job, foretold: Foretold) -> list[str]:

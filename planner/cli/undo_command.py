@@ -1,14 +1,19 @@
-"""`bobplan undo`: a wrong entry is taken back."""
+"""`bobplan undo`: a wrong entry is taken back, or put back again."""
 
 from __future__ import annotations
 
-from typing import Annotated
+import sys
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import GOOD, leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
 from planner.cli.options import JobOption, JsonOption, open_job
-from planner.errors import InputError
+from planner.errors import InputError, OpenQuestionError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+    from planner.job.undoing import What
 
 
 def undo(
@@ -19,42 +24,89 @@ def undo(
         int | None, typer.Option("--cut", help="This cut made, by its number in `bobplan history`.")
     ] = None,
     note: Annotated[str, typer.Option("--note", help="Why, kept with the trace.")] = "",
+    redo: Annotated[bool, typer.Option("--redo", help="Put back what was taken back last.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Don't ask before a spin is taken back.")] = False,
     job: JobOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take back the last spin or cut entered, or the one named; it stays in the file under [[undone]]."""
+    """Take back the last spin or cut entered, or the one named; it stays in the file under [[undone]].
+
+    A cut taken back brings its plan back. `--redo` puts back what was taken back last, as long as nothing was entered since.
+    """
     from planner.job.reading import load_job
-    from planner.job.undoing import newest_entry, take_back
+    from planner.job.undoing import newest_entry, newest_undone, place_of, put_back, take_back
     from planner.report.history_text import undone_words
-    from planner.workflow.standing import standing_of
 
     if spin is not None and cut is not None:
         raise InputError("`--spin` and `--cut` are for one entry at a time", hint="take them back one by one")
+    if redo and (spin is not None or cut is not None or note):
+        raise InputError(
+            "`--redo` puts back what was taken back last", hint="leave `--spin`, `--cut` and `--note` away"
+        )
     opened = open_job(job, writing=True)
-    if spin is not None:
-        what, number = "spin", spin
-    elif cut is not None:
-        what, number = "cut", cut
-    else:
-        what, number = newest_entry(opened)
     path = opened.files.job
-    take_back(path, "spin" if what == "spin" else "cut", number, note=note)
+    if redo:
+        entry = newest_undone(opened)
+        put_back(path)
+        after = load_job(path)
+        _show(after, "Put back", undone_words(entry), entry.what, entry.number, "", as_json=as_json)
+        leave(GOOD)
+    what: What
+    if spin is not None:
+        what, chosen = "spin", spin
+    elif cut is not None:
+        what, chosen = "cut", cut
+    else:
+        what, chosen = newest_entry(opened)
+    place = place_of(opened, what, chosen)
+    if what == "spin" and spin is None and not yes:
+        _ask(opened, place, as_json=as_json)
+    take_back(path, what, chosen, note=note)
     after = load_job(path)
-    standing = standing_of(after)
+    _show(after, "Taken back", undone_words(after.undone[-1]), what, chosen, note, as_json=as_json)
+    leave(GOOD)
+
+
+def _ask(job: Job, number: int, *, as_json: bool) -> None:
+    """Ask before a spin goes that was not named: it can't be read off the machine again once metal is off."""
+    from planner.cli.spin_dialogue import reading_words
+
+    words = f"spin {number}, {reading_words(job, job.spins[number - 1])}"
+    cuts = [made.number for made in job.cuts_made if made.after_spin == number]
+    if cuts:
+        words += f"; cuts made after it (cut {', '.join(map(str, cuts))}) would come after the one before"
+    if sys.stdin.isatty() and not as_json:
+        if typer.confirm(f"Take back {words}?", default=False):
+            return
+        say("Nothing was taken back.")
+        leave(ANSWER_IS_NO)
+    raise OpenQuestionError(
+        f"the newest entry is {words}: is that to be taken back?",
+        hint=f"nothing was changed; `bobplan undo --yes`, or `bobplan undo --spin {number}`",
+    )
+
+
+def _show(job: Job, done: str, words: str, what: str, number: int, note: str, *, as_json: bool) -> None:
+    from planner.workflow.standing import standing_of
+
+    standing = standing_of(job)
     if as_json:
-        taken = after.undone[-1]
         say_json(
             {
                 "what": what,
                 "number": number,
                 "note": note,
-                "words": undone_words(taken),
+                "done": done.lower(),
+                "words": words,
                 "stands": standing.stands,
                 "next": standing.next_step,
             }
         )
-    else:
-        say(f"Taken back: {undone_words(after.undone[-1])}.")
-        say(f"It stays in {path.name} under [[undone]]; nothing is calculated from it.")
-        say(f"{standing.stands}\nNext: {standing.next_step}")
-    leave(GOOD)
+        return
+    say(f"{done}: {words}.")
+    if done == "Taken back":
+        say(
+            f"It stays in {job.files.job.name} under [[undone]]; nothing is calculated from it. "
+            "`bobplan undo --redo` puts it back."
+        )
+    say(f"{standing.stands}\nNext: {standing.next_step}")

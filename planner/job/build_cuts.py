@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import dataclasses
+from collections.abc import Collection, Sequence
 
 from planner.cuts.cut import Cut, Shop
 from planner.job.model import MadeCut, StoredPlan, StoredStep
 from planner.job.places import Places
 from planner.job.schema_rotor import ExistingSection
-from planner.job.schema_shop import CutSection, FixedCutSection, MadeCutSection, PlanSection
+from planner.job.schema_shop import (
+    CutSection,
+    FixedCutSection,
+    FormerPlanSection,
+    MadeCutSection,
+    PlanSection,
+    SettingsSection,
+)
 from planner.job.sections import Sections
+from planner.reading.machine import DrillSettings
 from planner.rotor.crankshaft import Counterweight, ExistingHole, cone_height_mm
 from planner.rotor.vectors import difference_deg
 
@@ -213,21 +222,62 @@ def build_fixed(places: Places, shop: Shop) -> tuple[Cut, ...]:
 
 def build_made(places: Places, shop: Shop, *, first: int, spins: int) -> tuple[MadeCut, ...]:
     """Return ``[[cuts_made]]``; ``first`` is 0 when there are trial runs, else 1; ``spins`` is how many spins there are."""
-    made = []
+    made: list[MadeCut] = []
+    numbers: set[int] = set()
     for each in places.sections.array("cuts_made", MadeCutSection):
         _check_spin(
             places.sections, "cuts_made", (each.index, "after_spin"), each.entry.after_spin, first, spins
         )
         cut = build_cut(places, "cuts_made", (each.index,), each.entry, shop)
+        entry = each.entry
+        number = entry.cut_number or entry.step or 0
+        if entry.cut_number is not None and entry.cut_number in numbers:
+            places.sections.fault(
+                "cuts_made",
+                (each.index, "cut_number"),
+                given=entry.cut_number,
+                allowed="every cut has a number of its own",
+            )
+        # older files: every plan began at 1 again, and a cut of no plan had no number
+        if number in numbers:
+            number = 0
+        numbers.add(number)
+        dialled, stays = entry.dialled, entry.stays
         made.append(
             MadeCut(
-                after_spin=each.entry.after_spin,
+                after_spin=entry.after_spin,
                 cut=cut,
-                step=each.entry.step,
-                learned_factor=each.entry.learned_factor,
+                step=entry.step,
+                number=number,
+                learned_factor=entry.learned_factor,
+                dial_deg=None if dialled is None else dialled.dial_deg,
+                dialled_under=None if dialled is None else _settings(dialled),
+                stays_under=None if stays is None else _settings(stays),
             )
         )
     return tuple(made)
+
+
+def _settings(section: SettingsSection) -> DrillSettings:
+    return DrillSettings(zero_deg=section.zero_deg, sense=section.sense, offset_deg=section.offset_deg)
+
+
+def numbered(made: Sequence[MadeCut], *, used: Collection[int]) -> tuple[MadeCut, ...]:
+    """Return cuts made with a number each.
+
+    Those without one (of no plan, in older files) get their place in the list, as it used to be printed, or where another
+    cut has that number the next one above all.
+    """
+    given = []
+    above = max((*used, len(made)), default=0)
+    for place, each in enumerate(made, start=1):
+        number = each.number
+        if number == 0:
+            number = place
+            if place in used:
+                number = above = above + 1
+        given.append(each if each.number else dataclasses.replace(each, number=number))
+    return tuple(given)
 
 
 def build_plan(places: Places, shop: Shop, *, first: int, spins: int) -> StoredPlan | None:
@@ -237,17 +287,29 @@ def build_plan(places: Places, shop: Shop, *, first: int, spins: int) -> StoredP
     if section is None:
         return None
     _check_spin(sections, "plan", ("after_spin",), section.after_spin, first, spins)
+    return _plan(places, "plan", (), section, shop)
+
+
+def build_former_plans(places: Places, shop: Shop) -> tuple[StoredPlan, ...]:
+    """Return ``[[former_plans]]``, plans that were shown and gave way to others; some spins may be gone since."""
+    return tuple(
+        _plan(places, "former_plans", (each.index,), each.entry, shop)
+        for each in places.sections.array("former_plans", FormerPlanSection)
+    )
+
+
+def _plan(places: Places, name: str, location: Location, section: PlanSection, shop: Shop) -> StoredPlan:
     numbers = [step.number for step in section.steps]
     steps = []
     for index, step in enumerate(section.steps):
         if step.number in numbers[:index]:
-            sections.fault(
-                "plan",
-                ("steps", index, "number"),
+            places.sections.fault(
+                name,
+                (*location, "steps", index, "number"),
                 given=step.number,
                 allowed="every step has a number of its own",
             )
-        cut = build_cut(places, "plan", ("steps", index), step, shop)
+        cut = build_cut(places, name, (*location, "steps", index), step, shop)
         steps.append(StoredStep(number=step.number, cut=cut, pinned=step.pinned))
     return StoredPlan(
         after_spin=section.after_spin,
@@ -255,6 +317,8 @@ def build_plan(places: Places, shop: Shop, *, first: int, spins: int) -> StoredP
         basis=section.basis,
         after_cuts=section.after_cuts,
         learned_factor=section.learned_factor,
+        wish=tuple(section.wish),
+        withdrawn=isinstance(section, FormerPlanSection) and section.withdrawn,
     )
 
 

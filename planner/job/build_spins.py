@@ -116,6 +116,10 @@ def build_undone(sections: Sections) -> tuple[Undone, ...]:
         Undone(
             what=each.entry.what,
             number=each.entry.number,
+            place=each.entry.place or (each.entry.number if each.entry.of is not None else 0),
+            of=each.entry.of or 0,
+            cuts_after=tuple(each.entry.cuts_after),
+            repeated=each.entry.repeated,
             note=each.entry.note,
             values=dict(each.entry.model_extra or {}),
         )

@@ -84,8 +84,32 @@ def end_with_newline(document: TOMLDocument) -> None:
 
 
 def put_plan(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
-    """Put the plan in the document; a plan that stands there already is left alone."""
+    """Put the plan in the document; a plan that stands there already is left alone.
+
+    A plan that was shown and has numbers that the new one lacks goes to ``[[former_plans]]``: a number once printed
+    stays its cut's, and taking back what replaced the plan brings it back.
+    """
+    old = job.stored_plan
+    if old is not None and old.steps and not _has_all_steps(job, plan, of=old):
+        keep_former(document, job, old)
     put_table(document, "plan", rendering.plan_values(plan, units=job.units, shop=job.shop))
+
+
+def _has_all_steps(job: Job, plan: StoredPlan, *, of: StoredPlan) -> bool:
+    """Return whether a plan has every step of another one, as the file writes them."""
+    new, old = (
+        {rendering.step_value(step, units=job.units, shop=job.shop) for step in each.steps}
+        for each in (plan, of)
+    )
+    return of.after_spin == plan.after_spin and old <= new
+
+
+def keep_former(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
+    """Append a plan to ``[[former_plans]]``, unless it stands there already."""
+    if plan in job.former_plans:
+        return
+    values = rendering.plan_values(plan, units=job.units, shop=job.shop)
+    append_table(document, "former_plans", [f"{key} = {value}" for key, value in values.items()])
 
 
 def put_table(document: TOMLDocument, section: str, values: Mapping[str, str]) -> None:

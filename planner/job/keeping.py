@@ -9,10 +9,10 @@ from typing import Any
 
 from planner.errors import InputError
 
-_GROWING = ("spins", "cuts_made", "undone")
+_GROWING = ("spins", "cuts_made", "undone", "former_plans")
 """Arrays that only ever grow: what stands in them stays."""
 
-_REPLACED = ("plan", "influence")
+_REPLACED = ("plan", "former_plans", "influence")
 """Sections that the program writes and replaces: only there may a comment go."""
 
 
@@ -54,6 +54,52 @@ def _check_comments(old_text: str, new_text: str, name: str) -> None:
         raise _refused(name, f"the comment `{next(iter(gone))[:60]}` would be lost")
 
 
+def check_settled(old_text: str, new_text: str, *, name: str) -> None:
+    """Check that of the cuts made only their angles, and what was dialled for them, changed; the plan may give way.
+
+    Raises
+    ------
+    InputError
+        If anything else differs.
+    """
+    old, new = tomllib.loads(old_text), tomllib.loads(new_text)
+    for other in {*old, *new} - {"cuts_made", "plan", "former_plans"}:
+        if old.get(other) != new.get(other):
+            raise _refused(name, f"section `{other}` would change")
+    may = {"angle", "machine_angle", "dialled", "stays"}
+    before, after = (
+        [{key: value for key, value in entry.items() if key not in may} for entry in _list(data, "cuts_made")]
+        for data in (old, new)
+    )
+    if before != after:
+        raise _refused(name, "more than the angles of cuts made would change")
+    _check_comments(old_text, new_text, name)
+
+
+def check_redone(old_text: str, new_text: str, *, section: str, index: int, name: str) -> None:
+    """Check that the last of ``[[undone]]`` went back into its array at a place, and that nothing else was lost.
+
+    Raises
+    ------
+    InputError
+        If another section differs, an entry or a comment is gone, or the entry lacks something of its trace.
+    """
+    old, new = tomllib.loads(old_text), tomllib.loads(new_text)
+    for other in {*old, *new} - {"spins", "cuts_made", "plan", "former_plans", "undone"}:
+        if old.get(other) != new.get(other):
+            raise _refused(name, f"section `{other}` would change")
+    for growing in ("spins", "cuts_made"):
+        before, after = _uncounted(old, growing), _uncounted(new, growing)
+        if growing == section:
+            del after[index]
+        if not _same_entries(before, after):
+            raise _refused(name, f"another entry of `{growing}` would change")
+    back, trace = _list(new, section)[index], _list(old, "undone")
+    if _list(new, "undone") != trace[:-1] or not back.items() <= trace[-1].items():
+        raise _refused(name, "what is put back would not be complete")
+    _check_comments(old_text, new_text, name)
+
+
 def check_undone(old_text: str, new_text: str, *, section: str, index: int, name: str) -> None:
     """Check that an entry was moved from its array to ``[[undone]]``, and that nothing else was lost.
 
@@ -74,23 +120,33 @@ def check_undone(old_text: str, new_text: str, *, section: str, index: int, name
         If another section differs, an entry or a comment is gone, or the trace lacks something of the entry.
     """
     old, new = tomllib.loads(old_text), tomllib.loads(new_text)
-    for other in {*old, *new} - {"spins", "cuts_made", "plan", "undone"}:
+    for other in {*old, *new} - {"spins", "cuts_made", "plan", "former_plans", "undone"}:
         if old.get(other) != new.get(other):
             raise _refused(name, f"section `{other}` would change")
-    # what only counts spins is counted anew: it is left out of the comparison
-    for growing, counted in (("spins", "repeat"), ("cuts_made", "after_spin")):
-        before, after = (
-            [{key: value for key, value in entry.items() if key != counted} for entry in _list(data, growing)]
-            for data in (old, new)
-        )
+    for growing in ("spins", "cuts_made"):
+        before, after = _uncounted(old, growing), _uncounted(new, growing)
         if growing == section:
             del before[index]
-        if before != after:
+        if not _same_entries(before, after):
             raise _refused(name, f"another entry of `{growing}` would change")
     taken, trace = _list(old, section)[index], _list(new, "undone")
     if trace[:-1] != _list(old, "undone") or not trace or not taken.items() <= trace[-1].items():
         raise _refused(name, "the trace of what is taken back would not be complete")
     _check_comments(old_text, new_text, name)
+
+
+def _uncounted(data: dict[str, Any], section: str) -> list[dict[str, Any]]:
+    """Return the entries of an array without what only counts spins: that is counted anew."""
+    counted = {"spins": "repeat", "cuts_made": "after_spin"}[section]
+    return [{key: value for key, value in entry.items() if key != counted} for entry in _list(data, section)]
+
+
+def _same_entries(before: list[dict[str, Any]], after: list[dict[str, Any]]) -> bool:
+    """Return whether entries are the same, but for a number that a cut had by its place and is said from now on."""
+    return len(before) == len(after) and all(
+        one == ({key: other[key] for key in other if key != "cut_number" or key in one})
+        for one, other in zip(before, after, strict=True)
+    )
 
 
 def _list(data: dict[str, Any], section: str) -> list[Any]:

@@ -13,7 +13,7 @@ from planner.assurance.tolerance import ToleranceSpec
 from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
 from planner.job.plausible import Widened
-from planner.reading.machine import MachineConvention
+from planner.reading.machine import DrillSettings, MachineConvention
 from planner.reading.spin import KnownError, MountedPart, Spin
 from planner.reading.trial_masses import Influence
 from planner.rotor.crankshaft import Crankshaft
@@ -47,7 +47,8 @@ class StoredPlan:
 
     ``after_cuts`` is how many cuts had been made after that spin when the plan was made: those are part of what it
     started from, later ones carry out its steps.  ``learned_factor`` is what drilled cuts were taken to remove, in
-    multiples of what their sizes say.
+    multiples of what their sizes say.  ``wish`` says in words what was different from the files when it was made;
+    ``withdrawn`` that it was for a spin which was taken back.
     """
 
     after_spin: int
@@ -55,27 +56,46 @@ class StoredPlan:
     basis: str = ""
     after_cuts: int = 0
     learned_factor: float = 1.0
+    wish: tuple[str, ...] = ()
+    withdrawn: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class MadeCut:
     """A cut that was made after a spin (1 = first), for a step of the plan or on its own.
 
-    ``learned_factor`` is that of the plan it was made from (see `StoredPlan`).
+    ``number`` is the cut's own for the life of the job: the step's, or one that no plan had (0: not given yet).
+    ``learned_factor`` is that of the plan it was made from (see `StoredPlan`).  ``dial_deg`` is what was dialled and
+    ``dialled_under`` what the dial meant then, both None for cuts entered before that was kept: their ``cut.angle_deg``
+    stands by itself.  ``stays_under`` are settings for which the user said that the hole is where ``cut.angle_deg`` says
+    all the same.
     """
 
     after_spin: int
     cut: Cut
     step: int | None = None
+    number: int = 0
     learned_factor: float = 1.0
+    dial_deg: float | None = None
+    dialled_under: DrillSettings | None = None
+    stays_under: DrillSettings | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Undone:
-    """A spin or a cut that was taken back: its number then, why (the user's words), its keys as typed."""
+    """A spin or a cut that was taken back: its number then, why (the user's words), its keys as typed.
+
+    A spin's number counts the spins, a cut's is the cut's own.  ``place`` is where it stood in its list (1 = first; 0 in
+    older files), ``of`` how many there were, ``cuts_after`` the numbers of the cuts that came after a spin, and
+    ``repeated`` says that the next spin repeated it: with these it can be put back.
+    """
 
     what: Literal["spin", "cut"]
     number: int
+    place: int = 0
+    of: int = 0
+    cuts_after: tuple[int, ...] = ()
+    repeated: bool = False
     note: str = ""
     values: Mapping[str, object] = field(default_factory=dict)
 
@@ -191,6 +211,7 @@ class Job:
     known_errors: tuple[KnownError, ...] = ()
     spins: tuple[Spin, ...] = ()
     stored_plan: StoredPlan | None = None
+    former_plans: tuple[StoredPlan, ...] = ()
     cuts_made: tuple[MadeCut, ...] = ()
     undone: tuple[Undone, ...] = ()
     fixed_cuts: tuple[Cut, ...] = ()
@@ -212,3 +233,22 @@ class Job:
         """The mass that a grade is reckoned with [kg]: of the crankshaft drive where it is said, else of the crankshaft."""
         drive = None if self.tolerance is None else self.tolerance.drive_mass_kg
         return self.crankshaft.mass_kg if drive is None else drive
+
+    @property
+    def numbers_used(self) -> frozenset[int]:
+        """Every number that a cut of this job ever had: planned, made or taken back."""
+        plans = (*self.former_plans, *([] if self.stored_plan is None else [self.stored_plan]))
+        numbers = {step.number for plan in plans for step in plan.steps}
+        numbers |= {made.number for made in self.cuts_made if made.number}
+        for entry in self.undone:
+            if entry.what == "cut":
+                numbers.add(entry.number)
+            step = entry.values.get("step")
+            if isinstance(step, int):
+                numbers.add(step)
+        return frozenset(numbers)
+
+    @property
+    def highest_number(self) -> int:
+        """The highest number that any cut of this job ever had; 0 when there is none."""
+        return max(self.numbers_used, default=0)

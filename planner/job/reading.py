@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from pathlib import Path
 
 from planner.errors import Fault, FileFaultsError
-from planner.job.build_cuts import build_fixed, build_made, build_plan
+from planner.job.build_cuts import build_fixed, build_former_plans, build_made, build_plan, numbered
 from planner.job.build_engine import (
     build_bob_set,
     build_bobs_wanted,
@@ -104,7 +105,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     # what trial runs came to stands before the first spin and has the number 0
     first = 0 if sections.raw("trials") else 1
     made, fixed = build_made(places, shop, first=first, spins=count), build_fixed(places, shop)
-    plan = build_plan(places, shop, first=first, spins=count)
+    plan, former = build_plan(places, shop, first=first, spins=count), build_former_plans(places, shop)
     details, engine, cylinders = build_details(sections), build_engine(sections), build_cylinders(sections)
     match, bob_set = build_match(sections, parts), build_bob_set(sections)
     trials, influence = build_trials(sections, throws), build_influence(sections, machine)
@@ -117,7 +118,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     )
     if machine is None or planes is None or crankshaft is None:
         return None
-    return Job(
+    job = Job(
         files=files,
         details=details,
         units=sections.job.units,
@@ -133,6 +134,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         known_errors=known_errors,
         spins=spins,
         stored_plan=plan,
+        former_plans=former,
         cuts_made=made,
         undone=undone,
         fixed_cuts=fixed,
@@ -147,3 +149,4 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         questions=questions,
         plausible=widened,
     )
+    return dataclasses.replace(job, cuts_made=numbered(made, used=job.numbers_used))

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 from planner.cuts.cut import Cut, Shop
 from planner.job.model import MadeCut, StoredPlan, StoredStep
-from planner.reading.machine import MachineConvention
+from planner.reading.machine import DrillSettings, MachineConvention
 from planner.reading.spin import SideReading, Spin
 from planner.reading.trial_masses import Influence
 from planner.rotor.drills import number_or_letter
@@ -130,10 +130,31 @@ def made_cut_lines(made: MadeCut, *, units: UnitSystem, shop: Shop) -> list[str]
     pairs = [("after_spin", str(made.after_spin))]
     if made.step is not None:
         pairs.append(("step", str(made.step)))
+    if made.number and made.number != made.step:
+        pairs.append(("cut_number", str(made.number)))
     pairs += cut_pairs(made.cut, units=units, shop=shop)
     if made.learned_factor != 1.0:
         pairs.append(("learned_factor", number(made.learned_factor)))
+    if made.dial_deg is not None and made.dialled_under is not None:
+        pairs.append(("dialled", dialled_value(made.dial_deg, made.dialled_under)))
+    if made.stays_under is not None:
+        pairs.append(("stays", settings_value(made.stays_under)))
     return [f"{key} = {value}" for key, value in pairs]
+
+
+def settings_value(settings: DrillSettings) -> str:
+    """Return what a number on the dial meant, as one value of a cut made."""
+    return f"{{ {_settings(settings)} }}"
+
+
+def dialled_value(dial_deg: float, settings: DrillSettings) -> str:
+    """Return what was dialled and what it meant, as one value of a cut made."""
+    return f"{{ dial = {angle(dial_deg)}, {_settings(settings)} }}"
+
+
+def _settings(settings: DrillSettings) -> str:
+    offset = f", offset = {angle(settings.offset_deg)}" if settings.offset_deg else ""
+    return f"zero = {angle(settings.zero_deg)}, sense = {settings.sense}{offset}"
 
 
 def influence_values(
@@ -163,12 +184,17 @@ def plan_values(plan: StoredPlan, *, units: UnitSystem, shop: Shop) -> dict[str,
         values["basis"] = text(plan.basis)
     if plan.learned_factor != 1.0:
         values["learned_factor"] = number(plan.learned_factor)
-    steps = [f"    {{ {_step(step, units=units, shop=shop)} }},\n" for step in plan.steps]
+    if plan.wish:
+        values["wish"] = f"[{', '.join(text(line) for line in plan.wish)}]"
+    steps = [f"    {{ {step_value(step, units=units, shop=shop)} }},\n" for step in plan.steps]
+    if plan.withdrawn:
+        values["withdrawn"] = "true"
     values["steps"] = "[\n" + "".join(steps) + "]" if steps else "[]"
     return values
 
 
-def _step(step: StoredStep, *, units: UnitSystem, shop: Shop) -> str:
+def step_value(step: StoredStep, *, units: UnitSystem, shop: Shop) -> str:
+    """Return a step of a plan, the braces left out."""
     pairs = [("number", str(step.number)), *cut_pairs(step.cut, units=units, shop=shop)]
     if step.pinned:
         pairs.append(("pinned", "true"))

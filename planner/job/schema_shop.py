@@ -141,7 +141,31 @@ class PlanSection(Section):
     after_cuts: Count = 0
     basis: Text = ""
     learned_factor: Positive = 1.0
+    wish: list[Text] = Field(default_factory=list)
     steps: list[StepSection] = Field(default_factory=list)
+
+
+class FormerPlanSection(PlanSection):
+    """One of ``[[former_plans]]``: a plan that was shown and gave way to another; its numbers stay its cuts'.
+
+    ``withdrawn`` says that the spin it was for was taken back.
+    """
+
+    withdrawn: Flag = False
+
+
+class SettingsSection(Section):
+    """What a number on the dial meant: ``place = zero + sense * (dial - offset)``."""
+
+    zero_deg: Angle
+    sense: Literal[1, -1]
+    offset_deg: Angle = 0.0
+
+
+class DialledSection(SettingsSection):
+    """What was dialled, and what the dial meant then."""
+
+    dial_deg: Angle
 
 
 class MadeCutSection(CutSection):
@@ -149,4 +173,7 @@ class MadeCutSection(CutSection):
 
     after_spin: Count
     step: CountFrom1 | None = None
+    cut_number: CountFrom1 | None = None
     learned_factor: Positive = 1.0
+    dialled: DialledSection | None = None
+    stays: SettingsSection | None = None

@@ -118,6 +118,10 @@ class UndoneSection(Section):
 
     what: Literal["spin", "cut"]
     number: CountFrom1
+    place: CountFrom1 | None = None
+    of: CountFrom1 | None = None
+    cuts_after: list[CountFrom1] = Field(default_factory=list)
+    repeated: Flag = False
     note: Text = ""
 
 

@@ -30,6 +30,7 @@ ARRAYS = (
     "known_errors",
     "fixed_cuts",
     "cuts_made",
+    "former_plans",
     "undone",
 )
 TABLES = (
@@ -51,7 +52,7 @@ TABLES = (
     "plausible",
     "plan",
 )
-JOB_ONLY = ("use", "job", "spins", "trials", "plan", "cuts_made", "undone")
+JOB_ONLY = ("use", "job", "spins", "trials", "plan", "former_plans", "cuts_made", "undone")
 """Sections that belong to one crankshaft on the machine: they stand in the job file alone."""
 
 FORMAT = 1

@@ -1,4 +1,4 @@
-"""Taking back a wrong entry: it leaves the record but not the file, where it stays under ``[[undone]]``.
+"""Taking back a wrong entry: it leaves the record but not the file, where it stays under ``[[undone]]``; and putting it back.
 
 There is no clock in a job file: the order of ``[[undone]]`` is the order in which entries were taken back, and the user
 may say why in a note.
@@ -6,6 +6,7 @@ may say why in a note.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,9 +14,9 @@ from typing import TYPE_CHECKING, Literal
 
 from planner.errors import InputError
 from planner.job import rendering
-from planner.job.document import put_plan
-from planner.job.keeping import check_undone, headers
-from planner.job.model import Job, StoredPlan
+from planner.job.document import keep_former, put_plan
+from planner.job.keeping import check_redone, check_undone, headers
+from planner.job.model import Job, StoredPlan, Undone
 from planner.job.reading import load_job
 from planner.job.writing import edit_text
 
@@ -27,7 +28,7 @@ SECTIONS: dict[What, str] = {"spin": "spins", "cut": "cuts_made"}
 
 
 def newest_entry(job: Job) -> tuple[What, int]:
-    """Return the entry made last: what it is and its number, 1 = first.
+    """Return the entry made last: what it is and its number (a spin's counts the spins, a cut's is its own).
 
     Raises
     ------
@@ -36,7 +37,7 @@ def newest_entry(job: Job) -> tuple[What, int]:
     """
     if not job.spins and job.cuts_made:
         # cut to a plan from trial runs, before any spin
-        return "cut", len(job.cuts_made)
+        return "cut", job.cuts_made[-1].number
     if not job.spins:
         raise InputError("there is nothing to take back: no spin and no cut is entered")
     states = [number for number, spin in enumerate(job.spins, start=1) if spin.known_mass is None]
@@ -45,9 +46,10 @@ def newest_entry(job: Job) -> tuple[What, int]:
     if cut_since and job.spins[-1].known_mass is not None:
         raise InputError(
             "a check spin and a cut both follow the newest spin, which of them came last is not recorded",
-            hint=f"say which: `bobplan undo --spin {len(job.spins)}` or `bobplan undo --cut {len(job.cuts_made)}`",
+            hint=f"say which: `bobplan undo --spin {len(job.spins)}` or "
+            f"`bobplan undo --cut {job.cuts_made[-1].number}`",
         )
-    return ("cut", len(job.cuts_made)) if cut_since else ("spin", len(job.spins))
+    return ("cut", job.cuts_made[-1].number) if cut_since else ("spin", len(job.spins))
 
 
 def take_back(path: Path, what: What, number: int, *, note: str = "", lock_seconds: float = 10.0) -> None:
@@ -60,7 +62,7 @@ def take_back(path: Path, what: What, number: int, *, note: str = "", lock_secon
     what : {"spin", "cut"}
         What is taken back.
     number : int
-        Its number, 1 = first.
+        Its number: a spin's counts the spins, 1 = first; a cut's is the cut's own.
     note : str
         Why, in the user's words.
     lock_seconds : float
@@ -73,45 +75,77 @@ def take_back(path: Path, what: What, number: int, *, note: str = "", lock_secon
         The file is in every case as it was.
     """
     section = SECTIONS[what]
+    places: list[int] = []
 
     def edit(old_text: str) -> str:
         import tomlkit
 
         job = load_job(path)
-        _check_can_go(job, what, number)
-        text = _moved(old_text.replace("\r\n", "\n"), section, number - 1, _trace(what, number, note))
-        if what == "spin" and len(job.spins) == 1 and job.stored_plan is not None:
+        place = place_of(job, what, number)
+        places[:] = [place]
+        text = _moved(
+            old_text.replace("\r\n", "\n"), section, place - 1, _trace(job, what, number, place, note)
+        )
+        plan = job.stored_plan
+        if what == "spin" and len(job.spins) == 1 and plan is not None:
             text = _without_plan(text)
         document = tomlkit.parse(text)
         if what == "spin":
+            if len(job.spins) == 1 and plan is not None and plan.steps:
+                keep_former(document, job, plan)
             _count_anew(document, job, number)
-        elif _started_from(job, number):
-            put_plan(document, job, StoredPlan(after_spin=_plan_spin(job), steps=()))
+        else:
+            _name_the_rest(document, job, place)
+            if _started_from(job, place):
+                _bring_back(document, job, place)
         return tomlkit.dumps(document)
 
     def check(old_text: str, new_text: str) -> None:
-        check_undone(old_text, new_text, section=section, index=number - 1, name=path.name)
+        check_undone(old_text, new_text, section=section, index=places[0] - 1, name=path.name)
 
     edit_text(path, edit, check=check, lock_seconds=lock_seconds)
 
 
-def _check_can_go(job: Job, what: What, number: int) -> None:
+def place_of(job: Job, what: What, number: int) -> int:
+    """Return where an entry stands in its list (1 = first), which can be taken back.
+
+    Raises
+    ------
+    InputError
+        If there is no such entry, or a cut hangs on the spin.
+    """
     count = len(job.spins) if what == "spin" else len(job.cuts_made)
-    if not 1 <= number <= count:
+    numbers = list(range(1, count + 1)) if what == "spin" else [made.number for made in job.cuts_made]
+    if number not in numbers:
         there = f"there are {count}" if count != 1 else "there is 1"
+        if what == "cut" and numbers and numbers != list(range(1, count + 1)):
+            there += f", numbered {', '.join(map(str, numbers))}"
         raise InputError(
             f"there is no {what} {number} to take back; {there}", hint="`bobplan history` shows their numbers"
         )
-    hanging = [place for place, made in enumerate(job.cuts_made, start=1) if made.after_spin == 1]
+    hanging = [made.number for made in job.cuts_made if made.after_spin == 1]
     if what == "spin" and number == 1 and hanging:
         raise InputError(
             "spin 1 can't be taken back while cuts made after it stand in the record",
             hint=f"take those back first: `bobplan undo --cut {hanging[-1]}`",
         )
+    return numbers.index(number) + 1
 
 
-def _trace(what: What, number: int, note: str) -> str:
+_TRACE_KEYS = ("what", "number", "place", "of", "cuts_after", "repeated", "note")
+
+
+def _trace(job: Job, what: What, number: int, place: int, note: str) -> str:
     lines = [f"what = {rendering.text(what)}", f"number = {number}"]
+    if place != number:
+        lines.append(f"place = {place}")
+    lines.append(f"of = {len(job.spins) if what == 'spin' else len(job.cuts_made)}")
+    if what == "spin":
+        after = [made.number for made in job.cuts_made if made.after_spin == number]
+        if after:
+            lines.append(f"cuts_after = [{', '.join(map(str, after))}]")
+        if _first_repeat_left_alone(job, number) is not None:
+            lines.append("repeated = true")
     if note:
         lines.append(f"note = {rendering.text(note)}")
     return "".join(f"{line}\n" for line in lines)
@@ -215,12 +249,58 @@ def _count_anew(document: TOMLDocument, job: Job, number: int) -> None:
     later = _first_repeat_left_alone(job, number)
     if later is not None:
         document["spins"][later - 2]["repeat"] = False
-    if job.stored_plan is not None and "plan" in document:
-        after_spin = job.stored_plan.after_spin
+    former = _newest_former(job, number - 1)
+    plan = job.stored_plan
+    if plan is not None and len(job.spins) == 1:
+        if former is not None:
+            put_plan(document, job, former)
+    elif plan is not None and "plan" in document:
+        if plan.after_spin == number:
+            nothing = StoredPlan(after_spin=max(1, number - 1), steps=())
+            put_plan(document, job, nothing if former is None else former)
+        elif plan.after_spin > number:
+            document["plan"]["after_spin"] = plan.after_spin - 1
+    for place in range(len(document.get("former_plans", ()))):
+        table = document["former_plans"][place]
+        after_spin = int(table["after_spin"])
         if after_spin == number:
-            put_plan(document, job, StoredPlan(after_spin=max(1, number - 1), steps=()))
-        elif after_spin > number:
-            document["plan"]["after_spin"] = after_spin - 1
+            table["withdrawn"] = True
+        elif after_spin > number and not table.get("withdrawn", False):
+            table["after_spin"] = after_spin - 1
+
+
+def _newest_former(
+    job: Job, after_spin: int, *, basis: str | None = None, most_cuts: int | None = None
+) -> StoredPlan | None:
+    """Return the plan shown last for a spin before the one there now; None when there was none."""
+    for plan in reversed(job.former_plans):
+        if (
+            plan.after_spin == after_spin
+            and not plan.withdrawn
+            and (basis is None or plan.basis == basis)
+            and (most_cuts is None or plan.after_cuts <= most_cuts)
+        ):
+            return plan
+    return None
+
+
+def _bring_back(document: TOMLDocument, job: Job, place: int) -> None:
+    """Put the plan in its place again that was shown before a cut (by its place, 1 = first) was entered."""
+    plan = job.stored_plan
+    assert plan is not None
+    before = sum(made.after_spin >= plan.after_spin for made in job.cuts_made[: place - 1])
+    former = _newest_former(job, plan.after_spin, basis=plan.basis, most_cuts=before)
+    put_plan(document, job, StoredPlan(after_spin=plan.after_spin, steps=()) if former is None else former)
+
+
+def _name_the_rest(document: TOMLDocument, job: Job, gone: int) -> None:
+    """Write the numbers of cuts that only had them by their place: the places change now."""
+    for place, made in enumerate(job.cuts_made, start=1):
+        table = place - 1 if place < gone else place - 2
+        if place != gone and made.number != made.step:
+            entry = document["cuts_made"][table]
+            if "cut_number" not in entry:
+                entry["cut_number"] = made.number
 
 
 def _new_number(after_spin: int, gone: int) -> int:
@@ -239,14 +319,154 @@ def _first_repeat_left_alone(job: Job, number: int) -> int | None:
     return following if following is not None and job.spins[following - 1].repeat else None
 
 
-def _plan_spin(job: Job) -> int:
-    return job.stored_plan.after_spin if job.stored_plan is not None else 1
-
-
 def _started_from(job: Job, number: int) -> bool:
-    """Return whether the stored plan was made with that cut (1 = first) already in the metal."""
+    """Return whether the stored plan was made with that cut (by its place, 1 = first) already in the metal."""
     plan = job.stored_plan
     if plan is None:
         return False
     since = [place for place, made in enumerate(job.cuts_made, start=1) if made.after_spin >= plan.after_spin]
     return number in since[: plan.after_cuts] or number not in since
+
+
+def newest_undone(job: Job) -> Undone:
+    """Return what was taken back last, which can be put back.
+
+    Raises
+    ------
+    InputError
+        If nothing was taken back, or something was entered since, so that it no longer fits.
+    """
+    if not job.undone:
+        raise InputError("there is nothing to put back: nothing was taken back")
+    entry = job.undone[-1]
+    name = f"{entry.what} {entry.number}"
+    if not entry.of:
+        raise InputError(
+            f"{name} was taken back by an older version, which did not keep where it stood",
+            hint="enter it again; its numbers stand under [[undone]]",
+        )
+    count = len(job.spins) if entry.what == "spin" else len(job.cuts_made)
+    if count != entry.of - 1:
+        raise InputError(
+            f"{name} can't be put back: since it was taken back another {entry.what} was entered or taken back",
+            hint="enter it again; its numbers stand under [[undone]]",
+        )
+    if entry.what == "cut" and any(made.number == entry.number for made in job.cuts_made):
+        raise InputError(
+            f"{name} can't be put back: there is another cut {entry.number} by now",
+            hint=f"take that back first: `bobplan undo --cut {entry.number}`",
+        )
+    return entry
+
+
+def put_back(path: Path, *, lock_seconds: float = 10.0) -> Undone:
+    """Put what was taken back last where it stood, comments included; return what it was.
+
+    Raises
+    ------
+    InputError
+        See `newest_undone`; or if the file can't be written.  The file is in every case as it was.
+    """
+    put: list[Undone] = []
+
+    def edit(old_text: str) -> str:
+        import tomlkit
+
+        job = load_job(path)
+        entry = newest_undone(job)
+        put[:] = [entry]
+        section = SECTIONS["spin" if entry.what == "spin" else "cut"]
+        text = _moved_back(old_text.replace("\r\n", "\n"), section, entry.place - 1)
+        document = tomlkit.parse(text)
+        if entry.what == "spin":
+            _count_back(document, job, entry)
+        return tomlkit.dumps(document)
+
+    def check(old_text: str, new_text: str) -> None:
+        section = SECTIONS["spin" if put[0].what == "spin" else "cut"]
+        check_redone(old_text, new_text, section=section, index=put[0].place - 1, name=path.name)
+
+    edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+    return put[0]
+
+
+def _moved_back(text: str, section: str, index: int) -> str:
+    """Return the text with the last of ``[[undone]]`` back in its array, without what only the trace had."""
+    found = list(headers(text))
+    starts = [place for place, (_, name) in enumerate(found) if _plain(name) == "undone"]
+    if not starts:
+        raise InputError(
+            "`undone` is written in a form that can't be changed safely",
+            hint="enter it again; its numbers stand under [[undone]]; nothing was changed",
+        )
+    first = starts[-1]
+    after = next(
+        (
+            place
+            for place in range(first + 1, len(found))
+            if not _plain(found[place][1]).startswith("undone.")
+        ),
+        len(found),
+    )
+    start = found[first][0]
+    end = found[after][0] if after < len(found) else len(text)
+    size = _own_size(text[start:end])
+    lines = text[start : start + size].splitlines(keepends=True)
+    kept = [
+        line
+        for line in lines
+        if line.lstrip().startswith("[") or line.partition("=")[0].strip() not in _TRACE_KEYS
+    ]
+    entry = "".join(
+        line.replace("undone", section, 1) if line.lstrip().startswith("[") else line for line in kept
+    )
+    rest = _closed_up(text[:start], text[start + size :])
+    found = list(headers(rest))
+    there = [place for place, (_, name) in enumerate(found) if _plain(name) == section]
+    if index < len(there):
+        at = found[there[index]][0]
+        return f"{rest[:at]}{entry.rstrip(chr(10))}\n\n{rest[at:]}"
+    if not there:
+        return _appended(rest, entry)
+    last = there[-1]
+    following = next(
+        (
+            place
+            for place in range(last + 1, len(found))
+            if not _plain(found[place][1]).startswith(f"{section}.")
+        ),
+        len(found),
+    )
+    start = found[last][0]
+    end = found[following][0] if following < len(found) else len(rest)
+    at = start + _own_size(rest[start:end])
+    before = rest[:at] if rest[:at].endswith("\n") else rest[:at] + "\n"
+    return f"{before}\n{entry.rstrip(chr(10))}\n{rest[at:]}"
+
+
+def _count_back(document: TOMLDocument, job: Job, entry: Undone) -> None:
+    """Let everything that names a later spin name it by the number that it has with the spin put back."""
+    number = entry.number
+    for place, made in enumerate(job.cuts_made):
+        if made.after_spin >= number:
+            document["cuts_made"][place]["after_spin"] = made.after_spin + 1
+        elif made.after_spin == number - 1 and made.number in entry.cuts_after:
+            document["cuts_made"][place]["after_spin"] = number
+    if entry.repeated:
+        later = next(
+            index for index in range(number, len(job.spins) + 1) if job.spins[index - 1].known_mass is None
+        )
+        document["spins"][later]["repeat"] = True
+    plan = job.stored_plan
+    restored: StoredPlan | None = None
+    for place, former in enumerate(job.former_plans):
+        table = document["former_plans"][place]
+        if former.withdrawn and former.after_spin == number:
+            del table["withdrawn"]
+            restored = dataclasses.replace(former, withdrawn=False)
+        elif former.after_spin >= number and not former.withdrawn:
+            table["after_spin"] = former.after_spin + 1
+    if plan is not None and "plan" in document and plan.after_spin >= number:
+        document["plan"]["after_spin"] = plan.after_spin + 1
+    elif restored is not None and number == len(job.spins) + 1:
+        put_plan(document, job, restored)

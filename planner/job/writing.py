@@ -13,6 +13,7 @@ import os
 import stat
 import tempfile
 from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,7 @@ from planner.errors import FileFaultsError, InputError
 from planner.files import changed, sync
 from planner.job import rendering
 from planner.job.document import append_table, put_plan, put_table
-from planner.job.keeping import check_kept
+from planner.job.keeping import check_kept, check_settled
 from planner.job.locking import NotWrittenError, locked
 from planner.job.model import Job, MadeCut, StoredPlan
 from planner.job.reading import load_job
@@ -34,6 +35,10 @@ if TYPE_CHECKING:
 
 Change = Callable[["TOMLDocument"], object]
 _NOTHING_LOST = "nothing was changed; the file is as it was"
+
+
+class ChangedMeanwhileError(InputError):
+    """The file is no longer what a result was made from."""
 
 
 def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_seconds: float = 10.0) -> int:
@@ -71,12 +76,64 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
         if plan is not None:
             put_plan(document, job, plan)
 
-    _change_job(path, change, sections=("spins", "plan"), lock_seconds=lock_seconds)
+    _change_job(path, change, sections=("spins", "plan", "former_plans"), lock_seconds=lock_seconds)
     return counted[0]
 
 
-def store_plan(path: Path, plan: StoredPlan, *, lock_seconds: float = 10.0) -> bool:
-    """Store the plan as it was shown; return whether anything changed in the file.
+@dataclass(frozen=True, kw_only=True)
+class Entries:
+    """What goes into a job file in one step: cuts made first, then a spin; a plan in the place of the one there."""
+
+    made: tuple[MadeCut, ...] = ()
+    spin: Spin | None = None
+    plan: StoredPlan | None = None
+
+
+def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float = 10.0) -> Entries:
+    """Enter cuts and a spin in one step, made from the file as it is under the lock.
+
+    Parameters
+    ----------
+    path : Path
+        The job file.
+    prepare : callable
+        Is given the job as it stands under the lock and returns what to enter; what it raises leaves the file as it is.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+    entered: list[Entries] = []
+
+    def change(job: Job, document: TOMLDocument) -> None:
+        entries = prepare(job)
+        for made in entries.made:
+            lines = rendering.made_cut_lines(made, units=job.units, shop=job.shop)
+            append_table(document, "cuts_made", lines)
+        if entries.plan is not None:
+            put_plan(document, job, entries.plan)
+        if entries.spin is not None:
+            lines = rendering.spin_lines(entries.spin, units=job.units, by_mass=job.machine.mass_at_radius)
+            append_table(document, "spins", lines)
+        entered.append(entries)
+
+    sections = ("cuts_made", "spins", "plan", "former_plans")
+    _change_job(path, change, sections=sections, lock_seconds=lock_seconds)
+    return entered[0]
+
+
+def settle_dialled(
+    path: Path,
+    decide: Callable[[Job], Mapping[int, MadeCut]],
+    *,
+    lock_seconds: float = 10.0,
+) -> None:
+    """Write what was decided of cuts made under other settings: place of the cut (0 = first) to the cut as it is now.
+
+    Only ``angle``, ``dialled`` and ``stays`` of those cuts change, and the stored plan, which started from them, gives way.
 
     Raises
     ------
@@ -85,9 +142,65 @@ def store_plan(path: Path, plan: StoredPlan, *, lock_seconds: float = 10.0) -> b
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
+        import tomlkit
+
+        decided = decide(job)
+        for place, made in decided.items():
+            table = document["cuts_made"][place]
+            values = {"angle": rendering.angle(made.cut.angle_deg)}
+            if made.dial_deg is not None and made.dialled_under is not None:
+                values["dialled"] = rendering.dialled_value(made.dial_deg, made.dialled_under)
+            if made.stays_under is not None:
+                values["stays"] = rendering.settings_value(made.stays_under)
+            if "machine_angle" in table:
+                del table["machine_angle"]
+            for key, value in values.items():
+                table[key] = tomlkit.parse(f"x = {value}")["x"]
+        plan = job.stored_plan
+        if decided and plan is not None:
+            put_plan(document, job, StoredPlan(after_spin=plan.after_spin, steps=()))
+
+    def edit(old_text: str) -> str:
+        import tomlkit
+
+        document = tomlkit.parse(old_text)
+        change(load_job(path), document)
+        return tomlkit.dumps(document)
+
+    def check(old_text: str, new_text: str) -> None:
+        check_settled(old_text, new_text, name=path.name)
+
+    edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+
+
+def store_plan(
+    path: Path,
+    plan: StoredPlan,
+    *,
+    still: Callable[[Job], bool] | None = None,
+    lock_seconds: float = 10.0,
+) -> bool:
+    """Store the plan as it was shown; return whether anything changed in the file.
+
+    ``still`` is asked under the lock whether the job in the file is the one that was planned.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not: a slow plan must not stand in the place of a newer spin's.
+    InputError
+        See `add_spin`.
+    """
+
+    def change(job: Job, document: TOMLDocument) -> None:
+        if still is not None and not still(job):
+            raise ChangedMeanwhileError(
+                f"`{path.name}` was changed while this plan was being made: it answers a question that is no longer asked",
+                hint="the plan was not stored and is not shown; `bobplan plan` plans from what the file says now",
+            )
         put_plan(document, job, plan)
 
-    return _change_job(path, change, sections=("plan",), lock_seconds=lock_seconds)
+    return _change_job(path, change, sections=("plan", "former_plans"), lock_seconds=lock_seconds)
 
 
 def store_influence(path: Path, influence: Influence, *, lock_seconds: float = 10.0) -> bool:
@@ -126,7 +239,7 @@ def add_made_cut(
         if plan is not None:
             put_plan(document, job, plan)
 
-    _change_job(path, change, sections=("cuts_made", "plan"), lock_seconds=lock_seconds)
+    _change_job(path, change, sections=("cuts_made", "plan", "former_plans"), lock_seconds=lock_seconds)
 
 
 def store_parts(

@@ -16,6 +16,31 @@ PhaseGrows = Literal["with angles", "against angles"]
 
 
 @dataclass(frozen=True, kw_only=True)
+class DrillSettings:
+    """The settings that turn a number on the dial into a place: what a hole was, or is, dialled under.
+
+    ``zero_deg`` and ``offset_deg`` as in `MachineConvention`; ``sense`` is its `MachineConvention.sense`.
+    """
+
+    zero_deg: float
+    sense: int
+    offset_deg: float
+
+    def place_deg(self, dial_deg: float) -> float:
+        """Return the crankshaft-frame angle [deg] of what is under the drill at a number on the dial."""
+        return wrap_deg(self.zero_deg + self.sense * (dial_deg - self.offset_deg))
+
+    def dial_deg(self, place_deg: float) -> float:
+        """Return the number on the dial [deg] for a place in the crankshaft frame."""
+        return wrap_deg(self.sense * (place_deg - self.zero_deg) + self.offset_deg)
+
+    def agrees(self, other: DrillSettings) -> bool:
+        """Return whether both put every number on the dial at the same place."""
+        apart = wrap_deg(self.place_deg(0.0) - other.place_deg(0.0) + 180.0) - 180.0
+        return self.sense == other.sense and abs(apart) < 1e-6
+
+
+@dataclass(frozen=True, kw_only=True)
 class MachineConvention:
     """The machine's way of counting.
 
@@ -43,6 +68,11 @@ class MachineConvention:
         """+1 when the machine's angles grow the way the crankshaft frame's do, else -1."""
         same = (self.direction == "ccw") == (self.viewed_from == "front")
         return 1 if same else -1
+
+    @property
+    def drill_settings(self) -> DrillSettings:
+        """What a number on the dial means now."""
+        return DrillSettings(zero_deg=self.zero_deg, sense=self.sense, offset_deg=self.drill_offset_deg)
 
     def place_deg(self, machine_angle_deg: float) -> float:
         """Return the crankshaft-frame angle [deg] of a place on the machine (never with the 180 of a light spot)."""

@@ -176,7 +176,7 @@ def _shapes(
         drawn.append((f"made {count}", shape, style.MADE_CUT))
     for step in steps:
         shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
-        drawn.append((f"step {step.number}", shape, look_of_cut(step.cut)))
+        drawn.append((f"step {step.label}", shape, look_of_cut(step.cut)))
     return drawn
 
 
@@ -191,7 +191,7 @@ def _labels(
     texts: dict[str, str] = {}
     heads: dict[str, str] = {}
     for step in steps:
-        heads[f"step {step.number}"], texts[f"step {step.number}"] = step_words(
+        heads[f"step {step.label}"], texts[f"step {step.label}"] = step_words(
             step, shop=job.shop, units=job.units
         )
     made = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]

@@ -82,7 +82,7 @@ def draw_dimension_arcs(
                 color=style.DIMENSION.edge,
                 linewidth=style.DIMENSION.width_pt,
                 zorder=3,
-                gid=f"{gid} of step {step.number}",
+                gid=f"{gid} of step {step.label}",
             )
         way = -1.0 if offset_deg < 0.0 else 1.0
         deg_per_in = math.degrees(frame.per_in / radius_mm)
@@ -94,7 +94,7 @@ def draw_dimension_arcs(
                 size_in=0.075,
                 frame=frame,
                 colour=style.DIMENSION.edge,
-                gid=f"arrow of step {step.number}",
+                gid=f"arrow of step {step.label}",
             )
         wide_deg = (text_size_in(arc_text(offset_deg))[0] + 0.06) * deg_per_in
         # on the arc where it is long enough (a short rest of line before a number reads as a minus), else beyond

@@ -147,6 +147,8 @@ def _rim_shape(
 def old_holes(answer: PlanAnswer, counterweight: Counterweight) -> tuple[ExistingHole, ...]:
     """Return the holes of a counterweight apart from the cuts made since the spin and the holes about to be filled.
 
+    A hole that is to be drilled deeper stays: the deeper one is drawn around it.
+
     The record of the problem has the cuts made since among its existing holes; they are drawn as cuts made.
     """
     since = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]

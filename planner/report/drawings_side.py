@@ -188,7 +188,7 @@ def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             "hatch": look.hatch or None,
             "linewidth": look.width_pt,
             "zorder": 4,
-            "gid": f"step {step.number}",
+            "gid": f"step {step.label}",
         }
         if cut.kind == "rim hole":
             ax.add_patch(Circle((counterweight.z_mm, height), 0.5 * cut.diameter_mm, **settings))
@@ -205,12 +205,12 @@ def _write_rows(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
     """Write two rows of names above and two below, spread so that none meet."""
     job = answer.job
     per_unit = factor(job.units.length, "length")
-    steps: dict[str, list[int]] = {}
+    steps: dict[str, list[str]] = {}
     for step in answer.steps:
-        steps.setdefault(step.cut.counterweight, []).append(step.number)
+        steps.setdefault(step.cut.counterweight, []).append(step.label)
     weights = [(each.name, each.z_mm) for each in answer.problem.counterweights]
     cut_row = [
-        (f"cut {', '.join(map(str, steps[each.name]))}", each.z_mm)
+        (f"cut {', '.join(steps[each.name])}", each.z_mm)
         for each in answer.problem.counterweights
         if each.name in steps
     ]

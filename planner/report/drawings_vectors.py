@@ -267,11 +267,11 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     drawing.vector("unbalance", 0j, at(tip), style.UNBALANCE, f"heavy spot now\n{vector_words(tip, job)}")
     for step, change in zip(answer.steps, changes_gmm(answer, side), strict=True):
         drawing.vector(
-            f"correction {step.number}",
+            f"correction {step.label}",
             at(tip),
             at(tip + change),
             style.CORRECTION,
-            f"step {step.number}: {unbalance(abs(change), job.units)}",
+            f"step {step.label}: {unbalance(abs(change), job.units)}",
         )
         tip += change
     residual = answer.residual_gmm[index]

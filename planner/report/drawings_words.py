@@ -100,8 +100,9 @@ def view_words(viewed_from: str) -> str:
 
 def step_words(step: PlanStep, *, shop: Shop, units: UnitSystem) -> tuple[str, str]:
     """Return the label of a planned step: the dial as its head, then drill and depth."""
-    head = f"{step.number}: dial {degrees(step.dial_deg)}"
-    return head, size_words(step.cut, shop=shop, units=units, stop_mm=step.stop_mm)
+    head = f"{step.label}: dial {degrees(step.dial_deg)}"
+    words = size_words(step.cut, shop=shop, units=units, stop_mm=step.stop_mm)
+    return head, f"{step.hole}: {words}" if step.hole else words
 
 
 def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None = None) -> str:
@@ -117,6 +118,8 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
     if stop_mm is None:
         stop_mm = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
     depth = f"{length(stop_mm, units)} to {shop.depth_to}"
+    if cut.from_depth_mm is not None:
+        depth += f", {length(cut.depth_shoulder_mm - cut.from_depth_mm, units)} deeper"
     if cut.kind == "face hole":
         return f"{size}{at_radius}\n{depth}, from the {cut.face}"
     return f"{size}, {depth}"

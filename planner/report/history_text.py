@@ -11,8 +11,9 @@ from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.table import table
-from planner.report.words import amount_words, drill_words, length_words
-from planner.rotor.vectors import angle_deg
+from planner.report.words import amount_words, deeper_words, drill_words, length_words
+from planner.rotor.vectors import angle_deg, difference_deg
+from planner.workflow.deepening import hole_name
 from planner.workflow.history import History, NumberedCut, SpinEntry
 from planner.workflow.spinning import bob_words
 
@@ -99,12 +100,16 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
         size.append("through")
     elif cut.depth_shoulder_mm is not None:
         stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
-        size.append(f"{length_words(job, stop)} to the {job.shop.depth_to}")
+        size.append(f"{length_words(job, stop)} to the {job.shop.depth_to}{deeper_words(job, cut)}")
     if cut.radius_mm is not None:
         size.append(f"at radius {length_words(job, cut.radius_mm)}")
     if numbered.made.learned_factor != 1.0:
         size.append(f"counted {numbered.made.learned_factor:g} times")
-    return f"{step}{cut.kind} on {cut.counterweight}, dial {at}°, {', '.join(size)}"
+    dialled = numbered.made.dial_deg
+    if dialled is not None and abs(difference_deg(dialled, job.machine.dial_deg(cut.angle_deg))) > 0.05:
+        size.append(f"dialled as {degrees(dialled)}° under the settings of then")
+    what = f"{hole_name(job, cut)}, deeper," if cut.deepens else cut.kind
+    return f"{step}{what} on {cut.counterweight}, dial {at}°, {', '.join(size)}"
 
 
 def _polar(job: Job, vectors: Sequence[complex] | Any) -> list[str]:
@@ -167,6 +172,8 @@ def _cut_json(each: NumberedCut) -> dict[str, Any]:
         "angle_deg": neat(each.made.cut.angle_deg),
         "diameter_mm": neat(each.made.cut.diameter_mm),
         "depth_shoulder_mm": neat(each.made.cut.depth_shoulder_mm),
+        "from_depth_shoulder_mm": neat(each.made.cut.from_depth_mm),
+        "dial_deg": neat(each.made.dial_deg),
         "learned_factor": neat(each.made.learned_factor),
     }
 

@@ -178,7 +178,7 @@ def _side_view(answer: PlanAnswer, *, made: bool = False) -> str:
     plot_side_view(answer, ax=ax)
     if made:
         ax.set_xlabel(ax.get_xlabel().replace("cuts of the plan", "cuts made"))
-    cut = ", ".join(f"cut {step.number} on {step.cut.counterweight}" for step in answer.steps)
+    cut = ", ".join(f"cut {step.label} on {step.cut.counterweight}" for step in answer.steps)
     names = ", ".join(each.name for each in answer.problem.counterweights)
     says = f"Front at the left. Counterweights {names}. {cut[:1].upper()}{cut[1:]}"
     return drawing(_figure(ax), prefix="side", title="The crankshaft from the side", says=says, wide=True)
@@ -187,7 +187,7 @@ def _side_view(answer: PlanAnswer, *, made: bool = False) -> str:
 def _steps_words(answer: PlanAnswer, name: str) -> str:
     job = answer.job
     return " ".join(
-        f"Cut {step.number}: {step.cut.kind}, dial {step.dial_deg:g}°, {centre_words(step, job)}, "
+        f"Cut {step.label}: {step.cut.kind}, dial {step.dial_deg:g}°, {centre_words(step, job)}, "
         f"drill {drill_words(job, step.cut.diameter_mm)}, {depth_words(step, job)}."
         for step in answer.steps
         if step.cut.counterweight == name

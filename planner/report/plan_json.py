@@ -71,6 +71,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),
         "what_if": list(answer.what_if),
+        "letter": answer.letter or None,
         "hand": hand_json(answer.hand),
         "alternatives": [alternative_json(each) for each in answer.alternatives],
     }
@@ -123,6 +124,7 @@ def step_json(step: PlanStep) -> dict[str, Any]:
     cut, effect = step.cut, step.effect
     return {
         "number": step.number,
+        "label": step.label,
         "cut": cut.kind,
         "counterweight": cut.counterweight,
         "z_mm": neat(effect.z_mm),
@@ -135,6 +137,9 @@ def step_json(step: PlanStep) -> dict[str, Any]:
         "depth_shoulder_mm": neat(cut.drilled_mm),
         "depth_tip_mm": neat(step.depth_tip_mm),
         "stop_mm": neat(step.stop_mm),
+        "deepens": step.hole or None,
+        "from_depth_shoulder_mm": neat(cut.from_depth_mm),
+        "from_stop_mm": neat(step.from_stop_mm),
         "first_pass_mm": neat(step.first_pass_mm),
         "through": cut.through,
         "face": cut.face if cut.kind != "rim hole" and not cut.through else None,

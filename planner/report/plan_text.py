@@ -115,7 +115,7 @@ def _plan(answer: PlanAnswer) -> list[str]:
         first = "-" if step.first_pass_mm is None else length_words(job, step.first_pass_mm)
         rows.append(
             [
-                str(step.number) + ("*" if step.pinned else ""),
+                step.label + ("*" if step.pinned else ""),
                 where_words(step, job),
                 f"{degrees(step.dial_deg)}°",
                 drill_words(job, step.cut.diameter_mm),

@@ -13,8 +13,9 @@ from planner.report.drawings_words import shown
 from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees
 from planner.report.sheet_parts import Block, bob_card, parts_by_cylinder
-from planner.report.words import drill_words, length_words
+from planner.report.words import deeper_words, drill_words, length_words
 from planner.workflow.checking import CheckAnswer
+from planner.workflow.deepening import hole_name
 from planner.workflow.history import History, SpinEntry
 from planner.workflow.sheet import SheetAnswer, newest_spin
 
@@ -79,21 +80,22 @@ def cuts_made(job: Job) -> Block | None:
     if not job.cuts_made:
         return None
     rows: list[tuple[str, ...]] = [("cut", "after spin", "step", "counterweight", "dial", "drill", "depth")]
-    for number, made in enumerate(job.cuts_made, start=1):
+    for made in job.cuts_made:
         cut = made.cut
         depth = "through"
         if cut.kind in ("slug", "fill"):
             depth = f"slug {length_words(job, cut.length_mm)} long" if cut.length_mm else "slug"
         elif cut.depth_shoulder_mm is not None and not cut.through:
             stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
-            depth = f"{length_words(job, stop)} to the {job.shop.depth_to}"
+            depth = f"{length_words(job, stop)} to the {job.shop.depth_to}{deeper_words(job, cut)}"
         radius = "" if cut.radius_mm is None else f", radius {length_words(job, cut.radius_mm)}"
+        what = f"{hole_name(job, cut)}, deeper," if cut.deepens else cut.kind
         rows.append(
             (
-                str(number),
+                str(made.number),
                 str(made.after_spin),
                 "-" if made.step is None else str(made.step),
-                f"{cut.kind} on {cut.counterweight}{radius}",
+                f"{what} on {cut.counterweight}{radius}",
                 f"{degrees(job.machine.dial_deg(cut.angle_deg))}°",
                 drill_words(job, cut.diameter_mm),
                 depth,

@@ -95,8 +95,9 @@ def metal_lines(metal: Metal, record: RecordAnswer) -> tuple[str, ...]:
     """Return what went off and in."""
     units = record.job.units
     steps = record.picture.steps
-    holes = sum(step.effect.slug_mass_g is None for step in steps)
-    slugs = len(steps) - holes
+    slugs = sum(step.effect.slug_mass_g is not None for step in steps)
+    # a hole drilled deeper is one hole
+    holes = sum(step.effect.slug_mass_g is None and step.hole in ("", "the old hole") for step in steps)
     if not steps:
         return ("No metal was taken off or put in.",)
     lines = []

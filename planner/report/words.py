@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from planner.cuts.cut import Cut
 from planner.job.model import Job
 from planner.reading.machine import MachineConvention
 from planner.report.numbers import degrees
 from planner.units import nearest_64th
 from planner.workflow.answer import PlanStep
 from planner.workflow.drill_words import drill_words as drill_words
+from planner.workflow.deepening import hole_name
 
 CAUTIONS = (
     "Before spinning: guard closed, nobody in line with the bobs, bob clamp bolts torqued.",
@@ -57,7 +59,40 @@ def depth_words(step: PlanStep, job: Job) -> str:
         return "through"
     stop = length_words(job, step.stop_mm if step.stop_mm is not None else 0.0)
     face = f", from the {cut.face}" if cut.kind == "face hole" else ""
-    return f"{stop} to the {job.shop.depth_to}{face}"
+    return f"{stop} to the {job.shop.depth_to}{face}{deeper_words(job, cut)}"
+
+
+def deeper_words(job: Job, cut: Cut) -> str:
+    """Return ``, 4.5 mm deeper`` for a deepening, else nothing."""
+    if cut.from_depth_mm is None or cut.depth_shoulder_mm is None:
+        return ""
+    return f", {length_words(job, cut.depth_shoulder_mm - cut.from_depth_mm)} deeper"
+
+
+def cut_words(job: Job, cut: Cut) -> str:
+    """Return a cut in one line, as the operator enters it: ``rim hole on A, 16 mm at 213, 27.0 mm on the stop``."""
+    at = degrees(job.machine.dial_deg(cut.angle_deg))
+    what = (
+        f"{hole_name(job, cut)} on {cut.counterweight}, deeper"
+        if cut.deepens
+        else f"{cut.kind} on {cut.counterweight}"
+    )
+    words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}°"]
+    if cut.radius_mm is not None:
+        words.append(f"radius {length_words(job, cut.radius_mm)}")
+    if cut.drilled_mm is not None:
+        stop = job.shop.stop_mm(depth_shoulder_mm=cut.drilled_mm, diameter_mm=cut.diameter_mm)
+        deeper = f" ({deeper_words(job, cut)[2:]})" if cut.deepens else ""
+        words.append(f"{length_words(job, stop)} on the stop{deeper}")
+    if cut.kind in ("slug", "fill"):
+        words.append(
+            "full thickness" if cut.length_mm is None else f"slug {length_words(job, cut.length_mm)} long"
+        )
+    elif cut.through:
+        words.append("through")
+    if cut.kind != "rim hole" and not cut.through:
+        words.append(f"from the {cut.face}")
+    return ", ".join(words)
 
 
 def centre_words(step: PlanStep, job: Job) -> str:
@@ -74,7 +109,8 @@ def where_words(step: PlanStep, job: Job) -> str:
     """Return the cut and its counterweight, with the radius where a hole is parallel to the shaft."""
     cut = step.cut
     radius = "" if cut.radius_mm is None else f" at radius {length_words(job, cut.radius_mm)}"
-    return f"{cut.kind} on {cut.counterweight}{radius}"
+    what = f"{step.hole}, deeper," if cut.deepens else cut.kind
+    return f"{what} on {cut.counterweight}{radius}"
 
 
 def amount_words(job: Job, amount_gmm: float) -> str:

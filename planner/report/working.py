@@ -137,7 +137,7 @@ def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
     shop = answer.problem.shop
     density = answer.problem.density_of(step.counterweight)
     yield ""
-    yield f"4.{step.number} Step {step.number}: {cut.kind} on {cut.counterweight}"
+    yield f"4.{step.label} Step {step.label}: {cut.kind} on {cut.counterweight}"
     if cut.kind == "rim hole" and cut.depth_shoulder_mm is not None:
         yield from _rim_hole(
             step,

@@ -27,6 +27,8 @@ class PlanStep:
     counting, ``dial_deg`` with the drill offset.  ``from_centre_along_rim_mm`` is the arc at the rim (or at the
     cut's own radius when the outline has no rim).  ``stop_mm`` is the number on the stop (counted as the shop's
     ``depth_to`` says), None for through holes and slugs; ``first_pass_mm`` is the stop of the first pass.
+    ``hole`` is the hole that a deepening deepens ("hole 1", "the old hole") and ``from_stop_mm`` what the stop stood at for
+    it; empty and None for a new cut.
     """
 
     number: int
@@ -41,6 +43,14 @@ class PlanStep:
     stop_mm: float | None
     first_pass_mm: float | None
     pinned: bool = False
+    letter: str = ""
+    hole: str = ""
+    from_stop_mm: float | None = None
+
+    @property
+    def label(self) -> str:
+        """What the cut is called: ``3``, or ``a3`` in a what-if plan."""
+        return f"{self.letter}{self.number}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,6 +88,8 @@ class PlanAnswer:
     ``alternatives`` is empty unless they were asked for.  ``ways_out`` is there when no
     plan is, ``hand`` when it was asked for.  ``closeness`` is there when the state as it stands is too close to call: which
     reading would pass, and what else would decide it.
+    plan is, ``hand`` when it was asked for.  ``letter`` goes before the numbers of a what-if plan that is not stored; ``kept``
+    means that the steps are those of the stored plan that are left.
     """
 
     job: Job
@@ -108,6 +120,8 @@ class PlanAnswer:
     ways_out: WaysOut | None = None
     hand: HandPlan | None = None
     closeness: CheckAnswer | None = None
+    letter: str = ""
+    kept: bool = False
 
     @property
     def chance_to_pass(self) -> float | None:

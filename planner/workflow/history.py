@@ -17,7 +17,7 @@ from planner.workflow.trial import with_trials
 
 @dataclass(frozen=True, kw_only=True)
 class NumberedCut:
-    """A cut made, with its number in the record (1 = first)."""
+    """A cut made, with its own number."""
 
     number: int
     made: MadeCut
@@ -129,7 +129,5 @@ def _entry(job: Job, index: int) -> SpinEntry:
 
 def _cuts_after(job: Job, number: int) -> tuple[NumberedCut, ...]:
     return tuple(
-        NumberedCut(number=place, made=made)
-        for place, made in enumerate(job.cuts_made, start=1)
-        if made.after_spin == number
+        NumberedCut(number=made.number, made=made) for made in job.cuts_made if made.after_spin == number
     )

@@ -13,12 +13,13 @@ from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search import find_plan
 from planner.correction.verify import verify
 from planner.cuts.cut import Cut
+from planner.cuts.deepening import can_be_deepened
 from planner.errors import InputError
 from planner.job.model import Job
-from planner.rotor.crankshaft import Counterweight, CutKind, Face
+from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm, wrap_deg
-from planner.workflow.posing import effect_on
+from planner.workflow.posing import effect_on, pose
 
 KIND_WORDS: dict[str, CutKind] = {
     "rim hole": "rim hole",
@@ -30,11 +31,17 @@ KIND_WORDS: dict[str, CutKind] = {
 }
 GRAMMAR = (
     'say it like "16 mm at 131 on A, depth 22"; the angle is the one to dial; without `depth` the planner chooses it; '
-    'other cuts: "face hole 14 mm at 131 on A, radius 70, through", "slug 19 mm at 131 on A, radius 72"'
+    'other cuts: "face hole 14 mm at 131 on A, radius 70, through", "slug 19 mm at 131 on A, radius 72", and a hole that is '
+    'there: "hole 1 on A deeper to 27", "old hole at 131 on A deeper to 27"'
 )
 _WISH = re.compile(
     r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill)\s+)?(?P<size>.+?)\s+at\s+(?P<angle>[-+]?[0-9.]+)"
     r"\s*(?:deg|degrees|°)?\s+on\s+(?P<rest>.+?)\s*$",
+    re.IGNORECASE,
+)
+_DEEPER = re.compile(
+    r"^\s*(?:hole\s+(?P<number>\d+)|old\s+hole\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?)\s+on\s+(?P<name>.+?)"
+    r"\s*,?\s+deeper(?:\s+to\s+(?P<depth>.+?))?\s*$",
     re.IGNORECASE,
 )
 _COARSE = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -59,6 +66,9 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     InputError
         If the text can't be read, the counterweight does not exist or a size is impossible.
     """
+    deeper = _DEEPER.match(text)
+    if deeper is not None:
+        return _deeper_wish(deeper, text, job)
     match = _WISH.match(text)
     if match is None:
         raise InputError(f"`{text}` can't be read as a cut", hint=GRAMMAR)
@@ -111,6 +121,95 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     effect_on(job.crankshaft, least, shop=job.shop)
     check_place(cut, job.crankshaft.counterweight(name), text)
     return PinnedWish(cut=cut, depth_open=open_depth)
+
+
+def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
+    """Return the deepening that a text like ``hole 1 on A deeper to 27`` asks for."""
+    name = match["name"]
+    # under the drill now: the cuts made since the spin are in the counterweights of the question
+    counterweights = pose(job).problem.counterweights
+    counterweight = next((each for each in counterweights if each.name == name), None)
+    if counterweight is None:
+        effect_on(
+            job.crankshaft,
+            Cut(kind="rim hole", counterweight=name, angle_deg=0.0, diameter_mm=1.0),
+            shop=job.shop,
+        )
+        raise AssertionError
+    hole = _hole_named(match, text, job, counterweight)
+    shop, units = job.shop, job.units
+    start = hole.depth_shoulder_mm
+    assert start is not None
+    drill = hole.diameter_mm - shop.hole_oversize_mm
+    depth = None
+    if match["depth"] is not None:
+        stop = units.parse(match["depth"], "length", above=0.0, name="the depth")
+        depth = shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=drill)
+    cut = Cut(
+        kind=hole.kind,
+        counterweight=name,
+        angle_deg=hole.angle_deg,
+        diameter_mm=drill,
+        depth_shoulder_mm=depth,
+        radius_mm=hole.radius_mm,
+        face=hole.face,
+        from_depth_mm=start,
+    )
+    if depth is not None and depth <= start:
+        there = units.text(shop.stop_mm(depth_shoulder_mm=start, diameter_mm=drill), "length")
+        raise InputError(
+            f"`{text}`: the hole is {there} deep to the {shop.depth_to} already",
+            hint="say the number that is to stand on the stop for the whole hole",
+        )
+    least = (
+        cut if depth is not None else dataclasses.replace(cut, depth_shoulder_mm=start + shop.depth_step_mm)
+    )
+    effect_on(job.crankshaft, least, shop=shop)
+    return PinnedWish(cut=cut, depth_open=depth is None)
+
+
+def _hole_named(match: re.Match[str], text: str, job: Job, counterweight: Counterweight) -> ExistingHole:
+    """Return the open hole that a wish names, by its cut's number or by its dial."""
+    number, angle = match["number"], match["angle"]
+    if number is not None:
+        made = next((each for each in job.cuts_made if each.number == int(number)), None)
+        if made is None or made.cut.counterweight != counterweight.name:
+            there = ", ".join(
+                f"hole {each.number} on {each.cut.counterweight}"
+                for each in job.cuts_made
+                if each.cut.kind in ("rim hole", "face hole") and not each.cut.deepens
+            )
+            raise InputError(
+                f"`{text}`: there is no hole {number} on {counterweight.name}",
+                hint=f"made are {there}"
+                if there
+                else 'no hole is entered as made yet; an old one: "old hole at 213 on A ..."',
+            )
+        wanted, kind, radius = made.cut.angle_deg, made.cut.kind, made.cut.radius_mm
+        candidates = [
+            hole
+            for hole in counterweight.existing
+            if hole.kind == kind and (radius is None or abs((hole.radius_mm or 0.0) - radius) < 1e-3)
+        ]
+        within = 1e-3
+    else:
+        try:
+            dial = float(angle)
+        except ValueError:
+            raise InputError(f"`{angle}` in `{text}` is not an angle", hint=GRAMMAR) from None
+        wanted = job.machine.place_deg(dial - job.machine.drill_offset_deg)
+        candidates, within = list(counterweight.existing), 0.51 * job.shop.angle_step_deg
+    found = [
+        hole
+        for hole in candidates
+        if abs(difference_deg(hole.angle_deg, wanted)) <= within and can_be_deepened(hole, shop=job.shop)
+    ]
+    if not found:
+        raise InputError(
+            f"`{text}`: there is no hole there that can be drilled deeper",
+            hint="it must be open, not through, and have the point of the shop's drills",
+        )
+    return found[0]
 
 
 def check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
@@ -242,13 +341,16 @@ def _depths_of(problem: CorrectionProblem, wish: PinnedWish) -> tuple[Cut, ...]:
         return (wish.cut,)
     shop = problem.shop
     count = int((shop.greatest_depth_mm - shop.least_depth_mm) / shop.depth_step_mm + 1e-9) + 1
+    start = wish.cut.from_depth_mm or 0.0
     shoulders = [
         shop.shoulder_depth_mm(
             stop_mm=shop.least_depth_mm + n * shop.depth_step_mm, diameter_mm=wish.cut.diameter_mm
         )
         for n in range(count)
     ]
-    cuts = [dataclasses.replace(wish.cut, depth_shoulder_mm=depth) for depth in shoulders if depth > 0.0]
+    cuts = [dataclasses.replace(wish.cut, depth_shoulder_mm=depth) for depth in shoulders if depth > start]
+    if not cuts:  # a hole at the greatest depth already: what can't be is said by the verification
+        return (dataclasses.replace(wish.cut, depth_shoulder_mm=start + shop.depth_step_mm),)
     least = len(_complaints(problem, cuts[0]))
     low, high = 0, len(cuts)
     while high - low > 1:

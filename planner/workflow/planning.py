@@ -16,6 +16,7 @@ from planner.correction.verify import verify
 from planner.cuts.cut import Cut
 from planner.errors import BobplanError, InputError
 from planner.job.model import Job, StoredPlan, StoredStep
+from planner.reading.spin import Spin
 from planner.reading.unbalance import display_reading
 from planner.rotor.vectors import ComplexArray, difference_deg
 from planner.workflow.alternatives import alternatives_of
@@ -23,6 +24,8 @@ from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.broken_rules import rule_words
 from planner.workflow.chances import chances_of
 from planner.workflow.checking import CheckAnswer, check_job
+from planner.workflow.deepening import hole_name
+from planner.workflow.dialled import ensure_told
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
 from planner.workflow.judging import drawn_in, judged_of
@@ -36,7 +39,9 @@ from planner.workflow.ways_out import ways_out_of
 Progress = Callable[[str], None]
 
 
-def plan_job(job: Job, *, seconds: float | Budget = 10.0, progress: Progress | None = None) -> PlanAnswer:
+def plan_job(
+    job: Job, *, seconds: float | Budget = 10.0, progress: Progress | None = None, anew: bool = False
+) -> PlanAnswer:
     """Return the correction plan for the newest spin of a job.
 
     Parameters
@@ -47,6 +52,9 @@ def plan_job(job: Job, *, seconds: float | Budget = 10.0, progress: Progress | N
         Outer stop of all searches together [s]; when it strikes the answer says so.
     progress : callable, optional
         Called now and then with a short text.
+    anew : bool
+        The user asks for a plan by the files: a stored plan that was made with a wish (another drill, a counterweight left
+        alone) does not stand against it.
 
     Returns
     -------
@@ -58,27 +66,29 @@ def plan_job(job: Job, *, seconds: float | Budget = 10.0, progress: Progress | N
     ------
     InputError
         If the job lacks something that a plan needs.
+    OpenQuestionError
+        If it is not said where cuts made under other settings of the machine are.
     BobplanError
         If the plan fails its own check (a fault of the program, never of the job).
     """
     job = with_trials(job)
+    ensure_told(job)
     posed = pose(job)
     _refuse_overlaps(job, posed.problem)
     seconds = budget_of(seconds)
     known: dict[tuple[Cut, ...], Chances] = {}
     outcome, asked, closeness = _outcome_of(job, posed, known, seconds=seconds, progress=progress)
-    kept = _kept_steps(job, posed)
-    if kept is None:
-        first = _first_number(job, posed)
-        steps = tuple(
-            StoredStep(number=first + index, cut=planned.cut, pinned=planned.pinned)
-            for index, planned in enumerate(outcome.cuts)
-        )
-    else:
-        steps = kept
-        outcome = _outcome_of_kept(job, posed.problem, kept, outcome)
+    kept = _kept_steps(job, posed, anew=anew)
+    if kept is not None:
+        of_kept = _outcome_of_kept(job, posed.problem, kept, outcome)
+        if of_kept.feasible or not outcome.feasible:
+            answer = _answer(job, posed, of_kept, kept, known, asked=asked, seconds=seconds, progress=progress)
+            return dataclasses.replace(answer, kept=True, closeness=None if kept else closeness)
+    steps = _numbered(job, outcome.cuts)
     answer = _answer(job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress)
-    return dataclasses.replace(answer, closeness=None if kept else closeness)
+    gone = _wish_given_up(job, posed, anew=anew)
+    notes = answer.notes if gone is None else (*answer.notes, gone)
+    return dataclasses.replace(answer, closeness=closeness, notes=notes)
 
 
 def _outcome_of(
@@ -150,6 +160,24 @@ def _pinned_words(job: Job, cut: Cut) -> str:
     return f"{size} {cut.kind} at {job.machine.dial_deg(cut.angle_deg):g} on the dial"
 
 
+def lettered(answer: PlanAnswer, letter: str) -> PlanAnswer:
+    """Return a what-if plan with numbers of its own, a1, a2 ...: they can't be taken for those of the job's plan."""
+    steps = tuple(
+        dataclasses.replace(step, number=number, letter=letter)
+        for number, step in enumerate(answer.steps, start=1)
+    )
+    return dataclasses.replace(answer, steps=steps, letter=letter)
+
+
+def numbered_plan(job: Job, plan: StoredPlan) -> StoredPlan:
+    """Return a plan with the numbers that its cuts have in the job, or new ones."""
+    steps = tuple(
+        dataclasses.replace(step, number=number)
+        for step, number in zip(plan.steps, _numbers(job, [step.cut for step in plan.steps]), strict=True)
+    )
+    return dataclasses.replace(plan, steps=steps)
+
+
 def with_alternatives(
     answer: PlanAnswer, *, seconds: float | Budget = 10.0, progress: Progress | None = None
 ) -> PlanAnswer:
@@ -178,19 +206,40 @@ def stored_plan_of(answer: PlanAnswer, *, basis_of: Job | None = None) -> Stored
         steps=tuple(StoredStep(number=s.number, cut=s.cut, pinned=s.pinned) for s in answer.steps),
         basis=posed.basis,
         after_cuts=len(posed.made),
+        learned_factor=answer.job.learned_factor,
+        wish=answer.what_if,
     )
 
 
-def _kept_steps(job: Job, posed: Posed) -> tuple[StoredStep, ...] | None:
+def still_planned(job: Job, answer: PlanAnswer, *, basis_of: Job | None = None) -> bool:
+    """Return whether a job, as its file is now, asks what a plan answers and holds the plan that it was made from."""
+    asked = answer.job if basis_of is None else basis_of
+    if (job.cuts_made, job.undone, len(_spun(job))) != (asked.cuts_made, asked.undone, len(_spun(asked))):
+        return False
+    there, ours = job.stored_plan, stored_plan_of(answer, basis_of=basis_of)
+    same_plan = there == asked.stored_plan or (
+        there is not None and [s.number for s in there.steps] == [s.number for s in ours.steps]
+    )
+    return same_plan and pose(job).basis == ours.basis
+
+
+def _spun(job: Job) -> tuple[Spin, ...]:
+    return tuple(spin for spin in job.spins if not spin.from_trials)
+
+
+def _kept_steps(job: Job, posed: Posed, *, anew: bool) -> tuple[StoredStep, ...] | None:
     """Return the stored steps still to be made, or None when the rest has to be planned anew.
 
-    A step keeps its number as long as its spin is the newest and the cuts made since carried out their steps within
-    half a step of the grid.
+    Steps are kept as long as their spin is the newest and the cuts made since carried out their steps within half a step
+    of the grid.  That no plan was possible is nothing to keep, and a wish is kept only until a plan by the files is asked
+    for.
     """
     stored = job.stored_plan
     if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
         return None
-    if not posed.made:
+    if not stored.steps or (stored.wish and anew):
+        return None
+    if not posed.made and not stored.wish:
         return None  # nothing cut yet: the fresh plan is the plan
     steps = {step.number: step for step in stored.steps}
     for entry, _ in posed.made[stored.after_cuts :]:
@@ -200,13 +249,46 @@ def _kept_steps(job: Job, posed: Posed) -> tuple[StoredStep, ...] | None:
     return tuple(steps.values())
 
 
-def _first_number(job: Job, posed: Posed) -> int:
-    if not posed.made:
-        return 1
-    used = [entry.step for entry, _ in posed.made if entry.step is not None]
-    if job.stored_plan is not None and job.stored_plan.after_spin == posed.spin_number:
-        used += [step.number for step in job.stored_plan.steps]
-    return max(used, default=0) + 1
+def _wish_given_up(job: Job, posed: Posed, *, anew: bool) -> str | None:
+    stored = job.stored_plan
+    if not anew or stored is None or not stored.wish or stored.after_spin != posed.spin_number:
+        return None
+    return (
+        f"the plan stored before was made with a wish ({'; '.join(stored.wish)}); this one is made by the files, "
+        "without it"
+    )
+
+
+def _numbered(job: Job, cuts: Sequence[PlannedCut]) -> tuple[StoredStep, ...]:
+    """Return fresh cuts as steps: a cut that was printed before keeps its number, the others get new ones."""
+    numbers = _numbers(job, [planned.cut for planned in cuts])
+    return tuple(
+        StoredStep(number=number, cut=planned.cut, pinned=planned.pinned)
+        for number, planned in zip(numbers, cuts, strict=True)
+    )
+
+
+def _numbers(job: Job, cuts: Sequence[Cut]) -> list[int]:
+    """Return a number for each cut; one that was ever printed is never another cut's."""
+    plans = [*([] if job.stored_plan is None else [job.stored_plan]), *reversed(job.former_plans)]
+    printed = [step for plan in plans for step in plan.steps]
+    taken = {made.number for made in job.cuts_made}
+    highest = job.highest_number
+    found = []
+    for cut in cuts:
+        number = next(
+            (
+                step.number
+                for step in printed
+                if step.number not in taken and same_cut(step.cut, cut, shop=job.shop)
+            ),
+            0,
+        )
+        if not number:
+            number = highest = highest + 1
+        taken.add(number)
+        found.append(number)
+    return found
 
 
 def _outcome_of_kept(
@@ -335,6 +417,10 @@ def _step(job: Job, posed: Posed, stored: StoredStep, *, share: float) -> PlanSt
         stop_mm=_stop_mm(job, cut),
         first_pass_mm=first_pass_stop_mm(cut, counterweight, shop=job.shop, share=share),
         pinned=stored.pinned,
+        hole=hole_name(job, cut) if cut.deepens else "",
+        from_stop_mm=None
+        if cut.from_depth_mm is None
+        else job.shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm),
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from planner.assurance.tolerance import limit_rows
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut, CutEffect, Shop
-from planner.cuts.deepening import hole_to_deepen
+from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.job.model import Job, MadeCut
@@ -81,6 +81,13 @@ def pose(job: Job) -> Posed:
     limits = limits_of(job)
     start = _problem(job, started, before_cuts, limits, fixed=job.fixed_cuts)
 
+    bare = [str(entry.number) for entry in job.cuts_made if entry.dial_deg is None]
+    if bare:
+        notes.append(
+            f"cut {', '.join(bare)} {'was' if len(bare) == 1 else 'were'} entered without what was dialled: taken to be at "
+            "the angle in the file, whatever [machine] says now"
+        )
+
     made = tuple((entry, made_effect(started, entry, shop=job.shop)) for entry in newer)
     shift = shift_of([(entry.cut, effect) for entry, effect in made], planes_z_mm=job.planes_z_mm)
     now = with_made_cuts(started, [entry.cut for entry in newer], shop=job.shop)
@@ -91,9 +98,9 @@ def pose(job: Job) -> Posed:
             "earlier spins"
         )
     pinned = tuple(
-        cut
+        left
         for cut in job.fixed_cuts
-        if not any(same_cut(cut, entry.cut, shop=job.shop) for entry in job.cuts_made)
+        if (left := _left_of_pinned(cut, job.cuts_made, shop=job.shop)) is not None
     )
     return Posed(
         spin_number=number,
@@ -212,6 +219,19 @@ def same_cut(cut: Cut, other: Cut, *, shop: Shop) -> bool:
         and _close(cut.length_mm, other.length_mm, slack * shop.depth_step_mm)
         and _close(cut.from_depth_mm, other.from_depth_mm, slack * shop.depth_step_mm)
     )
+
+
+def _left_of_pinned(cut: Cut, made: Sequence[MadeCut], *, shop: Shop) -> Cut | None:
+    """Return what is left to cut of a pinned cut: all, nothing, or the rest of a hole that a first pass began."""
+    if any(same_cut(cut, entry.cut, shop=shop) for entry in made):
+        return None
+    passes = [entry.cut.depth_shoulder_mm for entry in made if same_hole(entry.cut, cut)]
+    deepest = max((depth for depth in passes if depth is not None), default=None)
+    if deepest is None or cut.depth_shoulder_mm is None or cut.deepens:
+        return cut
+    if deepest >= cut.depth_shoulder_mm - (0.5 + 1e-9) * shop.depth_step_mm:
+        return None
+    return dataclasses.replace(cut, from_depth_mm=deepest)
 
 
 def _close(one: float | None, other: float | None, within: float) -> bool:

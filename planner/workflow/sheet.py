@@ -18,6 +18,7 @@ from planner.rotor.vectors import difference_deg
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.bobs import BobsAnswer, bobs_of
 from planner.workflow.checking import CheckAnswer, check_job
+from planner.workflow.deepening import hole_name
 from planner.workflow.history import History, history_of, job_at
 from planner.workflow.judging import judged_of
 from planner.workflow.odds import question_of
@@ -121,7 +122,7 @@ def record_of(job: Job) -> RecordAnswer:
     check = check_job(job)
     first = pose(job_at(job, _last_of_first_state(job.spins)))
     before = (complex(first.problem.unbalance_gmm[0]), complex(first.problem.unbalance_gmm[1]))
-    steps = tuple(_made_step(job, number, entry.cut) for number, entry in enumerate(job.cuts_made, start=1))
+    steps = tuple(_made_step(job, entry.number, entry.cut) for entry in job.cuts_made)
     return RecordAnswer(
         job=job,
         check=check,
@@ -212,6 +213,10 @@ def _made_step(job: Job, number: int, cut: Cut) -> PlanStep:
         depth_tip_mm=None if depth is None else depth + shop.cone_height_mm(cut.diameter_mm),
         stop_mm=None if depth is None else shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm),
         first_pass_mm=None,
+        hole=hole_name(job, cut) if cut.deepens else "",
+        from_stop_mm=None
+        if cut.from_depth_mm is None
+        else shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm),
     )
 
 

@@ -8,6 +8,7 @@ from planner.assurance.tolerance import overall_verdict
 from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
+from planner.workflow.dialled import open_cuts
 from planner.workflow.judging import judged_of
 from planner.workflow.making import open_steps
 from planner.workflow.posing import Posed, pose
@@ -37,6 +38,12 @@ def standing_of(job: Job) -> Standing:
         return Standing(
             stands="There is a spin, but no tolerance.",
             next_step='ask the builder for the limit and add `[tolerance]`, for example `grade = "G 16"`',
+        )
+    waiting = open_cuts(job)
+    if waiting:
+        return Standing(
+            stands="[machine] has changed since cuts were made: it must be said first where those holes are.",
+            next_step="`bobplan plan` asks",
         )
     posed = pose(job)
     spin = spin_words(posed.spin_number)

@@ -14,6 +14,7 @@ from planner.job.model import Job
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.drills import parse_drill_mm
 from planner.workflow.answer import PlanAnswer
+from planner.workflow.deepening import hole_name
 from planner.workflow.pinning import KIND_WORDS, PinnedWish, choose_depths, read_wish
 from planner.workflow.planning import plan_job
 from planner.workflow.posing import pose
@@ -94,7 +95,12 @@ def what_if_lines(job: Job, what_if: WhatIf) -> tuple[str, ...]:
 
 
 def plan_what_if(
-    job: Job, what_if: WhatIf, *, seconds: float | Budget = 10.0, progress: Progress | None = None
+    job: Job,
+    what_if: WhatIf,
+    *,
+    seconds: float | Budget = 10.0,
+    progress: Progress | None = None,
+    anew: bool = False,
 ) -> PlanAnswer:
     """Return the plan of a job as if its files said what ``what_if`` says.
 
@@ -114,7 +120,7 @@ def plan_what_if(
                 if chosen.tried > 1
                 else "the depth left open was chosen by the planner"
             )
-    answer = plan_job(changed, seconds=seconds, progress=progress)
+    answer = plan_job(changed, seconds=seconds, progress=progress, anew=anew)
     return dataclasses.replace(answer, what_if=tuple(lines))
 
 
@@ -146,6 +152,8 @@ def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
     units = job.units
     for wish in what_if.pins:
         where = f"{units.text(wish.cut.diameter_mm, 'length')} {wish.cut.kind} on {wish.cut.counterweight}"
+        if wish.cut.deepens:
+            where = f"{hole_name(job, wish.cut)} on {wish.cut.counterweight} deeper,"
         yield f"pinned: {where} at {job.machine.dial_deg(wish.cut.angle_deg):g} on the dial"
     if what_if.forbid:
         yield f"left alone: {', '.join(what_if.forbid)}"

@@ -170,7 +170,7 @@ def test_undo_takes_back_the_last_entry_and_says_what_comes_next(bobplan: Bobpla
     bobplan("plan", folder=folder)
     bobplan("done", "1", folder=folder)
     bobplan("spin", "34.8", "214", "2910", "33", "--yes", folder=folder)
-    ran = bobplan("undo", "--note", "a zero too few", folder=folder)
+    ran = bobplan("undo", "--yes", "--note", "a zero too few", folder=folder)
     assert ran.code == 0, ran.err
     assert "Taken back: spin 2 (a zero too few)" in ran.out
     assert "left 34.8 at 214" in ran.out

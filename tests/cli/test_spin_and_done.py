@@ -109,7 +109,7 @@ def test_done_otherwise_plans_the_rest_under_new_numbers(bobplan: Bobplan, examp
 def test_done_warns_to_stop_when_metal_is_over(bobplan: Bobplan, example: Example) -> None:
     folder = example("cross_plane_v8")
     bobplan("plan", folder=folder)
-    ran = bobplan("done", "1", "--depth", "40", folder=folder)
+    ran = bobplan("done", "1", "--depth", "40", "--yes", folder=folder)
     assert "STOP: on the left side" in ran.out
 
 
@@ -117,7 +117,7 @@ def test_done_warns_of_a_cut_that_ran_into_an_old_hole(bobplan: Bobplan, example
     folder = example("cross_plane_v8")  # counterweight A has an old hole at 171 degrees
     bobplan("plan", folder=folder)
     assert "breaks a rule" not in bobplan("done", "2", folder=folder).out
-    ran = bobplan("done", "1", "--angle", "175", "--json", folder=folder)
+    ran = bobplan("done", "1", "--angle", "175", "--json", "--yes", folder=folder)
     assert any("into old rim hole" in each and "counted again" in each for each in ran.json["warnings"])
 
 
@@ -125,7 +125,6 @@ def test_done_warns_of_a_cut_that_ran_into_an_old_hole(bobplan: Bobplan, example
     ("given", "message"),
     [
         (("2", "2"), "step 2 is named twice"),
-        (("2", "--angle", "200"), "counterweight F has no metal there"),  # it reaches from 320 to 76
         (("2", "--angle", "900"), "allowed -360 to 360 degrees"),
     ],
 )
@@ -185,7 +184,7 @@ def test_a_spin_after_cuts_that_were_not_entered_is_noticed(bobplan: Bobplan, ex
         in ran.out
     )
     # what it advises: the same plan again, and the cuts in the file
-    bobplan("undo", folder=folder)
+    bobplan("undo", "--yes", folder=folder)
     assert bobplan("plan", "--json", folder=folder).json["steps"] == plan["steps"]
     bobplan("spin", *numbers, "--cut-as-planned", folder=folder)
     assert [made["step"] for made in _file(folder)["cuts_made"]] == [1, 2]

@@ -104,7 +104,7 @@ class TestWhatIsTakenBack:
         text = job.read_text(encoding="utf-8")
         assert sorted(comments(text)) == sorted(before)
         assert text.endswith(
-            '# the end\n\n[[undone]]\nwhat = "spin"\nnumber = 2\nnote = "wrong column"\nbobs = 1729\n'
+            '# the end\n\n[[undone]]\nwhat = "spin"\nnumber = 2\nof = 3\nrepeated = true\nnote = "wrong column"\nbobs = 1729\n'
             "left = { amount = 2, angle = 1 }   # of two\nright = { amount = 2, angle = 1 }\n"
         )
         # what headed it stays where it was
@@ -341,7 +341,7 @@ def test_headers_in_strings_are_none() -> None:
 def test_a_made_cut_survives_the_round_trip(job: Path) -> None:
     made = MadeCut(after_spin=3, cut=replace(RIM, angle_deg=99.0), step=4)
     add_made_cut(job, made)
-    take_back(job, "cut", 3)
+    take_back(job, "cut", 4)  # its own number, not its place
     assert load_job(job).undone[-1].values["angle"] == 99
     assert load_job(job).undone[-1].values["step"] == 4
 
