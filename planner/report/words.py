@@ -8,8 +8,8 @@ from planner.reading.machine import MachineConvention
 from planner.report.numbers import degrees
 from planner.units import nearest_64th
 from planner.workflow.answer import PlanStep
-from planner.workflow.drill_words import drill_words as drill_words
 from planner.workflow.deepening import hole_name
+from planner.workflow.drill_words import drill_words as drill_words
 
 CAUTIONS = (
     "Before spinning: guard closed, nobody in line with the bobs, bob clamp bolts torqued.",
