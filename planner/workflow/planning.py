@@ -82,7 +82,9 @@ def plan_job(
     if kept is not None:
         of_kept = _outcome_of_kept(job, posed.problem, kept, outcome)
         if of_kept.feasible or not outcome.feasible:
-            answer = _answer(job, posed, of_kept, kept, known, asked=asked, seconds=seconds, progress=progress)
+            answer = _answer(
+                job, posed, of_kept, kept, known, asked=asked, seconds=seconds, progress=progress
+            )
             return dataclasses.replace(answer, kept=True, closeness=None if kept else closeness)
     steps = _numbered(job, outcome.cuts)
     answer = _answer(job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress)
