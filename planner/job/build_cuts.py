@@ -161,7 +161,13 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         )
     depth = entry.depth_mm
     if depth is not None and (entry.depth_to or shop.depth_to) == "tip":
-        depth = _shoulder(places, section, location, depth, shop.cone_height_mm(entry.diameter_mm))
+        cone = shop.cone_height_mm(entry.diameter_mm)
+        # a shop that counts to the tip can stop while only the drill's point has entered: below the shoulder's 0
+        depth = (
+            depth - cone
+            if entry.cut in ("rim hole", "face hole")
+            else _shoulder(places, section, location, depth, cone)
+        )
     from_depth = entry.from_depth_mm
     if from_depth is not None:
         if entry.cut not in ("rim hole", "face hole") or depth is None or given["through"]:
@@ -171,14 +177,7 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
                 allowed="only a rim hole or a blind face hole can be drilled deeper, with its depth said",
             )
         elif (entry.depth_to or shop.depth_to) == "tip":
-            from_depth = _shoulder(
-                places,
-                section,
-                location,
-                from_depth,
-                shop.cone_height_mm(entry.diameter_mm),
-                key="from_depth",
-            )
+            from_depth -= shop.cone_height_mm(entry.diameter_mm)
         if depth is not None and from_depth >= depth:
             units = sections.units(section)
             sections.fault(
