@@ -146,8 +146,7 @@ def test_two_pinned_cuts_with_a_thin_wall_are_warned_of_in_the_jobs_units(
     ran = bobplan("plan", example("external_balance_v8"), *pins)
     warned = next(line for line in ran.out.splitlines() if "a pinned cut breaks a rule" in line)
     assert " mm" not in warned
-    assert "needed wall 0.125 in" in warned
-    assert "counted again" in warned
+    assert "needed 0.125 in" in warned
 
 
 def test_a_pinned_cut_where_no_plan_is_possible(bobplan: Run, example: Copied) -> None:

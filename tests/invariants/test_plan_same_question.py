@@ -13,7 +13,7 @@ from planner.cuts.cut import Cut
 from tests.generator import random_case
 from tests.same_question import IMAGES, back, image
 
-SEEDS = (3, 8, 21)
+SEEDS = (1, 6, 13, 14)
 
 
 @pytest.fixture(autouse=True)
