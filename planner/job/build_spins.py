@@ -41,6 +41,7 @@ def build_mounted(places: Places) -> tuple[MountedPart, ...]:
                 machine_angle_deg=each.entry.machine_angle_deg,
             ),
             in_engine=each.entry.in_engine,
+            built_with=each.entry.built_with,
         )
         for each in places.sections.array("mounted", MountedSection)
     )

@@ -140,6 +140,7 @@ class MountedSection(Section):
     angle_deg: Angle | None = None
     machine_angle_deg: Angle | None = None
     in_engine: Flag
+    built_with: Flag = True
 
 
 class DrillingEndSection(Section):

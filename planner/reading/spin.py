@@ -50,13 +50,18 @@ class Spin:
 
 @dataclass(frozen=True, kw_only=True)
 class MountedPart:
-    """A damper, flywheel or adapter with the unbalance it is wanted to carry [g*mm], in the crankshaft frame."""
+    """A damper, flywheel or adapter with the unbalance it is wanted to carry [g*mm], in the crankshaft frame.
+
+    ``in_engine`` says that the engine runs with it, ``built_with`` that the crankshaft was balanced with it; an external
+    balance that is made internal has parts that it was built with and won't run with.
+    """
 
     name: str
     z_mm: float
     unbalance_gmm: float
     angle_deg: float
     in_engine: bool
+    built_with: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)

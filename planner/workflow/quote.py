@@ -133,6 +133,7 @@ def quote_of(
     built, basis, notes = _built_for(job, built_for_g)
     if built is not None:
         asked = _as_if_spun(asked, built)
+        notes = (*notes, *_part_notes(job))
     posed = pose(asked)
     mean = sum(wanted.values()) / len(wanted)
     built_mean = None if built is None else sum(built.values()) / len(built)
@@ -228,15 +229,30 @@ def _all(job: Job, bob_g: float) -> Mapping[str, float]:
 
 
 def _as_if_spun(job: Job, built: Mapping[str, float]) -> Job:
-    """Return the job as if the crankshaft had been spun with the bobs it was built for and read nothing."""
+    """Return the job as if the crankshaft had been spun with the bobs and parts it was built for and read nothing."""
     nothing = SideReading(amount=0.0, angle_deg=0.0)
     spin = Spin(
         left=nothing,
         right=nothing,
         bobs_g=dict(built),
-        mounted=tuple(part.name for part in job.mounted if part.in_engine),
+        mounted=tuple(part.name for part in job.mounted if part.built_with),
     )
     return dataclasses.replace(job, spins=(spin,), cuts_made=(), known_errors=(), stored_plan=None)
+
+
+def _part_notes(job: Job) -> tuple[str, ...]:
+    """Return what is said of parts that the crankshaft was built with and won't run with, or the other way round."""
+    gone = [part.name for part in job.mounted if part.built_with and not part.in_engine]
+    new = [part.name for part in job.mounted if part.in_engine and not part.built_with]
+    notes = []
+    if gone:
+        notes.append(
+            f"it was balanced with {', '.join(gone)} and will run without: what they carried is to correct (`built_with = "
+            "false` under [[mounted]] where it was not)"
+        )
+    if new:
+        notes.append(f"it was balanced without {', '.join(new)} and will run with: what they carry is to correct")
+    return tuple(notes)
 
 
 def _likely(

@@ -115,6 +115,41 @@ def test_no_heavy_metal_when_the_bobs_become_lighter(bobplan: Run, example: Copi
     assert row["drilled_g"] > 0.0
 
 
+def external_made_internal(folder: Path, *, built_with: bool = True) -> None:
+    without_spins(folder)
+    path = folder / "crankshaft.toml"
+    text = path.read_text(encoding="utf-8")
+    said = "in_engine = false" + ("" if built_with else "\nbuilt_with = false")
+    path.write_text(text.replace("in_engine = true", said), encoding="utf-8")
+
+
+def test_an_external_balance_made_internal_carries_its_parts(bobplan: Run, example: Copied) -> None:
+    """By hand, levers over planes at 2.05 and 18.45 in: damper 16.5 at z -2.6, flywheel 22 opposite at z 22.1.
+
+    Left (18.45 + 2.6)/16.4 x 16.5 + (22.1 - 18.45)/16.4 x 22 = 26.07 oz-in, right 31.57 oz-in: what they carried is
+    missing, so it is heavy opposite to them.  Same bobs as before.
+    """
+    folder = example("external_balance_v8")
+    external_made_internal(folder)
+    data = bobplan("quote", folder, "--built-for", "2218", "--json", *QUICK).json
+    left = ((18.45 + 2.6) * 16.5 + (22.1 - 18.45) * 22.0) / 16.4
+    right = ((22.1 - 2.05) * 22.0 + (2.05 + 2.6) * 16.5) / 16.4
+    amounts = [side["amount_gmm"] / GMM_PER_OZ_IN for side in data["unbalance"]]
+    assert amounts == pytest.approx([left, right], rel=1e-4)
+    assert amounts == pytest.approx([26.1, 31.6], abs=0.05)
+    assert [side["angle_deg"] for side in data["unbalance"]] == pytest.approx([18.0, 198.0])
+    assert data["heavy_metal"] == "yes"
+    assert any("balanced with damper, flywheel and will run without" in note for note in data["notes"])
+
+
+def test_parts_it_was_not_built_with_change_nothing(bobplan: Run, example: Copied) -> None:
+    folder = example("external_balance_v8")
+    external_made_internal(folder, built_with=False)
+    data = bobplan("quote", folder, "--built-for", "2218", "--json", *QUICK).json
+    assert [side["amount_gmm"] for side in data["unbalance"]] == pytest.approx([0.0, 0.0], abs=1e-6)
+    assert not any("balanced with" in note for note in data["notes"])
+
+
 def test_lighter_bobs_never_make_heavy_metal_likely(bobplan: Run, example: Copied) -> None:
     """Metal has to come off where this shop may not drill: that is no reason to put heavy metal in."""
     folder = example("external_balance_v8")
