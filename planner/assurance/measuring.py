@@ -121,7 +121,7 @@ def error_factor(spins: int) -> float:
     """Return dU of a mean of ``spins`` spins as a multiple of one spin's standard deviation.
 
     Student's t (95 %, two sides) with ``2*(n - 1)`` degrees of freedom, over ``sqrt(n)``: 3.04 for two spins, 1.60 for
-    three, 0.92 for five.
+    three, 1.03 for five.
     """
     from scipy.special import stdtrit
 

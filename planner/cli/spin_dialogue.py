@@ -10,8 +10,14 @@ from planner.reading.spin import Spin
 from planner.report.diagnosis_text import diagnosis_lines
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
-from planner.report.words import amount_words, shown_words, toward_words
-from planner.rotor.vectors import angle_deg
+from planner.report.words import (
+    shown_amount_words,
+    shown_vector_words,
+    shown_words,
+    spot_words,
+    toward_words,
+)
+from planner.rotor.vectors import angle_deg, vector_gmm
 from planner.workflow.diagnosing import SpinDiagnosis
 from planner.workflow.known_mass import KnownMassCheck, check_known_masses
 from planner.workflow.posing import pose
@@ -24,7 +30,6 @@ def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None 
     posed = pose(job)
     lines = [f"Spin {posed.spin_number} is in {job.files.job.name}."]
     for spot in heavy_spots(job, [complex(v) for v in posed.reading.vectors_gmm]):
-        at = degrees(job.machine.machine_angle_deg(spot.angle_deg))
         toward = toward_words(spot.from_centre_deg, job.machine)
         off = "" if toward == "on the centre line" else f"{degrees(abs(spot.from_centre_deg))} degrees "
         place = (
@@ -32,9 +37,13 @@ def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None 
             if not off
             else f"{off}from the centre line of counterweight {spot.counterweight.name}, {toward}"
         )
-        lines.append(f"{spot.side}: {amount_words(job, spot.amount_gmm)} heavy at {at}, {place}")
+        vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
+        lines.append(f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}")
     if len(posed.state_numbers) > 1:
-        scatter = " and ".join(amount_words(job, each) for each in posed.reading.scatter_gmm)
+        scatter = " and ".join(
+            shown_amount_words(job, side, each)
+            for side, each in zip(("left", "right"), posed.reading.scatter_gmm, strict=True)
+        )
         lines.append(f"mean of {len(posed.state_numbers)} spins; they scatter by {scatter} (left and right)")
     if foretold is not None:
         lines += _comparison(job, foretold)
@@ -63,11 +72,8 @@ def _comparison(job: Job, foretold: Foretold) -> list[str]:
         ("left", "right"), foretold.expected_gmm, foretold.measured_gmm, strict=True
     ):
         miss = complex(measured - expected)
-        at = degrees(job.machine.machine_angle_deg(angle_deg(miss)))
-        expected_at = degrees(job.machine.machine_angle_deg(angle_deg(complex(expected))))
         lines.append(
-            f"{side}: {what}: {amount_words(job, abs(expected))} at {expected_at}; off by "
-            f"{amount_words(job, abs(miss))} at {at}"
+            f"{side}: {what}: {shown_vector_words(job, side, complex(expected))}; off by {shown_vector_words(job, side, miss)}"
         )
     return lines
 
@@ -127,9 +133,8 @@ def _known_mass_lines(job: Job, check: KnownMassCheck) -> list[str]:
     for expected, measured in zip(check.expected_gmm, check.measured_gmm, strict=True):
         for side, want, got in zip(("left", "right"), expected, measured, strict=True):
             lines.append(
-                f"{side}: the known mass should change the heavy spot by {amount_words(job, abs(want))} at "
-                f"{degrees(job.machine.machine_angle_deg(angle_deg(complex(want))))}, it changed by "
-                f"{amount_words(job, abs(got))} at {degrees(job.machine.machine_angle_deg(angle_deg(complex(got))))}"
+                f"{side}: the known mass should change the display by {shown_vector_words(job, side, want)}, it changed by "
+                f"{shown_vector_words(job, side, got)}"
             )
     if not check.explanations:
         lines.append(

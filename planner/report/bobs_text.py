@@ -11,7 +11,7 @@ from planner.engine.parts import Bob
 from planner.job.model import Job
 from planner.report.numbers import degrees, neat, plural
 from planner.report.table import table
-from planner.report.words import amount_words, shown_words
+from planner.report.words import judged_words, shown_amount_words, shown_vector_words, shown_words
 from planner.rotor.vectors import angle_deg
 from planner.units import Kind
 from planner.workflow.bobs import BobsAnswer, WhatIf
@@ -114,11 +114,9 @@ def _off(answer: BobsAnswer) -> list[str]:
         for name, value in off.off_g.items()
     ]
     left, right = (
-        f"{amount_words(job, abs(v))} at {degrees(job.machine.machine_angle_deg(angle_deg(v)))}°"
-        for v in off.off_gmm
+        shown_vector_words(job, side, v) for side, v in zip(("left", "right"), off.off_gmm, strict=True)
     )
-    # a light-spot display shows the opposite angle
-    spot = "" if job.machine.marks == "heavy spot" else " (heavy spot)"
+    spot = "" if job.machine.marks == "heavy spot" else " (light spot, as the display shows it)"
     lines.append(f"  that is in the reading: left {left}, right {right}{spot}; the plan takes it out")
     return lines
 
@@ -134,7 +132,10 @@ def _allowed(job: Job, each: BobSensitivity) -> str:
     who = each.throw if each.throw == "every throw" else f"throw {each.throw}"
     if math.isinf(each.allowed_g):
         return f"{who}: nothing; equal bobs cancel on this crankshaft, only their equality counts"
-    left, right = (amount_words(job, abs(v)) for v in each.per_gram_gmm)
+    left, right = (
+        shown_amount_words(job, side, abs(v))
+        for side, v in zip(("left", "right"), each.per_gram_gmm, strict=True)
+    )
     return (
         f"{who}: {job.units.text(each.allowed_g, 'mass', digits=_digits(job))} (at {each.limit}); "
         f"1 g is {left} left, {right} right"
@@ -169,10 +170,10 @@ def what_if_text(job: Job, answer: WhatIf) -> str:
     lines = [f"WHAT IF: {changes}", *table(rows, indent=2)]
     if answer.shift_gmm is not None and answer.expected is not None:
         left, right = (
-            f"{amount_words(job, abs(v))} at {degrees(job.machine.machine_angle_deg(angle_deg(v)))}°"
-            for v in answer.shift_gmm
+            shown_vector_words(job, side, v)
+            for side, v in zip(("left", "right"), answer.shift_gmm, strict=True)
         )
-        lines.append(f"  the new bobs move the heavy spot by: left {left}, right {right}")
+        lines.append(f"  the new bobs move the {job.machine.marks} by: left {left}, right {right}")
         shown = [
             f"{side} {shown_words(job, value.amount)} at {degrees(value.angle_deg)}°"
             for side, value in zip(("left", "right"), answer.expected, strict=True)
@@ -188,7 +189,8 @@ def what_if_text(job: Job, answer: WhatIf) -> str:
         )
         lines.append(f"  the present plan {holds}:")
         lines += [
-            f"    {each.at}: {amount_words(job, each.amount_gmm)} of {amount_words(job, each.tolerance_gmm)}"
+            f"    {each.at}: {judged_words(job, each.at, each.amount_gmm)} of "
+            f"{judged_words(job, each.at, each.tolerance_gmm)}"
             for each in answer.judged
         ]
     return "\n".join(lines)

@@ -10,8 +10,7 @@ from planner.report.chances_text import chances_json, chances_words
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.table import table
-from planner.report.words import amount_words, length_words, shown_words
-from planner.rotor.vectors import angle_deg
+from planner.report.words import amount_words, judged_words, length_words, shown_vector_words, shown_words
 from planner.workflow.checking import AtRadius, CheckAnswer, moved_residual
 from planner.workflow.trial import spin_words
 
@@ -52,7 +51,7 @@ def error_words(answer: CheckAnswer) -> str:
 def _head(answer: CheckAnswer) -> list[str]:
     job, numbers = answer.job, answer.posed.state_numbers
     title = job.details.title or "Check"
-    spins = spin_words(numbers[0]) if len(numbers) == 1 else f"mean of spins {numbers[0]} to {numbers[-1]}"
+    spins = spin_words(numbers[0]) if len(numbers) == 1 else f"mean of spins {', '.join(map(str, numbers))}"
     lines = [f"{title} ({spins})", f"Limit: {limit_words(answer)}."]
     lines += _split(answer)
     if not answer.measured:
@@ -82,10 +81,9 @@ def _split(answer: CheckAnswer) -> list[str]:
 
 def _residual(answer: CheckAnswer) -> list[str]:
     job = answer.job
-    rows: list[Sequence[str]] = [["residual", "heavy spot", "at the rim"]]
+    rows: list[Sequence[str]] = [["residual", job.machine.marks, "at the rim"]]
     for side, vector, place in zip(_SIDES, answer.residual_gmm, answer.side_radii, strict=True):
-        at = degrees(job.machine.machine_angle_deg(angle_deg(vector)))
-        rows.append([f"{side} plane", f"{amount_words(job, abs(vector))} at {at}°", _grams(answer, place)])
+        rows.append([f"{side} plane", shown_vector_words(job, side, vector), _grams(answer, place)])
     return table(rows)
 
 
@@ -104,10 +102,10 @@ def _limits(answer: CheckAnswer) -> list[str]:
         rows.append(
             [
                 place.at,
-                amount_words(job, place.amount_gmm),
-                amount_words(job, place.tolerance_gmm),
+                judged_words(job, place.at, place.amount_gmm),
+                judged_words(job, place.at, place.tolerance_gmm),
                 f"{place.amount_gmm / place.tolerance_gmm:.0%}",
-                f"±{amount_words(job, place.error_gmm)}",
+                f"±{judged_words(job, place.at, place.error_gmm)}",
                 f"{job.units.text(rim.mass_g, 'mass')} of {job.units.text(rim.limit_g, 'mass')} at "
                 f"{job.units.text(rim.radius_mm, 'length')}",
                 place.verdict,

@@ -264,7 +264,9 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
         return seen(vector * scale, view)
 
     tip = answer.unbalance_gmm[index]
-    drawing.vector("unbalance", 0j, at(tip), style.UNBALANCE, f"heavy spot now\n{vector_words(tip, job)}")
+    drawing.vector(
+        "unbalance", 0j, at(tip), style.UNBALANCE, f"heavy spot now\n{vector_words(tip, job, side)}"
+    )
     for step, change in zip(answer.steps, changes_gmm(answer, side), strict=True):
         drawing.vector(
             f"correction {step.label}",
@@ -276,7 +278,7 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
         tip += change
     residual = answer.residual_gmm[index]
     drawing.vector(
-        "residual", 0j, at(residual), style.RESIDUAL, f"what is left\n{vector_words(residual, job)}"
+        "residual", 0j, at(residual), style.RESIDUAL, f"what is left\n{vector_words(residual, job, side)}"
     )
     for row, _ in rows_of_side(answer, side):
         if row.at == side:
@@ -310,7 +312,7 @@ def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
             columns=False,
         )
         drawing.vector(
-            "residual", 0j, seen(residual * scale, view), style.RESIDUAL, vector_words(residual, job)
+            "residual", 0j, seen(residual * scale, view), style.RESIDUAL, vector_words(residual, job, side)
         )
         return drawing
     places = " and ".join(f"{row.at} plane" if row.at in SIDES else row.at for row, _ in rows)

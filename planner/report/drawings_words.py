@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal
 
+from planner.report.words import shown_vector_words
 from planner.rotor.drills import number_or_letter
 from planner.rotor.vectors import angle_deg, difference_deg
 from planner.units import MM_PER_IN
@@ -125,8 +126,10 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
     return f"{size}, {depth}"
 
 
-def vector_words(vector: complex, job: Job) -> str:
-    """Return an amount and its place in the machine's numbers: ``4195 g·mm at 138°``."""
+def vector_words(vector: complex, job: Job, side: str) -> str:
+    """Return an amount and its place in the machine's numbers: ``4195 g·mm at 138°``; else what the display shows of it."""
+    if job.machine.marks == "light spot" or job.machine.mass_at_radius:
+        return f"on the display {shown(shown_vector_words(job, side, vector))}"
     at = job.machine.machine_angle_deg(angle_deg(vector))
     return f"{unbalance(abs(vector), job.units)} at {degrees(at)}"
 

@@ -8,8 +8,7 @@ from planner.engine.forces import HarmonicVector, Inherent
 from planner.engine.fraction_choice import FractionChoice
 from planner.report.numbers import degrees, plural
 from planner.report.table import table
-from planner.report.words import amount_words
-from planner.rotor.vectors import angle_deg
+from planner.report.words import shown_vector_words
 from planner.workflow.engine_forces import EngineAnswer
 
 NOTHING = 5e-4
@@ -268,11 +267,12 @@ def _costs(answer: EngineAnswer) -> list[str]:
         if job is None or cost.planes_gmm is None or cost.left.fraction == answer.fraction:
             continue
         shown = [
-            f"{side} {amount_words(job, abs(v))} at {degrees(job.machine.machine_angle_deg(angle_deg(v)))}°"
+            f"{side} {shown_vector_words(job, side, v)}"
             for side, v in zip(("left", "right"), cost.planes_gmm, strict=True)
         ]
         lines.append(
-            f"  from {answer.fraction:g} to {cost.left.fraction:g} the wanted bobs move the heavy spot by {', '.join(shown)}"
+            f"  from {answer.fraction:g} to {cost.left.fraction:g} the wanted bobs move the {job.machine.marks} by "
+            f"{', '.join(shown)}"
         )
     return lines
 

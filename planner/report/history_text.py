@@ -11,8 +11,14 @@ from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.table import table
-from planner.report.words import amount_words, deeper_words, drill_words, length_words
-from planner.rotor.vectors import angle_deg, difference_deg
+from planner.report.words import (
+    deeper_words,
+    drill_words,
+    judged_words,
+    length_words,
+    shown_vector_words,
+)
+from planner.rotor.vectors import difference_deg
 from planner.workflow.deepening import hole_name
 from planner.workflow.history import History, NumberedCut, SpinEntry
 from planner.workflow.spinning import bob_words
@@ -63,7 +69,7 @@ def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
     mounted = f", with {', '.join(entry.spin.mounted)}" if entry.spin.mounted else ""
     name = "THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}{what[entry.kind]}"
     yield f"{name} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})"
-    rows: list[Sequence[str]] = [["  heavy spot", *(f"{side} plane" for side in _SIDES)]]
+    rows: list[Sequence[str]] = [[f"  {job.machine.marks}", *(f"{side} plane" for side in _SIDES)]]
     rows.append(["  read", *_polar(job, entry.reading_gmm)])
     if entry.foretold is not None:
         rows.append(["  foretold", *_polar(job, entry.foretold.expected_gmm)])
@@ -80,7 +86,8 @@ def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
     yield from table(rows)
     if entry.check is not None:
         judged = ", ".join(
-            f"{place.at} {amount_words(job, place.amount_gmm)} of {amount_words(job, place.tolerance_gmm)}"
+            f"{place.at} {judged_words(job, place.at, place.amount_gmm)} of "
+            f"{judged_words(job, place.at, place.tolerance_gmm)}"
             for place in entry.check.judged
         )
         mean = f"mean of {len(entry.check.posed.state_numbers)} spins, " if entry.kind == "repeat" else ""
@@ -113,11 +120,7 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
 
 
 def _polar(job: Job, vectors: Sequence[complex] | Any) -> list[str]:
-    return [
-        f"{amount_words(job, abs(complex(vector)))} at "
-        f"{degrees(job.machine.machine_angle_deg(angle_deg(complex(vector))))}°"
-        for vector in vectors
-    ]
+    return [shown_vector_words(job, side, vector) for side, vector in zip(_SIDES, vectors, strict=True)]
 
 
 def history_json(told: History) -> dict[str, Any]:

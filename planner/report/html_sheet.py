@@ -203,8 +203,8 @@ def _vectors(answer: PlanAnswer) -> str:
             high_in = max(2.9, vector_labels_in(answer, side) + 0.1) + 0.55 + below_in
             ax = own_axes(_PANEL_IN, high_in, bottom_in=below_in)
             plot_plane_vectors(answer, side, viewed_from=view, ax=ax, zoom=zoom)
-            left = vector_words(answer.residual_gmm[index], job)
-            now = vector_words(answer.unbalance_gmm[index], job)
+            left = vector_words(answer.residual_gmm[index], job, side)
+            now = vector_words(answer.unbalance_gmm[index], job, side)
             says = f"Left over: {left}." if zoom else f"Heavy spot now: {now}; after the cuts: {left}."
             what = "what is left, enlarged" if zoom else "unbalance and what every cut does"
             figures.append(

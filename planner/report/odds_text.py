@@ -11,7 +11,7 @@ from planner.job.model import Job
 from planner.report.chances_text import chances_json, chances_words
 from planner.report.numbers import neat, plural
 from planner.report.table import table
-from planner.report.words import amount_words
+from planner.report.words import amount_words, judged_words
 from planner.workflow.odds import OddsAnswer
 from planner.workflow.trial import spin_words
 
@@ -41,7 +41,7 @@ def _head(answer: OddsAnswer) -> list[str]:
         f"CHANCES: {chances_words(answer.chances)} ({what}; {answer.draws} draws)",
     ]
     lines += [
-        f"  {row.at}: {_percent(chance)} within {amount_words(plan.job, row.tolerance_gmm)}"
+        f"  {row.at}: {_percent(chance)} within {judged_words(plan.job, row.at, row.tolerance_gmm)}"
         for row, chance in answer.chance_at
     ]
     return lines
@@ -65,7 +65,7 @@ def _sources(answer: OddsAnswer) -> list[str]:
             [
                 each.source,
                 _assumed(job, key),
-                amount_words(job, math.sqrt(each.variance_gmm2)),
+                judged_words(job, row.at, math.sqrt(each.variance_gmm2)),
                 f"{each.share:.0%}",
                 f"{each.simulated_share:.0%}",
                 _percent(answer.without[each.source]),

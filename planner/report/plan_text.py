@@ -14,17 +14,20 @@ from planner.report.table import table
 from planner.report.ways_out_text import no_plan_lines
 from planner.report.words import (
     CAUTIONS,
-    amount_words,
     centre_words,
     convention_words,
     depth_words,
     drill_words,
+    judged_words,
     length_words,
+    shown_amount_words,
+    shown_vector_words,
     shown_words,
+    spot_words,
     toward_words,
     where_words,
 )
-from planner.rotor.vectors import angle_deg
+from planner.rotor.vectors import vector_gmm
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.questions import heavy_spots
 from planner.workflow.trial import spin_words
@@ -65,7 +68,15 @@ def _unbalance(answer: PlanAnswer) -> list[str]:
     rows: list[Sequence[str]] = [["", "left plane", "right plane"]]
     rows.append(["reading", *_polar(answer, answer.reading_gmm)])
     if answer.reading_count > 1:
-        rows.append(["  scatter", *(amount_words(answer.job, s) for s in answer.reading_scatter_gmm)])
+        rows.append(
+            [
+                "  scatter",
+                *(
+                    shown_amount_words(answer.job, side, each)
+                    for side, each in zip(("left", "right"), answer.reading_scatter_gmm, strict=True)
+                ),
+            ]
+        )
     for name, pair in (
         ("tooling taken out", tuple(-v for v in answer.known_error_gmm)),
         ("bobs wanted", answer.bob_shift_gmm),
@@ -77,7 +88,7 @@ def _unbalance(answer: PlanAnswer) -> list[str]:
     if len(rows) > 2:
         rows.append(["to correct", *_polar(answer, answer.unbalance_gmm)])
     lines = table(rows)
-    lines.append("(heavy spot, in the machine's angles)" if _marks_light(answer) else "(heavy spot)")
+    lines.append(f"({answer.job.machine.marks})")
     return lines + heavy_spot_lines(answer)
 
 
@@ -86,7 +97,6 @@ def heavy_spot_lines(answer: PlanAnswer) -> list[str]:
     job = answer.job
     lines = []
     for spot in heavy_spots(job, answer.unbalance_gmm):
-        at = degrees(job.machine.machine_angle_deg(spot.angle_deg))
         if abs(spot.from_centre_deg) < 0.05:
             place = f"on the centre line of counterweight {spot.counterweight.name}"
         else:
@@ -94,7 +104,8 @@ def heavy_spot_lines(answer: PlanAnswer) -> list[str]:
                 f"{degrees(abs(spot.from_centre_deg))}° from the centre line of counterweight "
                 f"{spot.counterweight.name}, {toward_words(spot.from_centre_deg, job.machine)}"
             )
-        lines.append(f"{spot.side}: {amount_words(job, spot.amount_gmm)} heavy at {at}°, {place}")
+        vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
+        lines.append(f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}")
     return lines
 
 
@@ -208,12 +219,13 @@ def _verdict(answer: PlanAnswer) -> list[str]:
         lines[0] += f" (limit: {job.tolerance.stated})"
     for judged in answer.judged:
         lines.append(
-            f"  {judged.at}: {amount_words(job, judged.amount_gmm)} of {amount_words(job, judged.tolerance_gmm)}"
+            f"  {judged.at}: {judged_words(job, judged.at, judged.amount_gmm)} of "
+            f"{judged_words(job, judged.at, judged.tolerance_gmm)}"
             f" ({judged.amount_gmm / judged.tolerance_gmm:.0%})"
             + (
                 ""
                 if judged.passes_at_gmm is None
-                else f", passes up to {amount_words(job, judged.passes_at_gmm)}"
+                else f", passes up to {judged_words(job, judged.at, judged.passes_at_gmm)}"
             )
         )
     if answer.chances is not None:
@@ -264,10 +276,5 @@ def _cautions(answer: PlanAnswer) -> list[str]:
 def _polar(answer: PlanAnswer, vectors: Sequence[complex]) -> list[str]:
     job = answer.job
     return [
-        f"{amount_words(job, abs(vector))} at {degrees(job.machine.machine_angle_deg(angle_deg(vector)))}°"
-        for vector in vectors
+        shown_vector_words(job, side, vector) for side, vector in zip(("left", "right"), vectors, strict=True)
     ]
-
-
-def _marks_light(answer: PlanAnswer) -> bool:
-    return answer.job.machine.marks == "light spot"

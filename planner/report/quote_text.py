@@ -10,7 +10,7 @@ from planner.report.chances_text import chances_json, percent_words
 from planner.report.heavy_metal_text import order_json, window_lines
 from planner.report.numbers import neat
 from planner.report.table import table
-from planner.report.words import amount_words, drill_words
+from planner.report.words import drill_words, shown_amount_words
 from planner.rotor.vectors import angle_deg
 from planner.workflow.quote import Quote, QuoteRow
 from planner.workflow.slugs import SlugOrder
@@ -34,7 +34,7 @@ def quote_text(quote: Quote) -> str:
         ),
         "To correct: "
         + ", ".join(
-            f"{side} {amount_words(job, abs(vector))}"
+            f"{side} {shown_amount_words(job, side, abs(vector))}"
             for side, vector in zip(("left", "right"), quote.unbalance_gmm, strict=True)
         ),
     ]

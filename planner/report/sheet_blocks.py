@@ -60,10 +60,10 @@ def measured(check: CheckAnswer) -> Block:
         rows.append(
             (
                 place.at,
-                words.amount(job, place.amount_gmm),
-                words.amount(job, place.tolerance_gmm),
+                words.judged(job, place.at, place.amount_gmm),
+                words.judged(job, place.at, place.tolerance_gmm),
                 f"{place.amount_gmm / place.tolerance_gmm:.0%}",
-                f"±{words.amount(job, place.error_gmm)}",
+                f"±{words.judged(job, place.at, place.error_gmm)}",
                 words.at_radius(job, rim),
                 place.verdict,
             )

@@ -184,7 +184,8 @@ def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
 
     answer, job = sheet.answer, sheet.answer.job
     rows = [
-        f"{place.at}: {words.amount(job, place.amount_gmm)} of {words.amount(job, place.tolerance_gmm)} "
+        f"{place.at}: {words.judged(job, place.at, place.amount_gmm)} of "
+        f"{words.judged(job, place.at, place.tolerance_gmm)} "
         f"({place.amount_gmm / place.tolerance_gmm:.0%})"
         for place in answer.judged
     ]

@@ -135,8 +135,8 @@ def _results(record: RecordAnswer) -> Block:
         rows.append(
             (
                 place.at,
-                *(words.amount(job, amount_gmm) for amount_gmm in amounts),
-                words.amount(job, place.tolerance_gmm),
+                *(words.judged(job, place.at, amount_gmm) for amount_gmm in amounts),
+                words.judged(job, place.at, place.tolerance_gmm),
                 words.at_radius(job, rim),
                 place.verdict,
             )
@@ -160,7 +160,7 @@ def _bars(record: RecordAnswer) -> tuple[Bar, ...]:
                     when=when,
                     amount_gmm=amount_gmm,
                     limit_gmm=place.tolerance_gmm,
-                    text=f"{when}: {words.amount(job, amount_gmm)}",
+                    text=f"{when}: {words.judged(job, place.at, amount_gmm)}",
                 )
             )
     return tuple(bars)

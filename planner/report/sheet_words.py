@@ -7,7 +7,7 @@ from planner.job.model import Job
 from planner.reading.spin import SideReading
 from planner.report.drawings_words import shown
 from planner.report.numbers import degrees
-from planner.report.words import amount_words, drill_words, length_words, shown_words
+from planner.report.words import amount_words, drill_words, judged_words, length_words, shown_words
 from planner.rotor.vectors import angle_deg
 from planner.units import nearest_64th
 from planner.workflow.answer import PlanStep
@@ -21,6 +21,11 @@ SIDES = ("left", "right")
 def amount(job: Job, amount_gmm: float) -> str:
     """Return an unbalance [g*mm] in the job's unit, as printed: ``118 g·mm``."""
     return shown(amount_words(job, amount_gmm))
+
+
+def judged(job: Job, at: str, amount_gmm: float) -> str:
+    """Return an amount where it is judged, as printed: as the display shows it in a reading plane."""
+    return shown(judged_words(job, at, amount_gmm))
 
 
 def heavy_spot(job: Job, vector_gmm: complex) -> str:
@@ -57,7 +62,7 @@ def limit(check: CheckAnswer) -> str:
 
 def limits_in_amounts(check: CheckAnswer) -> str:
     """Return every limit as an amount: ``bearing 1: 289 g·mm, bearing 2: 276 g·mm``."""
-    return ", ".join(f"{row.at}: {amount(check.job, row.tolerance_gmm)}" for row in check.rows)
+    return ", ".join(f"{row.at}: {judged(check.job, row.at, row.tolerance_gmm)}" for row in check.rows)
 
 
 def spin_of(check: CheckAnswer) -> str:

@@ -11,7 +11,7 @@ from planner.reading.trial_masses import TrialSolution, told_phase
 from planner.report.numbers import degrees, neat
 from planner.report.plan_json import vectors_json
 from planner.report.table import table
-from planner.report.words import amount_words, convention_words, shown_words
+from planner.report.words import amount_words, convention_words, shown_amount_words, shown_words, spot_words
 from planner.rotor.vectors import angle_deg, wrap_deg
 from planner.units import factor
 from planner.workflow.trial import RawReadingAnswer, TrialAnswer, shown_by_the_machine
@@ -216,11 +216,13 @@ def _unbalance(
     for index, (plane, vector) in enumerate(zip(planes, vectors, strict=True)):
         heavy = job.machine.machine_angle_deg(angle_deg(vector))
         sure = (
-            "" if uncertainty_gmm is None else f" (uncertain by {amount_words(job, uncertainty_gmm[index])})"
+            ""
+            if uncertainty_gmm is None
+            else f" (uncertain by {shown_amount_words(job, plane, uncertainty_gmm[index])})"
         )
         lines.append(
-            f"  {plane}: {amount_words(job, abs(vector))} heavy at {degrees(heavy)}°{sure}: take it off there, or add it "
-            f"at {degrees(wrap_deg(heavy + 180.0))}°"
+            f"  {plane}: {spot_words(job, plane, vector)}{sure}: take it off where it is heavy, or add it at "
+            f"{degrees(wrap_deg(heavy + 180.0))}°"
         )
     return lines
 

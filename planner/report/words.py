@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from planner.cuts.cut import Cut
 from planner.job.model import Job
 from planner.reading.machine import MachineConvention
 from planner.report.numbers import degrees
+from planner.rotor.vectors import angle_deg
 from planner.units import nearest_64th
 from planner.workflow.answer import PlanStep
 from planner.workflow.deepening import hole_name
@@ -121,3 +124,34 @@ def amount_words(job: Job, amount_gmm: float) -> str:
 def shown_words(job: Job, amount: float) -> str:
     """Return an amount as the display shows it (an unbalance, or a mass at the plane's radius)."""
     return job.units.text(amount, "mass" if job.machine.mass_at_radius else "unbalance")
+
+
+def shown_vector_words(job: Job, side: str, vector_gmm: complex) -> str:
+    """Return a vector of a reading plane as the display shows it: its units, its counting, its marked spot."""
+    vector = complex(vector_gmm)
+    at = degrees(job.machine.reading_angle_deg(angle_deg(vector)))
+    return f"{shown_amount_words(job, side, abs(vector))} at {at}°"
+
+
+def shown_amount_words(job: Job, side: str, amount_gmm: float) -> str:
+    """Return an amount of a reading plane as the display shows it (an unbalance, or a mass at the plane's radius)."""
+    where: Literal["left", "right"] = "left" if side == "left" else "right"
+    return shown_words(job, job.machine.display_amount(amount_gmm, side=where))
+
+
+def judged_words(job: Job, at: str, amount_gmm: float) -> str:
+    """Return an amount where it is judged: as the display shows it in a reading plane, else as an unbalance."""
+    return (
+        shown_amount_words(job, at, amount_gmm) if at in ("left", "right") else amount_words(job, amount_gmm)
+    )
+
+
+def spot_words(job: Job, side: str, vector_gmm: complex) -> str:
+    """Return an amount with the place that is heavy; on a display that marks the light spot, what it shows as well."""
+    vector = complex(vector_gmm)
+    amount = shown_amount_words(job, side, abs(vector))
+    at = degrees(job.machine.machine_angle_deg(angle_deg(vector)))
+    if job.machine.marks == "heavy spot":
+        return f"{amount} heavy at {at}°"
+    light = degrees(job.machine.reading_angle_deg(angle_deg(vector)))
+    return f"{amount} light at {light}°, heavy at {at}°"

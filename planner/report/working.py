@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from planner.reading.spin import newest_state
 from planner.report.numbers import degrees
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
 from planner.workflow.answer import PlanAnswer, PlanStep
-from planner.workflow.trial import spin_words
+from planner.workflow.trial import spin_number, spin_words
 
 
 def working_lines(answer: PlanAnswer) -> list[str]:
@@ -45,8 +46,8 @@ def _readings(answer: PlanAnswer) -> Iterator[str]:
     yield (
         f"1. Readings into the crankshaft frame: angle = zero {sign} display{turn}, zero = {degrees(machine.zero_deg)}"
     )
-    first = answer.spin_number - answer.reading_count
-    for index in range(first, answer.spin_number):
+    # check spins with a known mass lie between the spins of a state and are none of them
+    for index in newest_state(job.spins):
         spin = job.spins[index]
         for side, shown, radius in (
             ("left", spin.left, machine.left_radius_mm),
@@ -60,8 +61,8 @@ def _readings(answer: PlanAnswer) -> Iterator[str]:
             )
             angle = machine.heavy_spot_deg(shown.angle_deg)
             yield (
-                f"   {spin_words(index + 1)}, {side}: U = {how}; angle = {machine.zero_deg:g} {sign} {shown.angle_deg:g}{turn} "
-                f"= {angle:.2f};  {_xy(vector_gmm(amount, angle))}"
+                f"   {spin_words(spin_number(job, index))}, {side}: U = {how}; angle = {machine.zero_deg:g} {sign} "
+                f"{shown.angle_deg:g}{turn} = {angle:.2f};  {_xy(vector_gmm(amount, angle))}"
             )
     if answer.reading_count > 1:
         for side, vector in zip(("left", "right"), answer.reading_gmm, strict=True):

@@ -251,7 +251,9 @@ def _part_notes(job: Job) -> tuple[str, ...]:
             "false` under [[mounted]] where it was not)"
         )
     if new:
-        notes.append(f"it was balanced without {', '.join(new)} and will run with: what they carry is to correct")
+        notes.append(
+            f"it was balanced without {', '.join(new)} and will run with: what they carry is to correct"
+        )
     return tuple(notes)
 
 

@@ -118,7 +118,7 @@ def test_what_if_says_per_what(bobplan: Bobplan, example: Example) -> None:
 
 
 def test_the_spot_is_named_where_the_display_marks_the_other(bobplan: Bobplan, example: Example) -> None:
-    assert "(heavy spot)" not in bobplan("bobs", example("cross_plane_v8")).out
+    assert "spot" not in bobplan("bobs", example("cross_plane_v8")).out
     job = example("inline_three_light_spot") / "job.toml"
     text = job.read_text(encoding="utf-8")
     job.write_text(
@@ -129,6 +129,7 @@ def test_the_spot_is_named_where_the_display_marks_the_other(bobplan: Bobplan, e
         cmath.rect(off * 38, math.radians(angle)) * (z - 38) / (262 - 38)
         for off, angle, z in ((2, 0, 62), (-1, 240, 150), (0.5, 120, 238))
     )
-    angle = math.degrees(cmath.phase(left)) % 360
-    assert f"left {abs(left):.1f} g*mm at {angle:.1f}°" in bobplan("bobs", job).out
-    assert "(heavy spot)" in bobplan("bobs", job).out
+    # as the display shows it: grams at 70 mm, the light spot, counted against the file
+    angle = (180.0 - math.degrees(cmath.phase(left))) % 360
+    assert f"left {abs(left) / 70.0:.1f} g at {angle:.1f}°" in bobplan("bobs", job).out
+    assert "(light spot, as the display shows it)" in bobplan("bobs", job).out

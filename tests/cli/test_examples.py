@@ -108,14 +108,18 @@ def test_the_rear_view_machine(bobplan: Callable[..., Ran], example: Callable[[s
     plan = bobplan("plan", example("inline_three_light_spot"), "--json").json
     assert plan["spins_averaged"] == 2
     left = plan["reading"][0]
-    # 15.3 g x 70 mm; the display marks the light spot at 147.5, so the heavy spot is at 327.5
+    # 15.3 g x 70 mm; the display marks the light spot at 212.5 and counts against the file: 180 - 212.5 is 327.5
     assert left["amount_gmm"] == pytest.approx(15.3 * 70.0, rel=1e-3)
     assert left["angle_deg"] == pytest.approx(327.5, abs=0.1)
     assert all(scatter > 0 for scatter in plan["reading_scatter_gmm"])
     assert {entry["unit"] for entry in plan["foretold"]} == {"g"}
-    # a foretold reading is a reading: 180 degrees from the residual's heavy spot on a light-spot machine
-    turn = (plan["foretold"][0]["angle_deg"] - plan["residual"][0]["angle_deg"]) % 360.0
-    assert turn == pytest.approx(180.0)
+    # a foretold reading is a reading: grams at 70 mm, light spot, counted backwards, and without the flywheel that is off
+    foretold = plan["foretold"][0]
+    heavy = {"amount_gmm": foretold["amount"] * 70.0, "angle_deg": 180.0 - foretold["angle_deg"]}
+    flywheel = _vector(plan["mounted_shift"][0])
+    # 60 g*mm at 40 degrees, z 322: the lever over planes at 262 and 38
+    assert abs(flywheel) == pytest.approx(60.0 * (322.0 - 38.0) / (262.0 - 38.0))
+    assert abs(_vector(heavy) + flywheel - _vector(plan["residual"][0])) < 1e-3
 
 
 def test_show_work_can_be_followed(bobplan: Callable[..., Ran], example: Callable[[str], Path]) -> None:

@@ -25,11 +25,11 @@ def test_a_spin_says_where_the_heavy_spot_is_and_is_written(bobplan: Bobplan, ex
     ran = bobplan("spin", "1500", "205", "1320", "12", folder=folder)
     assert ran.code == 0, ran.err
     assert (
-        "left: 1500 g*mm heavy at 205, 7 degrees from the centre line of counterweight A, toward higher numbers"
+        "left: 1500 g*mm heavy at 205°, 7 degrees from the centre line of counterweight A, toward higher numbers"
         in ran.out
     )
     assert (
-        "right: 1320 g*mm heavy at 12, 6 degrees from the centre line of counterweight F, toward lower numbers"
+        "right: 1320 g*mm heavy at 12°, 6 degrees from the centre line of counterweight F, toward lower numbers"
         in ran.out
     )
     assert "PLAN:" in ran.out
@@ -48,7 +48,7 @@ def test_numbers_are_in_the_jobs_units(bobplan: Bobplan, example: Example) -> No
     ran = bobplan("spin", "5.85", "205", "5.07", "12", folder=folder)
     assert ran.code == 0, ran.err
     # 198 is the front counterweight's centre line
-    assert "left: 5.85 oz*in heavy at 205, 7 degrees from the centre line of counterweight front" in ran.out
+    assert "left: 5.85 oz*in heavy at 205°, 7 degrees from the centre line of counterweight front" in ran.out
 
 
 def test_bobs_must_be_said_for_the_first_spin(bobplan: Bobplan, example: Example) -> None:

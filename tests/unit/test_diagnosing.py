@@ -62,7 +62,7 @@ def found_with(job: Job, real: MachineConvention, *, extra: Any = 0.0, factor: f
     [
         ({}, "fine"),
         ({"viewed_from": "front"}, "reversed direction"),
-        ({"direction": "ccw"}, "reversed direction"),
+        ({"direction": "cw"}, "reversed direction"),
         ({"marks": "heavy spot"}, "swapped spot"),
         ({"zero_deg": 25.0}, "zero mark"),
         ({"left_radius_mm": 35.0, "right_radius_mm": 35.0}, "scale"),
@@ -84,7 +84,7 @@ def test_a_machine_that_is_not_set_as_the_file_says(change: dict[str, Any], kind
 
 def test_both_direction_and_end_wrong_is_right_again() -> None:
     job = job_with()
-    real = dataclasses.replace(job.machine, direction="ccw", viewed_from="front")
+    real = dataclasses.replace(job.machine, direction="cw", viewed_from="front")
     assert found_with(job, real).good
 
 

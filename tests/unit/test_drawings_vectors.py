@@ -169,8 +169,8 @@ def test_convention_is_said_in_words() -> None:
 def test_labels_say_amount_and_place_in_the_machines_numbers() -> None:
     ax = plot_plane_vectors(plan_samples.rear_view(), "left")
     written = [text.get_text() for text in ax.texts]
-    # residual 80 + 40j: 89.4 at 26.565 degrees, 17.3 less on this machine
-    assert "what is left\n89.4 g·mm at 9.3°" in written
+    # residual 80 + 40j: 89.4 at 26.565 degrees, 17.3 less on this machine, whose display marks the light spot opposite
+    assert "what is left\non the display 89.4 g·mm at 189.3°" in written
     assert "tolerance 180 g·mm" in written
 
 
