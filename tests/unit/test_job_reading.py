@@ -499,14 +499,10 @@ def test_a_hole_of_the_drills_point_alone_can_be_planned_and_made(tmp_path: Path
         'counterweight = "A"\ncut = "rim hole"\nangle = 180\ndiameter = "18 mm"\ndepth = "5 mm"\n'
         'depth_to = "tip"\nafter_spin = 0\n'
     )
-    counterweight = (
-        '[[counterweights]]\nname = "A"\nz = 3\nangle = 180\nthickness = 1\n'
-        'outline = { shape = "fan", outer_radius = 3.4, half_angle = 50, inner_radius = 1.4 }\n'
-    )
     trials = (
         '[[trials]]\nname = "start"\nleft = { amount = 3, phase = 10 }\nright = { amount = 2, phase = 50 }\n'
     )
     machine = '[machine]\nangle_direction = "ccw"\nviewed_from = "front"\nangle_zero = 0\nangle_marks = "heavy spot"\n'
-    path.write_text(f"{SMALL}\n{counterweight}\n{machine}\n{trials}\n[[cuts_made]]\n{cut}", encoding="utf-8")
+    path.write_text(f"{SMALL}\n{machine}\n{trials}\n[[cuts_made]]\n{cut}", encoding="utf-8")
     (made,) = load_job(path).cuts_made
     assert made.cut.depth_shoulder_mm == pytest.approx(5.0 - 9.0 / math.tan(math.radians(59.0)))
