@@ -21,7 +21,7 @@ yard and pound agreement of 1959).  oz is the avoirdupois ounce.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypedDict, Unpack
 
 from planner.unit_reading import (
@@ -332,6 +332,18 @@ class UnitSystem:
     def __post_init__(self) -> None:
         for kind in ("length", "mass", "unbalance"):
             object.__setattr__(self, kind, unit_name(getattr(self, kind), kind))
+
+    def shown_in(self, display_unit: str | None) -> UnitSystem:
+        """Return these units with the unit that a machine's display has, a mass or an unbalance; None: these."""
+        if display_unit is None:
+            return self
+        for kind in ("mass", "unbalance"):
+            if find_unit(display_unit, kind) is not None:
+                return replace(self, **{kind: display_unit})
+        raise QuantityError(
+            given=f"`{display_unit}`",
+            allowed=f"the display's unit is one of {allowed_units('unbalance')}, or one of {allowed_units('mass')}",
+        )
 
     @property
     def in_inches(self) -> bool:

@@ -22,6 +22,7 @@ from planner.cli.match_command import match
 from planner.cli.odds_command import odds
 from planner.cli.plan_command import plan
 from planner.cli.profile_command import profile
+from planner.cli.prove_command import prove
 from planner.cli.quote_command import quote
 from planner.cli.rod_command import rod
 from planner.cli.sheet_command import sheet
@@ -42,6 +43,7 @@ app = typer.Typer(
 app.command("start")(start)
 app.command("plan")(plan)
 app.command("quote")(quote)
+app.command("prove")(prove)
 # negative numbers are numbers here, not options
 app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
 app.command("done")(done)

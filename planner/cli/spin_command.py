@@ -65,11 +65,24 @@ def spin(
     ] = None,
     known_radius: Annotated[str | None, typer.Option("--known-radius", help="Its radius.")] = None,
     known_angle: Annotated[
-        float | None, typer.Option("--known-angle", help="Its place, in machine degrees.")
+        float | None,
+        typer.Option(
+            "--known-angle",
+            help="Its place by the machine's own number; with --known-at: the number with the mass at the pointer.",
+        ),
     ] = None,
     known_at: Annotated[
         str | None,
         typer.Option("--known-at", help="Its place by name: `throw 1` or `counterweight A` (centre line)."),
+    ] = None,
+    known_offset: Annotated[
+        float | None,
+        typer.Option(
+            "--known-offset",
+            help="Degrees from that place on, counter-clockwise seen from the front.",
+            min=-360.0,
+            max=360.0,
+        ),
     ] = None,
     known_z: Annotated[str | None, typer.Option("--known-z", help="Its z along the crankshaft.")] = None,
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd.")] = False,
@@ -95,15 +108,15 @@ def spin(
     ask = sys.stdin.isatty() and not as_json and not yes
     asked = not given
     given = given or _asked()
-    values = _four_numbers(given, opened)
+    values = four_numbers(given, opened)
     _refuse_raw(given, values, opened)
     if bobs is None and (ask or asked) and not bobs_known(opened):
         bobs = _bobs_asked(opened)
-    known = _known_mass(opened, known_mass, known_radius, known_angle, known_at, known_z)
+    known = _known_mass(opened, known_mass, known_radius, known_angle, known_at, known_offset, known_z)
     new, taken = spin_of(
         opened,
         values,
-        bobs_g=_bobs(bobs, opened),
+        bobs_g=read_bobs(bobs, opened),
         mounted=None if mounted is None else _names(mounted),
         repeat=repeat,
         speed_rpm=speed,
@@ -169,7 +182,14 @@ def spin(
     leave(plan_command.exit_code(answer))
 
 
-def _four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:
+def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:
+    """Return a reading typed as four texts: amounts in g*mm (or g), angles in machine degrees.
+
+    Raises
+    ------
+    InputError
+        If there are not four, or one is none.
+    """
     if len(given) != 4:
         raise InputError(
             f"a spin needs four numbers, given {len(given)}",
@@ -177,7 +197,7 @@ def _four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, 
         )
     kind = "mass" if job.machine.mass_at_radius else "unbalance"
     amounts = [
-        job.units.parse(text, kind, name=what, least=0.0)  # type: ignore[arg-type]
+        job.display_units.parse(text, kind, name=what, least=0.0)  # type: ignore[arg-type]
         for text, what in ((given[0], "left amount"), (given[2], "right amount"))
     ]
     angles = [number(given[1], what="left angle"), number(given[3], what="right angle")]
@@ -236,7 +256,7 @@ def _bobs_asked(job: Job) -> str | None:
             return None
         text = text.strip() or exact
         try:
-            if text and _bobs(text, job) is not None:
+            if text and read_bobs(text, job) is not None:
                 return text
         except InputError as error:
             if not sys.stdin.isatty():
@@ -244,7 +264,14 @@ def _bobs_asked(job: Job) -> str | None:
             note(f"  {error.message}{f' ({error.hint})' if error.hint else ''}")
 
 
-def _bobs(text: str | None, job: Job) -> dict[str, float] | None:
+def read_bobs(text: str | None, job: Job) -> dict[str, float] | None:
+    """Return the bobs typed as one mass or as ``1=1729,2=1729.5`` [g]; None when nothing was.
+
+    Raises
+    ------
+    InputError
+        If a throw is unknown or left out, or a mass is none.
+    """
     from planner.job.plausible import refuse_beyond_reason
 
     if text is None:
@@ -278,11 +305,18 @@ def _names(text: str) -> tuple[str, ...]:
 
 
 def _known_mass(
-    job: Job, mass: str | None, radius: str | None, angle: float | None, at: str | None, z: str | None
+    job: Job,
+    mass: str | None,
+    radius: str | None,
+    angle: float | None,
+    at: str | None,
+    offset: float | None,
+    z: str | None,
 ) -> KnownMass | None:
     from planner.reading.spin import KnownMass
+    from planner.workflow.known_mass import places_of
 
-    others = (radius, angle, at, z)
+    others = (radius, angle, at, offset, z)
     if mass is None:
         if any(value is not None for value in others):
             raise InputError(
@@ -290,31 +324,32 @@ def _known_mass(
                 hint='for example `--known-mass "10 g"`',
             )
         return None
-    place, place_z = _known_place(job, at)
-    if at is None and angle is not None:
-        place = angle
+    places = places_of(job)
+    if (
+        at is not None
+        and at not in places
+        and (offset is None or at.startswith(("throw ", "counterweight ")))
+    ):
+        raise InputError(
+            f"--known-at: given `{at}`",
+            hint=f"allowed: {', '.join(places)}; another mark (a keyway) needs its angle in the crankshaft's frame as "
+            "`--known-offset`",
+        )
+    if offset is not None and at is None:
+        raise InputError("--known-offset: from which place?", hint="name it with `--known-at`")
+    place_z = places[at][1] if at in places else None
     z_mm = place_z if z is None else job.units.parse(z, "length", name="--known-z")
-    if radius is None or place is None or z_mm is None:
+    if radius is None or (at is None and angle is None) or z_mm is None:
         raise InputError(
             "a known mass needs its place: radius, angle and z",
-            hint='`--known-radius 85 --known-angle 60 --known-z 52`, or `--known-at "counterweight A"` for angle and z',
+            hint='`--known-radius 85 --known-at "counterweight A"` (angle and z by name), or '
+            "`--known-radius 85 --known-angle 60 --known-z 52` (the machine's own number)",
         )
     return KnownMass(
         mass_g=job.units.parse(mass, "mass", name="--known-mass", above=0.0),
         radius_mm=job.units.parse(radius, "length", name="--known-radius", above=0.0),
-        machine_angle_deg=place,
         z_mm=z_mm,
+        machine_angle_deg=angle,
+        at=at,
+        offset_deg=offset or 0.0,
     )
-
-
-def _known_place(job: Job, at: str | None) -> tuple[float | None, float | None]:
-    if at is None:
-        return None, None
-    places = {f"throw {each.name}": (each.angle_deg, each.z_mm) for each in job.crankshaft.throws}
-    places |= {
-        f"counterweight {each.name}": (each.angle_deg, each.z_mm) for each in job.crankshaft.counterweights
-    }
-    if at not in places:
-        raise InputError(f"--known-at: given `{at}`", hint=f"allowed: {', '.join(places)}")
-    angle, z_mm = places[at]
-    return job.machine.machine_angle_deg(angle), z_mm

@@ -9,7 +9,6 @@ from planner.job.model import Job
 from planner.reading.spin import Spin
 from planner.report.diagnosis_text import diagnosis_lines
 from planner.report.numbers import degrees, neat
-from planner.report.plan_json import vectors_json
 from planner.report.words import (
     shown_amount_words,
     shown_vector_words,
@@ -19,7 +18,6 @@ from planner.report.words import (
 )
 from planner.rotor.vectors import angle_deg, vector_gmm
 from planner.workflow.diagnosing import SpinDiagnosis
-from planner.workflow.known_mass import KnownMassCheck, check_known_masses
 from planner.workflow.posing import pose
 from planner.workflow.questions import heavy_spots
 from planner.workflow.spinning import Foretold
@@ -104,51 +102,16 @@ def _vector(vector: complex) -> dict[str, float]:
 
 
 def show_known_mass(job: Job, *, as_json: bool) -> None:
-    """Say what the check spins prove, and end: 0 when all is set right, 1 when not or not settled."""
+    """Say what the check spins prove, and end: 0 when all that they test is set right, 1 when not or nothing is proved."""
+    from planner.report.prove_text import check_json, check_lines
+    from planner.workflow.known_mass import check_known_masses
+    from planner.workflow.proving import settings_tested
+
     check = check_known_masses(job)
+    tested = settings_tested(check)
     if as_json:
-        say_json(
-            {
-                "places": check.places,
-                "good": check.good,
-                "settled": check.settled,
-                "explanations": [
-                    {"faults": list(e.faults), "misfit": neat(e.misfit)} for e in check.explanations
-                ],
-                "expected": [
-                    vectors_json([complex(x) for x in v], job.planes_z_mm) for v in check.expected_gmm
-                ],
-                "measured": [
-                    vectors_json([complex(x) for x in v], job.planes_z_mm) for v in check.measured_gmm
-                ],
-            }
-        )
+        say_json(check_json(job, check, tested=tested))
     else:
-        say("\n".join(_known_mass_lines(job, check)))
+        say("\n".join(check_lines(job, check, tested=tested)))
+        say("`bobplan prove` writes what is proved into the file, or mends what is wrong.")
     leave(GOOD if check.good else ANSWER_IS_NO)
-
-
-def _known_mass_lines(job: Job, check: KnownMassCheck) -> list[str]:
-    lines = []
-    for expected, measured in zip(check.expected_gmm, check.measured_gmm, strict=True):
-        for side, want, got in zip(("left", "right"), expected, measured, strict=True):
-            lines.append(
-                f"{side}: the known mass should change the display by {shown_vector_words(job, side, want)}, it changed by "
-                f"{shown_vector_words(job, side, got)}"
-            )
-    if not check.explanations:
-        lines.append(
-            "That fits nothing that is known: was the mass where it was said, was anything else changed, were the "
-            "planes set? Don't cut; repeat the check."
-        )
-    elif check.settled:
-        lines.append(f"Proved: {check.explanations[0].words}.")
-    elif check.good:
-        lines.append(f"It fits that {check.explanations[0].words}, but also that:")
-        lines += [f"  {each.words}" for each in check.explanations[1:]]
-        lines.append("A second check with the mass 90 degrees further on decides.")
-    else:
-        lines.append("Something is set wrong. It fits that:")
-        lines += [f"  {each.words}" for each in check.explanations]
-        lines.append("A second check with the mass 90 degrees further on decides. Don't cut before.")
-    return lines

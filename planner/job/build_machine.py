@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from planner.job.model import PROVABLE, Proof
 from planner.job.places import names_machine_angle
 from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
-from planner.job.schema_spins import MachineSection
+from planner.job.schema_spins import MachineSection, ProofSection
 from planner.job.sections import Placed, Sections
 from planner.reading.machine import MachineConvention
 from planner.rotor.vectors import wrap_deg
+from planner.unit_reading import allowed_units, find_unit
+from planner.units import Kind
 
 LEAST_SHARE_OF_SPAN = 0.1
 """Reading planes closer together than this share of the bearing span are refused."""
@@ -63,7 +66,23 @@ def build_machine(
         least_unbalance_gmm=section.least_unbalance_gmm,
         phase_grows=section.phase_grows or "with angles",
         phase_stated=section.phase_grows is not None,
+        display_unit=_display_unit(sections, section),
     )
+
+
+def _display_unit(sections: Sections, section: MachineSection) -> str | None:
+    """Return the unit that the display's amounts have; a fault unless it is of the kind that the display shows."""
+    if section.display_unit is None:
+        return None
+    kind: Kind = "mass" if section.amounts == "mass" else "unbalance"
+    unit = find_unit(section.display_unit, kind)
+    if unit is None:
+        sections.fault(
+            "machine",
+            ("display_unit",),
+            allowed=f"the display shows {section.amounts}: allowed is one of {allowed_units(kind)}",
+        )
+    return unit
 
 
 def _what_was_read(sections: Sections) -> str:
@@ -156,3 +175,25 @@ def build_planes(
             )
             return None
     return left, right
+
+
+def build_proofs(sections: Sections) -> tuple[Proof, ...]:
+    """Return what was proved of the machine's settings: ``[machine] proved`` and the job's ``[proof]``."""
+    machine, job = sections.table("machine", MachineSection), sections.table("proof", ProofSection)
+    found = [each.proved for each in (machine, job) if each is not None and each.proved is not None]
+    return tuple(
+        Proof(
+            on=each.on,
+            by=each.by,
+            mass_g=each.mass_g,
+            places=tuple(each.places),
+            values={name: value for name in PROVABLE if (value := getattr(each, name)) is not None},
+        )
+        for each in found
+    )
+
+
+def cut_unproved(sections: Sections) -> bool:
+    """Return whether it was said that this job is cut with settings that are not proved."""
+    section = sections.table("proof", ProofSection)
+    return section is not None and section.cut_unproved

@@ -12,6 +12,7 @@ from planner.job.schema_rotor import MountedSection
 from planner.job.schema_spins import (
     InfluenceSection,
     KnownErrorSection,
+    KnownMassSection,
     ReadingSection,
     SpinSection,
     TrialSection,
@@ -60,14 +61,19 @@ def build_known_errors(sections: Sections) -> tuple[KnownError, ...]:
     )
 
 
-def build_spins(sections: Sections, throws: Sequence[Throw], *, by_mass: bool) -> tuple[Spin, ...]:
-    """Return ``[[spins]]``; amounts are masses when the machine states them so."""
-    return tuple(
-        _spin(sections, each, throws, by_mass=by_mass) for each in sections.array("spins", SpinSection)
-    )
+def build_spins(
+    sections: Sections, throws: Sequence[Throw], machine: MachineConvention | None
+) -> tuple[Spin, ...]:
+    """Return ``[[spins]]``; amounts are masses when the machine states them so, bare ones in the display's unit."""
+    return tuple(_spin(sections, each, throws, machine) for each in sections.array("spins", SpinSection))
 
 
-def _spin(sections: Sections, each: Placed[SpinSection], throws: Sequence[Throw], *, by_mass: bool) -> Spin:
+def _spin(
+    sections: Sections,
+    each: Placed[SpinSection],
+    throws: Sequence[Throw],
+    machine: MachineConvention | None,
+) -> Spin:
     entry, index = each.entry, each.index
     if entry.repeat and index == 0:
         sections.fault(
@@ -76,20 +82,39 @@ def _spin(sections: Sections, each: Placed[SpinSection], throws: Sequence[Throw]
     _check_mounted(sections, "spins", index, entry.mounted)
     known = entry.known_mass
     return Spin(
-        left=_side(sections, (index, "left"), entry.left, by_mass=by_mass),
-        right=_side(sections, (index, "right"), entry.right, by_mass=by_mass),
+        left=_side(sections, (index, "left"), entry.left, machine),
+        right=_side(sections, (index, "right"), entry.right, machine),
         bobs_g=per_throw(sections, "spins", (index, "bobs"), entry.bobs, throws),
         mounted=tuple(entry.mounted),
         repeat=entry.repeat,
         speed_rpm=entry.speed_rpm,
-        known_mass=None
-        if known is None
-        else KnownMass(
-            mass_g=known.mass_g,
-            radius_mm=known.radius_mm,
-            machine_angle_deg=known.angle_deg,
-            z_mm=known.z_mm,
-        ),
+        known_mass=None if known is None else _known_mass(sections, index, known),
+        as_read=entry.as_read,
+    )
+
+
+def _known_mass(sections: Sections, index: int, known: KnownMassSection) -> KnownMass:
+    if known.angle_deg is None and known.at is None:
+        sections.fault(
+            "spins",
+            (index, "known_mass", "angle"),
+            allowed="an angle must be said: the machine's own number of the place as angle, or the place on the "
+            "crankshaft as at",
+            hint='at = "throw 1", at = "counterweight A"',
+        )
+    for noun, section in (("throw", "throws"), ("counterweight", "counterweights")):
+        if known.at is not None and known.at.startswith(f"{noun} "):
+            name = known.at.removeprefix(f"{noun} ").strip()
+            sections.check_name(
+                "spins", (index, "known_mass", "at"), name, of=section, noun=noun, given=known.at
+            )
+    return KnownMass(
+        mass_g=known.mass_g,
+        radius_mm=known.radius_mm,
+        z_mm=known.z_mm,
+        machine_angle_deg=known.angle_deg,
+        at=known.at,
+        offset_deg=known.offset_deg,
     )
 
 
@@ -101,10 +126,12 @@ def _check_mounted(sections: Sections, section: str, index: int, mounted: Sequen
 
 
 def _side(
-    sections: Sections, location: tuple[int, str], side: ReadingSection, *, by_mass: bool
+    sections: Sections, location: tuple[int, str], side: ReadingSection, machine: MachineConvention | None
 ) -> SideReading:
+    by_mass = machine is not None and machine.mass_at_radius
+    units = sections.units("spins").shown_in(None if machine is None else machine.display_unit)
     try:
-        amount = sections.units("spins").parse(side.amount, "mass" if by_mass else "unbalance", least=0.0)
+        amount = units.parse(side.amount, "mass" if by_mass else "unbalance", least=0.0)
     except InputError as error:
         sections.error("spins", (*location, "amount"), error)
         amount = 0.0

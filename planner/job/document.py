@@ -131,3 +131,28 @@ def put_table(document: TOMLDocument, section: str, values: Mapping[str, str]) -
     for key, value in block.items():
         if key not in there or there[key].unwrap() != value.unwrap():
             there[key] = value
+
+
+def put_key(document: TOMLDocument, section: str, key: str, value: str) -> None:
+    """Put a key (its value as TOML) in a table of the document, the table made when there is none; a comment stays."""
+    import tomlkit
+    from tomlkit.items import InlineTable, Table
+
+    item = tomlkit.parse(f"{key} = {value}\n")[key]
+    there = document.get(section)
+    if there is None:
+        end_with_newline(document)
+        document.add(tomlkit.nl())
+        table = tomlkit.table()
+        table.add(key, item)
+        document.append(section, table)
+        return
+    if not isinstance(there, Table | InlineTable):
+        raise InputError(f"`{section}` is no table", hint=f"write [{section}], with one bracket")
+    if key in there or isinstance(there, InlineTable):
+        there[key] = item
+        return
+    tail = _take_tail(there)
+    there.add(key, item)
+    for each in tail:
+        there.add(each)

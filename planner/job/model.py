@@ -100,6 +100,24 @@ class Undone:
     values: Mapping[str, object] = field(default_factory=dict)
 
 
+PROVABLE = ("direction", "zero", "spot", "planes", "unit", "radius", "amounts", "drill_offset")
+"""The settings of a machine that a known mass (or a scribed line) proves.  Direction and viewing end act together only."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Proof:
+    """What was proved of a machine's settings: when, by whom, with which mass [g] where.
+
+    ``values`` has the settings proved, each with the value that it had: a setting changed later is not proved any more.
+    """
+
+    on: datetime.date | None
+    by: str = ""
+    mass_g: float | None = None
+    places: tuple[str, ...] = ()
+    values: Mapping[str, str] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, kw_only=True)
 class CylinderEntry:
     """A cylinder of the engine; angles [deg] as everywhere counter-clockwise from the front, lengths [mm]."""
@@ -178,11 +196,12 @@ class TrialRun:
 
 @dataclass(frozen=True, kw_only=True)
 class JobFiles:
-    """Where a job came from."""
+    """Where a job came from; ``machine`` is the file that has its ``[machine]``."""
 
     job: Path
     shop: Path | None = None
     crankshaft: Path | None = None
+    machine: Path | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -227,6 +246,8 @@ class Job:
     notes: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
     plausible: Widened = field(default_factory=Widened, compare=False)
+    proofs: tuple[Proof, ...] = ()
+    cut_unproved: bool = False
 
     @property
     def graded_mass_kg(self) -> float | None:
@@ -252,3 +273,8 @@ class Job:
     def highest_number(self) -> int:
         """The highest number that any cut of this job ever had; 0 when there is none."""
         return max(self.numbers_used, default=0)
+
+    @property
+    def display_units(self) -> UnitSystem:
+        """The units of what the display shows: the job's, but for a display that has a unit of its own."""
+        return self.units.shown_in(self.machine.display_unit)

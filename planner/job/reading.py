@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from planner.errors import Fault, FileFaultsError
@@ -17,7 +17,7 @@ from planner.job.build_engine import (
     build_match,
     build_parts,
 )
-from planner.job.build_machine import build_machine, build_planes
+from planner.job.build_machine import build_machine, build_planes, build_proofs, cut_unproved
 from planner.job.build_rotor import build_counterweights, build_crankshaft, build_throws
 from planner.job.build_shop import build_drill_names, build_errors, build_shop
 from planner.job.build_spins import (
@@ -34,13 +34,13 @@ from planner.job.model import Job, JobFiles
 from planner.job.places import Places
 from planner.job.plausible import Widened, check_sizes, check_together
 from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
-from planner.job.sections import Sections, read_sections
+from planner.job.sections import ARRAYS, TABLES, Sections, read_sections
 
 GREATEST_SHOWN = 100
 """Faults shown at once."""
 
 
-def load_job(path: Path, *, name: str | None = None) -> Job:
+def load_job(path: Path, *, name: str | None = None, instead: Mapping[Path, Path] | None = None) -> Job:
     """Read a job file with the shop and crankshaft files that it uses.
 
     Parameters
@@ -49,6 +49,8 @@ def load_job(path: Path, *, name: str | None = None) -> Job:
         The job file; the files under ``[use]`` are relative to it.
     name : str, optional
         What messages call it; its own name if left out.
+    instead : mapping, optional
+        Used files (resolved) to the files that are read in their stead.
 
     Returns
     -------
@@ -63,8 +65,14 @@ def load_job(path: Path, *, name: str | None = None) -> Job:
         If the job file itself can't be read, or is no TOML.
     """
     faults = Faults()
-    sections, used = read_sections(path, faults=faults, name=name)
-    job = _build(sections, files=JobFiles(job=path, shop=used.get("shop"), crankshaft=used.get("crankshaft")))
+    sections, used = read_sections(path, faults=faults, name=name, instead=instead)
+    files = JobFiles(
+        job=path,
+        shop=used.get("shop"),
+        crankshaft=used.get("crankshaft"),
+        machine=sections.source("machine").path,
+    )
+    job = _build(sections, files=files)
     if faults.found or job is None:
         raise FileFaultsError(_shortened(faults.found))
     return job
@@ -99,7 +107,8 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     tolerance = build_tolerance(sections, rotor)
     parts = build_parts(sections)
     wanted = build_bobs_wanted(sections, parts, throws, notes=notes)
-    spins = build_spins(sections, throws, by_mass=machine is not None and machine.mass_at_radius)
+    spins = build_spins(sections, throws, machine)
+    proofs, unproved = build_proofs(sections), cut_unproved(sections)
     mounted, known_errors = build_mounted(places), build_known_errors(sections)
     count = len(sections.raw("spins")) if isinstance(sections.raw("spins"), list) else 0
     # what trial runs came to stands before the first spin and has the number 0
@@ -148,5 +157,13 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         notes=tuple(notes),
         questions=questions,
         plausible=widened,
+        proofs=proofs,
+        cut_unproved=unproved,
     )
     return dataclasses.replace(job, cuts_made=numbered(made, used=job.numbers_used))
+
+
+def section_files(job: Job) -> dict[str, Path]:
+    """Return which file each section of a job stands in; sections that no file has are left out."""
+    sections, _ = read_sections(job.files.job, faults=Faults())
+    return {section: sections.source(section).path for section in (*TABLES, *ARRAYS) if section in sections}

@@ -61,8 +61,8 @@ def diameter(value_mm: float, units: UnitSystem) -> str:
     return length(value_mm, units) if name is None else text(name)
 
 
-def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool) -> list[str]:
-    """Return the lines of one of ``[[spins]]``, its header left out."""
+def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool, display_unit: str | None = None) -> list[str]:
+    """Return the lines of one of ``[[spins]]``, its header left out; ``display_unit`` is that of the amounts."""
     lines = []
     if spin.speed_rpm is not None:
         lines.append(f"speed_rpm = {number(spin.speed_rpm)}")
@@ -70,16 +70,23 @@ def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool) -> list[str]:
     if spin.mounted:
         lines.append(f"mounted = [{', '.join(text(name) for name in spin.mounted)}]")
     for name, side in (("left", spin.left), ("right", spin.right)):
-        lines.append(f"{name} = {{ {_side(side, units=units, by_mass=by_mass)} }}")
+        side_text = _side(side, units=units.shown_in(display_unit), by_mass=by_mass)
+        lines.append(f"{name} = {{ {side_text} }}")
     if spin.repeat:
         lines.append("repeat = true")
     if spin.known_mass is not None:
         known = spin.known_mass
+        place = [] if known.at is None else [f"at = {text(known.at)}"]
+        if known.offset_deg != 0.0:
+            place.append(f"offset = {angle(known.offset_deg)}")
+        if known.machine_angle_deg is not None:
+            place.append(f"angle = {angle(known.machine_angle_deg)}")
         lines.append(
             f"known_mass = {{ mass = {number(from_g(known.mass_g, units.mass))}, "
-            f"radius = {length(known.radius_mm, units)}, angle = {angle(known.machine_angle_deg)}, "
-            f"z = {length(known.z_mm, units)} }}"
+            f"radius = {length(known.radius_mm, units)}, {', '.join(place)}, z = {length(known.z_mm, units)} }}"
         )
+    if spin.as_read:
+        lines.append("as_read = true")
     return lines
 
 

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, ValidationInfo
 from planner.job.schema_base import (
     Angle,
     CountFrom1,
+    Date,
     Flag,
     Length,
     Mass,
@@ -70,6 +71,30 @@ def _raw_amount(value: object) -> RawAmount:
 Bobs = Annotated[float | dict[str, float], BeforeValidator(_bobs)]
 
 
+class ProvedSection(Section):
+    """``proved`` under ``[machine]``: what a known mass proved, with the values that each setting had then."""
+
+    on: Date
+    by: Text = ""
+    mass_g: Mass | None = None
+    places: list[Text] = Field(default_factory=list)
+    direction: Text | None = None
+    zero: Text | None = None
+    spot: Text | None = None
+    planes: Text | None = None
+    unit: Text | None = None
+    radius: Text | None = None
+    amounts: Text | None = None
+    drill_offset: Text | None = None
+
+
+class ProofSection(Section):
+    """``[proof]`` of a job: what was proved with this crankshaft; ``cut_unproved``: asked and answered, cut all the same."""
+
+    proved: ProvedSection | None = None
+    cut_unproved: Flag = False
+
+
 class MachineSection(Section):
     """``[machine]``: how the balancing machine states a reading."""
 
@@ -81,6 +106,8 @@ class MachineSection(Section):
     drill_offset_deg: Angle = 0.0
     least_unbalance_gmm: Unbalance | None = None
     phase_grows: Literal["with angles", "against angles"] | None = None
+    display_unit: Text | None = None
+    proved: ProvedSection | None = None
 
 
 class ReadingSection(Section):
@@ -95,8 +122,10 @@ class KnownMassSection(Section):
 
     mass_g: Mass
     radius_mm: Length
-    angle_deg: Angle
+    angle_deg: Angle | None = None
     z_mm: Place
+    at: Text | None = None
+    offset_deg: Angle = 0.0
 
 
 class SpinSection(Section):
@@ -109,6 +138,7 @@ class SpinSection(Section):
     right: ReadingSection
     repeat: Flag = False
     known_mass: KnownMassSection | None = None
+    as_read: Flag = False
 
 
 class UndoneSection(Section):

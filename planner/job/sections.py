@@ -51,8 +51,9 @@ TABLES = (
     "influence",
     "plausible",
     "plan",
+    "proof",
 )
-JOB_ONLY = ("use", "job", "spins", "trials", "plan", "former_plans", "cuts_made", "undone")
+JOB_ONLY = ("use", "job", "spins", "trials", "plan", "former_plans", "proof", "cuts_made", "undone")
 """Sections that belong to one crankshaft on the machine: they stand in the job file alone."""
 
 FORMAT = 1
@@ -225,7 +226,9 @@ class Sections:
             return None
 
 
-def read_sections(path: Path, *, faults: Faults, name: str | None = None) -> tuple[Sections, dict[str, Path]]:
+def read_sections(
+    path: Path, *, faults: Faults, name: str | None = None, instead: Mapping[Path, Path] | None = None
+) -> tuple[Sections, dict[str, Path]]:
     """Read a job file and the files that it uses.
 
     Parameters
@@ -236,6 +239,8 @@ def read_sections(path: Path, *, faults: Faults, name: str | None = None) -> tup
         Where faults are noted.
     name : str, optional
         What messages call the job file.
+    instead : mapping, optional
+        Used files (resolved) to the files that are read in their stead: a new text, checked before it takes its place.
 
     Returns
     -------
@@ -261,7 +266,8 @@ def read_sections(path: Path, *, faults: Faults, name: str | None = None) -> tup
         if not file:
             continue
         try:
-            data = parse_toml(read_text(used[kind], name=file), name=file)
+            text_of = (instead or {}).get(used[kind].resolve(), used[kind])
+            data = parse_toml(read_text(text_of, name=file), name=file)
         except InputError as error:
             complete = False
             broken = isinstance(error, SyntaxFaultError)

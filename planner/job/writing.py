@@ -20,11 +20,11 @@ from typing import TYPE_CHECKING
 from planner.errors import FileFaultsError, InputError
 from planner.files import changed, sync
 from planner.job import rendering
-from planner.job.document import append_table, put_plan, put_table
+from planner.job.document import append_table, put_key, put_plan, put_table
 from planner.job.keeping import check_kept, check_settled
 from planner.job.locking import NotWrittenError, locked
 from planner.job.model import Job, MadeCut, StoredPlan
-from planner.job.reading import load_job
+from planner.job.reading import load_job, section_files
 from planner.job.sources import parse_toml, read_text
 from planner.reading.spin import Spin
 from planner.reading.trial_masses import Influence
@@ -70,7 +70,10 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
     counted = [0]
 
     def change(job: Job, document: TOMLDocument) -> None:
-        lines = rendering.spin_lines(spin, units=job.units, by_mass=job.machine.mass_at_radius)
+        machine = job.machine
+        lines = rendering.spin_lines(
+            spin, units=job.units, by_mass=machine.mass_at_radius, display_unit=machine.display_unit
+        )
         append_table(document, "spins", lines)
         counted[0] = len(job.spins) + 1
         if plan is not None:
@@ -287,6 +290,98 @@ def store_parts(
     return _change_job(path, change, sections=("parts",), lock_seconds=lock_seconds)
 
 
+def write_proof(
+    job: Job,
+    *,
+    mended: Mapping[str, Mapping[str, str | float]] | None = None,
+    machine: Mapping[str, str] | None = None,
+    crankshaft: Mapping[str, str] | None = None,
+    lock_seconds: float = 10.0,
+) -> tuple[Path, ...]:
+    """Write mended settings and what was proved; each file in one step, what is proved last.
+
+    Parameters
+    ----------
+    job : Job
+        The job as it is.
+    mended : mapping, optional
+        Section to its keys and new values; each is written into the file that has the section.
+    machine, crankshaft : mapping, optional
+        Keys and values (as TOML) of ``proved`` under ``[machine]``, and of the job's under ``[proof]``.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Returns
+    -------
+    tuple of Path
+        The files that changed.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+    files = section_files(job)
+    tasks: dict[Path, list[tuple[str, Change]]] = {}
+
+    def task(section: str, change: Change) -> None:
+        tasks.setdefault(files.get(section, job.files.job), []).append((section, change))
+
+    for section, keys in (mended or {}).items():
+        task(section, _setting(section, keys))
+    if machine is not None:
+        task("machine", _proving("machine", machine))
+    if crankshaft is not None:
+        task("proof", _proving("proof", crankshaft))
+    changed = []
+    for path in sorted(tasks, key=lambda each: each == job.files.job):
+        sections = [section for section, _ in tasks[path]]
+
+        def change(document: TOMLDocument, path: Path = path) -> None:
+            for _, each in tasks[path]:
+                each(document)
+
+        used_by = None if path == job.files.job else job.files.job
+        if _change_text(path, change, sections=sections, lock_seconds=lock_seconds, used_by=used_by):
+            changed.append(path)
+    return tuple(changed)
+
+
+def remember_unproved(path: Path, *, lock_seconds: float = 10.0) -> bool:
+    """Remember in the job that it is cut with settings that are not proved; return whether anything changed.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+
+    def change(document: TOMLDocument) -> None:
+        _setting("proof", {"cut_unproved": True})(document)
+
+    return _change_text(path, change, sections=("proof",), lock_seconds=lock_seconds)
+
+
+def _setting(section: str, keys: Mapping[str, str | float]) -> Change:
+    def change(document: TOMLDocument) -> None:
+        for key, value in keys.items():
+            if isinstance(value, bool):
+                line = str(value).lower()
+            else:
+                line = rendering.text(value) if isinstance(value, str) else rendering.number(value)
+            put_key(document, section, key, line)
+
+    return change
+
+
+def _proving(section: str, values: Mapping[str, str]) -> Change:
+    def change(document: TOMLDocument) -> None:
+        inner = ", ".join(f"{key} = {value}" for key, value in values.items())
+        put_key(document, section, "proved", f"{{ {inner} }}")
+
+    return change
+
+
 def update_job(
     path: Path, change: Change, *, sections: Collection[str] | None = None, lock_seconds: float = 10.0
 ) -> bool:
@@ -330,7 +425,12 @@ def _change_job(
 
 
 def _change_text(
-    path: Path, change: Change, *, sections: Collection[str] | None, lock_seconds: float
+    path: Path,
+    change: Change,
+    *,
+    sections: Collection[str] | None,
+    lock_seconds: float,
+    used_by: Path | None = None,
 ) -> bool:
     import tomlkit
 
@@ -342,7 +442,7 @@ def _change_text(
     def check(old_text: str, new_text: str) -> None:
         check_kept(old_text, new_text, name=path.name, sections=sections)
 
-    return edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+    return edit_text(path, edit, check=check, used_by=used_by, lock_seconds=lock_seconds)
 
 
 def edit_text(
@@ -350,9 +450,10 @@ def edit_text(
     edit: Callable[[str], str],
     *,
     check: Callable[[str, str], None],
+    used_by: Path | None = None,
     lock_seconds: float = 10.0,
 ) -> bool:
-    """Change the text of a job file, in one step or not at all.
+    """Change the text of a job file, or of one that a job uses, in one step or not at all.
 
     Parameters
     ----------
@@ -362,6 +463,8 @@ def edit_text(
         Is given the text, read under the lock, and returns the new one.
     check : callable
         Is given the old and the new text, and raises when something would be lost.
+    used_by : Path, optional
+        The job that uses the file; left out: the file is the job itself.
     lock_seconds : float
         How long to wait for another writer.
 
@@ -396,7 +499,7 @@ def edit_text(
             return False
         check(old_text, new_text)
         _sweep(real)
-        _replace(path, real, old=old, new=mark + new_text.encode("utf-8"))
+        _replace(path, real, old=old, new=mark + new_text.encode("utf-8"), used_by=used_by)
     return True
 
 
@@ -441,7 +544,7 @@ def _sweep(real: Path) -> None:
             left.unlink()
 
 
-def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
+def _replace(path: Path, real: Path, *, old: bytes, new: bytes, used_by: Path | None = None) -> None:
     """Put the new content in the file's place in one step."""
     temporary: str | None = None
     try:
@@ -450,7 +553,7 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes) -> None:
             file.write(new)
             file.flush()
             os.fsync(file.fileno())
-        _check_loads(Path(temporary), path)
+        _check_loads(Path(temporary), path, real=real, used_by=used_by)
         _look_alike(Path(temporary), real, path)
         if real.read_bytes() != old:
             raise NotWrittenError(
@@ -505,10 +608,13 @@ def _look_alike(temporary: Path, real: Path, path: Path) -> None:
     os.chmod(temporary, stat.S_IMODE(old.st_mode))
 
 
-def _check_loads(temporary: Path, path: Path) -> None:
-    """Check that the new text, read at its place, is a job."""
+def _check_loads(temporary: Path, path: Path, *, real: Path, used_by: Path | None) -> None:
+    """Check that the new text, read at its place, is a job; or that the job which uses it still is one."""
     try:
-        load_job(temporary, name=path.name)
+        if used_by is None:
+            load_job(temporary, name=path.name)
+        else:
+            load_job(used_by, instead={real: temporary})
     except FileFaultsError as error:
         raise InputError(
             f"the new text of `{path.name}` would not load: {error}", hint=_NOTHING_LOST

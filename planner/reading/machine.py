@@ -49,6 +49,7 @@ class MachineConvention:
     mass [g] at ``left_radius_mm``/``right_radius_mm``.  ``phase_grows`` is for raw vibration: a mass moved toward larger
     machine angles makes the phase grow ("with angles"), or fall ("against angles"); ``phase_stated`` is False where nobody
     said which: a meter that shows the lag and one that shows the lead differ in just that.
+    ``display_unit`` is the unit of the display's bare amounts where it is another than the job file's.
     """
 
     direction: AngleDirection = "ccw"
@@ -62,6 +63,7 @@ class MachineConvention:
     least_unbalance_gmm: float | None = None
     phase_grows: PhaseGrows = "with angles"
     phase_stated: bool = False
+    display_unit: str | None = None
 
     @property
     def sense(self) -> int:

@@ -21,12 +21,20 @@ class SideReading:
 
 @dataclass(frozen=True, kw_only=True)
 class KnownMass:
-    """A mass [g] put on for a check spin, at a radius and z [mm] and a place in machine degrees."""
+    """A mass [g] put on for a check spin, at a radius and z [mm].
+
+    ``at`` names the place on the crankshaft itself ("throw 1", "counterweight A", or a mark of any other name) and
+    ``offset_deg`` goes on from its centre line in the crankshaft's frame (for another mark: its angle there).
+    ``machine_angle_deg`` is the machine's own number of the place: without ``at`` it is the place, beside ``at`` it is
+    what the machine showed with the mass at the pointer.  At least one of the two is said.
+    """
 
     mass_g: float
     radius_mm: float
-    machine_angle_deg: float
     z_mm: float
+    machine_angle_deg: float | None = None
+    at: str | None = None
+    offset_deg: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +43,8 @@ class Spin:
 
     ``bobs_g`` has the mass clamped on every throw [g] (0 = bare).  ``mounted`` names the parts of the job's mounted
     parts that were on.  ``repeat`` says that the state is that of the spin before it.  ``from_trials`` marks what trial
-    runs in raw vibration came to: it stands before the first spin and has the number 0.
+    runs in raw vibration came to: it stands before the first spin and has the number 0.  ``as_read`` says that the
+    operator was asked about the numbers and confirmed them.
     """
 
     left: SideReading
@@ -46,6 +55,7 @@ class Spin:
     speed_rpm: float | None = None
     known_mass: KnownMass | None = None
     from_trials: bool = False
+    as_read: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

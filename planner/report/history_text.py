@@ -15,6 +15,7 @@ from planner.report.words import (
     deeper_words,
     drill_words,
     judged_words,
+    known_place_words,
     length_words,
     shown_vector_words,
 )
@@ -80,7 +81,7 @@ def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
             [
                 "  known mass",
                 f"{job.units.text(known.mass_g, 'mass')} at radius {length_words(job, known.radius_mm)}",
-                f"at {degrees(known.machine_angle_deg)}°, z {length_words(job, known.z_mm)}",
+                f"{known_place_words(known)}, z {length_words(job, known.z_mm)}",
             ]
         )
     yield from table(rows)

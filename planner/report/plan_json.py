@@ -107,11 +107,12 @@ def foretold_json(answer: PlanAnswer) -> list[dict[str, Any]]:
     """Return what the display should show next: its units, its counting, its marked spot."""
     job = answer.job
     kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    unit = job.units.unit_of(kind)
+    units = job.display_units
+    unit = units.unit_of(kind)
     return [
         {
             "plane": side,
-            "amount": neat(float(job.units.text(shown.amount, kind, digits=9, with_unit=False))),
+            "amount": neat(float(units.text(shown.amount, kind, digits=9, with_unit=False))),
             "angle_deg": neat(shown.angle_deg),
             "unit": unit,
         }

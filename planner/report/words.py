@@ -7,6 +7,7 @@ from typing import Literal
 from planner.cuts.cut import Cut
 from planner.job.model import Job
 from planner.reading.machine import MachineConvention
+from planner.reading.spin import KnownMass
 from planner.report.numbers import degrees
 from planner.rotor.vectors import angle_deg
 from planner.units import nearest_64th
@@ -123,7 +124,7 @@ def amount_words(job: Job, amount_gmm: float) -> str:
 
 def shown_words(job: Job, amount: float) -> str:
     """Return an amount as the display shows it (an unbalance, or a mass at the plane's radius)."""
-    return job.units.text(amount, "mass" if job.machine.mass_at_radius else "unbalance")
+    return job.display_units.text(amount, "mass" if job.machine.mass_at_radius else "unbalance")
 
 
 def shown_vector_words(job: Job, side: str, vector_gmm: complex) -> str:
@@ -155,3 +156,14 @@ def spot_words(job: Job, side: str, vector_gmm: complex) -> str:
         return f"{amount} heavy at {at}°"
     light = degrees(job.machine.reading_angle_deg(angle_deg(vector)))
     return f"{amount} light at {light}°, heavy at {at}°"
+
+
+def known_place_words(known: KnownMass) -> str:
+    """Return where a known mass was put: by its name on the crankshaft, or by the machine's own number."""
+    if known.at is None:
+        return f"at machine angle {degrees(known.machine_angle_deg or 0.0)}°"
+    offset = f" {known.offset_deg:+g}°" if known.offset_deg else ""
+    pointer = (
+        "" if known.machine_angle_deg is None else f" ({degrees(known.machine_angle_deg)}° at the pointer)"
+    )
+    return f"at {known.at}{offset}{pointer}"

@@ -241,12 +241,6 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
     )
 
 
-def known_mass_vectors(job: Job, mass: KnownMass) -> ComplexArray:
-    """Return what a known mass must change in the two planes [g*mm], in the crankshaft frame, shape (2,)."""
-    place = job.machine.place_deg(mass.machine_angle_deg)
-    return resolve([(mass.z_mm, vector_gmm(mass.mass_g * mass.radius_mm, place))], job.planes_z_mm)
-
-
 def turn_and_factor(measured: complex, expected: complex) -> tuple[float, float]:
     """Return by how many degrees and by which factor a measured vector differs from an expected one."""
     return difference_deg(angle_deg(measured), angle_deg(expected)), abs(measured) / abs(expected)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import cmath
+import math
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -218,11 +220,11 @@ def test_a_swapped_spot_is_questioned(bobplan: Bobplan, example: Example) -> Non
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (lambda left, right: (left, right), "Proved: everything is set right"),
+        (lambda left, right: (left, right), "Proved: direction and viewing end, zero mark, heavy or light spot, plane"),
         (lambda left, right: (-left, -right), "heavy and light spot are swapped"),
         (lambda left, right: (right, left), "the left and right plane are swapped"),
         (lambda left, right: (left.conjugate(), right.conjugate()), "the angle direction is reversed"),
-        (lambda left, right: (10 * left, 10 * right), "gram-centimetres and gram-millimetres mixed up"),
+        (lambda left, right: (left / 10, right / 10), "the display shows g*cm, not g*mm"),
     ],
 )
 def test_known_masses_at_two_places_settle_it(
@@ -231,65 +233,69 @@ def test_known_masses_at_two_places_settle_it(
     bobplan: Bobplan,
     example: Example,
 ) -> None:
-    """20 g at 85 mm, z 120 mm, at 60 and at 150 degrees; the machine of the example has its zero at throw 1."""
-    import cmath
-    import math
+    """40 g at 85 mm, z 120 mm, at throws 1 and 2; the machine of the example has its zero at throw 1.
 
+    Everything the machine shows is changed alike, the reading without the mass too; the number at the pointer shows 0
+    and 90, or 270 on a machine that counts backwards.
+    """
     folder = example("cross_plane_v8")
-    base = [cmath.rect(3480, math.radians(214)), cmath.rect(2910, math.radians(33))]
+    true = [cmath.rect(3480, math.radians(214)), cmath.rect(2910, math.radians(33))]
+
+    def numbers(left: complex, right: complex) -> list[str]:
+        shown = change(left, right)
+        return [f"{value:.4f}" for v in shown for value in (abs(v), math.degrees(cmath.phase(v)))]
+
+    bobplan("spin", *numbers(true[0], true[1]), "--yes", folder=folder)
     out = ""
-    for place in (60.0, 150.0):
-        mass = cmath.rect(20.0 * 85.0, math.radians(place))
+    back = "reversed" in words
+    for throw, place in ((1, 0.0), (2, 90.0)):
+        mass = cmath.rect(40.0 * 85.0, math.radians(place))
         share = (468.0 - 120.0) / (468.0 - 52.0)
-        left, right = change(share * mass, (1.0 - share) * mass)
-        shown = [base[0] + left, base[1] + right]
-        numbers = [f"{value:.4f}" for v in shown for value in (abs(v), math.degrees(cmath.phase(v)))]
-        ran = bobplan(
-            "spin",
-            *numbers,
-            "--known-mass",
-            "20 g",
-            "--known-radius",
-            "85",
-            "--known-angle",
-            place,
-            "--known-z",
-            "120",
-            folder=folder,
-        )
+        shown = numbers(true[0] + share * mass, true[1] + (1.0 - share) * mass)
+        at = ("--known-at", f"throw {throw}", "--known-z", "120", "--known-angle", (-place if back else place))
+        ran = bobplan("spin", *shown, "--known-mass", "40 g", "--known-radius", "85", *at, folder=folder)
         out = ran.out
     assert words in out
-    assert "Proved" in out
+    if words.startswith("Proved"):
+        assert "WRONG" not in out
+        assert ran.code == 0
+    else:
+        assert "WRONG" in out
+        assert ran.code == 1
     # a check spin is no state to plan from
-    assert bobplan("plan", "--json", folder=folder).json["spin"] == 1
+    assert bobplan("plan", "--json", "--anyway", folder=folder).json["spin"] == 2
+
+
+def test_a_place_by_the_machines_own_numbers_proves_no_direction(bobplan: Bobplan, example: Example) -> None:
+    """The machine counts the place and its reading alike: a wrong end, direction or zero reads as foretold."""
+    folder = example("cross_plane_v8")
+    path = folder / "job.toml"
+    wrong = path.read_text(encoding="utf-8").replace('viewed_from = "front"', 'viewed_from = "rear"')
+    path.write_text(wrong.replace('angle_zero = "throw 1"', "angle_zero = 77"), encoding="utf-8")
+    base = [cmath.rect(3480, math.radians(214)), cmath.rect(2910, math.radians(33))]
+    share = (468.0 - 120.0) / (468.0 - 52.0)
+    for number in (60.0, 150.0):
+        mass = cmath.rect(40.0 * 85.0, math.radians(number))
+        shown = (base[0] + share * mass, base[1] + (1.0 - share) * mass)
+        typed = [f"{value:.4f}" for v in shown for value in (abs(v), math.degrees(cmath.phase(v)))]
+        at = ("--known-angle", number, "--known-z", "120")
+        ran = bobplan("spin", *typed, "--known-mass", "40 g", "--known-radius", "85", *at, folder=folder)
+    assert "Proved: heavy or light spot, plane order, unit" in ran.out
+    assert "Not yet: direction and viewing end, zero mark" in ran.out
 
 
 def test_one_known_mass_leaves_something_open(bobplan: Bobplan, example: Example) -> None:
-    """With the mass at the zero mark a reversed direction reads the same: the answer must say so."""
+    """With the mass at one place a reversed direction with another zero reads the same: the answer must not claim it."""
     folder = example("cross_plane_v8")
     share = (468.0 - 120.0) / (468.0 - 52.0)
-    import cmath
-    import math
-
-    left = cmath.rect(3480, math.radians(214)) + share * 1700.0
-    right = cmath.rect(2910, math.radians(33)) + (1 - share) * 1700.0
+    left = cmath.rect(3480, math.radians(214)) + share * 3400.0
+    right = cmath.rect(2910, math.radians(33)) + (1 - share) * 3400.0
     numbers = [f"{value:.4f}" for v in (left, right) for value in (abs(v), math.degrees(cmath.phase(v)))]
-    ran = bobplan(
-        "spin",
-        *numbers,
-        "--known-mass",
-        "20 g",
-        "--known-radius",
-        "85",
-        "--known-at",
-        "throw 1",
-        "--known-z",
-        "120",
-        folder=folder,
-    )
+    at = ("--known-at", "throw 1", "--known-z", "120")
+    ran = bobplan("spin", *numbers, "--known-mass", "40 g", "--known-radius", "85", *at, folder=folder)
     assert ran.code == 0
-    assert "the angle direction is reversed" in ran.out
-    assert "90 degrees further on decides" in ran.out
+    assert "Not yet: direction and viewing end, zero mark" in ran.out
+    assert "two places named on the crankshaft itself" in ran.out
 
 
 def test_bare_bobplan_says_what_comes_next(bobplan: Bobplan, example: Example, tmp_path: Path) -> None:

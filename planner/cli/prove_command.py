@@ -1,0 +1,376 @@
+"""`bobplan prove`: are the machine's settings right?  A known mass at named places says so."""
+
+from __future__ import annotations
+
+import datetime
+import re
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json
+from planner.cli.options import JobArgument, JsonOption, number, open_job
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.job.model import Job
+    from planner.workflow.known_mass import KnownMassCheck
+    from planner.workflow.proving import LineCheck, Place, Proposal
+
+_PROMPTS = ("left amount", "left angle", "right amount", "right angle")
+
+
+def prove(
+    job: JobArgument = None,
+    reading: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--reading",
+            help='What the display shows with the mass at the first place, the second ...: "3480 214 2910 33"; a fifth '
+            "number is the machine's own with the mass at the pointer.",
+        ),
+    ] = None,
+    base: Annotated[
+        str | None,
+        typer.Option(
+            "--base", help="A new spin without the mass first, its four numbers. Left out: the newest spin."
+        ),
+    ] = None,
+    bobs: Annotated[
+        str | None,
+        typer.Option("--bobs", help="What is clamped on, when there is no spin yet; as in `spin`."),
+    ] = None,
+    at: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--at", help="A place of your own choice, `throw 1` or `counterweight A`; one per reading."
+        ),
+    ] = None,
+    mass: Annotated[str | None, typer.Option("--mass", help="The mass at hand, when it is another.")] = None,
+    radius: Annotated[
+        str | None, typer.Option("--radius", help="The radius it is at, when it is another.")
+    ] = None,
+    line: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--line", help='A named place under the drill and what the dial shows then: "throw 1 = 90".'
+        ),
+    ] = None,
+    on: Annotated[
+        str | None,
+        typer.Option("--on", help="Date of the proof, 2026-01-31. Left out: the job's, else today."),
+    ] = None,
+    by: Annotated[
+        str | None, typer.Option("--by", help="Who proved it. Left out: the job's operator.")
+    ] = None,
+    yes: Annotated[
+        bool,
+        typer.Option("--yes", "-y", help="Write what is proved, and mend what is wrong, without asking."),
+    ] = False,
+    plot: Annotated[
+        Path | None,
+        typer.Option(
+            "--plot", help="Draw where the mass goes into this file: .png, .svg or .pdf.", show_default=False
+        ),
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Prove the machine's settings with a known mass: says which mass where, takes the readings, says what they prove.
+
+    Ends with 0 when what was tested is set right (or was mended), with 1 while something is wrong or nothing is proved.
+    """
+    from planner.job.reading import load_job
+    from planner.job.writing import add_spin
+    from planner.report.prove_text import proposal_json, proposal_lines, state_lines
+    from planner.workflow.known_mass import has_checks
+    from planner.workflow.proving import propose
+    from planner.workflow.spinning import spin_of
+
+    opened = open_job(job, writing=True)
+    ask = sys.stdin.isatty() and not as_json
+    date = _date(on, opened)
+    opened = _with_base(opened, base, bobs, ask=ask and not reading)
+    mass_g = None if mass is None else opened.units.parse(mass, "mass", name="--mass", above=0.0)
+    radius_mm = None if radius is None else opened.units.parse(radius, "length", name="--radius", above=0.0)
+    proposal = propose(opened, names=at or (), mass_g=mass_g, radius_mm=radius_mm)
+    lines = _lines(opened, line or ())
+    if plot is not None:
+        from planner.report.drawings_prove import prove_figure
+        from planner.report.drawings_save import save_figure
+
+        save_figure(prove_figure(opened, proposal), plot)
+        note(f"drawn: {plot}")
+    readings = [_reading(text) for text in reading or ()]
+    takes = not readings and not lines and (not _since_base(opened) or at is not None)
+    if not as_json and (takes or readings):
+        say("\n".join(proposal_lines(opened, proposal)))
+        say()
+    if takes and ask:
+        readings = _ask_readings(proposal)
+    if len(readings) > len(proposal.places):
+        raise InputError(
+            f"{len(readings)} readings are given for {len(proposal.places)} places",
+            hint="name a place for each with `--at`",
+        )
+    if readings:
+        _check_uncut(opened)
+    # all are checked before the first one is written
+    new = [
+        spin_of(opened, values, known_mass=_known(place, proposal.mass_g, pointer))[0]
+        for (values, pointer), place in zip(
+            [(_numbers(opened, each[:4]), each[4] if len(each) > 4 else None) for each in readings],
+            proposal.places,
+            strict=False,
+        )
+    ]
+    for each in new:
+        add_spin(opened.files.job, each)
+    opened = load_job(opened.files.job)
+    if not has_checks(opened) or (takes and not readings):
+        data = {"proposal": proposal_json(opened, proposal), "state": _state(opened)}
+        if as_json:
+            say_json(data)
+        else:
+            say("\n".join(["As it stands:", *state_lines(opened)]))
+            say('Then: `bobplan prove --reading "LEFT ANGLE RIGHT ANGLE NUMBER" --reading "..."`')
+        leave(ANSWER_IS_NO)
+    _answer(opened, lines, proposal, date=date, by=by, ask=ask, yes=yes, as_json=as_json)
+
+
+def _answer(
+    job: Job,
+    lines: tuple[LineCheck, ...],
+    proposal: Proposal,
+    *,
+    date: datetime.date,
+    by: str | None,
+    ask: bool,
+    yes: bool,
+    as_json: bool,
+) -> None:
+    """Say what the check spins prove, write it when that is wanted, and end."""
+    from planner.report.prove_text import check_json, check_lines, line_lines, proposal_json, state_lines
+    from planner.workflow.known_mass import check_known_masses
+    from planner.workflow.proving import mended_values, settings_tested
+
+    check = check_known_masses(job)
+    tested = settings_tested(check, lines)
+    only = check.explanations[0] if check.settled else None
+    mended = mended_values(job, only) if only is not None else None
+    wrong_line = any(each.mended_deg is not None for each in lines)
+    if not as_json:
+        say("\n".join([*check_lines(job, check, tested=tested), *line_lines(job, lines)]))
+    written: tuple[Path, ...] = ()
+    good = check.good and not wrong_line
+    can_write = mended is not None and (bool(tested) or not check.good or wrong_line)
+    if can_write and only is not None:
+        question = _question(job, check, mended or {}, lines)
+        if yes or (ask and typer.confirm(question, default=True)):
+            written = _write(job, check, lines, date=date, by=by)
+            good = True
+        elif not as_json and not ask:
+            say(f"Not written: {question} `--yes` does it.")
+    if written:
+        from planner.job.reading import load_job
+
+        job = load_job(job.files.job)
+        if not as_json:
+            say(f"Written into {' and '.join(path.name for path in written)}.")
+    if as_json:
+        data: dict[str, Any] = check_json(job, check, tested=tested, lines=lines)
+        data |= {
+            "written": [str(path) for path in written],
+            "state": _state(job),
+            "proposal": proposal_json(job, proposal),
+        }
+        say_json(data)
+    else:
+        say("\n".join(["As it stands:", *state_lines(job)]))
+        if job.cuts_made and written and not check.good:
+            say(
+                "Cuts were made with the wrong setting: look at each on the crankshaft before you go on, then spin again."
+            )
+    leave(GOOD if good and (written or tested) else ANSWER_IS_NO)
+
+
+def _question(job: Job, check: KnownMassCheck, mended: Any, lines: Sequence[LineCheck]) -> str:
+    keys = [f"{key} = {value}" for keys in mended.values() for key, value in keys.items()]
+    keys += [f"drill_offset = {each.mended_deg:g}" for each in lines if each.mended_deg is not None]
+    if keys:
+        return f"Mend {', '.join(keys)}, and write that it is proved?"
+    return "Write that these are proved?"
+
+
+def _write(
+    job: Job, check: KnownMassCheck, lines: tuple[LineCheck, ...], *, date: datetime.date, by: str | None
+) -> tuple[Path, ...]:
+    """Write mended settings and the proof; return the files that changed."""
+    from planner.job import rendering
+    from planner.job.writing import write_proof
+    from planner.workflow.known_mass import check_known_masses
+    from planner.workflow.proving import (
+        MACHINES,
+        check_line,
+        mended_job,
+        mended_values,
+        proof_of,
+        settings_tested,
+    )
+
+    found = check.explanations[0]
+    after = mended_job(job, found, lines)
+    again = check_known_masses(after)
+    if not again.good:
+        raise InputError(
+            "with the setting mended the readings would still not fit",
+            hint="look at the evidence above, then repeat the check; nothing was changed",
+        )
+    lines_after = tuple(check_line(after, each.place, each.showed_deg) for each in lines)
+    values = proof_of(after, again, settings_tested(again, lines_after))
+    changes = {section: dict(keys) for section, keys in (mended_values(job, found) or {}).items()}
+    for each in lines:
+        if each.mended_deg is not None:
+            changes.setdefault("machine", {})["drill_offset"] = each.mended_deg
+    places = [spin.known.at or "the machine's own number" for spin in check.spins]
+    head = {
+        "on": date.isoformat(),
+        "by": rendering.text(by if by is not None else job.details.operator),
+        "mass": rendering.text(job.units.text(check.spins[-1].known.mass_g, "mass", digits=6)),
+        "places": f"[{', '.join(rendering.text(each) for each in dict.fromkeys(places))}]",
+    }
+    if not head["by"].strip('"'):
+        del head["by"]
+
+    def proof(names: Sequence[str]) -> dict[str, str] | None:
+        kept = {name: rendering.text(value) for name, value in values.items() if name in names}
+        return {**head, **kept} if kept else None
+
+    in_job = job.files.machine in (None, job.files.job)
+    machine = proof(list(values) if in_job else MACHINES)
+    crankshaft = None if in_job else proof([name for name in values if name not in MACHINES])
+    return write_proof(job, mended=changes, machine=machine, crankshaft=crankshaft)
+
+
+def _state(job: Job) -> dict[str, bool]:
+    from planner.workflow.proving import proved_settings
+
+    return proved_settings(job)
+
+
+def _with_base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> Job:
+    """Return the job with a spin without the mass; asks for one when there is none."""
+    from planner.cli.spin_command import read_bobs
+    from planner.job.reading import load_job
+    from planner.job.writing import add_spin
+    from planner.workflow.spinning import spin_of
+
+    there = any(spin.known_mass is None for spin in job.spins)
+    if base is None and there:
+        return job
+    if base is None and not ask:
+        raise InputError(
+            "there is no spin yet, the known mass needs one without it to compare with",
+            hint='`bobplan prove --base "LEFT ANGLE RIGHT ANGLE" --bobs GRAMS`, or `bobplan spin` first',
+        )
+    if base is None:
+        say("First a spin without the mass, with what will stay on:")
+        if bobs is None:
+            bobs = typer.prompt("bobs on every throw (0 = bare)", err=True)
+        given = [typer.prompt(text, err=True) for text in _PROMPTS]
+    else:
+        given = _split(base)
+    if len(given) != 4:
+        raise InputError(
+            f"--base: four numbers are needed, given {len(given)}", hint='`--base "5.85 205 5.07 12"`'
+        )
+    spin, taken = spin_of(job, _numbers(job, given), bobs_g=read_bobs(bobs, job))
+    for line in taken:
+        note(line)
+    add_spin(job.files.job, spin)
+    return load_job(job.files.job)
+
+
+def _numbers(job: Job, given: Sequence[str]) -> tuple[float, float, float, float]:
+    from planner.cli.spin_command import four_numbers
+
+    return four_numbers(given, job)
+
+
+def _split(text: str) -> list[str]:
+    return [part for part in re.split(r"[\s,;]+", text.strip()) if part]
+
+
+def _reading(text: str) -> list[str]:
+    parts = _split(text)
+    if len(parts) not in (4, 5):
+        raise InputError(
+            f"--reading: given `{text}`, four or five numbers are needed",
+            hint="left amount, left angle, right amount, right angle, and the machine's number with the mass at the pointer",
+        )
+    return parts
+
+
+def _ask_readings(proposal: Proposal) -> list[list[str]]:
+    readings = []
+    for count, place in enumerate(proposal.places, start=1):
+        say(f"Mass {count} at {place.name}:")
+        values = [typer.prompt(text, err=True) for text in _PROMPTS]
+        pointer = typer.prompt(
+            "the machine's number with the mass at the pointer (empty: not read)",
+            default="",
+            show_default=False,
+            err=True,
+        )
+        readings.append([*values, pointer] if pointer.strip() else values)
+    return readings
+
+
+def _known(place: Place, mass_g: float, pointer: str | None) -> Any:
+    from planner.workflow.proving import known_mass_at
+
+    value = None if pointer is None else number(pointer, what="the number at the pointer")
+    if value is not None and not -360.0 <= value <= 360.0:
+        raise InputError(f"the number at the pointer: given `{pointer}`, allowed -360 to 360 degrees")
+    return known_mass_at(place, mass_g, number_deg=value)
+
+
+def _lines(job: Job, texts: Sequence[str]) -> tuple[LineCheck, ...]:
+    from planner.workflow.proving import check_line
+
+    lines = []
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals:
+            raise InputError(
+                f"--line: given `{text}`", hint='`--line "throw 1 = 90"`: place, then the dial\'s number'
+            )
+        lines.append(check_line(job, name.strip(), number(value.strip(), what="--line")))
+    return tuple(lines)
+
+
+def _since_base(job: Job) -> bool:
+    """Return whether there are check spins after the newest spin without a mass."""
+    return bool(job.spins) and job.spins[-1].known_mass is not None
+
+
+def _check_uncut(job: Job) -> None:
+    from planner.reading.spin import newest_state
+
+    base = newest_state(job.spins)[-1] + 1
+    if any(made.after_spin >= base for made in job.cuts_made):
+        raise InputError(
+            f"cuts were made since spin {base}: the reading without the mass is not that of this crankshaft any more",
+            hint='spin without the mass first: `bobplan prove --base "LEFT ANGLE RIGHT ANGLE"`',
+        )
+
+
+def _date(text: str | None, job: Job) -> datetime.date:
+    if text is None:
+        return job.details.date or datetime.date.today()
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise InputError(f"--on: given `{text}`", hint="year, month, day: 2026-01-31") from None

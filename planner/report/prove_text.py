@@ -1,0 +1,302 @@
+"""What known masses prove, which setting is wrong and on what evidence, in words and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from planner.assurance.settings_fit import Explanation
+from planner.job.model import PROVABLE, Job
+from planner.reading.spin import SideReading
+from planner.report.numbers import degrees, neat
+from planner.report.words import known_place_words, length_words, shown_words
+from planner.rotor.vectors import wrap_deg
+from planner.workflow.known_mass import KnownMassCheck, shown_for
+from planner.workflow.proving import (
+    LineCheck,
+    Proposal,
+    direction_words,
+    mended_values,
+    mended_zero,
+    not_proved,
+    proof_words,
+    proved_settings,
+)
+
+NAMES = {
+    "direction": "direction and viewing end",
+    "zero": "zero mark",
+    "spot": "heavy or light spot",
+    "planes": "plane order",
+    "unit": "unit",
+    "radius": "radius of the planes",
+    "amounts": "kind of amounts",
+    "drill_offset": "drill_offset",
+}
+"""What each provable setting is called."""
+
+
+def fault_words(job: Job, found: Explanation) -> tuple[str, ...]:
+    """Return what an explanation says is wrong, one text per setting; empty when nothing is."""
+    machine = job.machine
+    words = []
+    for fault in found.faults:
+        if fault == "direction":
+            other = "cw" if machine.sense > 0 else "ccw"
+            words.append(
+                f"the angle direction is reversed: the numbers grow {other} seen from the front, not "
+                f"{direction_words(machine)[:3].strip()} (angle_direction or viewed_from, which act only together)"
+            )
+        elif fault == "spot":
+            other = "light spot" if machine.marks == "heavy spot" else "heavy spot"
+            words.append(f"heavy and light spot are swapped: the display marks the {other}")
+        elif fault == "zero":
+            zero = mended_zero(job, found.turn_deg)
+            at = zero if isinstance(zero, str) else f"{degrees(zero)}° of the crankshaft's frame"
+            words.append(f"the zero mark is off by {found.turn_deg:.0f} degrees: it lies at {at}")
+        elif fault == "planes":
+            words.append("the left and right plane are swapped")
+        elif fault == "unit":
+            kind = "mass" if machine.mass_at_radius else "unbalance"
+            set_as = job.display_units.unit_of("mass" if kind == "mass" else "unbalance")
+            words.append(f"the unit is wrong: the display shows {found.unit}, not {set_as}")
+        elif fault in ("left radius", "right radius"):
+            side = fault.split()[0]
+            radius = machine.left_radius_mm if side == "left" else machine.right_radius_mm
+            gain = found.gains[0 if side == "left" else 1]
+            right = length_words(job, float(f"{(radius or 0.0) / gain:.3g}"))
+            words.append(f"{side}_radius is wrong: {right} fits, {length_words(job, radius or 0.0)} is set")
+        elif fault == "amounts":
+            other = "unbalance" if machine.mass_at_radius else "masses at the planes' radii"
+            unit = "" if found.unit is None else f", in {found.unit}"
+            words.append(f"the kind of amounts is wrong: the display shows {other}{unit}")
+        else:
+            words.append(
+                f"amounts read {found.gains[0]:.3g} times what they should, and no unit explains it: was the mass and its "
+                "radius as you said, is the machine calibrated for this crankshaft?"
+            )
+    return tuple(words)
+
+
+def explained_words(job: Job, found: Explanation) -> str:
+    """Return what an explanation says in one sentence."""
+    faults = fault_words(job, found)
+    return " and ".join(faults) if faults else "everything is set right"
+
+
+def check_lines(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> list[str]:
+    """Return what check spins prove, or what is wrong and the evidence."""
+    lines = list(_evidence(job, check))
+    if not check.explanations:
+        lines.append(
+            "That fits nothing that is known: was the mass where it was said, was anything else changed, were the "
+            "planes set? Don't cut; repeat the check, with a spin without the mass before it."
+        )
+        return lines
+    if check.good:
+        lines += _proved_lines(tested)
+        return lines
+    if check.settled:
+        only = check.explanations[0]
+        lines.append(f"WRONG: {explained_words(job, only)}.")
+        lines.append(
+            f"  with that, everything read is explained to {only.misses_by:.1f} times the expected error; as set it misses by "
+            f"{check.fit.as_set.misses_by:.1f} times"
+        )
+        if mended_values(job, only) is None:
+            lines.append("  No setting mends that: find the cause, then prove again.")
+        return lines
+    lines.append("Something is set wrong. It fits that:")
+    lines += [f"  {explained_words(job, each)}" for each in check.explanations]
+    lines.append(f"{_deciding(check)} Don't cut before.")
+    return lines
+
+
+def _deciding(check: KnownMassCheck) -> str:
+    kinds = [set(each.faults) for each in check.explanations]
+    if any("zero" in kind for kind in kinds) and any("spot" in kind for kind in kinds):
+        return (
+            "The machine's own number decides: turn the place to the pointer, read the number there, and give it with the "
+            "reading as a fifth number."
+        )
+    return "A second check with the mass at another named place, 90 degrees further on, decides."
+
+
+def _evidence(job: Job, check: KnownMassCheck) -> Iterator[str]:
+    shows_other = not check.good and bool(check.explanations)
+    other = check.explanations[0] if shows_other else None
+    for index, spin in enumerate(check.spins):
+        known = spin.known
+        yield (
+            f"spin {spin.number}: {job.units.text(known.mass_g, 'mass')} {known_place_words(known)}, radius "
+            f"{length_words(job, known.radius_mm)}"
+        )
+        as_set = _expected(job, check, check.fit.as_set, index)
+        yield f"  the display should have shown, as set:      {_two(job, as_set)}"
+        if other is not None:
+            yield f"  the display should have shown, as mended:   {_two(job, _expected(job, check, other, index))}"
+        yield f"  the display showed:                         {_two(job, spin.shown)}"
+
+
+def _expected(
+    job: Job, check: KnownMassCheck, found: Explanation, index: int
+) -> tuple[SideReading, SideReading]:
+    change = found.predicted[index]
+    return shown_for((check.base[0] + change[0], check.base[1] + change[1]), job.machine)
+
+
+def _two(job: Job, shown: Sequence[SideReading]) -> str:
+    return ", ".join(
+        f"{side} {shown_words(job, value.amount)} at {degrees(wrap_deg(value.angle_deg))}°"
+        for side, value in zip(("left", "right"), shown, strict=True)
+    )
+
+
+def _proved_lines(tested: Sequence[str]) -> Iterator[str]:
+    open_ = [name for name in PROVABLE if name not in tested]
+    if tested:
+        yield f"Proved: {', '.join(NAMES[name] for name in tested)}."
+    else:
+        yield "The readings fit the settings, but they prove none of them: the mass is too small, or nothing tests them."
+    if not open_:
+        return
+    yield f"Not yet: {', '.join(NAMES[name] for name in open_)}."
+    if "direction" in open_ or "zero" in open_:
+        yield (
+            "  Direction, viewing end and zero are only tested by a mass at two places named on the crankshaft itself (throw, "
+            "counterweight), not 0 or 180 degrees apart; a place by the machine's own numbers reads the same whatever they are."
+        )
+    if ("zero" in open_) != ("direction" in open_) or ("spot" in open_ and "zero" in open_):
+        yield (
+            "  Zero and marked spot turned by half a turn read alike: read the machine's number with the mass at the pointer, "
+            "too."
+        )
+    if "drill_offset" in open_:
+        yield "  drill_offset: bring a named place under the drill and give the number on the dial: `bobplan prove --line`."
+
+
+def line_lines(job: Job, lines: Sequence[LineCheck]) -> Iterator[str]:
+    """Yield what scribed lines under the drill say of ``drill_offset``."""
+    for line in lines:
+        yield (
+            f"{line.place} under the drill: the dial should show {degrees(line.should_deg)}°, it showed "
+            f"{degrees(line.showed_deg)}°"
+        )
+        if line.mended_deg is None:
+            continue
+        what = "the sign of drill_offset is wrong" if line.sign else "drill_offset is wrong"
+        yield f"WRONG: {what}: {line.mended_deg:g} fits, {job.machine.drill_offset_deg:g} is set."
+
+
+def proposal_lines(job: Job, proposal: Proposal) -> Iterator[str]:
+    """Yield which mass to put where, in words."""
+    mass = job.units.text(proposal.mass_g, "mass")
+    errors = " and ".join(job.units.text(each, "unbalance", digits=2) for each in proposal.error_gmm)
+    yield f"A mass of {mass} shows clearly here: a change between two readings is uncertain by {errors} (left, right)."
+    for number, place in enumerate(proposal.places, start=1):
+        yield (
+            f"{number}. {mass} at {place.name}, radius {length_words(job, place.radius_mm)}, z "
+            f"{length_words(job, place.z_mm)}: {place.how}. Spin as always, nothing else changed."
+        )
+        # what should stand there is not said: a number that is expected is easily read
+        yield (
+            "   Then turn the crankshaft by hand until the middle of the mass is at the machine's pointer and read the "
+            "number there."
+        )
+    others = [each for each in proposal.offered if each.name not in {p.name for p in proposal.places}]
+    if others:
+        listed = ", ".join(f"{each.name} (radius {length_words(job, each.radius_mm)})" for each in others)
+        yield f"Other places: {listed}: `--at`, with `--mass` and `--radius` where yours differ."
+    yield "Fix the mass so that it can't fly off, guard closed, nobody in line with it."
+
+
+def state_lines(job: Job) -> Iterator[str]:
+    """Yield which settings are proved and which not yet."""
+    state = proved_settings(job)
+    for name in PROVABLE:
+        yield f"  {NAMES[name]:<26} {'proved' if state[name] else 'not yet'}"
+    for line in proof_words(job):
+        yield f"  {line}"
+
+
+def unproved_words(job: Job) -> str | None:
+    """Return the line that heads a plan while settings are not proved; None when all are."""
+    open_ = not_proved(job)
+    if not open_:
+        return None
+    which = "none is" if len(open_) == len(PROVABLE) else ", ".join(NAMES[name] for name in open_)
+    told = f"{which} proved" if which == "none is" else f"not yet {which}"
+    return f"SETTINGS NOT PROVED ({told}): `bobplan prove` before metal is lost"
+
+
+def check_json(
+    job: Job, check: KnownMassCheck, *, tested: Sequence[str], lines: Sequence[LineCheck] = ()
+) -> dict[str, Any]:
+    """Return what check spins prove as plain data."""
+    return {
+        "places": check.places,
+        "good": check.good and all(line.mended_deg is None for line in lines),
+        "settled": check.settled,
+        "proved": list(tested),
+        "explanations": [
+            {
+                "faults": list(fault_words(job, each)),
+                "settings": list(each.faults),
+                "misses_by": neat(each.misses_by),
+                "mended": _plain(mended_values(job, each)),
+            }
+            for each in check.explanations
+        ],
+        "as_set_misses_by": neat(check.fit.as_set.misses_by),
+        "evidence": [
+            {
+                "spin": spin.number,
+                "as_set": _shown_json(_expected(job, check, check.fit.as_set, index)),
+                "as_mended": None
+                if check.good or not check.explanations
+                else _shown_json(_expected(job, check, check.explanations[0], index)),
+                "showed": _shown_json(spin.shown),
+            }
+            for index, spin in enumerate(check.spins)
+        ],
+        "lines": [
+            {
+                "place": line.place,
+                "should_deg": neat(line.should_deg),
+                "showed_deg": neat(line.showed_deg),
+                "mended_deg": neat(line.mended_deg),
+            }
+            for line in lines
+        ],
+    }
+
+
+def _plain(
+    mended: Mapping[str, Mapping[str, str | float]] | None,
+) -> dict[str, dict[str, str | float]] | None:
+    return None if mended is None else {section: dict(keys) for section, keys in mended.items()}
+
+
+def _shown_json(shown: Sequence[SideReading]) -> list[dict[str, Any]]:
+    return [
+        {"plane": side, "amount": neat(value.amount), "angle_deg": neat(wrap_deg(value.angle_deg))}
+        for side, value in zip(("left", "right"), shown, strict=True)
+    ]
+
+
+def proposal_json(job: Job, proposal: Proposal) -> dict[str, Any]:
+    """Return which mass to put where as plain data."""
+    return {
+        "mass_g": neat(proposal.mass_g),
+        "error_gmm": [neat(each) for each in proposal.error_gmm],
+        "places": [
+            {
+                "at": place.name,
+                "radius_mm": neat(place.radius_mm),
+                "z_mm": neat(place.z_mm),
+                "angle_deg": neat(place.angle_deg),
+                "how": place.how,
+            }
+            for place in proposal.places
+        ],
+    }

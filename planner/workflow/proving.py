@@ -1,0 +1,470 @@
+"""The machine's settings as a proven state: what is proved, which mass to put where, and what to mend.
+
+What belongs to the machine (direction and viewing end, marked spot, kind of amounts, drill offset) is proved once where
+``[machine]`` stands, so a shop's file carries it to every job.  The zero is set anew for every crankshaft, and planes,
+unit and radii are the job's: they are proved with the job.  Each proof holds for the value that a setting had then.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.assurance.settings_fit import Explanation
+from planner.job.model import PROVABLE, Job
+from planner.reading.machine import MachineConvention
+from planner.reading.spin import KnownMass, Spin, newest_state
+from planner.rotor.vectors import difference_deg, plane_shares, wrap_deg
+from planner.workflow.known_mass import (
+    KnownMassCheck,
+    place_deg,
+    places_of,
+    plain_vectors,
+    reading_error,
+    settings_of,
+)
+
+MACHINES = ("direction", "spot", "amounts", "drill_offset")
+"""Settings that belong to the machine; the others are proved with the job."""
+
+# a known mass should change the reading by this many times a reading's own error
+_TIMES_ERROR = 20.0
+_NICE_G = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8)
+# two places this near to one line (0 or 180 degrees apart) tell a direction from a zero badly
+_LEAST_SINE = 0.5
+# a line scribed at a named place is brought under the drill to this angle
+_LINE_DEG = 4.0
+_SAME_THROW_DEG = 6.0
+
+
+def setting_values(job: Job) -> dict[str, str]:
+    """Return every provable setting's value as it is now, as text: what a proof is compared with."""
+    machine = job.machine
+    kind = "mass" if machine.mass_at_radius else "unbalance"
+    z1, z2 = job.planes_z_mm
+    radii = (machine.left_radius_mm, machine.right_radius_mm)
+    return {
+        "direction": direction_words(machine),
+        "zero": f"{machine.zero_deg:.6g}",
+        "spot": machine.marks,
+        "planes": f"{z1:.6g} mm, {z2:.6g} mm",
+        "unit": job.display_units.unit_of("mass" if machine.mass_at_radius else "unbalance"),
+        "radius": f"{radii[0]:.6g} mm, {radii[1]:.6g} mm" if machine.mass_at_radius else "none",
+        "amounts": kind,
+        "drill_offset": f"{machine.drill_offset_deg:.6g}",
+    }
+
+
+def direction_words(machine: MachineConvention) -> str:
+    """Return direction and viewing end as one: the way the numbers grow seen from the front."""
+    return f"{'ccw' if machine.sense > 0 else 'cw'} seen from the front"
+
+
+def proved_settings(job: Job) -> dict[str, bool]:
+    """Return for every provable setting whether it is proved with the value that it has now."""
+    now = setting_values(job)
+    return {name: any(proof.values.get(name) == now[name] for proof in job.proofs) for name in PROVABLE}
+
+
+def not_proved(job: Job) -> tuple[str, ...]:
+    """Return the settings that are not proved yet."""
+    return tuple(name for name, proved in proved_settings(job).items() if not proved)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """A place for the known mass: its name on the crankshaft, angle [deg] in its frame, z and radius [mm]."""
+
+    name: str
+    angle_deg: float
+    z_mm: float
+    radius_mm: float
+    how: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Proposal:
+    """Which mass [g] to put where, first one place, then the other; ``error_gmm`` is what a change is uncertain by."""
+
+    mass_g: float
+    places: tuple[Place, ...]
+    offered: tuple[Place, ...]
+    error_gmm: tuple[float, float]
+
+
+def offered_places(job: Job) -> tuple[Place, ...]:
+    """Return the places named on the crankshaft where a mass can be put: counterweights' rims, and bobs that are on."""
+    places = []
+    for each in job.crankshaft.counterweights:
+        radius = each.outline.rim_radius_mm or each.outline.greatest_radius_mm
+        how = "on the rim at the centre line"
+        places.append(
+            Place(
+                name=f"counterweight {each.name}",
+                angle_deg=each.angle_deg,
+                z_mm=each.z_mm,
+                radius_mm=radius,
+                how=how,
+            )
+        )
+    bobs = job.spins[newest_state(job.spins)[-1]].bobs_g if job.spins else (job.bobs_wanted_g or {})
+    for throw in job.crankshaft.throws:
+        if bobs.get(throw.name, 0.0) > 0.0:
+            how = "half of it on each side of the bob, so that it acts at the throw's radius"
+            places.append(
+                Place(
+                    name=f"throw {throw.name}",
+                    angle_deg=throw.angle_deg,
+                    z_mm=throw.z_mm,
+                    radius_mm=throw.radius_mm,
+                    how=how,
+                )
+            )
+    return tuple(places)
+
+
+def propose(
+    job: Job,
+    *,
+    names: Sequence[str] = (),
+    mass_g: float | None = None,
+    radius_mm: float | None = None,
+) -> Proposal:
+    """Return which mass to put at which two places: large against the machine's noise, both planes, not in one line.
+
+    ``names``, ``mass_g`` and ``radius_mm`` override what is proposed.  Before the first spin the error is taken from the
+    tolerance-free floor alone, so the mass is only a first guess.
+
+    Raises
+    ------
+    InputError
+        If a place is not one of the crankshaft's.
+    """
+    offered = offered_places(job)
+    error = change_error(job)
+    if names:
+        chosen = tuple(named_place(job, name, radius_mm=radius_mm) for name in names)
+    else:
+        chosen = _best_pair(job, offered, error)
+        if radius_mm is not None:
+            chosen = tuple(
+                Place(name=p.name, angle_deg=p.angle_deg, z_mm=p.z_mm, radius_mm=radius_mm, how="as you said")
+                for p in chosen
+            )
+    needed = _needed_g(job, chosen, error)
+    return Proposal(
+        mass_g=mass_g if mass_g is not None else round_up(needed),
+        places=chosen,
+        offered=offered,
+        error_gmm=error,
+    )
+
+
+def named_place(job: Job, name: str, *, radius_mm: float | None = None) -> Place:
+    """Return a place by its name (``throw 1``, ``counterweight A``).
+
+    Raises
+    ------
+    InputError
+        If the crankshaft has no such place, or no radius is known for it.
+    """
+    from planner.errors import InputError
+
+    places = places_of(job)
+    if name not in places:
+        raise InputError(f"there is no place `{name}`", hint=f"the places are {', '.join(places)}")
+    found = next((each for each in offered_places(job) if each.name == name), None)
+    angle, z_mm = places[name]
+    if radius_mm is None and found is None:
+        raise InputError(f"{name}: at which radius is the mass?", hint="add `--radius`")
+    return Place(
+        name=name,
+        angle_deg=angle,
+        z_mm=z_mm,
+        radius_mm=radius_mm if radius_mm is not None else found.radius_mm if found is not None else 0.0,
+        how=found.how if found is not None and radius_mm is None else "at the radius that you said",
+    )
+
+
+def change_error(job: Job) -> tuple[float, float]:
+    """Return what the change between two readings is uncertain by on each side [g*mm], one standard uncertainty.
+
+    A reading that is far outside what a crankshaft has (a wrong unit is one of the things to be proved) is taken for the
+    nearest that one has.
+    """
+    percent, angle, floor = reading_error(job)
+    share = math.hypot(percent / 100.0, math.radians(angle))
+    least, most = _believed_gmm(job)
+    left = right = 3.0 * least
+    if any(spin.known_mass is None for spin in job.spins):
+        newest = job.spins[newest_state(job.spins)[-1]]
+        left, right = (min(max(abs(v), least), most) for v in plain_vectors(newest, job.machine))
+    return (
+        math.sqrt(2.0) * math.hypot(share * left, floor),
+        math.sqrt(2.0) * math.hypot(share * right, floor),
+    )
+
+
+def _believed_gmm(job: Job) -> tuple[float, float]:
+    """Return the least and greatest unbalance on one side that a crankshaft has at first [g*mm].
+
+    Half the crankshaft's mass times 20 and 1500 micrometres of eccentricity (common practice); of an unknown mass by the
+    bobs, or a small crankshaft's.
+    """
+    mass_kg = job.crankshaft.mass_kg
+    if mass_kg is None:
+        moment = sum((job.bobs_wanted_g or {}).get(t.name, 0.0) * t.radius_mm for t in job.crankshaft.throws)
+        mass_kg = moment / 12_000.0 if moment > 0.0 else 15.0
+    return 20.0 * mass_kg / 2.0, 1500.0 * mass_kg / 2.0
+
+
+def _best_pair(job: Job, offered: Sequence[Place], error: tuple[float, float]) -> tuple[Place, ...]:
+    pairs = [
+        pair
+        for pair in itertools.permutations(offered, 2)
+        if abs(math.sin(math.radians(pair[0].angle_deg - pair[1].angle_deg))) >= _LEAST_SINE
+    ] or list(itertools.permutations(offered, 2))
+
+    def cost(pair: tuple[Place, Place]) -> tuple[float, str]:
+        sine = abs(math.sin(math.radians(pair[0].angle_deg - pair[1].angle_deg)))
+        grams = _needed_g(job, pair, error) / max(min(sine / 0.8, 1.0), 0.05)
+        return round(grams, 6), pair[0].name
+
+    return min(pairs, key=cost)
+
+
+def _needed_g(job: Job, places: Sequence[Place], error: tuple[float, float]) -> float:
+    """Return the mass [g] that shows clearly: the first place's in the left plane, the second's in the right one."""
+    grams = 0.0
+    for side in (0, 1):
+        best = max(
+            (p.radius_mm * abs(plane_shares(p.z_mm, job.planes_z_mm)[side]) for p in places), default=1.0
+        )
+        grams = max(grams, _TIMES_ERROR * error[side] / max(best, 1e-6))
+    return grams
+
+
+def round_up(grams: float) -> float:
+    """Return the next mass that one would weigh out."""
+    power = 10.0 ** math.floor(math.log10(max(grams, 1e-6)))
+    for step in (*_NICE_G, 10):
+        if step * power >= grams - 1e-9:
+            return step * power
+    return 10.0 * power
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineCheck:
+    """A line at a named place, brought under the drill: what the dial should show and showed [deg].
+
+    ``mended_deg`` is the ``drill_offset`` that fits, None when the one that is set does; ``sign`` says that only its sign
+    is wrong.
+    """
+
+    place: str
+    should_deg: float
+    showed_deg: float
+    mended_deg: float | None
+    sign: bool = False
+
+
+def check_line(job: Job, name: str, showed_deg: float) -> LineCheck:
+    """Return whether the dial shows what it should with the middle of a named place under the drill.
+
+    Raises
+    ------
+    InputError
+        If the crankshaft has no such place.
+    """
+    place = named_place(job, name, radius_mm=1.0)
+    machine = job.machine
+    number = machine.machine_angle_deg(place.angle_deg)
+    should = wrap_deg(number + machine.drill_offset_deg)
+    if abs(difference_deg(showed_deg, should)) <= _LINE_DEG:
+        return LineCheck(place=name, should_deg=should, showed_deg=wrap_deg(showed_deg), mended_deg=None)
+    other = wrap_deg(number - machine.drill_offset_deg)
+    sign = abs(difference_deg(showed_deg, other)) <= _LINE_DEG
+    mended = -machine.drill_offset_deg if sign else float(round(difference_deg(showed_deg, number)))
+    return LineCheck(
+        place=name, should_deg=should, showed_deg=wrap_deg(showed_deg), mended_deg=mended, sign=sign
+    )
+
+
+def settings_tested(check: KnownMassCheck, lines: Sequence[LineCheck] = ()) -> tuple[str, ...]:
+    """Return the settings that a good check proves; unit, radius and kind of amounts act together, as one factor."""
+    proved = check.fit.proved
+    names = []
+    for name in PROVABLE:
+        if name == "drill_offset":
+            # the line was compared with the zero and the direction: it proves nothing while these are open
+            ok = bool(lines) and all(line.mended_deg is None for line in lines)
+            ok = ok and {"zero", "direction"} <= proved
+        elif name in ("unit", "radius", "amounts"):
+            ok = "amounts" in proved
+        else:
+            ok = name in proved
+        if ok:
+            names.append(name)
+    return tuple(names)
+
+
+def mended_values(job: Job, found: Explanation) -> Mapping[str, Mapping[str, str | float]] | None:
+    """Return the keys that an explanation would change, by section of the files; None when no key mends it."""
+    changes: dict[str, dict[str, str | float]] = {}
+    for fault in found.faults:
+        mend = _mended(job, found, fault)
+        if mend is None:
+            return None
+        for section, keys in mend.items():
+            changes.setdefault(section, {}).update(keys)
+    return changes
+
+
+def _mended(job: Job, found: Explanation, fault: str) -> dict[str, dict[str, str | float]] | None:
+    machine = job.machine
+    if fault == "direction":
+        return {"machine": {"angle_direction": "cw" if machine.direction == "ccw" else "ccw"}}
+    if fault == "spot":
+        return {"machine": {"angle_marks": "light spot" if machine.marks == "heavy spot" else "heavy spot"}}
+    if fault == "zero":
+        return {"machine": {"angle_zero": mended_zero(job, found.turn_deg)}}
+    if fault == "planes":
+        left, right = job.planes_z_mm
+        swapped: dict[str, str | float] = {"left": f"{right:.9g} mm", "right": f"{left:.9g} mm"}
+        return {"planes": swapped}
+    if fault == "unit" and found.unit is not None:
+        return {"machine": {"display_unit": found.unit}}
+    if fault in ("left radius", "right radius"):
+        side = 0 if fault == "left radius" else 1
+        radius = (machine.left_radius_mm, machine.right_radius_mm)[side]
+        if radius is None:
+            return None
+        return {"planes": {f"{fault.split()[0]}_radius": f"{radius / found.gains[side]:.3g} mm"}}
+    if fault == "amounts":
+        return _mended_amounts(job, found)
+    return None
+
+
+def _mended_amounts(job: Job, found: Explanation) -> dict[str, dict[str, str | float]]:
+    if job.machine.mass_at_radius:
+        section: dict[str, str | float] = {"amounts": "unbalance"}
+        if found.unit is not None and found.unit != job.units.unbalance:
+            section["display_unit"] = found.unit
+        return {"machine": section}
+    section = {"amounts": "mass"}
+    if found.unit is not None and found.unit != job.units.mass:
+        section["display_unit"] = found.unit
+    settings = settings_of(job)
+    if found.unit in settings.amounts:
+        return {"machine": section}
+    radius = settings.radii_for[found.unit or "g"]
+    radii: dict[str, str | float] = {
+        f"{side}_radius": f"{radius / gain:.3g} mm"
+        for side, gain in zip(("left", "right"), found.gains, strict=True)
+    }
+    return {"machine": section, "planes": radii}
+
+
+def mended_zero(job: Job, turn_deg: float) -> str | float:
+    """Return where the zero lies: at a throw when one is near, else in whole degrees of the crankshaft's frame."""
+    zero = wrap_deg(job.machine.zero_deg + turn_deg)
+    near = [
+        (abs(difference_deg(each.angle_deg, zero)), index, each.name)
+        for index, each in enumerate(job.crankshaft.throws)
+    ]
+    if near and min(near)[0] <= _SAME_THROW_DEG:
+        return f"throw {min(near)[2]}"
+    return float(round(zero)) % 360.0
+
+
+def known_mass_at(place: Place, mass_g: float, *, number_deg: float | None = None) -> KnownMass:
+    """Return the record of a mass put at a place."""
+    return KnownMass(
+        mass_g=mass_g,
+        radius_mm=place.radius_mm,
+        z_mm=place.z_mm,
+        machine_angle_deg=number_deg,
+        at=place.name,
+    )
+
+
+def places_settle(job: Job, masses: Sequence[KnownMass]) -> bool:
+    """Return whether masses at these places can settle direction and zero: two named, not in one line."""
+    angles = [angle for mass in masses if (angle := place_deg(job, mass)) is not None]
+    return any(
+        abs(math.sin(math.radians(one - other))) >= math.sin(math.radians(15.0))
+        for one, other in itertools.combinations(angles, 2)
+    )
+
+
+def proof_words(job: Job) -> Iterator[str]:
+    """Yield one line per proof on file."""
+    for proof in job.proofs:
+        by = f" by {proof.by}" if proof.by else ""
+        on = f" on {proof.on.isoformat()}" if proof.on else ""
+        mass = f" with {job.units.text(proof.mass_g, 'mass')}" if proof.mass_g else ""
+        at = f" at {' and '.join(proof.places)}" if proof.places else ""
+        yield f"proved{on}{by}{mass}{at}: {', '.join(proof.values)}"
+
+
+def mended_job(job: Job, found: Explanation, lines: Sequence[LineCheck] = ()) -> Job:
+    """Return the job as it reads with an explanation's settings (and a line's ``drill_offset``) put right."""
+    machine = job.machine
+    planes = job.planes_z_mm
+    changes = mended_values(job, found) or {}
+    keys = dict(changes.get("machine", {}))
+    new: dict[str, object] = {}
+    if "angle_direction" in keys:
+        new["direction"] = keys["angle_direction"]
+    if "angle_marks" in keys:
+        new["marks"] = keys["angle_marks"]
+    if "angle_zero" in keys:
+        zero = keys["angle_zero"]
+        if isinstance(zero, str):
+            zero = job.crankshaft.throw(zero.removeprefix("throw ")).angle_deg
+        new["zero_deg"] = wrap_deg(float(zero))
+    if "amounts" in keys:
+        new["mass_at_radius"] = keys["amounts"] == "mass"
+    if "display_unit" in keys:
+        new["display_unit"] = keys["display_unit"]
+    for side in ("left", "right"):
+        radius = changes.get("planes", {}).get(f"{side}_radius")
+        if isinstance(radius, str):
+            new[f"{side}_radius_mm"] = float(radius.removesuffix(" mm"))
+    if found.planes_swapped:
+        planes = (planes[1], planes[0])
+    for line in lines:
+        if line.mended_deg is not None:
+            new["drill_offset_deg"] = line.mended_deg
+    mended = dataclasses.replace(machine, **new)  # type: ignore[arg-type]
+    return dataclasses.replace(
+        job,
+        machine=mended,
+        planes_z_mm=planes,
+        spins=tuple(_reread(spin, machine, mended, found.gains) for spin in job.spins),
+    )
+
+
+def _reread(
+    spin: Spin, machine: MachineConvention, mended: MachineConvention, gains: tuple[float, float]
+) -> Spin:
+    """Return a spin's amounts as they read with other units or radii: what was shown stays what was shown."""
+    if gains == (1.0, 1.0):
+        return spin
+    left = machine.amount_gmm(spin.left.amount, side="left") / gains[0]
+    right = machine.amount_gmm(spin.right.amount, side="right") / gains[1]
+    return dataclasses.replace(
+        spin,
+        left=dataclasses.replace(spin.left, amount=mended.display_amount(left, side="left")),
+        right=dataclasses.replace(spin.right, amount=mended.display_amount(right, side="right")),
+    )
+
+
+def proof_of(job: Job, check: KnownMassCheck, tested: Sequence[str]) -> dict[str, str]:
+    """Return the settings proved now with their values, and those proved before that still stand."""
+    now = setting_values(job)
+    still = [name for name, proved in proved_settings(job).items() if proved]
+    return {name: now[name] for name in PROVABLE if name in tested or name in still}

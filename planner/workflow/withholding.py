@@ -1,0 +1,58 @@
+"""When no cut list may be shown: what was found speaks against the machine's settings or against the picture of the job."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+from planner.errors import InputError
+from planner.job.model import Job
+from planner.reading.spin import newest_state
+from planner.workflow.diagnosing import SpinDiagnosis, diagnose
+from planner.workflow.history import job_at
+from planner.workflow.known_mass import KnownMassCheck, check_known_masses, has_checks
+from planner.workflow.spinning import foretold_for
+from planner.workflow.trial import spin_number, with_trials
+
+
+@dataclass(frozen=True, kw_only=True)
+class Withheld:
+    """Why a cut list is withheld: a proof that failed (``check``), or what a spin showed (``diagnosis``)."""
+
+    spin_number: int
+    check: KnownMassCheck | None = None
+    diagnosis: SpinDiagnosis | None = None
+
+
+def withheld_of(job: Job) -> Withheld | None:
+    """Return why no cut list may be shown for the newest spin; None when nothing speaks against it.
+
+    The newest check with known masses counts, until a later one or a mended setting makes it good; and what the newest
+    state's first spin says against the one before it.
+    """
+    if has_checks(job):
+        try:
+            check = check_known_masses(job)
+        except InputError:
+            check = None
+        if check is not None and not check.good:
+            return Withheld(spin_number=check.spins[-1].number, check=check)
+    job = with_trials(job)
+    try:
+        index = newest_state(job.spins)[0]
+    except InputError:
+        return None
+    before = job_before(job, index)
+    if before is None:
+        return None
+    found = diagnose(before, job.spins[index], foretold_for(before, job.spins[index]))
+    if found is None or not found.against_settings:
+        return None
+    return Withheld(spin_number=spin_number(job, index), diagnosis=found)
+
+
+def job_before(job: Job, index: int) -> Job | None:
+    """Return the job as it stood before spin ``index`` (0 = first) was entered; None when there was no spin."""
+    if not job.trials and not any(spin.known_mass is None for spin in job.spins[:index]):
+        return None
+    return dataclasses.replace(job_at(job, index), spins=job.spins[:index])
