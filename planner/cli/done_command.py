@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
-from planner.cli.options import JobOption, JsonOption, PlotOption, SecondsOption, number, open_job
+from planner.cli.options import AnywayOption, JobOption, JsonOption, PlotOption, SecondsOption, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -69,6 +69,13 @@ def done(
     yes: Annotated[
         bool, typer.Option("--yes", "-y", help="Don't ask when a value looks like a slip.")
     ] = False,
+    unproved: Annotated[
+        bool,
+        typer.Option(
+            "--unproved", help="Cut with settings that are not proved; asked once per job otherwise."
+        ),
+    ] = False,
+    anyway: AnywayOption = False,
     plot: PlotOption = None,
     as_json: JsonOption = False,
     seconds: SecondsOption = 10.0,
@@ -95,6 +102,7 @@ def done(
     ]
     if questions and not yes:
         _ask(receipts, questions, as_json=as_json)
+    _ask_unproved(opened, unproved=unproved, as_json=as_json)
 
     def checked(now: Job) -> Entries:
         entries = prepare(now)
@@ -109,6 +117,8 @@ def done(
     after = load_job(opened.files.job)
     for receipt in receipts:
         (note if as_json else say)(f"entered: {receipt}")
+    if not anyway:
+        plan_command.stop_if_withheld(after, as_json=as_json, before={"entered": receipts})
     answer = plan_command.planned(after, seconds=seconds)
     plan_command.store(answer)
     warnings = (*wall_warnings(before, shown.made), *overshoot_warnings(after, answer))
@@ -146,6 +156,28 @@ def _ask(receipts: Sequence[str], questions: Sequence[str], *, as_json: bool) ->
         "; ".join(questions),
         hint="nothing was entered; give it again as it really was, or with `--yes` if it is right",
     )
+
+
+def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> None:
+    """Ask once per job before its first cut whether to cut with settings that are not proved; a no ends with 1."""
+    from planner.errors import OpenQuestionError
+    from planner.job.writing import remember_unproved
+    from planner.report.prove_text import unproved_words
+
+    words = unproved_words(job)
+    if words is None or job.cut_unproved or job.cuts_made:
+        return
+    if not unproved:
+        if as_json or not sys.stdin.isatty():
+            raise OpenQuestionError(
+                f"{words}; nothing was entered",
+                hint="prove them, or say `--unproved` with the first cut of this job: it is not asked again",
+            )
+        say(f"{words}.")
+        if not typer.confirm("Enter the cut all the same?", default=False):
+            say("Nothing was entered.")
+            leave(ANSWER_IS_NO)
+    remember_unproved(job.files.job)
 
 
 def _prepared(opened: Job, given: Sequence[str], typed: AsMade) -> Callable[[Job], Entries]:

@@ -61,6 +61,10 @@ PlotOption = Annotated[
         callback=plot_file,
     ),
 ]
+AnywayOption = Annotated[
+    bool,
+    typer.Option("--anyway", help="Show a cut list even where what was found speaks against the settings."),
+]
 WorkOption = Annotated[bool, typer.Option("--show-work", help="Print each formula with the numbers put in.")]
 
 

@@ -7,12 +7,20 @@ import dataclasses
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, ProgressLine, leave, note, say, say_json
-from planner.cli.options import JobArgument, JsonOption, PlotOption, SecondsOption, WorkOption, open_job
+from planner.cli.options import (
+    AnywayOption,
+    JobArgument,
+    JsonOption,
+    PlotOption,
+    SecondsOption,
+    WorkOption,
+    open_job,
+)
 from planner.cli.what_if_options import (
     AimOption,
     CloseEnoughOption,
@@ -85,6 +93,7 @@ def plan(
     window: Annotated[
         bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
     ] = False,
+    anyway: AnywayOption = False,
 ) -> None:
     """Plan the correction for the newest spin: which counterweight, angle, drill and depth.
 
@@ -101,6 +110,8 @@ def plan(
     opened = open_job(job, writing=made_cuts is not None)
     opened = plan_basis = _with_story(opened, made_cuts, ask=sys.stdin.isatty() and not as_json)
     opened = with_learned(opened) if use_learned else with_plan_factor(opened)
+    if not anyway:
+        stop_if_withheld(plan_basis, as_json=as_json)
     wished = read_what_if(
         opened,
         fix=fix or (),
@@ -137,6 +148,24 @@ def plan(
         answer = dataclasses.replace(answer, what_if=(*answer.what_if, stored))
     show_plan(answer, as_json=as_json, show_work=show_work, plot=plot)
     leave(exit_code(answer))
+
+
+def stop_if_withheld(job: Job, *, as_json: bool, before: dict[str, Any] | None = None) -> None:
+    """Say what was found instead of a cut list and end with 1, when it speaks against settings or picture.
+
+    ``before`` is more plain data that the command has to tell.
+    """
+    from planner.report.withheld_text import withheld_json, withheld_lines
+    from planner.workflow.withholding import withheld_of
+
+    withheld = withheld_of(job)
+    if withheld is None:
+        return
+    if as_json:
+        say_json({**withheld_json(job, withheld), **(before or {})})
+    else:
+        say("\n".join(withheld_lines(job, withheld)))
+    leave(ANSWER_IS_NO)
 
 
 @contextlib.contextmanager

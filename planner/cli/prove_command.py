@@ -142,7 +142,7 @@ def prove(
 
 def _answer(
     job: Job,
-    lines: tuple[LineCheck, ...],
+    under_drill: Sequence[tuple[str, float]],
     proposal: Proposal,
     *,
     date: datetime.date,
@@ -154,11 +154,13 @@ def _answer(
     """Say what the check spins prove, write it when that is wanted, and end."""
     from planner.report.prove_text import check_json, check_lines, line_lines, proposal_json, state_lines
     from planner.workflow.known_mass import check_known_masses
-    from planner.workflow.proving import mended_values, settings_tested
+    from planner.workflow.proving import check_drill_lines, mended_job, mended_values, settings_tested
 
     check = check_known_masses(job)
-    tested = settings_tested(check, lines)
     only = check.explanations[0] if check.settled else None
+    # a line is compared with direction and zero as they are put right, never with wrong ones
+    lines = () if only is None else check_drill_lines(mended_job(job, only), under_drill)
+    tested = settings_tested(check, lines)
     mended = mended_values(job, only) if only is not None else None
     wrong_line = any(each.mended_deg is not None for each in lines)
     if not as_json:
@@ -210,10 +212,11 @@ def _write(
     """Write mended settings and the proof; return the files that changed."""
     from planner.job import rendering
     from planner.job.writing import write_proof
+    from planner.units import from_g
     from planner.workflow.known_mass import check_known_masses
     from planner.workflow.proving import (
         MACHINES,
-        check_line,
+        check_drill_lines,
         mended_job,
         mended_values,
         proof_of,
@@ -228,7 +231,7 @@ def _write(
             "with the setting mended the readings would still not fit",
             hint="look at the evidence above, then repeat the check; nothing was changed",
         )
-    lines_after = tuple(check_line(after, each.place, each.showed_deg) for each in lines)
+    lines_after = check_drill_lines(after, [(each.place, each.showed_deg) for each in lines])
     values = proof_of(after, again, settings_tested(again, lines_after))
     changes = {section: dict(keys) for section, keys in (mended_values(job, found) or {}).items()}
     for each in lines:
@@ -238,7 +241,9 @@ def _write(
     head = {
         "on": date.isoformat(),
         "by": rendering.text(by if by is not None else job.details.operator),
-        "mass": rendering.text(job.units.text(check.spins[-1].known.mass_g, "mass", digits=6)),
+        "mass": rendering.text(
+            f"{rendering.number(from_g(check.spins[-1].known.mass_g, job.units.mass))} {job.units.mass}"
+        ),
         "places": f"[{', '.join(rendering.text(each) for each in dict.fromkeys(places))}]",
     }
     if not head["by"].strip('"'):
@@ -337,8 +342,8 @@ def _known(place: Place, mass_g: float, pointer: str | None) -> Any:
     return known_mass_at(place, mass_g, number_deg=value)
 
 
-def _lines(job: Job, texts: Sequence[str]) -> tuple[LineCheck, ...]:
-    from planner.workflow.proving import check_line
+def _lines(job: Job, texts: Sequence[str]) -> list[tuple[str, float]]:
+    from planner.workflow.proving import named_place
 
     lines = []
     for text in texts:
@@ -347,8 +352,9 @@ def _lines(job: Job, texts: Sequence[str]) -> tuple[LineCheck, ...]:
             raise InputError(
                 f"--line: given `{text}`", hint='`--line "throw 1 = 90"`: place, then the dial\'s number'
             )
-        lines.append(check_line(job, name.strip(), number(value.strip(), what="--line")))
-    return tuple(lines)
+        place = named_place(job, name.strip(), radius_mm=1.0)
+        lines.append((place.name, number(value.strip(), what="--line")))
+    return lines
 
 
 def _since_base(job: Job) -> bool:

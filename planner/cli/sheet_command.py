@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json
-from planner.cli.options import JobArgument, JsonOption, SecondsOption, open_job
-from planner.cli.plan_command import exit_code, progress_line, store
+from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, open_job
+from planner.cli.plan_command import exit_code, progress_line, stop_if_withheld, store
 
 if TYPE_CHECKING:
     from planner.cli.console import ProgressLine
@@ -48,6 +48,7 @@ def sheet(
     no_store: Annotated[
         bool, typer.Option("--no-store", help="Don't write the plan into the job file.")
     ] = False,
+    anyway: AnywayOption = False,
 ) -> None:
     """Write the shop sheet: the cut list in big type, drawings, vectors, checklist, bobs, parts, spins.
 
@@ -58,6 +59,8 @@ def sheet(
     opened = open_job(job, writing=output is None)
     target = output or opened.files.job.parent / ("record.pdf" if customer else "sheet.pdf")
     check_sheet_file(target)
+    if not customer and not anyway:
+        stop_if_withheld(opened, as_json=as_json)
     size = paper_for(paper, inches=opened.units.in_inches)
     with progress_line() as progress:
         if customer:

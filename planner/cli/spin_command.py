@@ -11,6 +11,7 @@ import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
 from planner.cli.options import (
+    AnywayOption,
     JobOption,
     JsonOption,
     PlotOption,
@@ -86,6 +87,7 @@ def spin(
     ] = None,
     known_z: Annotated[str | None, typer.Option("--known-z", help="Its z along the crankshaft.")] = None,
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd.")] = False,
+    anyway: AnywayOption = False,
     plot: PlotOption = None,
     as_json: JsonOption = False,
     show_work: WorkOption = False,
@@ -96,10 +98,12 @@ def spin(
     from planner.job.reading import load_job
     from planner.job.writing import Entries, enter
     from planner.report.words import cut_words
+    from planner.report.diagnosis_text import diagnosis_json
     from planner.workflow.diagnosing import diagnose
     from planner.workflow.dialled import ensure_told
     from planner.workflow.making import made_as_planned
     from planner.workflow.spinning import bobs_known, foretold_for, spin_of
+    from planner.workflow.withholding import withheld_of
 
     given = list(numbers or [])
     if job is None and names_job(given, numbers=4):
@@ -155,6 +159,12 @@ def spin(
     if known is not None:
         spin_dialogue.show_known_mass(after, as_json=as_json)
         return
+    before = {"foretold_before": spin_dialogue.foretold_json(foretold), "diagnosis": diagnosis_json(after, found)}
+    if not anyway and withheld_of(after) is not None:
+        if not as_json:
+            # what was found follows with the reason why there is no cut list
+            say("\n".join(spin_dialogue.spin_lines(after, foretold)))
+        plan_command.stop_if_withheld(after, as_json=as_json, before=before)
     answer = plan_command.planned(after, seconds=seconds)
     if not as_json:
         say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
@@ -167,13 +177,8 @@ def spin(
         say()
     plan_command.store(answer)
     if as_json:
-        from planner.report.diagnosis_text import diagnosis_json
         from planner.report.plan_json import plan_json
 
-        before = {
-            "foretold_before": spin_dialogue.foretold_json(foretold),
-            "diagnosis": diagnosis_json(after, found),
-        }
         say_json({**plan_json(answer), **before})
         if plot is not None:
             plan_command.draw(answer, plot)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from planner.cli.console import note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
 from planner.errors import FileFaultsError, InputError
 
 
@@ -12,7 +12,11 @@ def show_status(*, as_json: bool) -> None:
     """Say where the job of this folder (or the one used last) stands and what comes next."""
     from planner.job.finding import find_job
     from planner.job.reading import load_job
-    from planner.workflow.standing import standing_of
+    from planner.report.prove_text import unproved_words
+    from planner.report.withheld_text import withheld_words
+    from planner.workflow.proving import proved_settings
+    from planner.workflow.standing import Standing, standing_of
+    from planner.workflow.withholding import withheld_of
 
     try:
         path = find_job(None, Path.cwd(), writing=False)
@@ -30,6 +34,11 @@ def show_status(*, as_json: bool) -> None:
             note("next: mend the file, then call again")
         raise error
     standing = standing_of(job)
+    withheld = withheld_of(job)
+    if withheld is not None:
+        stands, next_step = withheld_words(withheld)
+        standing = Standing(stands=stands, next_step=next_step)
+    unproved = unproved_words(job)
     if as_json:
         say_json(
             {
@@ -37,9 +46,15 @@ def show_status(*, as_json: bool) -> None:
                 "stands": standing.stands,
                 "next": standing.next_step,
                 "questions": list(job.questions),
+                "settings_proved": proved_settings(job),
+                "withheld": withheld is not None,
             }
         )
     else:
         for question in job.questions:
             say(f"QUESTION: {question}")
+        if unproved is not None:
+            say(unproved)
         say(f"{job.details.title or path.name}\n{standing.stands}\nNext: {standing.next_step}")
+    if withheld is not None:
+        leave(ANSWER_IS_NO)

@@ -15,6 +15,7 @@ from planner.rotor.vectors import angle_deg
 from planner.units import Kind
 from planner.workflow.answer import PlanAnswer, PlanStep
 from planner.workflow.checking import CheckAnswer
+from planner.workflow.proving import proved_settings
 
 
 def plan_json(answer: PlanAnswer) -> dict[str, Any]:
@@ -67,6 +68,8 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "heavy_metal": heavy_metal_json(answer.heavy_metal),
         "certificate": certificate_json(outcome.certificate),
         "ways_out": ways_out_json(answer.ways_out),
+        "settings_proved": proved_settings(answer.job),
+        "withheld": None,
         "questions": list(answer.questions),
         "warnings": list(answer.warnings),
         "notes": list(answer.notes),

@@ -10,6 +10,7 @@ from planner.report.check_text import passing_lines
 from planner.report.hand_text import hand_lines
 from planner.report.heavy_metal_text import heavy_metal_lines
 from planner.report.numbers import degrees, plural
+from planner.report.prove_text import unproved_words
 from planner.report.table import table
 from planner.report.ways_out_text import no_plan_lines
 from planner.report.words import (
@@ -61,7 +62,12 @@ def _head(answer: PlanAnswer) -> list[str]:
         else f"mean of {answer.reading_count} spins, the last is spin {answer.spin_number}"
     )
     lines = [f"{title} ({spins})", f"The machine: {convention_words(job.machine)}."]
-    return lines + [f"WHAT IF: {text}" for text in answer.what_if]
+    unproved = unproved_words(job)
+    return [
+        *([] if unproved is None else [unproved]),
+        *lines,
+        *(f"WHAT IF: {text}" for text in answer.what_if),
+    ]
 
 
 def _unbalance(answer: PlanAnswer) -> list[str]:

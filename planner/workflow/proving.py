@@ -293,6 +293,11 @@ def check_line(job: Job, name: str, showed_deg: float) -> LineCheck:
     )
 
 
+def check_drill_lines(job: Job, lines: Sequence[tuple[str, float]]) -> tuple[LineCheck, ...]:
+    """Return `check_line` of several lines (place, dial)."""
+    return tuple(check_line(job, name, showed) for name, showed in lines)
+
+
 def settings_tested(check: KnownMassCheck, lines: Sequence[LineCheck] = ()) -> tuple[str, ...]:
     """Return the settings that a good check proves; unit, radius and kind of amounts act together, as one factor."""
     proved = check.fit.proved

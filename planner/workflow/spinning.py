@@ -10,7 +10,7 @@ from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
 from planner.reading.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
-from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, resolve, vector_gmm
+from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg
 from planner.units import factor
 from planner.workflow.posing import effect_on, limits_of, made_effect, shift_of, with_metal
 from planner.workflow.trial import solve_job_trials, spin_number, with_trials

@@ -42,7 +42,7 @@ def withheld_of(job: Job) -> Withheld | None:
         index = newest_state(job.spins)[0]
     except InputError:
         return None
-    before = job_before(job, index)
+    before = None if job.spins[index].from_trials else job_before(job, index)
     if before is None:
         return None
     found = diagnose(before, job.spins[index], foretold_for(before, job.spins[index]))

@@ -220,7 +220,10 @@ def test_a_swapped_spot_is_questioned(bobplan: Bobplan, example: Example) -> Non
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (lambda left, right: (left, right), "Proved: direction and viewing end, zero mark, heavy or light spot, plane"),
+        (
+            lambda left, right: (left, right),
+            "Proved: direction and viewing end, zero mark, heavy or light spot, plane",
+        ),
         (lambda left, right: (-left, -right), "heavy and light spot are swapped"),
         (lambda left, right: (right, left), "the left and right plane are swapped"),
         (lambda left, right: (left.conjugate(), right.conjugate()), "the angle direction is reversed"),
@@ -252,7 +255,14 @@ def test_known_masses_at_two_places_settle_it(
         mass = cmath.rect(40.0 * 85.0, math.radians(place))
         share = (468.0 - 120.0) / (468.0 - 52.0)
         shown = numbers(true[0] + share * mass, true[1] + (1.0 - share) * mass)
-        at = ("--known-at", f"throw {throw}", "--known-z", "120", "--known-angle", (-place if back else place))
+        at = (
+            "--known-at",
+            f"throw {throw}",
+            "--known-z",
+            "120",
+            "--known-angle",
+            (-place if back else place),
+        )
         ran = bobplan("spin", *shown, "--known-mass", "40 g", "--known-radius", "85", *at, folder=folder)
         out = ran.out
     assert words in out

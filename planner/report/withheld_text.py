@@ -1,0 +1,68 @@
+"""Why no cut list is shown, what was found, and the experiment that decides."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.job.model import Job
+from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
+from planner.report.prove_text import check_json, check_lines, unproved_words
+from planner.workflow.proving import proved_settings
+from planner.workflow.withholding import Withheld
+
+_SHOWN_ALL_THE_SAME = "`--anyway` shows a plan all the same: what it cuts can make it worse."
+
+
+def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
+    """Return why no cut list is shown, and what decides."""
+    unproved = unproved_words(job)
+    lines = [] if unproved is None else [unproved]
+    if withheld.check is not None:
+        lines.append("NO CUT LIST: a known mass did not read as the settings say.")
+        lines += check_lines(job, withheld.check, tested=())
+        lines.append(
+            "What decides: `bobplan prove` mends the setting that is wrong, or takes another check with the mass at two "
+            "named places."
+        )
+    else:
+        lines.append(
+            f"NO CUT LIST: what spin {withheld.spin_number} shows speaks against the settings or what is known of the job."
+        )
+        lines += diagnosis_lines(job, withheld.diagnosis)
+        lines.append(
+            "What decides: a known mass tests every setting (`bobplan prove`); where it finds them right, look at the cuts "
+            "and bobs named above and spin again."
+        )
+    lines.append(_SHOWN_ALL_THE_SAME)
+    return lines
+
+
+def withheld_words(withheld: Withheld) -> tuple[str, str]:
+    """Return in two sentences where a job stands whose cut list is withheld, and what comes next."""
+    if withheld.check is not None:
+        return "A known mass did not read as the settings say: no cut list.", "`bobplan prove`"
+    return (
+        f"What spin {withheld.spin_number} shows speaks against the settings or what is known of the job: no cut list.",
+        "`bobplan history` says what fits, `bobplan prove` tests the settings",
+    )
+
+
+def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
+    """Return the same as plain data, in place of a plan."""
+    check = withheld.check
+    return {
+        "title": job.details.title,
+        "spin": withheld.spin_number,
+        "feasible": None,
+        "steps": [],
+        "verdict": None,
+        "withheld": {
+            "because": "known mass" if check is not None else "what went wrong",
+            "found": withheld_lines(job, withheld),
+            "check": None if check is None else check_json(job, check, tested=()),
+            "diagnosis": diagnosis_json(withheld.diagnosis),
+        },
+        "settings_proved": proved_settings(job),
+        "questions": list(job.questions),
+        "warnings": [],
+    }
