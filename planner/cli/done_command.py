@@ -12,7 +12,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
-from planner.cli.options import AnywayOption, JobOption, JsonOption, PlotOption, SecondsOption, number, open_job
+from planner.cli.options import (
+    AnywayOption,
+    JobOption,
+    JsonOption,
+    PlotOption,
+    SecondsOption,
+    number,
+    open_job,
+)
 from planner.errors import InputError
 
 if TYPE_CHECKING:

@@ -97,8 +97,8 @@ def spin(
     from planner.cli import plan_command, spin_dialogue
     from planner.job.reading import load_job
     from planner.job.writing import Entries, enter
-    from planner.report.words import cut_words
     from planner.report.diagnosis_text import diagnosis_json
+    from planner.report.words import cut_words
     from planner.workflow.diagnosing import diagnose
     from planner.workflow.dialled import ensure_told
     from planner.workflow.making import made_as_planned
@@ -159,7 +159,10 @@ def spin(
     if known is not None:
         spin_dialogue.show_known_mass(after, as_json=as_json)
         return
-    before = {"foretold_before": spin_dialogue.foretold_json(foretold), "diagnosis": diagnosis_json(after, found)}
+    before = {
+        "foretold_before": spin_dialogue.foretold_json(foretold),
+        "diagnosis": diagnosis_json(after, found),
+    }
     if not anyway and withheld_of(after) is not None:
         if not as_json:
             # what was found follows with the reason why there is no cut list

@@ -70,17 +70,20 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
     counted = [0]
 
     def change(job: Job, document: TOMLDocument) -> None:
-        machine = job.machine
-        lines = rendering.spin_lines(
-            spin, units=job.units, by_mass=machine.mass_at_radius, display_unit=machine.display_unit
-        )
-        append_table(document, "spins", lines)
+        append_table(document, "spins", _spin_lines(job, spin))
         counted[0] = len(job.spins) + 1
         if plan is not None:
             put_plan(document, job, plan)
 
     _change_job(path, change, sections=("spins", "plan", "former_plans"), lock_seconds=lock_seconds)
     return counted[0]
+
+
+def _spin_lines(job: Job, spin: Spin) -> list[str]:
+    machine = job.machine
+    return rendering.spin_lines(
+        spin, units=job.units, by_mass=machine.mass_at_radius, display_unit=machine.display_unit
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,8 +122,7 @@ def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float 
         if entries.plan is not None:
             put_plan(document, job, entries.plan)
         if entries.spin is not None:
-            lines = rendering.spin_lines(entries.spin, units=job.units, by_mass=job.machine.mass_at_radius)
-            append_table(document, "spins", lines)
+            append_table(document, "spins", _spin_lines(job, entries.spin))
         entered.append(entries)
 
     sections = ("cuts_made", "spins", "plan", "former_plans")

@@ -60,7 +60,7 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
             "because": "known mass" if check is not None else "what went wrong",
             "found": withheld_lines(job, withheld),
             "check": None if check is None else check_json(job, check, tested=()),
-            "diagnosis": diagnosis_json(withheld.diagnosis),
+            "diagnosis": diagnosis_json(job, withheld.diagnosis),
         },
         "settings_proved": proved_settings(job),
         "questions": list(job.questions),
