@@ -95,7 +95,9 @@ def _counterweight(rng: np.random.Generator, index: int, z: float, shop: Shop) -
     outline: Outline
     if draw < 0.75:
         outline = fan(
-            outer_radius_mm=radius, half_angle_deg=float(round(rng.uniform(35.0, 75.0))), inner_radius_mm=inner
+            outer_radius_mm=radius,
+            half_angle_deg=float(round(rng.uniform(35.0, 75.0))),
+            inner_radius_mm=inner,
         )
     elif draw < 0.9:
         outline = half_disc(outer_radius_mm=radius, inner_radius_mm=min(inner, 30.0))
