@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli import start_options as option
-from planner.cli.console import note, say, say_json
+from planner.cli.console import leave, note, say, say_json
 from planner.cli.options import JsonOption
 from planner.errors import FileFaultsError, InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from planner.job.starting_checks import Question
     from planner.job.starting_text import ToMeasure
 
@@ -36,6 +38,9 @@ def start(
         bool, typer.Option("--yes", "-y", help="Ask nothing: options and defaults, the rest stays open.")
     ] = False,
     title: option.Title = None,
+    customer: option.Customer = None,
+    crankshaft_number: option.CrankshaftNumber = None,
+    date: option.Date = None,
     units: option.Units = None,
     angle_direction: option.AngleDirection = None,
     viewed_from: option.ViewedFrom = None,
@@ -73,6 +78,9 @@ def start(
     bearing_shells: option.Shells = None,
     oil_per_throw: option.Oil = None,
     reciprocating_fraction: option.Fraction = None,
+    damper: option.Damper = None,
+    flywheel: option.Flywheel = None,
+    built_for: option.BuiltFor = None,
     as_json: JsonOption = False,
 ) -> None:
     """Make the files of a new job by asking one thing at a time; says what is still to be measured. Never overwrites."""
@@ -80,7 +88,7 @@ def start(
     for name in ("file", "shop", "crankshaft", "yes", "counterweight", "as_json"):
         del typed[name]
     from planner.job.shop_folders import may_use, state_shop_folder
-    from planner.job.starting_files import create_files, remember_answers
+    from planner.job.starting_files import create_files, remember_answers, unfinished_path
     from planner.job.starting_text import crankshaft_text, job_text, shop_text, to_measure
 
     paths = _Paths(file, shop, crankshaft)
@@ -104,8 +112,10 @@ def start(
     for path in (paths.shop, paths.crankshaft):
         if not may_use(path, job_folder=paths.job.parent):
             state_shop_folder(path.parent)
+    unfinished_path(paths.job).unlink(missing_ok=True)
     if not yes:
-        remember_answers(answers)
+        of_shop = {each.key for each in dialogue.asked if each.file == "shop"}
+        remember_answers(answers, paths.crankshaft, of_shop=of_shop)
     _report(paths, [path for path, _ in texts], to_measure(answers, dialogue.asked), as_json=as_json)
 
 
@@ -165,6 +175,10 @@ def _places(counterweight: list[str] | None) -> dict[str, str]:
     return given
 
 
+class _Back(Exception):  # noqa: N818  # no error: the operator goes back
+    """The last answer was taken back: it is asked again."""
+
+
 class _Dialogue:
     """Asks what the options do not say."""
 
@@ -176,28 +190,35 @@ class _Dialogue:
         self.asked: list[Question] = []
         self.asking = ask
         self.lines = 0
-        self.last = last_answers() if ask else {}
+        self.last = last_answers(paths.crankshaft) if ask else ({}, {})
+        self.typed: list[str] = []
+        self.questioned: set[str] = set()
 
     def run(self) -> dict[str, str | None]:
         """Return the answers by key; None where one is still open."""
-        from planner.job.starting_questions import questions
-
         for path, there in (
             (self.paths.shop, self.paths.shop_there),
             (self.paths.crankshaft, self.paths.crankshaft_there),
         ):
             if there:
                 note(f"{path} is there already: it is used as it is")
+        if self.asking:
+            self._go_on()
         if self.asking and sys.stdin.isatty():
-            note("Enter keeps what stands in brackets, - leaves it open, ? says how it is measured.\n")
-        for question in questions(
-            self.answers,
-            ask_shop=not self.paths.shop_there,
-            ask_crankshaft=not self.paths.crankshaft_there,
-            opposite_deg=self._opposite_deg,
-        ):
-            self.asked.append(question)
-            self.answers[question.key] = self._answer(question)
+            note(
+                "Enter keeps what stands in brackets, - leaves it open, ? says how it is measured, < goes back one question; "
+                "Ctrl-C stops and keeps the answers.\n"
+            )
+        try:
+            while (question := next(self._open(), None)) is not None:
+                try:
+                    self.answers[question.key] = self._answer(question)
+                except _Back:
+                    continue
+                self._question_together()
+        except typer.Abort:
+            self._stop()
+        self.asked = list(self._questions())
         unused = [key for key in self.given if key not in self.answers]
         if unused:
             raise InputError(
@@ -207,11 +228,97 @@ class _Dialogue:
             )
         return self.answers
 
-    def _answer(self, question: Question) -> str | None:
-        from planner.job.starting_checks import checked
+    def _questions(self) -> Iterator[Question]:
+        from planner.job.starting_questions import questions
 
+        return questions(
+            self.answers,
+            ask_shop=not self.paths.shop_there,
+            ask_crankshaft=not self.paths.crankshaft_there,
+            opposite_deg=self._opposite_deg,
+        )
+
+    def _open(self) -> Iterator[Question]:
+        """Yield the questions that have no answer yet; which come depends on the answers before."""
+        return (each for each in self._questions() if each.key not in self.answers)
+
+    def _go_on(self) -> None:
+        """Take over the answers of a `start` that was interrupted, where that is wanted."""
+        from planner.job.starting_files import unfinished_answers, unfinished_path
+
+        kept = unfinished_answers(self.paths.job)
+        if not kept:
+            return
+        path = unfinished_path(self.paths.job)
+        if not sys.stdin.isatty():
+            note(
+                f"{path} has answers of a start that was interrupted: they are not taken, answers come from a pipe"
+            )
+            return
+        if not typer.confirm(
+            f"{len(kept)} answers of a start that was interrupted are in {path}; go on with them?",
+            default=True,
+            err=True,
+        ):
+            return
+        while (question := next(self._open(), None)) is not None and question.key in kept:
+            answer = kept[question.key]
+            try:
+                self.answers[question.key] = None if answer is None else self._checked(question, answer)
+            except InputError:
+                return
+            self.typed.append(question.key)
+
+    def _stop(self) -> None:
+        """Keep the answers of a dialogue that was interrupted, and end."""
+        from planner.job.starting_files import keep_unfinished
+
+        if not self.typed:
+            raise typer.Abort
+        path = keep_unfinished(self.paths.job, {key: self.answers[key] for key in self.answers})
+        again = "" if self.paths.job.name == "job.toml" else f" {self.paths.job}"
+        note(f"\nstopped; the answers so far are in {path}: `bobplan start{again}` goes on with them")
+        leave(2)
+
+    def _back(self, question: Question) -> bool:
+        """Take back the last answer that was typed, and what followed from it; return whether there was one."""
+        if not self.typed:
+            note("  this is the first question")
+            return False
+        last = self.typed.pop()
+        keys = list(self.answers)
+        for key in keys[keys.index(last) :]:
+            del self.answers[key]
+        self.answers.pop(question.key, None)
+        return True
+
+    def _checked(self, question: Question, text: str) -> str:
+        from planner.job.starting_checks import checked
+        from planner.job.starting_sense import check_answer
+
+        found = checked(question, text, self.answers)
+        for words in check_answer(question, found, self.answers):
+            self._question(words)
+        return found
+
+    def _question(self, words: str) -> None:
+        if words not in self.questioned:
+            self.questioned.add(words)
+            back = " `<` goes back one question." if self.asking and sys.stdin.isatty() else ""
+            note(f"  QUESTION: {words}{back}")
+
+    def _question_together(self) -> None:
+        from planner.job.starting_sense import odd_together
+
+        for words in odd_together(self.answers):
+            self._question(words)
+
+    def _answer(self, question: Question) -> str | None:
         if question.key in self.given:
-            return checked(question, self.given[question.key], self.answers)
+            found = self._checked(question, self.given[question.key])
+            if question.kind == "layout" and found.casefold() != self.given[question.key].casefold():
+                note(f"layout: {found}")
+            return found
         kept = self._kept(question)
         while self.asking:
             text = self._ask(question, kept)
@@ -220,12 +327,18 @@ class _Dialogue:
             if text == "?":
                 note(_help(question))
                 continue
-            if text == "-":
+            if text == "<":
+                if self._back(question):
+                    raise _Back
+                continue
+            if text in ("-", "don't know", "unknown"):
+                self.typed.append(question.key)
                 return None
             if text == "":
+                self.typed.append(question.key)
                 return kept
             try:
-                return checked(question, text, self.answers)
+                found = self._checked(question, text)
             except InputError as error:
                 # answers from a pipe can't be given again: those that follow would answer the wrong questions
                 if not sys.stdin.isatty():
@@ -233,6 +346,14 @@ class _Dialogue:
                         f"line {self.lines} of the answers: {error.message}", hint=error.hint
                     ) from None
                 note(f"  {error.message}{f' ({error.hint})' if error.hint else ''}")
+                continue
+            if (
+                question.kind in ("layout", "material", "choice", "zero")
+                and found.casefold() != text.casefold()
+            ):
+                note(f"  = {found}")
+            self.typed.append(question.key)
+            return found
         return question.default
 
     def _kept(self, question: Question) -> str | None:
@@ -240,7 +361,9 @@ class _Dialogue:
         from planner.job.starting_checks import checked
         from planner.job.starting_files import carried_over
 
-        last = carried_over(self.last, self.answers.get("units")).get(question.key)
+        shop, crankshaft = self.last
+        units = self.answers.get("units")
+        last = (carried_over(shop, units) | carried_over(crankshaft, units)).get(question.key)
         if last is not None:
             try:
                 return checked(question, last, self.answers)
@@ -342,5 +465,19 @@ def _report(paths: _Paths, written: list[Path], open_: tuple[ToMeasure, ...], *,
     elif any(each.path.startswith("parts.") for each in open_):
         lines += ["", "The job can be used, but the bobs are not known before the parts are weighed."]
     else:
-        lines += ["", "The job can be used as it is. Next: `bobplan bobs`, then spin and `bobplan spin`."]
+        lines += ["", "The job can be used as it is."]
+    lines += ["", *_next(paths)]
     say("\n".join(lines))
+
+
+def _next(paths: _Paths) -> list[str]:
+    """Return the commands that come next."""
+    job = "" if paths.job.name == "job.toml" else f" {paths.job}"
+    return [
+        "Next:",
+        f"  `bobplan quote{job}`   is heavy metal likely, and what would it cost (needs what the crankshaft was built for)",
+        f"  `bobplan match{job}`   what to grind off which part",
+        f"  `bobplan bobs{job}`    the bob mass for every throw",
+        f"  `bobplan prove{job}`   prove the machine's settings with a known mass before any metal is lost",
+        "  `bobplan spin`       after the first spin: left amount, left angle, right amount, right angle",
+    ]

@@ -13,6 +13,12 @@ def _option(name: str, words: str, metavar: str = "TEXT") -> typer.models.Option
 
 
 Title = Annotated[str | None, _option("--title", "What the job is called.")]
+Customer = Annotated[str | None, _option("--customer", "Whose it is.")]
+CrankshaftNumber = Annotated[str | None, _option("--crankshaft-number", "Stamped, or the shop's own.")]
+Date = Annotated[str | None, _option("--date", "For the record: 2026-01-31.")]
+Damper = Annotated[str | None, _option("--damper", "`neutral`, or `20 oz-in at 180, z -60`.")]
+Flywheel = Annotated[str | None, _option("--flywheel", "`neutral`, or `20 oz-in at 180, z 545`.")]
+BuiltFor = Annotated[str | None, _option("--built-for", "Bob per throw of the last balancing.")]
 Units = Annotated[str | None, _option("--units", "Lengths in mm or in.", "mm|in")]
 AngleDirection = Annotated[
     str | None, _option("--angle-direction", "How the machine's angles grow.", "ccw|cw")

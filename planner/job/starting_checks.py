@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from collections.abc import Callable, Mapping
@@ -11,6 +12,7 @@ from typing import Literal
 from planner.assurance.grades import parse_grade_mm_per_s
 from planner.engine.layouts import LAYOUTS, layout
 from planner.errors import InputError
+from planner.rotor.drills import is_named_drill, parse_drill_mm
 from planner.rotor.materials import material
 from planner.units import UnitSystem
 
@@ -34,6 +36,8 @@ Kind = Literal[
     "fraction",
     "tolerance",
     "count",
+    "date",
+    "mounted",
 ]
 
 METRIC_UNITS = UnitSystem()
@@ -102,7 +106,52 @@ def _text(_question: Question, text: str, _answers: Answers) -> str:
     return text
 
 
+_TURNS = {
+    **dict.fromkeys(("clockwise", "right", "clock", "falls", "falling"), "cw"),
+    **dict.fromkeys(
+        (
+            "counterclockwise",
+            "counter clockwise",
+            "anticlockwise",
+            "anti clockwise",
+            "against the clock",
+            "left",
+            "rises",
+            "rising",
+        ),
+        "ccw",
+    ),
+}
+_SAID: Mapping[str, Mapping[str, str]] = {
+    # what a person says: in small letters, without hyphens and articles
+    "units": {
+        **dict.fromkeys(("inch", "inches", '"', "imperial"), "in"),
+        **dict.fromkeys(("millimetre", "millimetres", "millimeter", "millimeters", "metric", "mms"), "mm"),
+    },
+    # "rises" and "falls" are of the display while the crankshaft is turned clockwise by hand
+    "angle_direction": _TURNS,
+    "rotation": {word: way for word, way in _TURNS.items() if not word.startswith(("ris", "fall"))},
+    "viewed_from": {
+        **dict.fromkeys(("nose", "nose end", "front end", "snout", "pulley end"), "front"),
+        **dict.fromkeys(("flange", "flange end", "rear end", "back", "flywheel end"), "rear"),
+    },
+    "angle_marks": {
+        **dict.fromkeys(("take off", "remove", "remove there", "drill there"), "heavy spot"),
+        **dict.fromkeys(("add", "add there"), "light spot"),
+    },
+}
+
+
+def _plain(text: str) -> str:
+    words = text.casefold().replace("-", " ").replace(".", " ").split()
+    return " ".join(word for word in words if word not in ("the", "a", "an"))
+
+
 def _choice(question: Question, text: str, _answers: Answers) -> str:
+    wanted = _plain(text)
+    said = _SAID.get(question.key, {}).get(wanted)
+    if said is not None:
+        return said
     wanted = text.casefold()
     found = [each for each in question.choices if each == wanted] or [
         each for each in question.choices if wanted and each.startswith(wanted)
@@ -119,11 +168,48 @@ def _layout(_question: Question, text: str, _answers: Answers) -> str:
                 f"layout: given number {text}, there are {len(LAYOUTS)}", hint="`bobplan engine --list`"
             )
         return LAYOUTS[int(text) - 1].name
-    return layout(text).name
+    return layout(_layout_words(text)).name
+
+
+def _layout_words(text: str) -> str:
+    """Return a layout as people say it in the catalogue's words; a plain V8 is the cross-plane one, by far the usual."""
+    plain = _plain(text).replace("cylinders", "").replace("cylinder", "").strip()
+    counts = {
+        "three": "3",
+        "four": "4",
+        "five": "5",
+        "six": "6",
+        "eight": "8",
+        "two": "2",
+        "ten": "10",
+        "twelve": "12",
+    }
+    plain = " ".join(counts.get(word, word) for word in plain.split())
+    if match := re.fullmatch(r"(?:straight|inline|in line|i|l|r)\s*(\d{1,2})", plain):
+        return f"in-line {match[1]}"
+    if match := re.fullmatch(r"(?:boxer|flat|opposed|b|h)\s*(\d{1,2})", plain):
+        return f"flat {match[1]}"
+    if match := re.fullmatch(r"v\s*8(.*)", plain):
+        rest = match[1].replace("90", "").replace("degrees", "").replace("degree", "").strip()
+        if rest in ("", "cross plane", "crossplane", "cross"):
+            return "V8, 90 degree banks, cross-plane"
+        if rest in ("flat plane", "flatplane", "flat"):
+            return "V8, 90 degree banks, flat-plane"
+    if match := re.fullmatch(r"v\s*(\d{1,2})", plain):
+        alike = [each.name for each in LAYOUTS if each.name.startswith(f"V{match[1]},")]
+        return alike[0] if len(alike) == 1 else f"V{match[1]}"
+    return text
 
 
 def _material(_question: Question, text: str, _answers: Answers) -> str:
-    return material(text).name
+    # a thin parting line says "cast", and cast crankshafts of engines are nearly all nodular iron (common practice)
+    said = {
+        "cast": "nodular iron",
+        "cast iron": "nodular iron",
+        "forging": "forged steel",
+        "billet": "forged steel",
+    }
+    return material(said.get(_plain(text), text)).name
 
 
 def _quantity(question: Question, text: str, answers: Answers) -> str:
@@ -154,9 +240,18 @@ def _several(question: Question, text: str, answers: Answers) -> str:
     """Return sizes or weights with commas between; a unit may follow its number after a space, ``1/2 in 5/8 in``."""
     units = units_of(answers)
     mass = question.kind == "masses"
+    if mass and _plain(text) in ("none", "no", "nothing"):
+        return "0"
     parts = [each.strip() for each in re.split(r"[,;]", text) if each.strip()]
-    if len(parts) == 1:
-        mixed = re.search(r"\d+\s+\d+/\d+", text)
+    if (
+        not mass
+        and len(parts) == 1
+        and re.search(r"#|no\.?\s*\d|letter|tap|\b[A-Za-z]\b", text, re.IGNORECASE)
+    ):
+        parts = _drills(text)
+    if len(parts) == 1 and not is_named_drill(parts[0]):
+        # a fraction's own digits before a blank are no whole inches: "1/2 9/16" is two sizes
+        mixed = re.search(r"(?<![\d/.])\d+\s+\d+/\d+", text)
         if mixed is not None and text.strip(' "in').strip() != mixed[0]:
             raise InputError(
                 f"{question.text}: given `{text}`, is `{mixed[0]}` one size or two?",
@@ -174,8 +269,21 @@ def _several(question: Question, text: str, answers: Answers) -> str:
             units.parse(each, "mass", name=question.text, least=0.0)
         else:
             # nobody drills a counterweight with 10 inches: a bare 10 was meant in millimetres
-            units.parse(each, "length", name=question.text, above=0.0, most=_GREATEST_DRILL_MM)
+            if parse_drill_mm(each, units, name=question.text) > _GREATEST_DRILL_MM:
+                units.parse(each, "length", name=question.text, above=0.0, most=_GREATEST_DRILL_MM)
     return ", ".join(parts)
+
+
+_DRILL = re.compile(
+    r"(?:tap\s+\S+|(?:#|no\.?|number)\s*\d+|letter\s+[A-Za-z]|\d+\s*-\s*\d+/\d+|\d[\d./]*\s*(?:mm|in|inch|\")?|[A-Za-z])(?=\s|$)",
+    re.IGNORECASE,
+)
+
+
+def _drills(text: str) -> list[str]:
+    """Return drills with blanks between, some of them by name; the text itself when something is left over."""
+    found = [each.strip() for each in _DRILL.findall(text)]
+    return found if "".join(found).replace(" ", "") == text.replace(" ", "") else [text]
 
 
 def _half_angle(question: Question, text: str, answers: Answers) -> str:
@@ -199,6 +307,10 @@ def _half_angle(question: Question, text: str, answers: Answers) -> str:
 
 
 def _zero(question: Question, text: str, _answers: Answers) -> str:
+    if match := re.fullmatch(
+        r"(?:throw|pin|crankpin|rod journal)\s*(?:no\.?|number|#)?\s*(\S+)", text, re.IGNORECASE
+    ):
+        return f"throw {match[1]}"
     if text.casefold().startswith("throw ") and text[6:].strip():
         return f"throw {text[6:].strip()}"
     try:
@@ -211,10 +323,15 @@ def _zero(question: Question, text: str, _answers: Answers) -> str:
 
 
 def _fraction(question: Question, text: str, _answers: Answers) -> str:
+    percent = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:%|percent)", text)
+    if percent is not None and float(percent[1]) <= 100.0:
+        return f"{float(percent[1]) / 100.0:g}"
     try:
-        value = float(text)
+        value = float({"half": "0.5", "1/2": "0.5"}.get(text.casefold(), text))
     except ValueError:
         value = math.nan
+    else:
+        text = f"{value:g}"
     if not 0.0 <= value <= 1.0:
         raise InputError(f"{question.text}: given `{text}`, allowed 0 to 1", hint="50 percent is 0.5")
     return text
@@ -238,6 +355,52 @@ def _count(question: Question, text: str, _answers: Answers) -> str:
     return str(int(text))
 
 
+def _date(question: Question, text: str, _answers: Answers) -> str:
+    try:
+        return datetime.date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise InputError(f"{question.text}: given `{text}`", hint="year, month, day: 2026-01-31") from None
+
+
+_MOUNTED = re.compile(
+    r"(?P<amount>.+?)\s+at\s+(?P<angle>[-+]?[\d.]+)\s*(?:deg|degrees|°)?\s*,?\s*z\s*=?\s*(?P<z>.+)", re.I
+)
+
+
+def mounted_part(text: str, units: UnitSystem) -> tuple[str, str, str] | None:
+    """Return amount, angle and z, each as typed, of a part that carries unbalance; None for one that is neutral.
+
+    Raises
+    ------
+    InputError
+        If it can't be read.
+    """
+    if text == NEUTRAL:
+        return None
+    match = _MOUNTED.fullmatch(text)
+    if match is None:
+        raise InputError(
+            f"given `{text}`", hint="`neutral`, or amount, angle and z: `20 oz-in at 180, z 545`"
+        )
+    units.parse(match["amount"], "unbalance", name="its unbalance", least=0.0)
+    units.parse(match["angle"], "angle", name="its angle", least=-360.0, most=360.0)
+    units.parse(match["z"], "length", name="its z")
+    return match["amount"].strip(), match["angle"], match["z"].strip()
+
+
+NEUTRAL = "neutral"
+
+
+def _mounted(question: Question, text: str, answers: Answers) -> str:
+    if _plain(text) in ("neutral", "none", "no", "0", "zero", "balanced", "neutral balanced", "internal"):
+        return NEUTRAL
+    try:
+        mounted_part(text, units_of(answers))
+    except InputError as error:
+        raise InputError(f"{question.text}: {error.message}", hint=error.hint) from None
+    return text
+
+
 _CHECKS: Mapping[Kind, Callable[[Question, str, Answers], str]] = {
     "text": _text,
     "choice": _choice,
@@ -256,4 +419,6 @@ _CHECKS: Mapping[Kind, Callable[[Question, str, Answers], str]] = {
     "fraction": _fraction,
     "tolerance": _tolerance,
     "count": _count,
+    "date": _date,
+    "mounted": _mounted,
 }

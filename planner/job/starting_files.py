@@ -7,15 +7,19 @@ import json
 import os
 import re
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 from planner.errors import InputError
-from planner.files import changed, read_bytes, remember, umask
+from planner.files import changed, read_bytes, remember, umask, write_bytes
 from planner.job.finding import state_folder
+from planner.job.starting_checks import NEUTRAL
+from planner.job.starting_questions import ONCE
 
 _ANSWERS = "start-answers.json"
-_GREATEST_BYTES = 100_000
+_GREATEST_BYTES = 400_000
+_PLACED = ("damper", "flywheel")
+_MOST_CRANKSHAFTS = 40
 
 #: Keys of answers whose bare numbers are in the job's units.
 _IN_UNITS = re.compile(r"(?:.*_)?radius|spacing|.*_z|.*_plane|thickness|drills|tolerance")
@@ -92,12 +96,34 @@ def _unwritable(path: Path, error: OSError) -> InputError:
     )
 
 
-def last_answers() -> dict[str, str]:
-    """Return what was answered the last time, by key; empty when nothing is remembered."""
+def last_answers(crankshaft: Path) -> tuple[dict[str, str], dict[str, str]]:
+    """Return what was answered the last time, by key: of the shop, and of this crankshaft file's last job.
+
+    What was said of another crankshaft, its sizes and the weights of its parts, says nothing of this one.
+
+    Parameters
+    ----------
+    crankshaft : Path
+        The crankshaft file.
+    """
+    shop, crankshafts = _kept()
+    return shop, crankshafts.get(str(crankshaft.resolve()), {})
+
+
+def _kept() -> tuple[dict[str, str], dict[str, dict[str, str]]]:
+    """Return what is remembered of the shop and of each crankshaft file; empty when nothing is, or nothing readable."""
     try:
         data = json.loads(read_bytes(state_folder() / _ANSWERS, greatest_bytes=_GREATEST_BYTES))
-    except (OSError, ValueError, RuntimeError, RecursionError):
-        return {}
+    except (OSError, ValueError, RuntimeError, RecursionError, InputError):
+        return {}, {}
+    if not isinstance(data, dict):
+        return {}, {}
+    shop, crankshafts = data.get("shop"), data.get("crankshafts")
+    listed = crankshafts.items() if isinstance(crankshafts, dict) else ()
+    return _texts(shop), {str(path): _texts(each) for path, each in listed}
+
+
+def _texts(data: object) -> dict[str, str]:
     if not isinstance(data, dict):
         return {}
     return {key: value for key, value in data.items() if isinstance(key, str) and isinstance(value, str)}
@@ -107,7 +133,11 @@ def carried_over(last: Mapping[str, str], units: str | None) -> dict[str, str]:
     """Return the last answers that still hold for a job in these units: a bare 1.75 of an inch job is no 1.75 mm."""
     if last.get("units", "mm") == (units or "mm"):
         return dict(last)
-    return {key: value for key, value in last.items() if not (_IN_UNITS.fullmatch(key) and _bare(value))}
+    return {
+        key: value
+        for key, value in last.items()
+        if not (_IN_UNITS.fullmatch(key) and _bare(value)) and (key not in _PLACED or value == NEUTRAL)
+    }
 
 
 def _bare(text: str) -> bool:
@@ -115,10 +145,69 @@ def _bare(text: str) -> bool:
     return any(re.search(r"\d", each) and not re.search(r"[A-Za-z\"]", each) for each in text.split(","))
 
 
-def remember_answers(answers: Mapping[str, str | None]) -> None:
-    """Remember answers for the next time; a state folder that can't be written is no reason to stop."""
+def remember_answers(
+    answers: Mapping[str, str | None], crankshaft: Path, *, of_shop: Collection[str]
+) -> None:
+    """Remember answers for the next time; a state folder that can't be written is no reason to stop.
+
+    Parameters
+    ----------
+    answers : mapping
+        Key to answer.
+    crankshaft : Path
+        The crankshaft file that they are about.
+    of_shop : collection of str
+        Keys that are the same for every job of the shop; the others belong to this crankshaft.
+    """
     with contextlib.suppress(OSError, RuntimeError):
-        kept = carried_over(last_answers(), answers.get("units")) | {
-            key: value for key, value in answers.items() if value is not None
+        old_shop, crankshafts = _kept()
+        units = answers.get("units")
+        said = {key: value for key, value in answers.items() if value is not None and key not in ONCE}
+        shop = carried_over(old_shop, units) | {key: said[key] for key in said if key in of_shop}
+        path = str(crankshaft.resolve())
+        # a bare number is in the units that its own job had
+        own = carried_over(crankshafts.pop(path, {}), units) | {
+            key: said[key] for key in said if key not in of_shop
         }
-        remember(state_folder() / _ANSWERS, json.dumps(kept, indent=1).encode())
+        own["units"] = units or "mm"
+        # the newest last; those not used for long make room
+        crankshafts = {**dict(list(crankshafts.items())[1 - _MOST_CRANKSHAFTS :]), path: own}
+        text = json.dumps({"shop": shop, "crankshafts": crankshafts}, indent=1)
+        remember(state_folder() / _ANSWERS, text.encode())
+
+
+def unfinished_path(job: Path) -> Path:
+    """Return where the answers of an interrupted `start` wait, beside the job file to be."""
+    return job.with_name(f"{job.name}.answers")
+
+
+def keep_unfinished(job: Path, answers: Mapping[str, str | None]) -> Path:
+    """Keep the answers so far beside the job file to be; return where.
+
+    Raises
+    ------
+    InputError
+        If the folder can't be written.
+    """
+    path = unfinished_path(job)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_bytes(path, json.dumps(dict(answers), indent=1).encode())
+    except OSError as error:
+        raise _unwritable(path, error) from error
+    return path
+
+
+def unfinished_answers(job: Path) -> dict[str, str | None]:
+    """Return the answers of an interrupted `start`, by key; None where one was left open; empty when there are none."""
+    try:
+        data = json.loads(read_bytes(unfinished_path(job), greatest_bytes=_GREATEST_BYTES))
+    except (OSError, ValueError, RecursionError, InputError):
+        return {}
+    if not isinstance(data, dict):
+        return {}
+    return {
+        key: value
+        for key, value in data.items()
+        if isinstance(key, str) and (value is None or isinstance(value, str))
+    }

@@ -32,7 +32,10 @@ _MACHINE = (
         text="which way the machine's angles grow",
         kind="choice",
         choices=("ccw", "cw"),
-        how="turn the crankshaft by hand and watch the display, or prove it with a known mass: `bobplan spin --known-mass`",
+        how="turn the crankshaft by hand clockwise, as you see it from the end where you stand, and watch the angle on the "
+        "display: it rises = ccw, it falls = cw (`rises` and `falls` are answers too). The pointer stands still and the "
+        "numbers are on the shaft: turned clockwise, the pointer meets what lies counter-clockwise on it. "
+        "`bobplan prove` proves it with a known mass",
     ),
     Question(
         key="viewed_from",
@@ -41,7 +44,7 @@ _MACHINE = (
         text="seen from which end of the crankshaft",
         kind="choice",
         choices=("front", "rear"),
-        how="where you stand when you call it that way round: at the nose (front) or at the flange (rear)",
+        how="where you stood when you turned it by hand and called it clockwise: at the nose (front) or at the flange (rear)",
     ),
     Question(
         key="angle_zero",
@@ -77,6 +80,9 @@ _MACHINE = (
         text="how many machine degrees the drill stands away from the pointer",
         kind="angle",
         default="0",
+        how="turn the place that the machine calls 0 under the drill: what the display shows then is the offset, 350 is "
+        "the same as -10. Number to dial = place + offset: with 90, a heavy spot at 40 is under the drill when the display "
+        "shows 130",
     ),
     Question(
         key="drills",
@@ -84,7 +90,8 @@ _MACHINE = (
         path="shop.drills",
         text="drills at hand, with spaces or commas between",
         kind="lengths",
-        how="the sizes that you would drill a counterweight with",
+        how="the sizes that you would drill a counterweight with, also by number, letter or tap: `#7`, `letter F`, "
+        "`tap 3/8-16` (its tap drill)",
     ),
 )
 
@@ -301,6 +308,45 @@ _JOB = (
     ),
 )
 
+#: Asked last, so that answers from a pipe that end before are what they were.
+_WHOSE = (
+    Question(key="customer", file="job", path="job.customer", text="customer", kind="text"),
+    Question(
+        key="crankshaft_number",
+        file="job",
+        path="job.crankshaft_number",
+        text="number of this crankshaft (stamped, or the shop's own)",
+        kind="text",
+    ),
+    Question(key="date", file="job", path="job.date", text="date, for the record (2026-01-31)", kind="date"),
+)
+_BUILT = (
+    *(
+        Question(
+            key=name,
+            file="crankshaft",
+            path="mounted",
+            text=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz-in at 180, z 545`",
+            kind="mounted",
+            how="stamped on it or in the maker's data: an engine balanced externally has its unbalance in damper and flywheel; "
+            "the angle counts counter-clockwise seen from the front, z from the middle of the front main bearing",
+        )
+        for name, words in (("damper", "damper or pulley"), ("flywheel", "flywheel or flexplate"))
+    ),
+    Question(
+        key="built_for",
+        file="crankshaft",
+        path="crankshaft.built_for_bob",
+        text="bob mass per throw that the crankshaft was built (last balanced) for",
+        kind="mass",
+        how="from the last balancing's record or the maker; `bobplan quote` says with it whether heavy metal is likely",
+    ),
+)
+OPTIONAL = ("title", *(each.key for each in (*_WHOSE, *_BUILT)))
+"""Keys that need not be answered: nothing waits for them."""
+ONCE = ("title", "customer", "crankshaft_number", "date")
+"""Keys whose answers belong to one job: they are never offered again."""
+
 NEEDS_LAYOUT = ("first_throw_z", "spacing", "radius", "rotation")
 
 
@@ -370,6 +416,9 @@ def questions(
             # which throw it is opposite to is known only now
             yield counterweight_questions(number, opposite_deg(number))[1]
     yield from _JOB
+    yield from _WHOSE
+    if ask_crankshaft:
+        yield from _BUILT
 
 
 def _places(answers: Answers) -> int:
@@ -378,4 +427,4 @@ def _places(answers: Answers) -> int:
 
 
 #: All questions but those of each counterweight.
-ALL_QUESTIONS = (TITLE, UNITS, *_MACHINE, *_CRANKSHAFT, *_RADII, *_OUTLINE, *_JOB)
+ALL_QUESTIONS = (TITLE, UNITS, *_MACHINE, *_CRANKSHAFT, *_RADII, *_OUTLINE, *_JOB, *_WHOSE, *_BUILT)

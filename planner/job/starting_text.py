@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.engine.layouts import Layout, layout
-from planner.job.starting_checks import Answers, File, Question, units_of
+from planner.job.starting_checks import Answers, File, Question, mounted_part, units_of
 from planner.job.starting_questions import (
     ALL_QUESTIONS,
+    OPTIONAL,
     counterweight_name,
     counterweight_questions,
 )
@@ -36,7 +37,7 @@ def to_measure(answers: Answers, asked: Sequence[Question]) -> tuple[ToMeasure, 
     """Return what was asked and not answered, each place once, in the order of the questions."""
     found: dict[tuple[str, str], ToMeasure] = {}
     for question in asked:
-        if answers.get(question.key) is None and question.key != "title":
+        if answers.get(question.key) is None and question.key not in OPTIONAL:
             what = question.text.partition(" (")[0]
             if question.key.startswith("counterweight_"):
                 what = (
@@ -168,13 +169,39 @@ def crankshaft_text(answers: Answers) -> str:
         _asked(answers, "bearing_1_z"),
         _asked(answers, "bearing_2_z"),
         _asked(answers, "speed", name="service_speed_rpm"),
+        _asked(answers, "built_for", name="built_for_bob")
+        if answers.get("built_for")
+        else "# built_for_bob = 1850            # what the last balancing was for, per throw; `quote` needs it",
         "",
         *_planes(answers),
         "",
         *(_no_throws() if found is None else _throws(found, answers, rotation)),
         *_counterweights(answers),
+        *_mounted(answers),
     ]
     return "\n".join(lines)
+
+
+def _mounted(answers: Answers) -> list[str]:
+    lines: list[str] = []
+    units = units_of(answers)
+    for name in ("damper", "flywheel"):
+        answer = answers.get(name)
+        part = None if answer is None else mounted_part(answer, units)
+        if part is not None:
+            amount, angle, z = part
+            lines += [
+                "[[mounted]]",
+                f'name = "{name}"',
+                f"z = {_value(z)}",
+                f"unbalance = {_value(amount)}".ljust(32) + "# that it carries in the engine",
+                f"angle = {_value(angle)}",
+                "in_engine = true".ljust(32) + "# `mounted` of a spin says whether it was on there",
+                "",
+            ]
+        elif answer is not None:
+            lines += [f"# the {name} is neutral", ""]
+    return lines
 
 
 def _planes(answers: Answers) -> list[str]:
@@ -333,9 +360,13 @@ def job_text(answers: Answers, *, shop: str, crankshaft: str) -> str:
         "",
         "[job]",
         f"title = {json.dumps(answers.get('title') or '', ensure_ascii=False)}",
-        '# customer = ""',
-        '# crankshaft_number = ""',
-        "# date = 2026-01-31",
+        *(
+            f'# {key} = ""'
+            if not answers.get(key)
+            else f"{key} = {json.dumps(answers[key], ensure_ascii=False)}"
+            for key in ("customer", "crankshaft_number")
+        ),
+        f"date = {answers['date']}" if answers.get("date") else "# date = 2026-01-31",
         "",
         *_units(answers),
         "",

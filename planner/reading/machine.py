@@ -15,6 +15,16 @@ AngleMarks = Literal["heavy spot", "light spot"]
 PhaseGrows = Literal["with angles", "against angles"]
 
 
+def direction_of_hand_turn(*, turned: AngleDirection, rises: bool) -> AngleDirection:
+    """Return which way a machine's angles grow on the shaft, from turning it by hand and watching the display.
+
+    The pointer stands still and the numbers are on the shaft: turned clockwise, as seen from an end, the pointer meets what
+    lies counter-clockwise on the shaft.  A display that rises then counts counter-clockwise, seen from that end.
+    """
+    other: AngleDirection = "cw" if turned == "ccw" else "ccw"
+    return other if rises else turned
+
+
 @dataclass(frozen=True, kw_only=True)
 class DrillSettings:
     """The settings that turn a number on the dial into a place: what a hole was, or is, dialled under.

@@ -225,11 +225,17 @@ def test_enter_keeps_the_last_answer(
 ) -> None:
     answered(monkeypatch, *PIPED)
     assert bobplan("start", "first/job").code == 0
+    first = texts(tmp_path / "first")
+    for name in first:
+        (tmp_path / "first" / name).unlink()
     answered(monkeypatch, *[""] * len(PIPED))
-    ran = bobplan("start", "second/job")
+    ran = bobplan("start", "first/job")
     assert ran.code == 0
-    assert "[From a pipe]" in ran.err
-    assert texts(tmp_path / "first") == texts(tmp_path / "second")
+    assert "throw radius, half the stroke [2.0]" in ran.err
+    # a title belongs to one job
+    assert "From a pipe" not in ran.err
+    second = texts(tmp_path / "first")
+    assert second == {name: text.replace("From a pipe", "") for name, text in first.items()}
     # a minus leaves open what was answered before; asking nothing takes nothing from before
     answered(monkeypatch, "Third", "-")
     assert bobplan("start", "third/job").code == 0
@@ -257,10 +263,14 @@ def test_a_bare_number_of_an_inch_job_is_not_kept_in_a_metric_one(
     answered(monkeypatch, *[""] * 60)
     assert bobplan("start", "first/job", *options).code == 0
     assert "radius = 1.75" in (tmp_path / "first" / "crankshaft.toml").read_text(encoding="utf-8")
+    for name in texts(tmp_path / "first"):
+        (tmp_path / "first" / name).unlink()
     answered(monkeypatch, "", "mm", *[""] * 60)
-    ran = bobplan("start", "second/job")
+    ran = bobplan("start", "first/job")
     assert ran.code == 0, ran.err
-    text = "".join(texts(tmp_path / "second").values())
+    text = "".join(texts(tmp_path / "first").values())
+    for name in texts(tmp_path / "first"):
+        (tmp_path / "first" / name).unlink()
     assert 'layout = "in-line 4"' in text
     for each in ("1.75", "spacing = 3", "bearing_2_z = 12"):
         assert each not in text
@@ -268,7 +278,7 @@ def test_a_bare_number_of_an_inch_job_is_not_kept_in_a_metric_one(
     assert "pin = 118" in text
     # nor do they come back as inches later: a metric job was the last one
     answered(monkeypatch, "", "in", *[""] * 60)
-    assert "throw radius, half the stroke:" in bobplan("start", "third/job").err
+    assert "throw radius, half the stroke:" in bobplan("start", "first/job").err
 
 
 def test_where_throw_1_stands(bobplan: Bobplan, tmp_path: Path) -> None:
