@@ -17,12 +17,14 @@ from planner.report.words import (
     judged_words,
     known_place_words,
     length_words,
+    raw_words,
     shown_vector_words,
 )
 from planner.rotor.vectors import difference_deg
 from planner.workflow.deepening import hole_name
 from planner.workflow.history import History, NumberedCut, SpinEntry
 from planner.workflow.spinning import bob_words
+from planner.workflow.trial import raw_shown
 
 _SIDES = ("left", "right")
 
@@ -72,8 +74,10 @@ def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
     yield f"{name} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})"
     rows: list[Sequence[str]] = [[f"  {job.machine.marks}", *(f"{side} plane" for side in _SIDES)]]
     rows.append(["  read", *_polar(job, entry.reading_gmm)])
+    rows += _raw(job, "  raw vibration", entry.reading_gmm)
     if entry.foretold is not None:
         rows.append(["  foretold", *_polar(job, entry.foretold.expected_gmm)])
+        rows += _raw(job, "  raw vibration", entry.foretold.expected_gmm)
         rows.append(["  difference", *_polar(job, entry.reading_gmm - entry.foretold.expected_gmm)])
     if entry.spin.known_mass is not None:
         known = entry.spin.known_mass
@@ -118,6 +122,12 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
         size.append(f"dialled as {degrees(dialled)}° under the settings of then")
     what = f"{hole_name(job, cut)}, deeper," if cut.deepens else cut.kind
     return f"{step}{what} on {cut.counterweight}, dial {at}°, {', '.join(size)}"
+
+
+def _raw(job: Job, name: str, vectors: Sequence[complex] | Any) -> list[Sequence[str]]:
+    """Return a row with the same in raw vibration, in the trial runs' unit; none for a job without them."""
+    sides = raw_shown(job, vectors)
+    return [] if sides is None else [[name, *(raw_words(side) for side in sides)]]
 
 
 def _polar(job: Job, vectors: Sequence[complex] | Any) -> list[str]:

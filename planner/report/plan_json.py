@@ -48,6 +48,12 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "aim_reached": outcome.aim_reached,
         "residual": vectors_json(answer.residual_gmm, answer.problem.planes_z_mm),
         "foretold": foretold_json(answer),
+        "foretold_raw": None
+        if answer.foretold_raw is None
+        else [
+            {"side": side, "amount": neat(shown.amount), "phase_deg": neat(shown.phase_deg)}
+            for side, shown in zip(("left", "right"), answer.foretold_raw, strict=True)
+        ],
         "judged": [
             {
                 "at": judged.at,

@@ -21,6 +21,7 @@ from planner.report.words import (
     drill_words,
     judged_words,
     length_words,
+    raw_words,
     shown_amount_words,
     shown_vector_words,
     shown_words,
@@ -31,7 +32,7 @@ from planner.report.words import (
 from planner.rotor.vectors import vector_gmm
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.questions import heavy_spots
-from planner.workflow.trial import spin_words
+from planner.workflow.trial import raw_shown, spin_words
 
 
 def plan_text(answer: PlanAnswer) -> str:
@@ -73,6 +74,9 @@ def _head(answer: PlanAnswer) -> list[str]:
 def _unbalance(answer: PlanAnswer) -> list[str]:
     rows: list[Sequence[str]] = [["", "left plane", "right plane"]]
     rows.append(["reading", *_polar(answer, answer.reading_gmm)])
+    raw = raw_shown(answer.job, answer.reading_gmm)
+    if raw is not None:
+        rows.append(["  raw vibration", *(raw_words(side) for side in raw)])
     if answer.reading_count > 1:
         rows.append(
             [
@@ -214,7 +218,11 @@ def _next_reading(answer: PlanAnswer) -> list[str]:
         f"{side} {shown_words(job, value.amount)} at {degrees(value.angle_deg)}°"
         for side, value in zip(("left", "right"), answer.foretold, strict=True)
     ]
-    return [f"After these cuts the next spin should show: {', '.join(shown)}."]
+    lines = [f"After these cuts the next spin should show: {', '.join(shown)}."]
+    if answer.foretold_raw is not None:
+        left, right = (raw_words(side) for side in answer.foretold_raw)
+        lines.append(f"In raw vibration, in the trial runs' unit: left {left}, right {right}.")
+    return lines
 
 
 def _verdict(answer: PlanAnswer) -> list[str]:

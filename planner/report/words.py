@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from planner.cuts.cut import Cut
-from planner.job.model import Job
+from planner.job.model import Job, TrialSide
 from planner.reading.machine import MachineConvention
 from planner.reading.spin import KnownMass
 from planner.report.numbers import degrees
@@ -138,6 +138,11 @@ def shown_amount_words(job: Job, side: str, amount_gmm: float) -> str:
     """Return an amount of a reading plane as the display shows it (an unbalance, or a mass at the plane's radius)."""
     where: Literal["left", "right"] = "left" if side == "left" else "right"
     return shown_words(job, job.machine.display_amount(amount_gmm, side=where))
+
+
+def raw_words(side: TrialSide) -> str:
+    """Return a raw vibration reading as the instrument shows it, in its own unit."""
+    return f"{side.amount:.4g} at {degrees(side.phase_deg)}°"
 
 
 def judged_words(job: Job, at: str, amount_gmm: float) -> str:

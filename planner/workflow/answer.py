@@ -8,7 +8,7 @@ from planner.assurance.passing import Chances
 from planner.assurance.tolerance import Judged
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
-from planner.job.model import Job
+from planner.job.model import Job, TrialSide
 from planner.reading.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
 from planner.workflow.alternatives import Alternative
@@ -82,6 +82,7 @@ class PlanAnswer:
     ``unbalance = reading - known errors + bob_shift + mounted_shift + made_shift`` and
     ``residual = unbalance + sum of the steps`` (recomputed by the verification route from the rounded numbers).
     ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
+    ``foretold_raw`` is the same in raw vibration, in the unit of the trial runs; None for a job without them.
     ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
     ``chances`` are the chances once the steps are cut, by the job's error model: that the limits are kept, and that one
     spin, or the mean of two, proves it; None when there is no plan.
@@ -120,6 +121,7 @@ class PlanAnswer:
     ways_out: WaysOut | None = None
     hand: HandPlan | None = None
     closeness: CheckAnswer | None = None
+    foretold_raw: tuple[TrialSide, TrialSide] | None = None
     letter: str = ""
     kept: bool = False
 

@@ -31,7 +31,7 @@ from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_wind
 from planner.workflow.judging import drawn_in, judged_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import questions_about
-from planner.workflow.trial import with_trials
+from planner.workflow.trial import raw_shown, with_trials
 from planner.workflow.wanted import passing_of
 from planner.workflow.warnings import warnings_of
 from planner.workflow.ways_out import ways_out_of
@@ -357,13 +357,11 @@ def _answer(
         complex(posed.known_error_gmm[1]) + residual[1],
     )
     # what the next spin shows: with the bobs and parts that are on now, so the shifts go back out
-    foretold = display_reading(
-        [
-            vector - complex(posed.bob_shift_gmm[side]) - complex(posed.mounted_shift_gmm[side])
-            for side, vector in enumerate(left_right)
-        ],
-        machine=job.machine,
-    )
+    next_gmm = [
+        vector - complex(posed.bob_shift_gmm[side]) - complex(posed.mounted_shift_gmm[side])
+        for side, vector in enumerate(left_right)
+    ]
+    foretold = display_reading(next_gmm, machine=job.machine)
     settled = bool(posed.made) or (outcome.feasible and not steps)
     answer = PlanAnswer(
         job=job,
@@ -381,6 +379,7 @@ def _answer(
         steps=plan_steps,
         residual_gmm=residual,
         foretold=foretold,
+        foretold_raw=raw_shown(job, next_gmm),
         judged=judged,
         verdict=judged_verdict,
         heavy_metal=heavy,

@@ -7,6 +7,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from planner.errors import InputError
 from planner.job.model import Job, TrialRun, TrialSide
 from planner.reading.spin import SideReading, Spin
@@ -181,6 +183,33 @@ def in_crankshaft_frame(job: Job, vectors_gmm: ComplexArray) -> tuple[complex, .
 def shown_by_the_machine(job: Job, unbalance_gmm: Sequence[complex]) -> tuple[SideReading, SideReading]:
     """Return what a display would show for this unbalance: the four numbers for `bobplan spin`."""
     return display_reading(unbalance_gmm, machine=job.machine)
+
+
+def raw_shown(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> tuple[TrialSide, TrialSide] | None:
+    """Return what the vibration instrument reads for vectors in the crankshaft frame [g*mm], left and right.
+
+    In the unit of the job's trial runs; None for a job without influence coefficients of both sides and planes.
+    """
+    influence = job.influence
+    if job.trials:
+        try:
+            influence = solve_job_trials(job).influence
+        except InputError:
+            return None
+    if influence is None or influence.planes != _BOTH or influence.sides != _BOTH:
+        return None
+    # coefficients are in the machine's counting
+    seen = np.array(
+        [
+            vector_gmm(abs(vector), job.machine.machine_angle_deg(angle_deg(vector)))
+            for vector in (complex(each) for each in vectors_gmm)
+        ]
+    )
+    left, right = (
+        TrialSide(amount=abs(complex(raw)), phase_deg=job.machine.raw_phase_deg(complex(raw)))
+        for raw in influence.matrix @ seen
+    )
+    return left, right
 
 
 def with_trials(job: Job) -> Job:
