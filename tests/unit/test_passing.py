@@ -8,6 +8,7 @@ two spins (2 degrees of freedom, 95 %) is 4.303: any table of the distribution. 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -123,7 +124,11 @@ def judged_chances(plan: dict[str, Any]) -> tuple[float, float, float]:
 
 
 def test_a_grade_at_the_bearings(bobplan: Bobplan, example: Example) -> None:
-    plan = bobplan("plan", example("cross_plane_v8"), "--json").json
+    folder = example("cross_plane_v8")
+    path = folder / "job.toml"
+    # fine enough that the three chances differ
+    path.write_text(path.read_text(encoding="utf-8").replace('"G 16"', '"G 7.5"'), encoding="utf-8")
+    plan = bobplan("plan", folder, "--json").json
     limits = (plan["judged"][0]["tolerance_gmm"], plan["judged"][1]["tolerance_gmm"])
     expected = simulated(plan, limits=limits, places=BEARINGS, stated=None)
     assert judged_chances(plan) == pytest.approx(expected, abs=CLOSE)
@@ -151,9 +156,11 @@ def test_limits_in_the_planes_with_a_stated_error(error: float, bobplan: Bobplan
 
 def test_every_screen_says_the_same_two_numbers(bobplan: Bobplan, example: Example) -> None:
     folder = example("cross_plane_v8")
-    words = "99.1 % inside the limit; 94 % that one spin proves it (98 % with two)"
+    pattern = r"[^ ]* ?[\d.]+ % inside the limit; [^;]*? that one spin proves it \([^)]* with two\)"
     plan = bobplan("plan", folder)
-    assert words in plan.out
+    said = re.search(pattern, plan.out)
+    assert said is not None
+    words = said.group(0)
     assert words in bobplan("odds", folder=folder).out
     assert words in bobplan("sheet", folder, "-o", folder / "sheet.html").out or words in (
         folder / "sheet.html"
@@ -161,7 +168,7 @@ def test_every_screen_says_the_same_two_numbers(bobplan: Bobplan, example: Examp
     one, other = bobplan("plan", folder, "--json").json, bobplan("odds", folder, "--json").json
     assert judged_chances(one) == judged_chances(other)
     # once cut as planned, the check foretells what the plan foretold
-    bobplan("done", "1", "2", folder=folder)
+    bobplan("done", "1", "2", "--unproved", folder=folder)
     checked = bobplan("check", folder=folder)
     assert words in checked.out
     assert judged_chances(bobplan("check", "--json", folder=folder).json) == judged_chances(one)
