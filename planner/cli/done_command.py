@@ -276,6 +276,7 @@ def _as_made(
     through: bool,
     deeper: int | None,
 ) -> AsMade:
+    from planner.rotor.drills import parse_drill_mm
     from planner.workflow.making import AsMade
     from planner.workflow.pinning import KIND_WORDS
 
@@ -295,7 +296,7 @@ def _as_made(
         stop_mm=size(depth, "--depth"),
         dial_deg=angle,
         on=on,
-        drill_mm=size(drill, "--drill"),
+        drill_mm=None if drill is None else parse_drill_mm(drill, job.units, name="--drill"),
         radius_mm=size(radius, "--radius"),
         length_mm=size(length, "--length"),
         kind=None if kind is None else KIND_WORDS[kind.lower()],

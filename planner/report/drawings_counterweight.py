@@ -167,16 +167,23 @@ def _shapes(
         shape = shape_of_oil_drilling(oil, counterweight=counterweight)
         if shape is not None:
             drawn.append((f"oil {count}", shape, style.OIL))
+    # a hole drilled deeper lies below what is there of it, so that both are seen
+    for step in steps:
+        if step.cut.deepens:
+            shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
+            drawn.append((f"step {step.label}", shape, look_of_cut(step.cut)))
     for count, hole in enumerate(old_holes(answer, counterweight), start=1):
         look = style.OLD_HOLE if hole.filled_density_g_per_cm3 is None else style.OLD_SLUG
         drawn.append((f"old {count}", shape_of_existing(hole, counterweight=counterweight), look))
     made = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]
-    for count, cut in enumerate(made, start=1):
+    # the last pass first: the ones before lie within it
+    for count, cut in sorted(enumerate(made, start=1), key=lambda each: -each[0]):
         shape = shape_of_cut(cut, counterweight=counterweight, shop=shop)
         drawn.append((f"made {count}", shape, style.MADE_CUT))
     for step in steps:
-        shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
-        drawn.append((f"step {step.label}", shape, look_of_cut(step.cut)))
+        if not step.cut.deepens:
+            shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
+            drawn.append((f"step {step.label}", shape, look_of_cut(step.cut)))
     return drawn
 
 

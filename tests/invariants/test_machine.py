@@ -37,6 +37,11 @@ def test_every_way_of_counting_leads_back(way, zero, offset, angle, amount):
     m = machine(way, zero, offset)
     assert difference_deg(m.place_deg(m.machine_angle_deg(angle)), angle) == pytest.approx(0.0, abs=1e-8)
     assert difference_deg(m.machine_angle_deg(m.place_deg(angle)), angle) == pytest.approx(0.0, abs=1e-8)
+    # the settings that a made cut keeps say the same as the machine that it was made on
+    kept = m.drill_settings
+    assert difference_deg(kept.place_deg(m.dial_deg(angle)), angle) == pytest.approx(0.0, abs=1e-8)
+    assert difference_deg(kept.dial_deg(angle), m.dial_deg(angle)) == pytest.approx(0.0, abs=1e-8)
+    assert kept.agrees(machine(way, zero + kept.sense * 7.0, offset + 7.0).drill_settings)
     # a reading is rounded to a millionth of a degree on its way in
     assert difference_deg(m.heavy_spot_deg(m.reading_angle_deg(angle)), angle) == pytest.approx(0.0, abs=2e-6)
     assert difference_deg(m.reading_angle_deg(m.heavy_spot_deg(angle)), angle) == pytest.approx(0.0, abs=2e-6)
