@@ -63,6 +63,9 @@ app.command("profile")(profile)
 app.add_typer(cut_app, name="cut")
 app.add_typer(machine_app, name="machine")
 
+# what typer makes of Ctrl-C
+_INTERRUPTED = 130
+
 
 @app.callback(invoke_without_command=True)
 def main(
@@ -111,6 +114,8 @@ def run() -> None:
                 # Ctrl-C or the end of the input at a question
                 raise KeyboardInterrupt from None
             raise
+        if code == _INTERRUPTED:
+            raise KeyboardInterrupt
         if isinstance(code, int) and code:
             leave(code)
 
