@@ -61,6 +61,7 @@ def chart(
     """Write a drilling chart: depth on the stop against unbalance and grams at the rim, a curve and columns per drill."""
     from planner.cli.cut_inputs import any_inches, depth_to_of, metal_of
     from planner.cuts.solid import checked_point_angle
+    from planner.job.plausible import refuse_beyond_reason
     from planner.report.chart import Chart, chart_figure, chart_rows
     from planner.report.sheet_save import PAPER_ENDINGS, check_sheet_file, save_pages
     from planner.rotor.drills import parse_drill_mm
@@ -95,6 +96,12 @@ def chart(
             deepest, name="--greatest-depth", default_unit=depth_unit or unit, above=0.0
         ),
     )
+    for name, what, value in (
+        ("counterweight_radius", "--radius", asked.radius_mm),
+        ("hole_depth", "--greatest-depth", asked.greatest_stop_mm),
+        *(("drill", "--drills", drill) for drill in asked.drills_mm),
+    ):
+        refuse_beyond_reason(name, value, what=what, units=shown)
     size = paper_for(paper, inches=shown.in_inches)
     save_pages([chart_figure(asked, paper=size)], output, title="Drilling chart")
     if as_json:

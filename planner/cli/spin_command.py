@@ -198,6 +198,8 @@ def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, f
     InputError
         If there are not four, or one is none.
     """
+    from planner.job.plausible import refuse_beyond_reason
+
     if len(given) != 4:
         raise InputError(
             f"a spin needs four numbers, given {len(given)}",
@@ -208,6 +210,12 @@ def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, f
         job.display_units.parse(text, kind, name=what, least=0.0)  # type: ignore[arg-type]
         for text, what in ((given[0], "left amount"), (given[2], "right amount"))
     ]
+    machine = job.machine
+    for what, gmm in (
+        ("left amount", machine.amount_gmm(amounts[0], side="left")),
+        ("right amount", machine.amount_gmm(amounts[1], side="right")),
+    ):
+        refuse_beyond_reason("reading", gmm, what=what, units=job.units, widened=job.plausible)
     angles = [number(given[1], what="left angle"), number(given[3], what="right angle")]
     for value, what in zip(angles, ("left angle", "right angle"), strict=True):
         if not -360.0 <= value <= 360.0:
@@ -236,7 +244,7 @@ def _refuse_raw(given: Sequence[str], values: tuple[float, float, float, float],
     if not job.trials or any(letter.isalpha() for text in (given[0], given[2]) for letter in text):
         return
     if looks_raw(job, (values[0], values[2])):
-        unit = job.units.unit_of("mass" if job.machine.mass_at_radius else "unbalance")
+        unit = job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance")
         raise InputError(
             f"{given[0]} and {given[2]} look like raw vibration, as in the trial runs; `spin` takes unbalance in {unit}",
             hint=f"`bobplan trial --reading {' '.join(given)}` turns it into unbalance and says what to enter; if it is "

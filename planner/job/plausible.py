@@ -91,6 +91,9 @@ BOUNDS: dict[str, Bound] = {
         "a spin on the balancing machine", "speed", "20 rpm", "80 rpm", "3000 rpm", "12000 rpm"
     ),
     "service_speed": _bound("an engine's speed", "speed", "40 rpm", "300 rpm", "15000 rpm", "30000 rpm"),
+    "reading": _bound(
+        "an unbalance of a crankshaft", "unbalance", "0 g*mm", "0 g*mm", "1e7 g*mm", "1e9 g*mm"
+    ),
     "density": _bound("a crankshaft's metal", "density", "2.5 g/cm3", "6.6 g/cm3", "8.3 g/cm3", "9 g/cm3"),
     "counterweight_density": _bound(
         "a counterweight's metal", "density", "2.5 g/cm3", "6.6 g/cm3", "9 g/cm3", "22.6 g/cm3"
@@ -148,6 +151,12 @@ _PLACES: tuple[tuple[Path, str], ...] = (
     (("planes", "right_radius"), "correction_radius"),
     (("cylinders", "[]", "rod_length"), "rod_length"),
     (("spins", "[]", "speed_rpm"), "spin_speed"),
+    (("spins", "[]", "left", "amount"), "reading"),
+    (("spins", "[]", "right", "amount"), "reading"),
+    (("mounted", "[]", "unbalance"), "reading"),
+    (("trials", "[]", "unbalance"), "reading"),
+    (("known_errors", "[]", "left", "amount"), "reading"),
+    (("known_errors", "[]", "right", "amount"), "reading"),
     (("spins", "[]", "bobs"), "bob"),
     (("spins", "[]", "bobs", "*"), "bob"),
     (("spins", "[]", "known_mass", "radius"), "correction_radius"),
@@ -303,7 +312,10 @@ def refuse_beyond_reason(
         return
     judged = judge_size(name, value, units=units, widened=widened)
     if judged is not None and judged.refused:
-        raise InputError(f"{what}: {judged.words}", hint=judged.hint)
+        raise InputError(
+            f"{what}: {judged.words}",
+            hint="is the unit right, or did the decimal point slip?" if widened is None else judged.hint,
+        )
 
 
 def check_sizes(sections: Sections, widened: Widened) -> tuple[str, ...]:

@@ -153,7 +153,7 @@ def looks_raw(job: Job, amounts_gmm: Sequence[float]) -> bool:
     except InputError:
         return False
     kind: Literal["mass", "unbalance"] = "mass" if job.machine.mass_at_radius else "unbalance"
-    unit = factor(job.units.unit_of(kind), kind)
+    unit = factor(job.display_units.unit_of(kind), kind)
     typed = max(amounts_gmm) / unit
     shown = max(
         job.machine.display_amount(abs(each), side=side) / unit

@@ -11,6 +11,7 @@ from planner.correction.budget import Budget
 from planner.cuts.cut import FewestOf, HeavyMetalUse, Prefer, Shop
 from planner.errors import InputError
 from planner.job.model import Job
+from planner.job.plausible import refuse_beyond_reason
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.drills import parse_drill_mm
 from planner.workflow.answer import PlanAnswer
@@ -71,13 +72,23 @@ def read_what_if(
         If a size can't be read, or a counterweight or a kind of cut does not exist.
     """
     units = job.units
+    drills_mm = tuple(parse_drill_mm(size, units, name="--drill") for size in _split(drill))
+    deepest_mm = (
+        None
+        if greatest_depth is None
+        else units.parse(greatest_depth, "length", above=0.0, name="--greatest-depth")
+    )
+    for name, what, sizes in (
+        ("drill", "--drill", drills_mm),
+        ("hole_depth", "--greatest-depth", () if deepest_mm is None else (deepest_mm,)),
+    ):
+        for size in sizes:
+            refuse_beyond_reason(name, size, what=what, units=units, widened=job.plausible)
     return WhatIf(
         pins=tuple(read_wish(text, job) for text in fix),
         forbid=tuple(_counterweight(name, job) for name in _split(forbid)),
-        drills_mm=tuple(parse_drill_mm(size, units, name="--drill") for size in _split(drill)),
-        greatest_depth_mm=None
-        if greatest_depth is None
-        else units.parse(greatest_depth, "length", above=0.0, name="--greatest-depth"),
+        drills_mm=drills_mm,
+        greatest_depth_mm=deepest_mm,
         aim=_checked_aim(aim),
         one_drill=one_drill,
         heavy_metal=_one_of("--heavy-metal", heavy_metal, get_args(HeavyMetalUse)),

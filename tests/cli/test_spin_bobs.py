@@ -88,3 +88,33 @@ def test_so_are_those_of_a_quote(bobplan: Bobplan, folder: Path, option: str) ->
     assert ran.code == 2
     assert f"{option}: " in ran.err
     assert "beyond reason" in ran.err
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("spin", "1e300", "1", "2910", "2", "--bobs", "1724"),
+        ("spin", "3480", "1", "1e10", "2", "--bobs", "1724"),
+        ("plan", "--greatest-depth", "1e9", "--no-store"),
+        ("plan", "--greatest-depth", "301 mm", "--no-store"),
+        ("plan", "--drill", "1e21", "--no-store"),
+        ("chart", "--radius", "3.25 in", "--drills", "1/2 in", "--greatest-depth", "1e9", "-o", "c.pdf"),
+        ("chart", "--radius", "88 m", "--drills", "1/2 in", "-o", "c.pdf"),
+        ("chart", "--radius", "3.25 in", "--drills", "#7, 5 in", "-o", "c.pdf"),
+    ],
+)
+def test_what_no_crankshaft_has_is_refused_before_any_work(
+    bobplan: Bobplan, folder: Path, arguments: tuple[str, ...]
+) -> None:
+    job = folder / "job.toml"
+    if arguments[0] == "plan":
+        job.write_text(
+            job.read_text(encoding="utf-8")
+            + "\n[[spins]]\nbobs = 1724\nleft = { amount = 3480, angle = 214 }\nright = { amount = 2910, angle = 33 }\n"
+        )
+    before = job.read_bytes()
+    ran = bobplan(*arguments, folder=folder)
+    assert ran.code == 2, ran.out
+    assert "beyond reason" in ran.err
+    assert job.read_bytes() == before
+    assert not (folder / "c.pdf").exists()

@@ -82,6 +82,7 @@ def test_every_place_in_the_files_is_looked_at(path: tuple[str, ...], name: str,
         "radius",
         "rim_radius",
         "least_depth",
+        "unbalance",
     )
 
 
