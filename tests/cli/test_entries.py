@@ -291,7 +291,7 @@ class TestNumbers:
     ) -> None:
         folder, _ = planned
         bobplan("done", "1", "2", folder=folder)
-        plan = bobplan("spin", "1500", "205", "1320", "12", "--json", folder=folder).json
+        plan = bobplan("spin", "1500", "205", "1320", "12", "--anyway", "--json", folder=folder).json
         assert plan["steps"]
         assert all(step["number"] > 2 for step in plan["steps"])
         wrong = bobplan("done", "1", folder=folder)
