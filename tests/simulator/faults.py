@@ -146,9 +146,12 @@ def _case(
     steps = plan["steps"]
     if not steps:
         return None
-    checked("done", *(step["number"] for step in steps), "--job", path)
+    checked("done", *(step["number"] for step in steps), "--job", path, "--unproved")
     left, left_deg, right, right_deg = shown
-    return Case(name, simulated, load_job(path), steps, (left, left_deg, right, right_deg))
+    job = load_job(path)
+    if len(job.cuts_made) != len(steps):
+        raise AssertionError(f"{name}: {len(job.cuts_made)} of {len(steps)} cuts were entered")
+    return Case(name, simulated, job, steps, (left, left_deg, right, right_deg))
 
 
 def cases(
