@@ -66,6 +66,8 @@ class Block:
     step_deg: float
     wall_mm: float
     most_cuts: int = 1000
+    from_depth_mm: float | None = None
+    """Of a block that deepens a hole: the hole's shoulder depth as it is."""
 
     @property
     def has_offset(self) -> bool:
@@ -96,6 +98,7 @@ class Block:
             length_mm=length,
             through=bool(self.through[setting]),
             face="rear" if self.rear[setting] else "front",
+            from_depth_mm=self.from_depth_mm,
         )
 
 
@@ -109,6 +112,7 @@ def finished(
     sections: Sections,
     section_of: IntArray,
     most_cuts: int = 1000,
+    from_depth_mm: float | None = None,
     **settings: FloatArray,
 ) -> Block | None:
     """Return the block without the angles and settings that never fit; None if nothing is left."""
@@ -144,6 +148,7 @@ def finished(
         step_deg=problem.shop.angle_step_deg,
         wall_mm=problem.shop.least_wall_mm,
         most_cuts=most_cuts,
+        from_depth_mm=from_depth_mm,
     )
 
 

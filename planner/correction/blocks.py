@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,7 +19,8 @@ from planner.correction.fitting import LENGTH_SLACK_MM, dial_angles_deg, fits, r
 from planner.correction.problem import CorrectionProblem
 from planner.correction.sections import disc_sections, rim_hole_sections
 from planner.cuts.cut import Cut
-from planner.rotor.crankshaft import Counterweight
+from planner.cuts.deepening import PLACE_MM, can_be_deepened
+from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 
@@ -39,6 +41,11 @@ def build_blocks(problem: CorrectionProblem) -> list[Block]:
                 _face_holes(problem, index, counterweight, density, through=True),
                 _face_holes(problem, index, counterweight, density, through=False),
             ]
+        candidates += [
+            _deeper(problem, index, counterweight, density, number)
+            for number, hole in enumerate(counterweight.existing)
+            if hole.kind in kinds and can_be_deepened(hole, shop=shop)
+        ]
         if "slug" in kinds:
             candidates += [_slugs(problem, index, counterweight, density)]
         if "fill" in kinds:
@@ -153,6 +160,89 @@ def _face_holes(
         amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4], depth=table[5],
         radius=table[6], through=table[7], rear=table[8],
     )  # fmt: skip
+
+
+def _deeper(
+    problem: CorrectionProblem, index: int, counterweight: Counterweight, density: float, number: int
+) -> Block | None:
+    """Return the depths to which an open blind hole can be drilled on, with the drill that made it."""
+    shop, hole = problem.shop, counterweight.existing[number]
+    start = hole.depth_shoulder_mm
+    drill = next(
+        (each for each in shop.drills_mm if abs(each + shop.hole_oversize_mm - hole.diameter_mm) <= PLACE_MM),
+        None,
+    )
+    if drill is None or start is None or any(_in_hole(cut, hole, counterweight) for cut in problem.fixed):
+        return None
+    depths = shoulders_mm(problem, drill)
+    depths = depths[depths > max(start, 0.0) + 0.5 * shop.depth_step_mm]
+    wide, cone = hole.diameter_mm, shop.cone_height_mm(hole.diameter_mm)
+    outline, thickness = counterweight.outline, counterweight.thickness_mm
+    around = replace(
+        counterweight, existing=(*counterweight.existing[:number], *counterweight.existing[number + 1 :])
+    )
+    relative = np.array([difference_deg(hole.angle_deg, counterweight.angle_deg)])
+    if hole.kind == "rim hole":
+        rim = outline.rim_radius_mm
+        if rim is None or start < 0.0:
+            return None
+        depths = depths[rim - depths - cone >= outline.inner_radius_mm - LENGTH_SLACK_MM]
+        if not depths.size:
+            return None
+        every = np.append(depths, start)
+        amounts, masses = rim_hole_amounts(
+            rim_radius_mm=rim,
+            diameter_mm=np.full(every.size, wide),
+            depth_shoulder_mm=every,
+            point_angle_deg=shop.point_angle_deg,
+            density_g_per_cm3=density,
+        )
+        offset = np.zeros(depths.size)
+        amount = amounts[:-1] - amounts[-1]
+        sections = rim_hole_sections(
+            rim_radius_mm=rim,
+            diameter_mm=np.full(depths.size, wide),
+            depth_shoulder_mm=depths,
+            cone_mm=np.full(depths.size, cone),
+        )
+        section_of = np.arange(depths.size)
+        inside = np.maximum(rim - depths - cone, 1e-6)
+        radius = np.full(depths.size, math.nan)
+    else:
+        depths = depths[depths + cone + shop.least_wall_mm <= thickness + LENGTH_SLACK_MM]
+        if not depths.size or hole.radius_mm is None:
+            return None
+        every = np.append(depths, start)
+        amounts, masses, below = blind_hole_amounts(
+            diameter_mm=wide,
+            depth_shoulder_mm=every,
+            point_angle_deg=shop.point_angle_deg,
+            density_g_per_cm3=density,
+        )
+        places = (thickness / 2.0 - below) * (1.0 if hole.face == "rear" else -1.0)
+        amount = (amounts[:-1] - amounts[-1]) * hole.radius_mm
+        offset = (amounts[:-1] * places[:-1] - amounts[-1] * places[-1]) / (amounts[:-1] - amounts[-1])
+        sections = disc_sections(radius_mm=np.array([hole.radius_mm]), diameter_mm=np.array([wide]))
+        section_of = np.zeros(depths.size, dtype=np.int64)
+        inside = np.array([hole.radius_mm])
+        radius = np.full(depths.size, hole.radius_mm)
+    legal = fits(problem, around, sections, relative, inside)
+    return finished(
+        problem, index, counterweight, hole.kind, legal, relative, sections, section_of,
+        most_cuts=1, from_depth_mm=start, amount=amount, offset=offset, cost=masses[:-1] - masses[-1],
+        family=np.zeros(depths.size), tool=np.full(depths.size, drill), depth=depths, radius=radius,
+        rear=np.full(depths.size, float(hole.kind == "face hole" and hole.face == "rear")),
+    )  # fmt: skip
+
+
+def _in_hole(cut: Cut, hole: ExistingHole, counterweight: Counterweight) -> bool:
+    """Whether a pinned cut deepens or fills a hole already."""
+    return (
+        cut.counterweight == counterweight.name
+        and (cut.deepens or cut.kind == "fill")
+        and abs(difference_deg(cut.angle_deg, hole.angle_deg)) < 1e-3
+        and abs((cut.radius_mm or 0.0) - (hole.radius_mm or 0.0)) < 1e-3
+    )
 
 
 def _slugs(

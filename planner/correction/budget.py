@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
 
 
 class Budget:
@@ -18,8 +17,6 @@ class Budget:
     ----------
     seconds : float
         How long from now [s].
-    clock : callable
-        Monotonic seconds; for tests.
 
     Attributes
     ----------
@@ -27,19 +24,18 @@ class Budget:
         Whether somebody asked for more time when none was left: then time decided something.
     """
 
-    def __init__(self, seconds: float = math.inf, *, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock = clock
-        self.deadline = clock() + seconds
+    def __init__(self, seconds: float = math.inf) -> None:
+        self.deadline = time.monotonic() + seconds
         self.struck = False
 
     @property
     def left(self) -> float:
         """Seconds left, 0 or more."""
-        return max(0.0, self.deadline - self._clock())
+        return max(0.0, self.deadline - time.monotonic())
 
     def late(self) -> bool:
         """Whether the time is up; asking remembers that it was."""
-        if self._clock() >= self.deadline:
+        if time.monotonic() >= self.deadline:
             self.struck = True
         return self.struck
 

@@ -158,8 +158,10 @@ def candidates(
         if not keep.any():  # none can do: take the nearest
             keep = np.asarray(off <= np.partition(off, min(300, off.size - 1))[min(300, off.size - 1)])
         settings, angles = settings[keep], angles[keep]
-    if settings.size > MOST_CANDIDATES:
-        stride = int(np.ceil(settings.size / (MOST_CANDIDATES * 0.6)))
+    # with many tools for the second cut every state takes longer
+    most = MOST_CANDIDATES // max(1, (len(pool.families(other)) + 1) // 2)
+    if settings.size > most:
+        stride = int(np.ceil(settings.size / (most * 0.6)))
         keep = np.zeros(settings.size, dtype=bool)
         keep[::stride] = True
         if near is not None:

@@ -204,7 +204,7 @@ class Pool:
         b = self.blocks[block]
         free = b.legal
         for other in others:
-            if other[0] == block and b.kind == "fill":
+            if other[0] == block and b.most_cuts == 1:
                 return np.zeros_like(free)
             if not self.conflicts(block, other[0]):
                 continue
@@ -218,10 +218,10 @@ class Pool:
         self, first: tuple[int, IntArray, IntArray], second: tuple[int, IntArray, IntArray]
     ) -> BoolArray:
         """Return whether pairs of cuts keep the wall to each other (element by element)."""
+        if first[0] == second[0] and self.blocks[first[0]].most_cuts == 1:
+            return np.zeros(first[1].shape, dtype=bool)
         if not self.conflicts(first[0], second[0]):
-            return np.full(
-                first[1].shape, not (first[0] == second[0] and self.blocks[first[0]].kind == "fill")
-            )
+            return np.ones(first[1].shape, dtype=bool)
         a, b = self.blocks[first[0]], self.blocks[second[0]]
         needed = self._separation(first[0], second[0], a.section_of[first[1]], b.section_of[second[1]])
         between = np.abs((a.relative_deg[first[2]] - b.relative_deg[second[2]] + 180.0) % 360.0 - 180.0)
