@@ -28,10 +28,15 @@ class Ran:
 
 @pytest.fixture(autouse=True)
 def _own_user_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test touches the user's own cache or state, nor sees another test's."""
+    """No test touches the user's own cache or state, nor sees another test's state.
+
+    The tables are kept for the whole run: they are known by their content, and making them anew in every test would be
+    most of the time. ``tests/unit/test_search_store.py`` looks at keeping them.
+    """
     folders = tmp_path_factory.mktemp("user")
-    for name in ("XDG_CACHE_HOME", "XDG_STATE_HOME", "LOCALAPPDATA"):
+    for name in ("XDG_STATE_HOME", "LOCALAPPDATA"):
         monkeypatch.setenv(name, str(folders / name.lower()))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "tables"))
     monkeypatch.setenv("BOBPLAN_DEBUG", "1")  # a fault of the program must fail the test with its traceback
 
 
