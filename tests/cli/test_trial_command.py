@@ -316,6 +316,16 @@ class TestRawVibrationIsNoSpin:
         # the command that it names takes them
         assert bobplan("trial", job, "--reading", "3.8", "254", "3.2", "63").code == 0
 
+    def test_of_their_size_though_no_tolerance_says_how_good_is_too_good(
+        self, bobplan: Bobplan, job: Path
+    ) -> None:
+        text = job.read_text(encoding="utf-8")
+        start = text.index("[tolerance]")
+        job.write_text(text[:start] + text[text.index("\n[", start) + 1 :], encoding="utf-8")
+        ran = bobplan("spin", "9", "254", "8", "63", "--job", job)
+        assert ran.code == 2
+        assert "look like raw vibration" in ran.err
+
     def test_after_a_correction_raw_numbers_are_smaller_still(self, bobplan: Bobplan, job: Path) -> None:
         ran = bobplan("spin", "0.3", "254", "0.2", "63", "--job", job)
         assert ran.code == 2
