@@ -72,6 +72,8 @@ Likelihood = Literal["likely", "possible", "less likely"]
 _FINE = 13.28
 # ... and with 4, 3, 2 degrees of freedom this in one of two thousand: worse fits explain nothing
 _PLAUSIBLE = {4: 20.00, 3: 17.73, 2: 15.20}
+# ... and this in one of 200 000: a last resort before nothing, or two settings at once, is said
+_LAST_RESORT = 30.0
 # an explanation that is worse than the best by this much (odds of 200 to 1) is dropped
 _CLEARLY = 10.6
 # ... and this much better than "nothing is wrong" (20 to 1) must be what takes its place while that is believable
@@ -248,7 +250,8 @@ def diagnose_change(
     factor, sigma = fit.scale_of(np.eye(4))
     chosen = _chosen(singles, fine)
     if not chosen:
-        further = [each for each in _slips(fit, more_slips()) if each.chi2 <= _PLAUSIBLE[4]]
+        # a slip that fits not quite is still likelier than two settings at once
+        further = [each for each in _slips(fit, [*slips, *more_slips()]) if each.chi2 <= _LAST_RESORT]
         best = min((each.score for each in further), default=0.0)
         chosen = tuple(each for each in further if each.score <= best + _CLEARLY)
         # one at a time is simpler than a setting and a factor together; those are listed all the same
