@@ -323,7 +323,7 @@ def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
         columns=False,
     )
     for count, (row, vector) in enumerate(rows):
-        text = limit_words(row.at, abs(vector), row.tolerance_gmm, job.units)
+        text = limit_words(row.at, abs(vector), row.tolerance_gmm, job)
         at = degrees(job.machine.machine_angle_deg(math.degrees(cmath.phase(vector))))
         drawing.vector(
             f"judged {row.at}",

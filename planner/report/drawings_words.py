@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal
 
-from planner.report.words import shown_vector_words
+from planner.report.words import shown_amount_words, shown_vector_words
 from planner.rotor.drills import number_or_letter
 from planner.rotor.vectors import angle_deg, difference_deg
 from planner.units import MM_PER_IN
@@ -143,13 +143,17 @@ def foretold_words(answer: PlanAnswer) -> str:
 def judged_words(answer: PlanAnswer) -> str:
     """Return what is left against each limit: ``bearing 1: 120 of 289 g·mm``; empty without a tolerance."""
     return "; ".join(
-        limit_words(row.at, abs(vector), row.tolerance_gmm, answer.job.units)
+        limit_words(row.at, abs(vector), row.tolerance_gmm, answer.job)
         for row, vector in zip(answer.problem.limits, judged_vectors(answer), strict=True)
     )
 
 
-def limit_words(at: str, amount_gmm: float, tolerance_gmm: float, units: UnitSystem) -> str:
-    """Return ``bearing 1: 120 of 289 g·mm``."""
+def limit_words(at: str, amount_gmm: float, tolerance_gmm: float, job: Job) -> str:
+    """Return ``bearing 1: 120 of 289 g·mm``; in a reading plane as the display shows it."""
+    if at in SIDES and job.machine.mass_at_radius:
+        both = (shown_amount_words(job, at, each) for each in (amount_gmm, tolerance_gmm))
+        return f"{at}: {' of '.join(both)}"
+    units = job.units
     amount = units.text(amount_gmm, "unbalance", with_unit=False)
     return f"{at}: {amount} of {unbalance(tolerance_gmm, units)}"
 

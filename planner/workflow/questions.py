@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from planner.job.model import Job
 from planner.rotor.crankshaft import Counterweight, Crankshaft
@@ -108,20 +109,25 @@ def _size(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
     else:
         return
     amounts = [abs(complex(vector)) for vector in vectors]
+    side: Literal["left", "right"] = "left" if amounts[0] >= amounts[1] else "right"
     if max(amounts) > greatest:
         yield (
-            f"{_text(job, max(amounts))} is very much for this crankshaft (more than {_text(job, greatest)} would be unusual): "
+            f"{_text(job, max(amounts), side)} is very much for this crankshaft (more than "
+            f"{_text(job, greatest, side)} would be unusual): "
             "is the unit right, are the bobs on, is the radius right?"
         )
     elif 0.0 < max(amounts) < least:
         yield (
-            f"{_text(job, max(amounts))} is very little for this crankshaft (less than {_text(job, least)} can hardly be read): "
+            f"{_text(job, max(amounts), side)} is very little for this crankshaft (less than "
+            f"{_text(job, least, side)} can hardly be read): "
             "is the unit right? ounce-inches taken for gram-millimetres read 720 times too small"
         )
 
 
-def _text(job: Job, amount_gmm: float) -> str:
-    return job.units.text(amount_gmm, "unbalance")
+def _text(job: Job, amount_gmm: float, side: Literal["left", "right"]) -> str:
+    """Return an amount of a plane as the display shows it."""
+    shown = job.machine.display_amount(amount_gmm, side=side)
+    return job.display_units.text(shown, "mass" if job.machine.mass_at_radius else "unbalance")
 
 
 def _direction(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
