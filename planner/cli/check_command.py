@@ -13,8 +13,12 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
     """
     from planner.report.check_text import check_json, check_text, check_work
     from planner.workflow.checking import check_job
+    from planner.workflow.dialled import cuts_since, ensure_told
 
-    answer = check_job(open_job(job, writing=False))
+    opened = open_job(job, writing=False)
+    if cuts_since(opened):
+        ensure_told(opened)
+    answer = check_job(opened)
     if as_json:
         data = check_json(answer)
         if show_work:

@@ -22,6 +22,7 @@ from planner.report.words import (
 )
 from planner.rotor.vectors import difference_deg
 from planner.workflow.deepening import hole_name
+from planner.workflow.dialled import open_cuts, question_lines
 from planner.workflow.history import History, NumberedCut, SpinEntry
 from planner.workflow.spinning import bob_words
 from planner.workflow.trial import raw_shown
@@ -37,6 +38,14 @@ def history_text(told: History) -> str:
     checked = next((entry.check for entry in (*first, *told.entries) if entry.check is not None), None)
     if checked is not None:
         blocks[0].append(f"Limit: {limit_words(checked)}.")
+    waiting = open_cuts(job)
+    if waiting:
+        blocks.append(
+            [
+                *question_lines(job, waiting),
+                "  `bobplan plan` asks; until then what is foretold below is open too",
+            ]
+        )
     blocks += [list(_spin(job, entry)) for entry in first]
     if told.cuts_before and told.trials is None:
         cuts = [f"  cut {each.number}: {_cut_words(job, each)}" for each in told.cuts_before]

@@ -61,6 +61,14 @@ def open_cuts(job: Job) -> tuple[OpenCut, ...]:
     return tuple(found)
 
 
+def cuts_since(job: Job) -> bool:
+    """Return whether any of the open cuts was made since the newest spin, so that what is foretold hangs on it."""
+    newest = max(
+        (number for number, spin in enumerate(job.spins, start=1) if spin.known_mass is None), default=0
+    )
+    return any(one.made.after_spin >= newest for one in open_cuts(job))
+
+
 def told(job: Job, story: Story) -> Mapping[int, MadeCut]:
     """Return the open cuts as a story has them, by their place in the record (0 = first)."""
     now = job.machine.drill_settings

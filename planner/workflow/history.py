@@ -11,6 +11,7 @@ from planner.reading.spin import Spin, newest_state
 from planner.rotor.vectors import ComplexArray
 from planner.workflow.checking import CheckAnswer, check_job
 from planner.workflow.diagnosing import SpinDiagnosis, diagnose
+from planner.workflow.dialled import open_cuts
 from planner.workflow.spinning import Foretold, foretold_for
 from planner.workflow.trial import with_trials
 
@@ -118,7 +119,8 @@ def _entry(job: Job, index: int) -> SpinEntry:
         reading_gmm=spin_vectors(spin, machine=job.machine),
         foretold=foretold,
         diagnosis=diagnose(dataclasses.replace(now, spins=job.spins[:index]), spin, foretold)
-        if foretold is not None
+        # where holes are has to be said first: what is foretold with them blames the wrong thing
+        if foretold is not None and not open_cuts(job)
         else None,
         check=check_job(now)
         if kind != "known mass" and job.tolerance is not None and newest_state(now.spins)

@@ -9,6 +9,7 @@ from planner.errors import InputError
 from planner.job.model import Job
 from planner.reading.spin import newest_state
 from planner.workflow.diagnosing import SpinDiagnosis, diagnose
+from planner.workflow.dialled import open_cuts
 from planner.workflow.history import job_at
 from planner.workflow.known_mass import KnownMassCheck, check_known_masses, has_checks
 from planner.workflow.spinning import foretold_for
@@ -37,6 +38,8 @@ def withheld_of(job: Job) -> Withheld | None:
             check = None
         if check is not None and not check.good:
             return Withheld(spin_number=check.spins[-1].number, check=check)
+    if open_cuts(job):
+        return None  # where holes are has to be said first: what is foretold with them blames the wrong thing
     job = with_trials(job)
     try:
         index = newest_state(job.spins)[0]

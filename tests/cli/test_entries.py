@@ -451,13 +451,21 @@ class TestSettingsMended:
         bobplan("done", "1", folder=folder)
         self.mend(folder)
         before = (folder / "job.toml").read_bytes()
-        for command in (("plan",), ("odds",), ("sheet",)):
+        for command in (("plan",), ("odds",), ("sheet",), ("check",)):
             ran = bobplan(*command, folder=folder)
             assert ran.code == 1, ran.out
             assert "[machine] has changed since a cut was made" in ran.err
             assert "the zero was at 0 and is at 2 degrees" in ran.err
         assert (folder / "job.toml").read_bytes() == before
         assert "must be said first" in bobplan(folder=folder).out
+        # a spin is taken, and nothing is blamed before that is said
+        spun = bobplan("spin", "100", "205", "120", "12", folder=folder)
+        assert spun.code == 1
+        assert "[machine] has changed" in spun.err
+        assert "settings" not in spun.out
+        assert len(_file(folder)["spins"]) == 2
+        assert "speaks against" not in bobplan(folder=folder).out
+        assert "[machine] has changed" in bobplan("history", folder=folder).out
 
     @pytest.mark.parametrize("story", ["dialled", "stay"])
     def test_either_story(self, bobplan: Bobplan, planned: tuple[Path, Any], story: str) -> None:
