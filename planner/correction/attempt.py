@@ -15,6 +15,7 @@ from planner.correction.master import Master, MasterAnswer, Signature
 from planner.correction.polish import Polished, polish
 from planner.correction.problem import CorrectionProblem, Level
 from planner.correction.rescue import best_effort, rescue
+from planner.correction.sites import site_plan
 from planner.correction.starts import start_plan
 from planner.correction.state import Place, Pool
 from planner.correction.supports import Window, build_windows
@@ -104,6 +105,7 @@ class Attempt:
         self._few = FewCuts(problem, unbalance_gmm, blocks, self.deadline)
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
+        self._sites_cuts: int | None = None
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
     @property
@@ -168,7 +170,11 @@ class Attempt:
             if self.bound_passing is not None and cuts < self.bound_passing:
                 cuts = min(self.bound_passing, last + 1)
                 continue
-            found = self._of(cuts, variants, told)
+            spare = self._spare
+            if spare is not None and not self.levels and cuts >= len(spare.places):
+                found: Found | None = self._closer(self._as_it_is(spare), self.target)
+            else:
+                found = self._of(cuts, variants, told)
             if found is not None:
                 if self._weigh(self._with_less_heavy_metal(found)):
                     return
@@ -184,8 +190,14 @@ class Attempt:
             mixed = self._with_cuts(cuts, [self.full], told)
             if found is None or (mixed is not None and mixed.share < found.share - NEARER):
                 found = mixed
-        if found is None and not self._quick:
-            found = self._rescued(cuts)
+        if found is None:
+            found = self._from_sites(cuts)
+            if (
+                found is None
+                and not self._quick
+                and (self._spare is None or cuts >= len(self._spare.places) - 1)
+            ):
+                found = self._rescued(cuts)
             if found is not None:
                 told(found)
         return found
@@ -395,8 +407,12 @@ class Attempt:
             return replace(found, closest=True)
         if not wider:
             return None
-        if cuts >= HARD_CUTS and self._spare is None and not self.levels:
-            self._in_hand(cuts, told)
+        if cuts >= HARD_CUTS and self._sites_cuts is None and not self.levels:
+            # A plan in hand before the long work on the fewest; often it has as few cuts.
+            real = self._from_sites(cuts)
+            if real is not None:
+                told(real)
+                return real
         # The real tolerance decides whether so many cuts can do at all; only then is more work on the rest of use.
         found = self._at_share(cuts, wider[-1], variants, told)
         if found is None:
@@ -438,16 +454,6 @@ class Attempt:
             else:
                 found = self._as_it_is(nearer)
         return found
-
-    def _in_hand(self, cuts: int, told: Callable[[Found], None]) -> None:
-        """Look for a plan of a few cuts more, to have one before the long work on the fewest."""
-        for more in (1, max(2, cuts // 8), max(4, cuts // 4)):
-            if self._late():
-                return
-            found = self._at_share(cuts + more, 1.0, [self.full], told, signatures=1, enough=1)
-            if found is not None:
-                self._spare = found
-                return
 
     def _drawn_in(self, found: Found, share: float) -> Found | None:
         """Return a plan polished into a smaller share of the tolerances; None if that does not succeed."""
@@ -503,6 +509,30 @@ class Attempt:
                 node_limit=NODES,
             )
         return variant.answers[key]
+
+    def _from_sites(self, cuts: int) -> Found | None:
+        """Return a plan of so many cuts that starts from real places; one of a few more is kept for later."""
+        if self._sites_cuts is not None and cuts < self._sites_cuts - 1:
+            return None  # so many was the least that the places gave before
+        for least, most in ((cuts, cuts), (cuts, cuts + 2 * MOST_EXTRA_CUTS)):
+            if self._late() or (most > cuts and self._sites_cuts is not None):
+                break
+            places = site_plan(self._real, least_cuts=least, most_cuts=most, seconds=self.budget.left)
+            if places is None:
+                continue
+            result = polish(self._real, places, deadline=self.deadline)
+            self._remember(self.full, result)
+            if result.above_gmm > 0.0:
+                continue
+            found = self._closer(
+                self._as_it_is(Found(self.blocks, result.places, result.cost, 1.0, None)), self.target
+            )
+            if len(found.places) == cuts:
+                return found
+            self._sites_cuts = len(found.places)
+            if self._spare is None or len(found.places) < len(self._spare.places):
+                self._spare = found
+        return None
 
     def _rescued(self, cuts: int) -> Found | None:
         """Return a plan on the real tolerance by other moves than signatures, or None."""
