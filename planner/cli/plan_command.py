@@ -302,7 +302,12 @@ def draw(answer: PlanAnswer, path: Path) -> None:
 
 
 def exit_code(answer: PlanAnswer) -> int:
-    """Return 0 when there are cuts that reach the limits, or when it passes without any, as `bobplan check` has it; else 1."""
+    """Return 0 when there are cuts that reach the limits, or when it passes without any, as `bobplan check` has it.
+
+    Else 1, and so while the reading is questioned and nobody confirmed it.
+    """
+    if answer.asked:
+        return ANSWER_IS_NO
     if answer.steps:
         return GOOD if answer.outcome.feasible and answer.verdict != "out of tolerance" else ANSWER_IS_NO
     return GOOD if answer.outcome.feasible and answer.verdict == "in tolerance" else ANSWER_IS_NO

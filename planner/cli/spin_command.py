@@ -86,7 +86,9 @@ def spin(
         ),
     ] = None,
     known_z: Annotated[str | None, typer.Option("--known-z", help="Its z along the crankshaft.")] = None,
-    yes: Annotated[bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd.")] = False,
+    yes: Annotated[
+        bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd: it is right as typed.")
+    ] = False,
     anyway: AnywayOption = False,
     plot: PlotOption = None,
     as_json: JsonOption = False,
@@ -98,10 +100,12 @@ def spin(
     from planner.job.reading import load_job
     from planner.job.writing import Entries, enter
     from planner.report.diagnosis_text import diagnosis_json
+    from planner.report.withheld_text import questioned_json, questioned_lines
     from planner.report.words import cut_words
     from planner.workflow.diagnosing import diagnose
     from planner.workflow.dialled import ensure_told
     from planner.workflow.making import made_as_planned
+    from planner.workflow.reading_slips import asked_about
     from planner.workflow.spinning import bobs_known, foretold_for, spin_of
     from planner.workflow.withholding import withheld_of
 
@@ -135,6 +139,19 @@ def spin(
             f"{spin_dialogue.open_steps_words(foretold)}. Cut as planned?", default=foretold.looks_cut
         )
     made = made_as_planned(opened) if cut_as_planned else ()
+    if made:
+        opened = dataclasses.replace(opened, cuts_made=(*opened.cuts_made, *made))
+        foretold = foretold_for(opened, new) if known is None and not repeat else None
+    questions = asked_about(opened, new, foretold).words
+    if questions and (yes or anyway):
+        new = dataclasses.replace(new, as_read=True)
+    elif questions and ask:
+        for question in questions:
+            say(f"QUESTION: {question}.")
+        if not typer.confirm("Enter it all the same?", default=False):
+            say("Nothing was entered.")
+            leave(ANSWER_IS_NO)
+        new = dataclasses.replace(new, as_read=True)
 
     def entries(now: Job) -> Entries:
         if cut_as_planned and made_as_planned(now) != made:
@@ -151,9 +168,6 @@ def spin(
     after = load_job(path)
     if known is None:
         ensure_told(after)
-    if made:
-        opened = dataclasses.replace(opened, cuts_made=(*opened.cuts_made, *made))
-        foretold = foretold_for(opened, new) if known is None and not repeat else None
     found = diagnose(opened, new, foretold)
 
     if known is not None:
@@ -168,15 +182,17 @@ def spin(
             # what was found follows with the reason why there is no cut list
             say("\n".join(spin_dialogue.spin_lines(after, foretold)))
         plan_command.stop_if_withheld(after, as_json=as_json, before=before)
+    if questions and not new.as_read:
+        # nobody is there to answer: what was typed stays, but nothing is planned on it before it is looked at
+        if as_json:
+            say_json({**questioned_json(after, questions), **before})
+        else:
+            say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
+            say("\n".join(questioned_lines(after, questions)))
+        leave(ANSWER_IS_NO)
     answer = plan_command.planned(after, seconds=seconds)
     if not as_json:
         say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
-        if answer.questions and ask:
-            for question in answer.questions:
-                say(f"QUESTION: {question}")
-            if not typer.confirm("Show the plan all the same?", default=False):
-                say("The spin stays in the file; `bobplan undo` takes it back.")
-                leave(ANSWER_IS_NO)
         say()
     plan_command.store(answer)
     if as_json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from planner.job.model import Job
@@ -64,5 +65,28 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
         },
         "settings_proved": proved_settings(job),
         "questions": list(job.questions),
+        "warnings": [],
+    }
+
+
+def questioned_lines(job: Job, questions: Sequence[str]) -> list[str]:
+    """Return what is asked about a reading that was entered without anybody to answer, and what to do."""
+    return [
+        *(f"QUESTION: {question}." for question in questions),
+        "The spin stays in the file; `bobplan undo` takes it back, `bobplan plan` plans on it all the same.",
+    ]
+
+
+def questioned_json(job: Job, questions: Sequence[str]) -> dict[str, Any]:
+    """Return the same as plain data, in place of a plan."""
+    return {
+        "title": job.details.title,
+        "spin": len(job.spins),
+        "feasible": None,
+        "steps": [],
+        "verdict": None,
+        "withheld": {"because": "question", "found": questioned_lines(job, questions), "check": None},
+        "settings_proved": proved_settings(job),
+        "questions": [*job.questions, *questions],
         "warnings": [],
     }

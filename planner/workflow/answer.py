@@ -83,6 +83,7 @@ class PlanAnswer:
     ``residual = unbalance + sum of the steps`` (recomputed by the verification route from the rounded numbers).
     ``foretold`` is what the display will show after the steps: its units, its counting, its marked spot.
     ``foretold_raw`` is the same in raw vibration, in the unit of the trial runs; None for a job without them.
+    ``asked`` are those of the questions that are about the reading: they stand open until the spin is confirmed.
     ``what_if`` says in words what is different from the job's own files; empty for an ordinary plan.
     ``chances`` are the chances once the steps are cut, by the job's error model: that the limits are kept, and that one
     spin, or the mean of two, proves it; None when there is no plan.
@@ -113,6 +114,7 @@ class PlanAnswer:
     heavy_metal: HeavyMetal
     made: tuple[tuple[Cut, CutEffect], ...] = ()
     questions: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     what_if: tuple[str, ...] = ()

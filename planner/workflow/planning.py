@@ -30,7 +30,8 @@ from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
 from planner.workflow.judging import drawn_in, judged_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
-from planner.workflow.questions import questions_about
+from planner.workflow.questions import far_words, questions_about
+from planner.workflow.reading_slips import asked_of_newest
 from planner.workflow.trial import raw_shown, with_trials
 from planner.workflow.wanted import passing_of
 from planner.workflow.warnings import warnings_of
@@ -363,6 +364,13 @@ def _answer(
     ]
     foretold = display_reading(next_gmm, machine=job.machine)
     settled = bool(posed.made) or (outcome.feasible and not steps)
+    odd = (
+        questions_about(job, reading_gmm=_pair(posed.reading.vectors_gmm))
+        if settled
+        else asked_of_newest(job)
+    )
+    # no fault by itself, so no question; but who did not expect it wants to know
+    far = () if settled else tuple(filter(None, [far_words(job, problem.unbalance_gmm).strip()]))
     answer = PlanAnswer(
         job=job,
         spin_number=posed.spin_number,
@@ -384,13 +392,9 @@ def _answer(
         verdict=judged_verdict,
         heavy_metal=heavy,
         made=tuple((entry.cut, effect) for entry, effect in posed.made),
-        questions=job.questions
-        + questions_about(
-            job,
-            reading_gmm=_pair(posed.reading.vectors_gmm),
-            unbalance_gmm=None if settled else problem.unbalance_gmm,
-        ),
-        notes=posed.notes,
+        questions=job.questions + odd,
+        asked=odd,
+        notes=(*posed.notes, *far),
         ways_out=ways,
         chances=(known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None,
     )

@@ -214,11 +214,16 @@ def _believed_gmm(job: Job) -> tuple[float, float]:
     Half the crankshaft's mass times 20 and 1500 micrometres of eccentricity (common practice); of an unknown mass by the
     bobs, or a small crankshaft's.
     """
-    mass_kg = job.crankshaft.mass_kg
-    if mass_kg is None:
-        moment = sum((job.bobs_wanted_g or {}).get(t.name, 0.0) * t.radius_mm for t in job.crankshaft.throws)
-        mass_kg = moment / 12_000.0 if moment > 0.0 else 15.0
+    mass_kg = rotor_mass_kg(job)
     return 20.0 * mass_kg / 2.0, 1500.0 * mass_kg / 2.0
+
+
+def rotor_mass_kg(job: Job) -> float:
+    """Return the crankshaft's mass [kg]; where it is not stated what goes with its bobs, or a small crankshaft's."""
+    if job.crankshaft.mass_kg is not None:
+        return job.crankshaft.mass_kg
+    moment = sum((job.bobs_wanted_g or {}).get(t.name, 0.0) * t.radius_mm for t in job.crankshaft.throws)
+    return moment / 12_000.0 if moment > 0.0 else 15.0
 
 
 def _best_pair(job: Job, offered: Sequence[Place], error: tuple[float, float]) -> tuple[Place, ...]:

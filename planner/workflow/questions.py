@@ -44,16 +44,29 @@ def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> tuple[HeavySpot, He
     return left, right
 
 
-def questions_about(
-    job: Job, *, reading_gmm: Sequence[complex], unbalance_gmm: Sequence[complex] | None
-) -> tuple[str, ...]:
-    """Return what is odd about a reading, in words; empty when nothing is.
+def questions_about(job: Job, *, reading_gmm: Sequence[complex]) -> tuple[str, ...]:
+    """Return what is odd about the size of a reading (left and right [g*mm]), in words; empty when nothing is."""
+    return tuple(_size(job, reading_gmm))
 
-    The size is judged on what was read, the direction on what has to be corrected (both [g*mm], left and right);
-    None where its direction says nothing: after a cut, or inside the tolerance, what is left may point anywhere.
-    """
-    direction = () if unbalance_gmm is None else _direction(job, unbalance_gmm)
-    return (*_size(job, reading_gmm), *direction)
+
+def far_words(job: Job, vectors_gmm: Sequence[complex]) -> str:
+    """Return a sentence about heavy spots far from every counterweight, with a blank behind; nothing when none is."""
+    far = [
+        spot
+        for spot in heavy_spots(job, vectors_gmm)
+        if spot.amount_gmm > 0 and spot.beyond_edge_deg > _FAR_DEG
+    ]
+    if not far:
+        return ""
+    places = " and ".join(
+        f"{abs(spot.from_centre_deg):.0f} degrees from the centre line of {spot.counterweight.name} ({spot.side})"
+        for spot in far
+    )
+    spots = "The heavy spots lie" if len(far) > 1 else "The heavy spot lies"
+    return (
+        f"{spots} far from every counterweight: {places}; with heavier parts than it was built for that is right, and heavy "
+        "metal goes in. "
+    )
 
 
 def edge_deg(counterweight: Counterweight) -> float:
@@ -128,21 +141,3 @@ def _text(job: Job, amount_gmm: float, side: Literal["left", "right"]) -> str:
     """Return an amount of a plane as the display shows it."""
     shown = job.machine.display_amount(amount_gmm, side=side)
     return job.display_units.text(shown, "mass" if job.machine.mass_at_radius else "unbalance")
-
-
-def _direction(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
-    far = [
-        spot for spot in heavy_spots(job, vectors) if spot.amount_gmm > 0 and spot.beyond_edge_deg > _FAR_DEG
-    ]
-    if not far:
-        return
-    places = " and ".join(
-        f"{abs(spot.from_centre_deg):.0f} degrees from the centre line of {spot.counterweight.name} ({spot.side})"
-        for spot in far
-    )
-    spots = "the heavy spots lie" if len(far) > 1 else "the heavy spot lies"
-    yield (
-        f"{spots} far from every counterweight: {places}. Either the counterweights are too light for these bobs "
-        "(then heavy metal goes in), or heavy and light spot, the angle direction or the planes are swapped. "
-        "A known mass decides it: `bobplan spin --known-mass`"
-    )

@@ -143,8 +143,10 @@ def test_cuts_that_cannot_have_been_made(
 
 
 def test_what_is_left_after_a_cut_is_not_questioned(bobplan: Bobplan, example: Example) -> None:
-    """A heavy spot far from every counterweight says something about a reading, nothing about the rest of a cut."""
+    """An odd reading is asked about while it is a reading; what is left after a cut may be anything."""
     folder = example("external_balance_v8")
+    path = folder / "job.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("7.07", "0.35"), encoding="utf-8")
     assert bobplan("plan", "--json", folder=folder).json["questions"]
     assert bobplan("done", "1", "--json", folder=folder).json["questions"] == []
     assert bobplan("spin", "0.1", "90", "0.1", "200", "--json", folder=folder).json["questions"] == []
