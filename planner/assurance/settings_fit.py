@@ -221,24 +221,26 @@ def _chosen(fitting: Sequence[Explanation], as_set: Explanation) -> list[Explana
 
 def _simplest(fitting: list[Explanation]) -> list[Explanation]:
     """Return the explanations without those that only say another one in a more general way."""
-    kept = []
-    for each in fitting:
-        plain = [
-            other
-            for other in fitting
-            if other is not each
-            and len(other.faults) <= len(each.faults)
-            and other.sense == each.sense
-            and other.spot == each.spot
-            and other.planes_swapped == each.planes_swapped
-            and abs(difference_deg(other.turn_deg, each.turn_deg)) < _HALF_TURN_DEG
-            and other.numbers < each.numbers
-            and other.chi2 - each.chi2 < _CLEARLY
-            and all(abs(a / b - 1.0) < 0.15 for a, b in zip(other.gains, each.gains, strict=True))
+    # one after the other: what was dropped must not drop another
+    for drops in (_says_more, _says_generally):
+        fitting = [
+            each for each in fitting if not any(drops(each, other) for other in fitting if other is not each)
         ]
-        if not plain and not any(_says_more(each, other) for other in fitting if other is not each):
-            kept.append(each)
-    return kept
+    return fitting
+
+
+def _says_generally(each: Explanation, other: Explanation) -> bool:
+    """Return whether an explanation has numbers fitted where another says the same without."""
+    return (
+        len(other.faults) <= len(each.faults)
+        and other.sense == each.sense
+        and other.spot == each.spot
+        and other.planes_swapped == each.planes_swapped
+        and abs(difference_deg(other.turn_deg, each.turn_deg)) < _HALF_TURN_DEG
+        and other.numbers < each.numbers
+        and other.chi2 - each.chi2 < _CLEARLY
+        and all(abs(a / b - 1.0) < 0.15 for a, b in zip(other.gains, each.gains, strict=True))
+    )
 
 
 def _says_more(each: Explanation, other: Explanation) -> bool:

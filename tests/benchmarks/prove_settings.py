@@ -291,13 +291,13 @@ def prove_case(case: Case, folder: Path, *, with_pointer: bool = True) -> dict[s
     path = folder / f"{case.seed}_{case.fault or 'right'}.toml"
     path.write_text(case.job_text(), encoding="utf-8")
     first = typed(case.shows(draw))
-    questioned = False
     code, out, err = run("prove", str(path), "--base", first, "--bobs", f"{case.bob} g", "--json")
     if not out.strip():
         raise AssertionError(err)
     if "proposal" not in json.loads(out):
         raise AssertionError(f"{case.seed} {case.fault}: {out} {err}")
     proposal = json.loads(out)["proposal"]
+    questioned = bool(_questions(path))
     options: list[str] = []
     for place in proposal["places"]:
         # where that place really is on the crankshaft, found by eye, by its name alone
@@ -323,7 +323,27 @@ def prove_case(case: Case, folder: Path, *, with_pointer: bool = True) -> dict[s
         raise AssertionError(f"{case.seed} {case.fault}: {err}")
     told: dict[str, Any] = json.loads(out)
     told["code"], told["questioned"], told["path"] = code, questioned, path
+    told["withheld"] = _withheld(path) or any(each["mended_deg"] is not None for each in told["lines"])
     return told
+
+
+def _questions(path: Path) -> tuple[str, ...]:
+    """Return what the first spin of a job is asked about."""
+    import dataclasses
+
+    from planner.job.reading import load_job
+    from planner.workflow.reading_slips import asked_about
+
+    job = load_job(path)
+    return asked_about(dataclasses.replace(job, spins=()), job.spins[0]).words
+
+
+def _withheld(path: Path) -> bool:
+    """Return whether the cut list of a job is withheld."""
+    from planner.job.reading import load_job
+    from planner.workflow.withholding import withheld_of
+
+    return withheld_of(load_job(path)) is not None
 
 
 def found(case: Case, told: dict[str, Any]) -> str:
@@ -367,6 +387,7 @@ def main() -> None:
             table[fault][result] += 1
             table[fault]["n"] += 1
             table[fault]["questioned at the first spin"] += told["questioned"]
+            table[fault]["withheld or told before metal is lost"] += told["questioned"] or told["withheld"]
             if result != "right and alone":
                 print(
                     case.seed,

@@ -134,6 +134,7 @@ def test_one_place_or_two_in_one_line_settle_no_direction() -> None:
         (Real(gains=(0.1, 0.1)), "unit"),
         (Real(gains=(1.0 / 720.0778, 1.0 / 720.0778)), "unit"),
         (Real(gains=(1.0 / 70.0, 1.0 / 85.0)), "amounts"),
+        (Real(gains=(1.0 / 78.0, 1.0 / 80.0)), "amounts"),
         (Real(gains=(0.8, 0.8)), "scale"),
     ],
 )
