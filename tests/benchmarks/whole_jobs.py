@@ -64,7 +64,7 @@ def chances(first: int, count: int, out: Path | None) -> list[dict[str, Any]]:
         for seed in range(first, first + count):
             job = random_job(seed)
             # tight limits have small chances: from a third of the usual limit on
-            job.limit_gmm = round(job.limit_gmm * random.Random(f"limit {seed}").uniform(0.15, 0.75))
+            job.limit_gmm = round(job.limit_gmm * random.Random(f"limit {seed}").uniform(0.06, 0.5))
             shown = job.machine.shown(*job.crankshaft.in_planes(job.machine))
             exact = copy.deepcopy(job)
             exact.errors = dataclasses.replace(job.errors, reading_percent=0.0, reading_angle_deg=0.0)
