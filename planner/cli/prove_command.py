@@ -104,12 +104,13 @@ def prove(
         save_figure(prove_figure(opened, proposal), plot)
         note(f"drawn: {plot}")
     readings = [_reading(text) for text in reading or ()]
-    takes = not readings and not lines and (not _since_base(opened) or at is not None)
+    takes = not readings and (not _since_base(opened) or at is not None)
     if not as_json and (takes or readings):
         say("\n".join(proposal_lines(opened, proposal)))
         say()
     if takes and ask:
-        readings = _ask_readings(proposal)
+        readings = _ask_readings(opened, proposal)
+        lines = lines or _ask_line(opened)
     if len(readings) > len(proposal.places):
         raise InputError(
             f"{len(readings)} readings are given for {len(proposal.places)} places",
@@ -318,19 +319,41 @@ def _reading(text: str) -> list[str]:
     return parts
 
 
-def _ask_readings(proposal: Proposal) -> list[list[str]]:
-    readings = []
+def _ask_readings(job: Job, proposal: Proposal) -> list[list[str]]:
+    """Return what is typed for each place; a reading that can't be read is asked again, the others stay."""
+    readings: list[list[str]] = []
     for count, place in enumerate(proposal.places, start=1):
         say(f"Mass {count} at {place.name}:")
-        values = [typer.prompt(text, err=True) for text in _PROMPTS]
-        pointer = typer.prompt(
-            "the machine's number with the mass at the pointer (empty: not read)",
-            default="",
-            show_default=False,
-            err=True,
-        )
-        readings.append([*values, pointer] if pointer.strip() else values)
+        while len(readings) < count:
+            values = [typer.prompt(text, err=True) for text in _PROMPTS]
+            pointer = typer.prompt(
+                "the machine's number with the mass at the pointer (empty: not read)",
+                default="",
+                show_default=False,
+                err=True,
+            ).strip()
+            try:
+                _numbers(job, values)
+                _known(place, proposal.mass_g, pointer or None)
+            except InputError as error:
+                note(f"  {error.message}; once more:")
+                continue
+            readings.append([*values, pointer] if pointer else values)
     return readings
+
+
+def _ask_line(job: Job) -> list[tuple[str, float]]:
+    """Return what the dial shows with a throw under the drill, for `drill_offset`; nothing when it was not read."""
+    if not job.crankshaft.throws:
+        return []
+    name = f"throw {job.crankshaft.throws[0].name}"
+    text = typer.prompt(
+        f"the number on the dial with a line scribed at {name} under the drill (empty: not read)",
+        default="",
+        show_default=False,
+        err=True,
+    )
+    return [(name, number(text.strip(), what="the number on the dial"))] if text.strip() else []
 
 
 def _known(place: Place, mass_g: float, pointer: str | None) -> Any:

@@ -62,7 +62,7 @@ _MACHINE = (
         text="what the angle shown marks: heavy spot (take off there) or light spot (add there)",
         kind="choice",
         choices=("heavy spot", "light spot"),
-        how="the machine's manual, or a known mass: `bobplan spin --known-mass`",
+        how="the machine's manual, or a known mass: `bobplan prove`",
     ),
     Question(
         key="amounts",

@@ -229,6 +229,14 @@ def unproved_words(job: Job) -> str | None:
     return f"SETTINGS NOT PROVED ({told}): `bobplan prove` before metal is lost"
 
 
+def proved_words(job: Job) -> str:
+    """Return in one short sentence whether the machine's settings were proved, for the customer's record."""
+    if not_proved(job):
+        return "The machine's settings were not all proved with a known mass."
+    dates = sorted(proof.on.isoformat() for proof in job.proofs if proof.on is not None)
+    return f"The machine's settings were proved with a known mass{f', {dates[-1]}' if dates else ''}."
+
+
 def check_json(
     job: Job, check: KnownMassCheck, *, tested: Sequence[str], lines: Sequence[LineCheck] = ()
 ) -> dict[str, Any]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.correction.problem import PlanOutcome
+from planner.job.model import Job
 from planner.report import sheet_words as words
 from planner.report.numbers import plural
 from planner.report.plan_text import nothing_to_cut_words
+from planner.report.prove_text import unproved_words
 from planner.report.sheet_blocks import blocks_of
 from planner.report.sheet_parts import Block
 from planner.report.words import CAUTIONS, centre_words, convention_words
@@ -93,7 +95,7 @@ def sheet_content(sheet: SheetAnswer) -> SheetContent:
         next_note="with the same bobs and parts on",
         verdict=f"{'With this plan' if answer.steps else 'As it stands'}: {answer.verdict}",
         verdict_rows=_verdict_rows(sheet),
-        attention=(*(f"Question: {text}" for text in answer.questions), *answer.warnings),
+        attention=(*_unproved(job), *(f"Question: {text}" for text in answer.questions), *answer.warnings),
         enter_hint=f"Cut as planned: `bobplan done {first}`. Turned out differently: "
         f"`bobplan done {first} --depth .. --angle ..`; what is left is planned again."
         if answer.steps
@@ -192,3 +194,9 @@ def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
     if answer.chances is not None:
         rows.append(f"chances: {chances_words(answer.chances)}")
     return tuple(rows)
+
+
+def _unproved(job: Job) -> tuple[str, ...]:
+    """Return the line about settings that are not proved; nothing when all are."""
+    words = unproved_words(job)
+    return () if words is None else (f"{words}.",)

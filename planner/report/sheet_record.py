@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from planner.report import sheet_words as words
 from planner.report.check_text import error_words
 from planner.report.numbers import plural
+from planner.report.prove_text import proved_words
 from planner.report.sheet_blocks import cuts_made
 from planner.report.sheet_content import Fact
 from planner.report.sheet_parts import Block, bob_card, without_empty_columns
@@ -86,7 +87,7 @@ def record_content(record: RecordAnswer) -> RecordContent:
             title=bobs.title,
             table=without_empty_columns([row for row in bobs.table if _is_sum(row, bobs)]),
         ),
-        on=", ".join(on) + ".",
+        on=f"{', '.join(on)}. {proved_words(job)}",
         signatures=("Balanced by, date", "Received by, date"),
     )
 

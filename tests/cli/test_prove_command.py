@@ -293,3 +293,37 @@ def test_the_numbers_of_the_example_by_hand() -> None:
             amount, angle = plus(*pair)
             assert numbers[2 * side] == pytest.approx(amount, abs=0.06)
             assert numbers[2 * side + 1] == pytest.approx(angle, abs=0.06)
+
+
+def test_at_a_terminal_it_asks_and_mends(
+    bobplan: Bobplan, example: Example, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Five numbers a place, one of them mistyped and asked again, the dial, and yes."""
+    import io
+    import sys
+
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    folder = example("cross_plane_v8")
+    _unproved(folder)
+    path = folder / "job.toml"
+    path.write_text(_text(folder).replace('"heavy spot"', '"light spot"'), encoding="utf-8")
+    first, second = (each.split() for each in RIGHT)
+    answers = ["x", "1", "2", "3", "", *first, *second, "0", "y"]
+    monkeypatch.setattr(sys, "stdin", Terminal("\n".join(answers) + "\n"))
+    ran = bobplan("prove", folder=folder)
+    assert ran.code == 0, ran.out + ran.err
+    assert "once more" in ran.err
+    assert "WRONG: heavy and light spot are swapped: the display marks the heavy spot" in ran.out
+    data = tomllib.loads(_text(folder))
+    assert data["machine"]["angle_marks"] == "heavy spot"
+    assert data["machine"]["proved"]["spot"] == "heavy spot"
+    assert len(data["spins"]) == 3
+    # a no writes nothing but the readings
+    monkeypatch.setattr(sys, "stdin", Terminal("n\n"))
+    path.write_text(_text(folder).replace("drill_offset = 0\n", "drill_offset = 30\n"), encoding="utf-8")
+    before = _text(folder)
+    assert bobplan("prove", "--line", "throw 1 = 0", folder=folder).code == 1
+    assert _text(folder) == before
