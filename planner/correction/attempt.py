@@ -119,7 +119,10 @@ class Attempt:
         return self._variant(self.blocks)
 
     def _variant(self, blocks: list[Block]) -> Variant:
-        windows = [window for index, block in enumerate(blocks) for window in build_windows(block, index)]
+        windows: list[Window] = []
+        for index, block in enumerate(blocks):
+            self.budget.check()
+            windows += build_windows(block, index)
         return Variant(blocks, windows, Master(self.problem, self.unbalance_gmm, blocks, windows))
 
     def excess_gmm(self) -> tuple[float, list[float]]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from planner.correction.block import Block, finished
+from planner.correction.budget import Budget
 from planner.correction.effects import (
     blind_hole_amounts,
     filled_hole_mass_g,
@@ -24,13 +25,21 @@ from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 
-def build_blocks(problem: CorrectionProblem) -> list[Block]:
-    """Return all blocks that have at least one cut that fits, counterweight by counterweight."""
+def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> list[Block]:
+    """Return all blocks that have at least one cut that fits, counterweight by counterweight.
+
+    Raises
+    ------
+    TimeIsUpError
+        If the budget's time is up before all of them are made.
+    """
     shop = problem.shop
     blocks: list[Block] = []
     for index, counterweight in enumerate(problem.counterweights):
         if counterweight.name in shop.forbid:
             continue
+        if budget is not None:
+            budget.check()
         kinds = set(counterweight.cuts) & set(shop.allow)
         density = problem.density_of(counterweight)
         candidates: list[Block | None] = []

@@ -10,6 +10,10 @@ import math
 import time
 
 
+class TimeIsUpError(Exception):
+    """Work that has no half result (tables, bounds) was broken off by the clock."""
+
+
 class Budget:
     """The time left for everything a command does.
 
@@ -38,6 +42,17 @@ class Budget:
         if time.monotonic() >= self.deadline:
             self.struck = True
         return self.struck
+
+    def check(self) -> None:
+        """Break off work that has no half result once the time is up.
+
+        Raises
+        ------
+        TimeIsUpError
+            If the time is up.
+        """
+        if self.late():
+            raise TimeIsUpError
 
 
 def budget_of(seconds: float | Budget) -> Budget:

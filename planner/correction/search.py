@@ -28,12 +28,14 @@ plan.  `budget` is the outer stop; a plan found under it says so.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from planner.correction.attempt import Attempt
+from planner.correction.block import Block
 from planner.correction.blocks import build_blocks
-from planner.correction.budget import Budget, budget_of
+from planner.correction.budget import Budget, TimeIsUpError, budget_of
 from planner.correction.canonical import Canonical, canonical
 from planner.correction.few import Found
 from planner.correction.ordering import cost_of, in_order, planned, residual_gmm, worst_share
@@ -144,32 +146,39 @@ class _Search:
         self.tell("laying out what can be cut")
         asked = self.form.problem
         own_pinned = tuple(planned(asked, cut, pinned=True) for cut in asked.fixed)
-        blocks = [block for block in build_blocks(asked) if block.kind in kinds]
-        attempt = Attempt(
-            asked,
-            residual_gmm(asked, own_pinned),
-            blocks,
-            self.budget,
-            self.passing,
-            self._chance_of,
-            quick=self.quick,
-        )
+
+        def attempt_with(blocks: list[Block]) -> Attempt:
+            return Attempt(
+                asked,
+                residual_gmm(asked, own_pinned),
+                blocks,
+                self.budget,
+                self.passing,
+                self._chance_of,
+                quick=self.quick,
+            )
+
+        try:
+            attempt = attempt_with(
+                [block for block in build_blocks(asked, self.budget) if block.kind in kinds]
+            )
+        except TimeIsUpError:  # nothing was looked at, so nothing is proven
+            if worst_share(problem, start) <= 1.0:
+                return self._as_it_stands()
+            return self._no_plan(attempt_with([]), None, None)
 
         def told(found: Found) -> None:
             self.tell(f"a plan of {len(found.places) + len(self.pinned)} cuts")
 
         if worst_share(problem, start) <= 1.0:
             attempt.bound_cuts = 0
-        if not attempt.few(told):
-            if not attempt.levels:
-                excess_sum, excess = attempt.excess_gmm()
-                if excess_sum > 0.0:
-                    self.tell("proven impossible, looking for the best that can be done")
-                    return self._no_plan(attempt, attempt.best_effort(), Certificate(
-                        excess_sum_gmm=excess_sum, excess_gmm=tuple(excess),
-                        text=_certificate_text(problem, excess_sum, excess),
-                    ))  # fmt: skip
-            attempt.many(told)
+        try:
+            certificate = self._searched(attempt, told)
+        except TimeIsUpError:
+            certificate = None
+        if certificate is not None:
+            self.tell("proven impossible, looking for the best that can be done")
+            return self._no_plan(attempt, attempt.best_effort(), certificate)
         found = attempt.chosen()
         if found is None:
             if worst_share(problem, start) <= 1.0:
@@ -179,8 +188,21 @@ class _Search:
             if found is None or not attempt.keeps_limits(found):
                 return self._no_plan(attempt, found, None)
         if not problem.shop.least_cuts:
-            found = attempt.cheaper(found, told)
+            with contextlib.suppress(TimeIsUpError):
+                found = attempt.cheaper(found, told)
         return self._with_plan(attempt, found)
+
+    def _searched(self, attempt: Attempt, told: Callable[[Found], None]) -> Certificate | None:
+        """Weigh plans of ever more cuts; return the proof instead where no number of them can do."""
+        if attempt.few(told):
+            return None
+        if not attempt.levels:
+            excess_sum, excess = attempt.excess_gmm()
+            if excess_sum > 0.0:
+                text = _certificate_text(self.problem, excess_sum, excess)
+                return Certificate(excess_sum_gmm=excess_sum, excess_gmm=tuple(excess), text=text)
+        attempt.many(told)
+        return None
 
     def _passes(self, start: tuple[complex, complex]) -> bool:
         """Whether what is there passes its check as it stands, where that is asked about."""

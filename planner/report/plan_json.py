@@ -71,6 +71,9 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         # the older name of chance_inside
         "chance_to_pass": neat(answer.chance_to_pass),
         **chances_json(answer.chances),
+        "expected_spins": None
+        if answer.first_pass is None
+        else neat(round(answer.first_pass.expected_spins, 3)),
         "heavy_metal": heavy_metal_json(answer.heavy_metal),
         "certificate": certificate_json(outcome.certificate),
         "ways_out": ways_out_json(answer.ways_out),

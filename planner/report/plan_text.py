@@ -244,6 +244,8 @@ def _verdict(answer: PlanAnswer) -> list[str]:
         )
     if answer.chances is not None:
         lines.append(f"Chances by the job's error model: {chances_words(answer.chances)}.")
+    if answer.first_pass is not None:
+        lines.append(f"Expected spins until one proves it: {answer.first_pass.expected_spins:.2f}.")
     return lines
 
 

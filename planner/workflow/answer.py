@@ -14,6 +14,7 @@ from planner.rotor.crankshaft import Counterweight
 from planner.workflow.alternatives import Alternative
 from planner.workflow.bob_window import BobWindow
 from planner.workflow.checking import CheckAnswer
+from planner.workflow.expected_spins import FirstPass
 from planner.workflow.hand import HandPlan
 from planner.workflow.slugs import SlugHold, SlugOrder
 from planner.workflow.ways_out import WaysOut
@@ -119,6 +120,7 @@ class PlanAnswer:
     notes: tuple[str, ...] = ()
     what_if: tuple[str, ...] = ()
     chances: Chances | None = None
+    first_pass: FirstPass | None = None
     alternatives: tuple[Alternative, ...] = ()
     ways_out: WaysOut | None = None
     hand: HandPlan | None = None

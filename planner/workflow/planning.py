@@ -26,6 +26,7 @@ from planner.workflow.chances import chances_of
 from planner.workflow.checking import CheckAnswer, check_job
 from planner.workflow.deepening import hole_name
 from planner.workflow.dialled import ensure_told
+from planner.workflow.expected_spins import FirstPass, first_pass_of
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
 from planner.workflow.judging import drawn_in, judged_of
@@ -345,6 +346,11 @@ def _answer(
     judged_verdict = overall_verdict(judged)
     cuts = [step.cut for step in steps]
     share = plan_share(problem, cuts, reading_gmm=_pair(posed.reading.vectors_gmm), errors=job.errors)
+    chances = (known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None
+    first: FirstPass | None = None
+    if chances is not None and cuts:
+        first = first_pass_of(job, posed, cuts, share=share, chance=chances.one_spin_proves)
+        share = first.share
     plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
     heavy: HeavyMetal = heavy_metal_of(
         job, dataclasses.replace(posed, problem=asked), outcome, seconds=seconds, progress=progress
@@ -396,7 +402,8 @@ def _answer(
         asked=odd,
         notes=(*posed.notes, *far),
         ways_out=ways,
-        chances=(known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None,
+        chances=chances,
+        first_pass=first,
     )
     pinned_warnings = tuple(
         f"a pinned cut breaks a rule: {rule_words(job, text)}" for text in report.warnings
