@@ -123,6 +123,8 @@ def error_factor(spins: int) -> float:
     Student's t (95 %, two sides) with ``2*(n - 1)`` degrees of freedom, over ``sqrt(n)``: 3.04 for two spins, 1.60 for
     three, 1.03 for five.
     """
+    if spins == 2:  # two degrees of freedom: closed, and no library has to be loaded for it
+        return COVERAGE * math.sqrt(2.0 / (1.0 - COVERAGE**2)) / math.sqrt(2.0)
     from scipy.special import stdtrit
 
     return float(stdtrit(2 * (spins - 1), 0.5 + COVERAGE / 2.0)) / math.sqrt(spins)
