@@ -15,6 +15,7 @@ def show_status(*, as_json: bool) -> None:
     from planner.report.prove_text import unproved_words
     from planner.report.withheld_text import withheld_words
     from planner.workflow.proving import proved_settings
+    from planner.workflow.reading_slips import asked_before_cutting
     from planner.workflow.standing import Standing, standing_of
     from planner.workflow.withholding import withheld_of
 
@@ -39,22 +40,23 @@ def show_status(*, as_json: bool) -> None:
         stands, next_step = withheld_words(withheld)
         standing = Standing(stands=stands, next_step=next_step)
     unproved = unproved_words(job)
+    asked = () if withheld is not None else asked_before_cutting(job)
     if as_json:
         say_json(
             {
                 "job": str(path),
                 "stands": standing.stands,
                 "next": standing.next_step,
-                "questions": list(job.questions),
+                "questions": [*job.questions, *asked],
                 "settings_proved": proved_settings(job),
                 "withheld": withheld is not None,
             }
         )
     else:
-        for question in job.questions:
+        for question in (*job.questions, *asked):
             say(f"QUESTION: {question}")
         if unproved is not None:
             say(unproved)
         say(f"{job.details.title or path.name}\n{standing.stands}\nNext: {standing.next_step}")
-    if withheld is not None:
+    if withheld is not None or asked:
         leave(ANSWER_IS_NO)

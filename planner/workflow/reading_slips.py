@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from planner.assurance.likely import Expected, Picture, Slip, Suspicion, suspicions
+from planner.assurance.tolerance import judge, overall_verdict
 from planner.job.model import Job
 from planner.reading.machine import MachineConvention
 from planner.reading.spin import Spin, newest_state
@@ -15,6 +16,7 @@ from planner.reading.unbalance import bob_shift, known_error_sum, mounted_shift,
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares
 from planner.units import factor
 from planner.workflow.known_mass import reading_error
+from planner.workflow.posing import pose
 from planner.workflow.proving import proved_settings, rotor_mass_kg
 from planner.workflow.questions import far_words, questions_about
 from planner.workflow.spinning import Foretold, foretold_for
@@ -77,6 +79,21 @@ def asked_of_newest(job: Job) -> tuple[str, ...]:
     index = newest_state(job.spins)[0]
     before = job_before(job, index) or dataclasses.replace(job, spins=(), cuts_made=())
     return asked_about(before, job.spins[index]).words
+
+
+def asked_before_cutting(job: Job) -> tuple[str, ...]:
+    """Return what stands open about the newest reading; nothing after a cut, or where nothing would be cut.
+
+    What is left inside the limits may point anywhere, and so may the rest of a cut.
+    """
+    if job.tolerance is None or all(spin.known_mass is not None for spin in job.spins):
+        return ()
+    posed = pose(job)
+    settled = (
+        posed.made
+        or overall_verdict(judge(posed.problem.unbalance_gmm, posed.problem.limits)) == "in tolerance"
+    )
+    return () if settled else asked_of_newest(job)
 
 
 def picture_of(job: Job, spin: Spin, foretold: Foretold | None) -> Picture:

@@ -59,6 +59,9 @@ def test_without_a_terminal_it_is_stored_but_not_planned(bobplan: Bobplan, examp
     assert "`bobplan undo` takes it back" in ran.out
     assert len(_spins(folder)) == 2
     assert "plan" not in tomllib.loads((folder / "job.toml").read_text(encoding="utf-8"))
+    stands = bobplan(folder=folder)
+    assert stands.code == 1
+    assert "QUESTION: this reading is odd" in stands.out
 
 
 @pytest.mark.parametrize(
