@@ -110,7 +110,7 @@ def done(
     ]
     if questions and not yes:
         _ask(receipts, questions, as_json=as_json)
-    _ask_unproved(opened, unproved=unproved, as_json=as_json)
+    unproved = _ask_unproved(opened, unproved=unproved, as_json=as_json)
 
     def checked(now: Job) -> Entries:
         entries = prepare(now)
@@ -119,7 +119,7 @@ def done(
                 f"`{opened.files.job.name}` was changed meanwhile: it is not the plan that was shown any more",
                 hint="nothing was entered; `bobplan plan` shows the plan of now",
             )
-        return entries
+        return dataclasses.replace(entries, cut_unproved=unproved)
 
     enter(opened.files.job, checked)
     after = load_job(opened.files.job)
@@ -166,15 +166,17 @@ def _ask(receipts: Sequence[str], questions: Sequence[str], *, as_json: bool) ->
     )
 
 
-def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> None:
-    """Ask once per job before its first cut whether to cut with settings that are not proved; a no ends with 1."""
+def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
+    """Ask once per job before its first cut whether to cut with settings that are not proved; a no ends with 1.
+
+    Returns whether it was asked, and is to be remembered with the cut.
+    """
     from planner.errors import OpenQuestionError
-    from planner.job.writing import remember_unproved
     from planner.report.prove_text import unproved_words
 
     words = unproved_words(job)
     if words is None or job.cut_unproved or job.cuts_made:
-        return
+        return False
     if not unproved:
         if as_json or not sys.stdin.isatty():
             raise OpenQuestionError(
@@ -185,7 +187,7 @@ def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> None:
         if not typer.confirm("Enter the cut all the same?", default=False):
             say("Nothing was entered.")
             leave(ANSWER_IS_NO)
-    remember_unproved(job.files.job)
+    return True
 
 
 def _prepared(opened: Job, given: Sequence[str], typed: AsMade) -> Callable[[Job], Entries]:
@@ -241,7 +243,7 @@ def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan,
     """Return a what-if plan under the numbers of the job, and those of its cuts that are meant."""
     from planner.job.lettered import lettered_plans
     from planner.workflow.planning import numbered_plan
-    from planner.workflow.posing import pose
+    from planner.workflow.posing import metal_of, pose
 
     plans = lettered_plans(job.files.job)
     if letter not in plans:
@@ -249,7 +251,8 @@ def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan,
         raise InputError(f"there is no what-if plan {letter}", hint=f"shown and not stored: {there}")
     plan = plans[letter]
     posed = pose(job)
-    if (plan.after_spin, plan.after_cuts, plan.basis) != (posed.spin_number, len(posed.made), posed.basis):
+    asks = (posed.spin_number, len(posed.made), posed.basis, metal_of(posed))
+    if (plan.after_spin, plan.after_cuts, plan.basis, plan.metal) != asks:
         raise InputError(
             f"what-if plan {letter} is not for what the job says now: a spin, a cut or a setting came since",
             hint="nothing was entered; ask for it again with `bobplan plan` and its options",
@@ -259,7 +262,7 @@ def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan,
         raise InputError(
             f"what-if plan {letter} has no cut {letter}{wrong}", hint=f"it has {len(plan.steps)}"
         )
-    plan = numbered_plan(job, plan)
+    plan = numbered_plan(job, dataclasses.replace(plan, metal=""))
     return plan, [plan.steps[each - 1].number for each in numbers]
 
 

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from planner.job.model import Job
     from planner.workflow.answer import PlanAnswer
     from planner.workflow.dialled import Story
+    from planner.workflow.what_if import WhatIf
 
 
 def plan(
@@ -103,30 +104,39 @@ def plan(
     from planner.workflow.hand import plan_by_hand
     from planner.workflow.learning import with_learned, with_plan_factor
     from planner.workflow.planning import with_alternatives, with_bob_window
-    from planner.workflow.what_if import plan_what_if, read_what_if
+    from planner.workflow.what_if import changed_shop, plan_what_if, read_what_if
 
     if method not in ("best", "hand"):
         raise InputError(f"--method {method}: there is no such method", hint="`best` or `hand`")
     opened = open_job(job, writing=made_cuts is not None)
-    opened = plan_basis = _with_story(opened, made_cuts, ask=sys.stdin.isatty() and not as_json)
-    opened = with_learned(opened) if use_learned else with_plan_factor(opened)
+
+    def wishes(now: Job) -> WhatIf:
+        read = read_what_if(
+            now,
+            fix=fix or (),
+            forbid=forbid or (),
+            drill=drill or (),
+            greatest_depth=greatest_depth,
+            aim=aim,
+            one_drill=one_drill,
+            heavy_metal=heavy_metal,
+            prefer_cuts=prefer_cuts,
+            wanted_chance=wanted_chance,
+            prefer=prefer,
+            close_enough=close_enough,
+            only=only or (),
+        )
+        changed_shop(now.shop, read)
+        return read
+
+    wished = wishes(opened)
+    # all options are checked before what is said of the cuts made is written; it may move a hole that a wish names
+    plan_basis = _with_story(opened, made_cuts, ask=sys.stdin.isatty() and not as_json)
+    if plan_basis is not opened:
+        wished = wishes(plan_basis)
+    opened = with_learned(plan_basis) if use_learned else with_plan_factor(plan_basis)
     if not anyway:
         stop_if_withheld(plan_basis, as_json=as_json)
-    wished = read_what_if(
-        opened,
-        fix=fix or (),
-        forbid=forbid or (),
-        drill=drill or (),
-        greatest_depth=greatest_depth,
-        aim=aim,
-        one_drill=one_drill,
-        heavy_metal=heavy_metal,
-        prefer_cuts=prefer_cuts,
-        wanted_chance=wanted_chance,
-        prefer=prefer,
-        close_enough=close_enough,
-        only=only or (),
-    )
     budget = Budget(seconds)
     with progress_line() as progress:
         answer = plan_what_if(opened, wished, seconds=budget, progress=progress, anew=True)
@@ -217,10 +227,11 @@ def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:
     """Return a plan that is not stored with a letter before its numbers, kept so that `done` can take it."""
     from planner.job.lettered import keep_lettered
     from planner.workflow.planning import lettered, stored_plan_of
+    from planner.workflow.posing import metal_of, pose
 
     if not answer.steps:
         return answer
-    plan = stored_plan_of(answer, basis_of=basis_of)
+    plan = dataclasses.replace(stored_plan_of(answer, basis_of=basis_of), metal=metal_of(pose(basis_of)))
     return lettered(answer, keep_lettered(answer.job.files.job, plan))
 
 

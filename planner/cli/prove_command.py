@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import re
 import sys
@@ -17,6 +18,7 @@ from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.job.model import Job
+    from planner.reading.spin import Spin
     from planner.workflow.known_mass import KnownMassCheck
     from planner.workflow.proving import LineCheck, Place, Proposal
 
@@ -83,42 +85,49 @@ def prove(
     Ends with 0 when what was tested is set right (or was mended), with 1 while something is wrong or nothing is proved.
     """
     from planner.job.reading import load_job
-    from planner.job.writing import add_spin
+    from planner.job.writing import add_spins
     from planner.report.prove_text import proposal_json, proposal_lines, state_lines
     from planner.workflow.known_mass import has_checks
-    from planner.workflow.proving import propose
+    from planner.workflow.proving import named_place, propose
     from planner.workflow.spinning import spin_of
 
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json
     date = _date(on, opened)
-    opened = _with_base(opened, base, bobs, ask=ask and not reading)
     mass_g = None if mass is None else opened.units.parse(mass, "mass", name="--mass", above=0.0)
     radius_mm = None if radius is None else opened.units.parse(radius, "length", name="--radius", above=0.0)
-    proposal = propose(opened, names=at or (), mass_g=mass_g, radius_mm=radius_mm)
+    for name in at or ():
+        named_place(opened, name, radius_mm=radius_mm)
     lines = _lines(opened, line or ())
+    readings = [_reading(text) for text in reading or ()]
+    for each in readings:
+        _numbers(opened, each[:4])
+        _pointer(each[4] if len(each) > 4 else None)
+    # all options are checked before anything is asked or written
+    first = _base(opened, base, bobs, ask=ask and not reading)
+    opened = dataclasses.replace(opened, spins=(*opened.spins, *first))
+    proposal = propose(opened, names=at or (), mass_g=mass_g, radius_mm=radius_mm)
+    _check_count(readings, proposal)
     if plot is not None:
         from planner.report.drawings_prove import prove_figure
         from planner.report.drawings_save import save_figure
 
         save_figure(prove_figure(opened, proposal), plot)
         note(f"drawn: {plot}")
-    readings = [_reading(text) for text in reading or ()]
     takes = not readings and (not _since_base(opened) or at is not None)
+    if lines and at is None and not first and has_checks(opened):
+        takes = False  # the line is compared with what is proved already
     if not as_json and (takes or readings):
         say("\n".join(proposal_lines(opened, proposal)))
         say()
+    if readings or (takes and ask):
+        _check_uncut(opened)
     if takes and ask:
+        if first:  # it was typed: whatever stops the rest, it stays
+            add_spins(opened.files.job, first)
+            first = ()
         readings = _ask_readings(opened, proposal)
         lines = lines or _ask_line(opened)
-    if len(readings) > len(proposal.places):
-        raise InputError(
-            f"{len(readings)} readings are given for {len(proposal.places)} places",
-            hint="name a place for each with `--at`",
-        )
-    if readings:
-        _check_uncut(opened)
-    # all are checked before the first one is written
     new = [
         spin_of(opened, values, known_mass=_known(place, proposal.mass_g, pointer))[0]
         for (values, pointer), place in zip(
@@ -127,8 +136,8 @@ def prove(
             strict=False,
         )
     ]
-    for each in new:
-        add_spin(opened.files.job, each)
+    if first or new:
+        add_spins(opened.files.job, (*first, *new))
     opened = load_job(opened.files.job)
     if not has_checks(opened) or (takes and not readings):
         data = {"proposal": proposal_json(opened, proposal), "state": _state(opened)}
@@ -192,7 +201,7 @@ def _answer(
         say_json(data)
     else:
         say("\n".join(["As it stands:", *state_lines(job)]))
-        if job.cuts_made and written and not check.good:
+        if job.cuts_made and written and (wrong_line or not check.good):
             say(
                 "Cuts were made with the wrong setting: look at each on the crankshaft before you go on, then spin again."
             )
@@ -266,16 +275,14 @@ def _state(job: Job) -> dict[str, bool]:
     return proved_settings(job)
 
 
-def _with_base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> Job:
-    """Return the job with a spin without the mass; asks for one when there is none."""
+def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[Spin, ...]:
+    """Return a new spin without the mass; asks for one when there is none, nothing where one is there and none given."""
     from planner.cli.spin_command import read_bobs
-    from planner.job.reading import load_job
-    from planner.job.writing import add_spin
     from planner.workflow.spinning import spin_of
 
     there = any(spin.known_mass is None for spin in job.spins)
     if base is None and there:
-        return job
+        return ()
     if base is None and not ask:
         raise InputError(
             "there is no spin yet, the known mass needs one without it to compare with",
@@ -295,8 +302,7 @@ def _with_base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> Jo
     spin, taken = spin_of(job, _numbers(job, given), bobs_g=read_bobs(bobs, job))
     for line in taken:
         note(line)
-    add_spin(job.files.job, spin)
-    return load_job(job.files.job)
+    return (spin,)
 
 
 def _numbers(job: Job, given: Sequence[str]) -> tuple[float, float, float, float]:
@@ -359,10 +365,22 @@ def _ask_line(job: Job) -> list[tuple[str, float]]:
 def _known(place: Place, mass_g: float, pointer: str | None) -> Any:
     from planner.workflow.proving import known_mass_at
 
-    value = None if pointer is None else number(pointer, what="the number at the pointer")
+    return known_mass_at(place, mass_g, number_deg=_pointer(pointer))
+
+
+def _pointer(text: str | None) -> float | None:
+    value = None if text is None else number(text, what="the number at the pointer")
     if value is not None and not -360.0 <= value <= 360.0:
-        raise InputError(f"the number at the pointer: given `{pointer}`, allowed -360 to 360 degrees")
-    return known_mass_at(place, mass_g, number_deg=value)
+        raise InputError(f"the number at the pointer: given `{text}`, allowed -360 to 360 degrees")
+    return value
+
+
+def _check_count(readings: Sequence[object], proposal: Proposal) -> None:
+    if len(readings) > len(proposal.places):
+        raise InputError(
+            f"{len(readings)} readings are given for {len(proposal.places)} places",
+            hint="name a place for each with `--at`",
+        )
 
 
 def _lines(job: Job, texts: Sequence[str]) -> list[tuple[str, float]]:

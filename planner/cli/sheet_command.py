@@ -67,9 +67,9 @@ def sheet(
             pages, verdict, code = _write_record(opened, target, size, progress)
             plan = None
         else:
-            plan, pages, verdict, code = _write_sheet(opened, target, size, progress, seconds=seconds)
-    if plan is not None and not no_store:
-        store(plan)
+            plan, pages, verdict, code = _write_sheet(
+                opened, target, size, progress, seconds=seconds, stores=not no_store
+            )
     if as_json:
         data: dict[str, Any] = {
             "file": str(target),
@@ -113,11 +113,15 @@ def open_file(target: Path) -> None:
 
 
 def _write_sheet(
-    job: Job, target: Path, paper: Paper, progress: ProgressLine, *, seconds: float
+    job: Job, target: Path, paper: Paper, progress: ProgressLine, *, seconds: float, stores: bool
 ) -> tuple[PlanAnswer, int | None, str, int]:
+    from planner.workflow.learning import with_plan_factor
     from planner.workflow.sheet import sheet_of
 
-    told = sheet_of(job, seconds=seconds, progress=progress)
+    told = sheet_of(with_plan_factor(job), seconds=seconds, progress=progress)
+    if stores:
+        # before the file is written: a cut list that was overtaken meanwhile must not lie at the machine
+        store(told.answer)
     pages = None
     if target.suffix.lower() == ".html":
         from planner.report.html_sheet import save_html, sheet_html
@@ -138,8 +142,10 @@ def _write_sheet(
 def _write_record(
     job: Job, target: Path, paper: Paper, progress: ProgressLine
 ) -> tuple[int | None, str, int]:
+    from planner.workflow.dialled import ensure_told
     from planner.workflow.sheet import record_of
 
+    ensure_told(job)
     record = record_of(job)
     progress("drawing")
     pages = None

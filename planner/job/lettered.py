@@ -64,7 +64,8 @@ def lettered_plans(job: Path) -> Mapping[str, StoredPlan]:
 def _same(one: StoredPlan, other: StoredPlan) -> bool:
     cuts = [[step.cut for step in plan.steps] for plan in (one, other)]
     return (
-        (one.after_spin, one.after_cuts, one.basis) == (other.after_spin, other.after_cuts, other.basis)
+        (one.after_spin, one.after_cuts, one.basis, one.metal)
+        == (other.after_spin, other.after_cuts, other.basis, other.metal)
         and one.learned_factor == other.learned_factor
         and cuts[0] == cuts[1]
     )
@@ -87,6 +88,7 @@ def _plan(data: Mapping[str, Any]) -> StoredPlan:
         after_cuts=int(data["after_cuts"]),
         learned_factor=float(data["learned_factor"]),
         wish=tuple(map(str, data["wish"])),
+        metal=str(data["metal"]),
     )
 
 

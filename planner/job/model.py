@@ -48,7 +48,8 @@ class StoredPlan:
     ``after_cuts`` is how many cuts had been made after that spin when the plan was made: those are part of what it
     started from, later ones carry out its steps.  ``learned_factor`` is what drilled cuts were taken to remove, in
     multiples of what their sizes say.  ``wish`` says in words what was different from the files when it was made;
-    ``withdrawn`` that it was for a spin which was taken back.
+    ``withdrawn`` that it was for a spin which was taken back.  ``metal`` is a fingerprint of the cuts made since the spin; only
+    what-if plans kept outside the job file have it.
     """
 
     after_spin: int
@@ -58,6 +59,7 @@ class StoredPlan:
     learned_factor: float = 1.0
     wish: tuple[str, ...] = ()
     withdrawn: bool = False
+    metal: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -67,11 +67,25 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
     InputError
         If the file can't be read, or was given a fault meanwhile.  The file is in every case as it was.
     """
+    return add_spins(path, (spin,), plan=plan, lock_seconds=lock_seconds)
+
+
+def add_spins(
+    path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = None, lock_seconds: float = 10.0
+) -> int:
+    """Add spins in one step, and the last one's plan (see `add_spin`); return the last one's number.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
     counted = [0]
 
     def change(job: Job, document: TOMLDocument) -> None:
-        append_table(document, "spins", _spin_lines(job, spin))
-        counted[0] = len(job.spins) + 1
+        for spin in spins:
+            append_table(document, "spins", _spin_lines(job, spin))
+        counted[0] = len(job.spins) + len(spins)
         if plan is not None:
             put_plan(document, job, plan)
 
@@ -88,11 +102,15 @@ def _spin_lines(job: Job, spin: Spin) -> list[str]:
 
 @dataclass(frozen=True, kw_only=True)
 class Entries:
-    """What goes into a job file in one step: cuts made first, then a spin; a plan in the place of the one there."""
+    """What goes into a job file in one step: cuts made first, then a spin; a plan in the place of the one there.
+
+    ``cut_unproved``: it was asked and answered that the job is cut with settings that are not proved.
+    """
 
     made: tuple[MadeCut, ...] = ()
     spin: Spin | None = None
     plan: StoredPlan | None = None
+    cut_unproved: bool = False
 
 
 def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float = 10.0) -> Entries:
@@ -123,9 +141,11 @@ def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float 
             put_plan(document, job, entries.plan)
         if entries.spin is not None:
             append_table(document, "spins", _spin_lines(job, entries.spin))
+        if entries.cut_unproved:
+            put_key(document, "proof", "cut_unproved", "true")
         entered.append(entries)
 
-    sections = ("cuts_made", "spins", "plan", "former_plans")
+    sections = ("cuts_made", "spins", "plan", "former_plans", "proof")
     _change_job(path, change, sections=sections, lock_seconds=lock_seconds)
     return entered[0]
 
@@ -349,28 +369,10 @@ def write_proof(
     return tuple(changed)
 
 
-def remember_unproved(path: Path, *, lock_seconds: float = 10.0) -> bool:
-    """Remember in the job that it is cut with settings that are not proved; return whether anything changed.
-
-    Raises
-    ------
-    InputError
-        See `add_spin`.
-    """
-
-    def change(document: TOMLDocument) -> None:
-        _setting("proof", {"cut_unproved": True})(document)
-
-    return _change_text(path, change, sections=("proof",), lock_seconds=lock_seconds)
-
-
 def _setting(section: str, keys: Mapping[str, str | float]) -> Change:
     def change(document: TOMLDocument) -> None:
         for key, value in keys.items():
-            if isinstance(value, bool):
-                line = str(value).lower()
-            else:
-                line = rendering.text(value) if isinstance(value, str) else rendering.number(value)
+            line = rendering.text(value) if isinstance(value, str) else rendering.number(value)
             put_key(document, section, key, line)
 
     return change

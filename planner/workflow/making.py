@@ -257,6 +257,7 @@ def _deepened(job: Job, typed: AsMade) -> Cut:
             typed.radius_mm,
             typed.length_mm,
             typed.kind,
+            typed.face,
             typed.through,
         )
     ):

@@ -117,6 +117,12 @@ def pose(job: Job) -> Posed:
     )
 
 
+def metal_of(posed: Posed) -> str:
+    """Return a fingerprint of the cuts made since the spin: as many cuts need not be the same cuts."""
+    made = [(entry.cut, entry.learned_factor) for entry, _ in posed.made]
+    return hashlib.sha256(_plain(made).encode()).hexdigest()[:12]
+
+
 def limits_of(job: Job) -> tuple[LimitRow, ...]:
     """Return the rows that judge a residual of this job.
 

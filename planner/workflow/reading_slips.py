@@ -242,10 +242,12 @@ def _twice(job: Job, spin: Spin) -> str | None:
     if not same:
         return None
     number = max(i for i, each in enumerate(job.spins) if each is last) + 1
-    return (
-        f"these are the very numbers of spin {number}, figure by figure: is it the same spin entered twice? Two spins of one "
-        "state are entered with `--repeat`"
+    words = (
+        f"these are the very numbers of spin {number}, figure by figure: is it the same spin entered twice"
     )
+    if spin.repeat:
+        return f"{words}, or did the display show the same again?"
+    return f"{words}? Two spins of one state are entered with `--repeat`"
 
 
 def _words(found: Sequence[Suspicion], far: str) -> str:
