@@ -105,7 +105,9 @@ def _rim_holes(
         along = (relative - start) % 360.0
         on_rim |= (along[None, :] >= mouth[:, None]) & (along[None, :] <= (end - start) - mouth[:, None])
     tip = rim - depth - cones
-    legal = on_rim & fits(problem, counterweight, sections, relative, np.maximum(tip, 1e-6))
+    ends = np.cumsum([each.size for each in depths]).tolist()
+    chains = [slice(start, end) for start, end in zip([0, *ends[:-1]], ends, strict=True) if end > start]
+    legal = on_rim & fits(problem, counterweight, sections, relative, np.maximum(tip, 1e-6), chains)
     amount, cost = rim_hole_amounts(
         rim_radius_mm=rim,
         diameter_mm=wide,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from planner.correction.obstacles import (
     ConvexPiece,
     SymmetricObstacle,
     convex_pieces,
+    deepest_keeping_wall,
     keeps_wall_to,
     symmetric_obstacles,
 )
@@ -37,8 +39,12 @@ def fits(
     sections: Sections,
     relative_deg: FloatArray,
     inside_radius_mm: FloatArray,
+    chains: Sequence[slice] = (),
 ) -> BoolArray:
     """Return which sections fit at which angles, shape (C, A): flanks, old holes, keep-outs, oil drillings.
+
+    ``chains`` are runs of sections each of which lies inside the next (one drill, ever deeper): measuring few of
+    them tells of all.
 
     ``inside_radius_mm`` has one radius per section on its ray that must lie within the outline; with the walls to
     all straight edges kept, the rest of the section then lies within it too.
@@ -66,7 +72,7 @@ def fits(
     )
 
     def make() -> Tables:
-        legal = _fits(outline, wall, sections, relative_deg, inside_radius_mm, near, pieces)
+        legal = _fits(outline, wall, sections, relative_deg, inside_radius_mm, near, pieces, chains)
         return {"legal": np.packbits(legal)}
 
     count = len(sections) * relative_deg.size
@@ -82,6 +88,7 @@ def _fits(
     inside_radius_mm: FloatArray,
     near: list[SymmetricObstacle],
     pieces: list[ConvexPiece],
+    chains: Sequence[slice],
 ) -> BoolArray:
     legal: BoolArray = np.ones((len(sections), relative_deg.size), dtype=bool)
     if outline.half_angle_deg is not None:
@@ -93,8 +100,17 @@ def _fits(
         legal &= apart[None, :] >= separation_deg(sections, obstacle.section, wall)[:, None]
     for piece in pieces:
         columns = np.flatnonzero(legal.any(axis=0))
-        if columns.size:
-            legal[:, columns] &= keeps_wall_to(sections, np.radians(relative_deg[columns]), piece)
+        if not columns.size:
+            continue
+        at = np.radians(relative_deg[columns])
+        if not chains:
+            legal[:, columns] &= keeps_wall_to(sections, at, piece)
+        for chain in chains:
+            number = np.arange(chain.stop - chain.start)
+            own = legal[chain][:, columns]
+            deepest = np.where(own.any(axis=0), number.size - 1 - np.argmax(own[::-1], axis=0), -1)
+            last = deepest_keeping_wall(sections.take(chain), at, piece, deepest)
+            legal[chain, columns] &= number[:, None] <= last[None, :]
     return legal
 
 

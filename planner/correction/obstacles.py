@@ -17,6 +17,7 @@ import numpy as np
 from planner.correction.sections import (
     BoolArray,
     FloatArray,
+    IntArray,
     Sections,
     disc_sections,
     ray_section,
@@ -211,12 +212,49 @@ def keeps_wall_to(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) ->
     -------
     ndarray of bool, shape (n, m)
     """
+    count, turns = len(sections), at_rad.size
+    every = sections.take(np.repeat(np.arange(count), turns))
+    return keeps_wall_each(every, np.tile(at_rad, count), piece).reshape(count, turns)
+
+
+def deepest_keeping_wall(
+    chain: Sections, at_rad: FloatArray, piece: ConvexPiece, deepest: IntArray
+) -> IntArray:
+    """Return, per angle, the last section of a chain that keeps the wall, -1 if none does.
+
+    Parameters
+    ----------
+    chain : Sections
+        Holes of one drill, each inside the next: where one keeps the wall all before it do.
+    at_rad : ndarray, shape (m,)
+        Angles in the counterweight's own frame [rad].
+    piece : ConvexPiece
+        What to keep away from.
+    deepest : ndarray of int, shape (m,)
+        The last section that comes into question at each angle, -1: none.
+    """
+    low = np.full(at_rad.shape, -1, dtype=np.int64)
+    high = deepest.astype(np.int64).copy()
+    # the deepest first: most angles are far away from the piece
+    while True:
+        open_ones = np.flatnonzero(low < high)
+        if not open_ones.size:
+            return low
+        first = bool((low[open_ones] == -1).all() and (high[open_ones] == deepest[open_ones]).all())
+        middle = high[open_ones] if first else (low[open_ones] + high[open_ones] + 1) // 2
+        keeps = keeps_wall_each(chain.take(middle), at_rad[open_ones], piece)
+        low[open_ones] = np.where(keeps, middle, low[open_ones])
+        high[open_ones] = np.where(keeps, high[open_ones], middle - 1)
+
+
+def keeps_wall_each(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) -> BoolArray:
+    """Return which of n sections, each turned to an angle of its own, keep the wall to a convex piece."""
     hull = sections.hull_xy_mm()
-    cos, sin = np.cos(at_rad), np.sin(at_rad)
-    x = hull[:, None, :, 0] * cos[None, :, None] - hull[:, None, :, 1] * sin[None, :, None]
-    y = hull[:, None, :, 0] * sin[None, :, None] + hull[:, None, :, 1] * cos[None, :, None]
-    needed = (sections.grow_mm + piece.grow_mm + piece.wall_mm + WALL_SAFETY_MM)[:, None]
-    keeps = np.ones(x.shape[:2], dtype=bool)
+    cos, sin = np.cos(at_rad)[:, None], np.sin(at_rad)[:, None]
+    x = hull[:, :, 0] * cos - hull[:, :, 1] * sin
+    y = hull[:, :, 0] * sin + hull[:, :, 1] * cos
+    needed = sections.grow_mm + piece.grow_mm + piece.wall_mm + WALL_SAFETY_MM
+    keeps = np.ones(x.shape[0], dtype=bool)
     # Far away by their bounding circles: nothing to measure.
     cx, cy = x.mean(axis=-1), y.mean(axis=-1)
     own = np.sqrt(((x - cx[..., None]) ** 2 + (y - cy[..., None]) ** 2).max(axis=-1))
@@ -226,7 +264,7 @@ def keeps_wall_to(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) ->
     if near.any():
         polygons = np.stack([x[near], y[near]], axis=-1)
         wall = hull_distance_mm(polygons, piece.points_mm)
-        keeps[near] = wall >= np.broadcast_to(needed, keeps.shape)[near]
+        keeps[near] = wall >= needed[near]
     return keeps
 
 

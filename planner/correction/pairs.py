@@ -121,6 +121,9 @@ class _PairSearch:
         pool = self.pool
         if first == second and pool.blocks[first].most_cuts < 2:
             return
+        if time.monotonic() > self.deadline:
+            self.best.exact = False
+            return
         if pool.blocks[second].has_offset:
             first, second = second, first
         if pool.blocks[second].has_offset:

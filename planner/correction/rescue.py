@@ -7,6 +7,7 @@ shown when no plan exists.
 
 from __future__ import annotations
 
+import math
 import time
 
 import numpy as np
@@ -19,12 +20,14 @@ MOST_POLISHED = 8
 SHAKES = 4
 
 
-def add_one(pool: Pool, places: list[Place]) -> list[Place] | None:
+def add_one(pool: Pool, places: list[Place], *, deadline: float = math.inf) -> list[Place] | None:
     """Return the cuts with the one more that brings the residual down most; None if none fits or helps."""
     left = pool.residual(places)
     before = float(np.sum(np.maximum(np.abs(left) / pool.tolerance, 1.0)))
     best: tuple[float, Place] | None = None
     for index, block in enumerate(pool.blocks):
+        if time.monotonic() > deadline:
+            break
         settings, angles = np.nonzero(pool.free(index, places)[block.section_of])
         if settings.size == 0:
             continue
@@ -43,7 +46,7 @@ def greedy(pool: Pool, cuts: int, *, deadline: float, start: list[Place] | None 
     """Return up to so many cuts, each the best one more."""
     places = list(start or [])
     while len(places) < cuts and time.monotonic() < deadline:
-        more = add_one(pool, places)
+        more = add_one(pool, places, deadline=deadline)
         if more is None:
             break
         places = more
@@ -54,7 +57,7 @@ def best_effort(pool: Pool, *, deadline: float) -> Polished:
     """Return a set of cuts that comes near the limits where no set reaches them."""
     places: list[Place] = []
     while len(places) < MOST_BEST_EFFORT and time.monotonic() < deadline:
-        more = add_one(pool, places)
+        more = add_one(pool, places, deadline=deadline)
         if more is None:
             break
         places = more

@@ -11,7 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate
 
-from planner.correction.obstacles import ConvexPiece, hull_distance_mm, keeps_wall_to
+from planner.correction.obstacles import (
+    ConvexPiece,
+    deepest_keeping_wall,
+    hull_distance_mm,
+    keeps_wall_to,
+)
 from planner.correction.sections import (
     Sections,
     disc_sections,
@@ -122,3 +127,23 @@ def test_wall_to_a_piece_counts_both_growths() -> None:
     assert (keeps == expected).all()
     assert keeps.any()
     assert not keeps.all()
+
+
+def test_bisection_over_depths_tells_what_measuring_each_depth_tells() -> None:
+    """Keep-outs and the straight edge of a half disc, every depth measured against the deepest found by halves."""
+    radius = np.array([40.0, 70.0])
+    piece = ConvexPiece(
+        np.array([[radius[0], 5.0], [radius[1], 9.0], [radius[1], -2.0], [radius[0], -3.0]]), 0.0, 3.0
+    )
+    depths = np.arange(0.5, 45.0, 0.5)
+    chain = rim_hole_sections(
+        rim_radius_mm=85.0,
+        diameter_mm=np.full(depths.size, 14.0),
+        depth_shoulder_mm=depths,
+        cone_mm=np.full(depths.size, 4.2),
+    )
+    at = np.radians(np.arange(-60.0, 60.0, 1.0))
+    every = keeps_wall_to(chain, at, piece)
+    last = deepest_keeping_wall(chain, at, piece, np.full(at.size, depths.size - 1))
+    assert 0 < int((last < depths.size - 1).sum()) < at.size
+    assert (every == (np.arange(depths.size)[:, None] <= last[None, :])).all()
