@@ -540,3 +540,23 @@ def test_cut_as_planned_and_the_spin_are_one_write(
     bobplan("spin", "100", "205", "120", "12", "--cut-as-planned", folder=folder)
     assert len(calls[0]["cuts_made"]) == 2
     assert len(calls[0]["spins"]) == 2
+
+
+def test_a_first_pass_is_followed_in_the_same_hole(bobplan: Bobplan, planned: tuple[Path, Any]) -> None:
+    """Drilled to a first depth: the rest is the same hole, deeper; the other cut keeps its number and its sizes."""
+    folder, plan = planned
+    first, second = plan["steps"]
+    after = bobplan("done", "1", "--depth", f"{first['stop_mm'] - 12.5:g}", "--json", folder=folder).json
+    deeper = next(step for step in after["steps"] if step["deepens"] == "hole 1")
+    assert deeper["number"] == 3
+    assert deeper["stop_mm"] == first["stop_mm"]
+    assert deeper["from_stop_mm"] == pytest.approx(first["stop_mm"] - 12.5)
+    assert deeper["dial_deg"] == pytest.approx(first["dial_deg"])
+    assert next(step for step in after["steps"] if step["number"] == 2) == second
+    shown = bobplan("plan", folder=folder).out
+    assert "3  hole 1, deeper, on A" in shown
+    assert f"{first['stop_mm']:.1f} mm to the shoulder, 12.5 mm deeper" in shown
+    bobplan("done", "3", folder=folder)
+    left = bobplan("done", "2", "--json", folder=folder).json
+    for now, then in zip(left["foretold"], plan["foretold"], strict=True):
+        assert now["amount"] == pytest.approx(then["amount"], abs=0.01)
