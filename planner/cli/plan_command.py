@@ -134,7 +134,7 @@ def plan(
     plan_basis = _with_story(opened, made_cuts, ask=sys.stdin.isatty() and not as_json)
     if plan_basis is not opened:
         wished = wishes(plan_basis)
-    opened = with_learned(plan_basis) if use_learned else with_plan_factor(plan_basis)
+    opened = with_learned(plan_basis) if use_learned else with_plan_factor(plan_basis, anew=True)
     if not anyway:
         stop_if_withheld(plan_basis, as_json=as_json)
     budget = Budget(seconds)

@@ -252,6 +252,11 @@ class Job:
     cut_unproved: bool = False
 
     @property
+    def filed_crankshaft(self) -> Crankshaft:
+        """The crankshaft as the files have it, whatever was learned of its metal."""
+        return self.nominal_crankshaft or self.crankshaft
+
+    @property
     def graded_mass_kg(self) -> float | None:
         """The mass that a grade is reckoned with [kg]: of the crankshaft drive where it is said, else of the crankshaft."""
         drive = None if self.tolerance is None else self.tolerance.drive_mass_kg

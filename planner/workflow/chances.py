@@ -62,7 +62,13 @@ def question_of_cuts(
     spin = job.spins[posed.spin_number - 1]
     shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
     reading = posed.reading.vectors_gmm
-    before, still = uncertain_passes(asked, [entry.cut for entry, _ in posed.made], cuts)
+    before, still = uncertain_passes(
+        asked,
+        [entry.cut for entry, _ in posed.made],
+        cuts,
+        # the question's metal has what was learned by now in it, a cut made counts with what was known when it was planned
+        factors=[entry.learned_factor / job.learned_factor for entry, _ in posed.made],
+    )
     return Question(
         cuts=still,
         made=before,
@@ -77,32 +83,42 @@ def question_of_cuts(
 
 
 def uncertain_passes(
-    problem: CorrectionProblem, made: Sequence[Cut], cuts: Sequence[Cut]
+    problem: CorrectionProblem,
+    made: Sequence[Cut],
+    cuts: Sequence[Cut],
+    *,
+    factors: Sequence[float] | None = None,
 ) -> tuple[tuple[UncertainCut, ...], tuple[UncertainCut, ...]]:
     """Return cuts made and cuts still to be made as the draws see them.
 
     A hole drilled in two passes is as deep as the last one made it: the error of a depth that a later pass goes beyond is
-    drilled away with the metal.  The passes' angles are drawn apart.
+    drilled away with the metal.  The passes' angles are drawn apart.  ``factors`` are those of the metal of the cuts made,
+    each against the question's; 1 if left out.
     """
     every = [*made, *cuts]
+    metal = [*(factors or [1.0] * len(made)), *[1.0] * len(cuts)]
     uncertain = [
         dataclasses.replace(each, per_depth_gmm_per_mm=0.0, curvature_gmm_per_mm2=0.0)
         if any(later.deepens and same_hole(cut, later) for later in every[place + 1 :])
         else each
-        for place, (cut, each) in enumerate(zip(every, uncertain_cuts(problem, every), strict=True))
+        for place, (cut, each) in enumerate(
+            zip(every, uncertain_cuts(problem, every, factors=metal), strict=True)
+        )
     ]
     return tuple(uncertain[: len(made)]), tuple(uncertain[len(made) :])
 
 
-def uncertain_cuts(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[UncertainCut, ...]:
-    """Return cuts as the draws see them."""
+def uncertain_cuts(
+    problem: CorrectionProblem, cuts: Sequence[Cut], *, factors: Sequence[float] | None = None
+) -> tuple[UncertainCut, ...]:
+    """Return cuts as the draws see them, each in metal that is a factor as heavy as the question's (1 if left out)."""
     named = {each.name: each for each in problem.counterweights}
     return tuple(
         uncertain_cut(
             cut,
             counterweight=named[cut.counterweight],
-            density_g_per_cm3=problem.density_of(named[cut.counterweight]),
+            density_g_per_cm3=factor * problem.density_of(named[cut.counterweight]),
             shop=problem.shop,
         )
-        for cut in cuts
+        for cut, factor in zip(cuts, factors or [1.0] * len(cuts), strict=True)
     )

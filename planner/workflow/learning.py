@@ -99,20 +99,23 @@ def with_learned(job: Job) -> Job:
     return dataclasses.replace(changed, notes=(*changed.notes, learned.words))
 
 
-def with_plan_factor(job: Job) -> Job:
-    """Return the job with the factor of its stored plan, while cuts of that plan carry it out; else the job itself."""
+def with_plan_factor(job: Job, *, anew: bool = False) -> Job:
+    """Return the job with the factor of its stored plan, while that is the plan for the newest spin; else the job itself.
+
+    ``anew``: a plan by the files is asked for; then the factor only stays while cuts of the plan carry it out.
+    """
     plan = job.stored_plan
     if plan is None or plan.learned_factor == 1.0 or not job.spins:
         return job
     number = newest_state(job.spins)[-1] + 1
-    if plan.after_spin != number or not any(made.after_spin >= number for made in job.cuts_made):
+    if plan.after_spin != number or (anew and not any(made.after_spin >= number for made in job.cuts_made)):
         return job
     return with_factor(job, plan.learned_factor)
 
 
 def with_factor(job: Job, factor: float) -> Job:
     """Return the job with every drilled cut counting ``factor`` times what its size says."""
-    nominal = job.nominal_crankshaft or job.crankshaft
+    nominal = job.filed_crankshaft
     return dataclasses.replace(
         job,
         crankshaft=with_metal(nominal, factor),

@@ -397,7 +397,7 @@ def overshoot_warnings(job: Job, answer: PlanAnswer) -> tuple[str, ...]:
     """
     posed = pose(job)
     still = shift_of(
-        [(step.cut, effect_on(job.crankshaft, step.cut, shop=job.shop)) for step in open_steps(job)],
+        [(step.cut, effect_on(answer.job.crankshaft, step.cut, shop=job.shop)) for step in open_steps(job)],
         planes_z_mm=job.planes_z_mm,
     )
     left = [now + complex(each) for now, each in zip(answer.unbalance_gmm, still, strict=True)]

@@ -76,8 +76,7 @@ def pose(job: Job) -> Posed:
     older = [made for made in job.cuts_made if made.after_spin < number]
     newer = [made for made in job.cuts_made if made.after_spin >= number]
     # as the files have it: what was learned from earlier cuts changes no fingerprint
-    nominal = job.nominal_crankshaft or job.crankshaft
-    started = with_made_cuts(nominal, [made.cut for made in older], shop=job.shop)
+    started = with_made_cuts(job.filed_crankshaft, [made.cut for made in older], shop=job.shop)
     limits = limits_of(job)
     start = _problem(job, started, before_cuts, limits, fixed=job.fixed_cuts)
 

@@ -176,10 +176,10 @@ class _Work:
 
 def _done(job: Job, made: MadeCut) -> _Done:
     errors = job.errors
-    counterweight = job.crankshaft.counterweight(made.cut.counterweight)
-    density = counterweight.density_g_per_cm3 or job.crankshaft.density_g_per_cm3
+    counterweight = job.filed_crankshaft.counterweight(made.cut.counterweight)
+    density = counterweight.density_g_per_cm3 or job.filed_crankshaft.density_g_per_cm3
     change = shift_of(
-        [(made.cut, made_effect(job.crankshaft, made, shop=job.shop))], planes_z_mm=job.planes_z_mm
+        [(made.cut, made_effect(job.filed_crankshaft, made, shop=job.shop))], planes_z_mm=job.planes_z_mm
     )
     developed = made.cut
     if developed.depth_shoulder_mm is not None and developed.depth_shoulder_mm < _SHALLOW_MM:

@@ -212,7 +212,7 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
     )
     made = [entry for entry in job.cuts_made if entry.after_spin >= number]
     cut = shift_of(
-        [(entry.cut, made_effect(job.crankshaft, entry, shop=job.shop)) for entry in made],
+        [(entry.cut, made_effect(job.filed_crankshaft, entry, shop=job.shop)) for entry in made],
         planes_z_mm=job.planes_z_mm,
     )
     expected = reading + changed + cut
@@ -225,7 +225,7 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
     )
     planned = None
     if open_steps:
-        metal = with_metal(job.crankshaft, 1.0 if stored is None else stored.learned_factor)
+        metal = with_metal(job.filed_crankshaft, 1.0 if stored is None else stored.learned_factor)
         planned = expected + shift_of(
             [(step.cut, effect_on(metal, step.cut, shop=job.shop)) for step in open_steps],
             planes_z_mm=job.planes_z_mm,

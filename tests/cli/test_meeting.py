@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
+import dataclasses
+import math
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -9,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from planner.job.reading import load_job
 from tests.cli.conftest import Ran
 
 Bobplan = Callable[..., Ran]
@@ -85,33 +89,6 @@ def test_a_spin_without_the_mass_is_not_entered_while_another_option_is_wrong(
     ran = bobplan("prove", "--base", "3400 214 2900 33", *wrong, folder=folder)
     assert ran.code == 2, ran.err
     assert (folder / "job.toml").read_bytes() == before
-
-
-def test_the_sheet_counts_as_its_plan_does(
-    bobplan: Bobplan, planned: tuple[Path, Any], tmp_path: Path
-) -> None:
-    """What was learned holds for the rest of the plan on paper as on the screen."""
-    import cmath
-    import math
-
-    folder, plan = planned
-    bobplan("done", "1", "2", folder=folder)
-
-    def vector(amount: float, angle: float) -> complex:
-        return cmath.rect(amount, math.radians(angle))
-
-    before = [vector(each["amount_gmm"], each["angle_deg"]) for each in plan["reading"]]
-    foretold = [vector(each["amount"], each["angle_deg"]) for each in plan["foretold"]]
-    after = [b + 0.85 * (f - b) for b, f in zip(before, foretold, strict=True)]
-    numbers = [f"{n:.5f}" for v in after for n in (abs(v), math.degrees(cmath.phase(v)))]
-    bobplan("spin", *numbers, "--yes", folder=folder)
-    learned = bobplan("plan", "--use-learned", "--json", folder=folder).json
-    assert len(learned["steps"]) > 1
-    bobplan("done", str(learned["steps"][0]["number"]), folder=folder)
-    screen = bobplan("plan", "--json", folder=folder).json
-    paper = bobplan("sheet", "-o", tmp_path / "s.html", "--json", folder=folder).json["plan"]
-    assert paper["foretold"] == screen["foretold"]
-    assert paper["steps"] == screen["steps"]
 
 
 def test_a_sheet_of_a_plan_that_is_overtaken_is_not_written(
@@ -230,3 +207,101 @@ def test_a_repeat_of_the_same_figures_is_not_told_to_be_a_repeat(
     ran = bobplan("spin", "3480", "214", "2910", "33", "--repeat", folder=folder)
     assert "or did the display show the same again?" in ran.out
     assert "entered with `--repeat`" not in ran.out
+
+
+class TestLearned:
+    """What cuts really removed meets what is foretold, the chances, the next entry and the sheet."""
+
+    @pytest.fixture
+    def taught(self, bobplan: Bobplan, planned: tuple[Path, Any]) -> Path:
+        """Both cuts of the first plan took 0.85 times what their sizes say; a spin after them."""
+        folder, plan = planned
+        bobplan("done", "1", "2", folder=folder)
+
+        def vector(amount: float, angle: float) -> complex:
+            return cmath.rect(amount, math.radians(angle))
+
+        before = [vector(each["amount_gmm"], each["angle_deg"]) for each in plan["reading"]]
+        foretold = [vector(each["amount"], each["angle_deg"]) for each in plan["foretold"]]
+        after = [b + 0.85 * (f - b) for b, f in zip(before, foretold, strict=True)]
+        numbers = [f"{n:.5f}" for v in after for n in (abs(v), math.degrees(cmath.phase(v)))]
+        bobplan("spin", *numbers, "--yes", folder=folder)
+        return folder
+
+    def test_the_sheet_has_the_plan_that_was_shown(
+        self, bobplan: Bobplan, taught: Path, tmp_path: Path
+    ) -> None:
+        screen = bobplan("plan", "--use-learned", "--json", folder=taught).json
+        paper = bobplan("sheet", "-o", tmp_path / "s.html", "--json", folder=taught).json["plan"]
+        assert paper["steps"] == screen["steps"]
+        assert paper["foretold"] == screen["foretold"]
+        assert _file(taught)["plan"]["learned_factor"] == pytest.approx(0.85, abs=0.002)
+        # asked for by the files, it is planned by the files
+        assert bobplan("plan", "--json", folder=taught).json["steps"] != screen["steps"]
+
+    def test_the_sheet_counts_as_its_plan_does(self, bobplan: Bobplan, taught: Path, tmp_path: Path) -> None:
+        learned = bobplan("plan", "--use-learned", "--json", folder=taught).json
+        assert len(learned["steps"]) > 1
+        bobplan("done", str(learned["steps"][0]["number"]), folder=taught)
+        screen = bobplan("plan", "--json", folder=taught).json
+        paper = bobplan("sheet", "-o", tmp_path / "s.html", "--json", folder=taught).json["plan"]
+        assert paper["foretold"] == screen["foretold"]
+        assert paper["steps"] == screen["steps"]
+
+    def test_the_rest_of_the_plan_is_no_overshoot(self, bobplan: Bobplan, taught: Path) -> None:
+        """With a factor far from 1: what is still to be cut counts as it was planned, not as its size says."""
+        from planner.workflow.learning import with_factor
+        from planner.workflow.making import made_cut, overshoot_warnings
+        from planner.workflow.planning import plan_job, stored_plan_of
+
+        job = dataclasses.replace(
+            load_job(taught / "job.toml"), spins=load_job(taught / "job.toml").spins[:1]
+        )
+        job = dataclasses.replace(job, cuts_made=(), stored_plan=None, former_plans=())
+        answer = plan_job(with_factor(job, 0.7))
+        job = dataclasses.replace(job, stored_plan=stored_plan_of(answer, basis_of=job))
+        job = dataclasses.replace(job, cuts_made=(made_cut(job, answer.steps[0].number),))
+        after = plan_job(with_factor(job, 0.7))
+        assert len(after.steps) == len(answer.steps) - 1
+        assert overshoot_warnings(job, after) == ()
+
+    def test_chances_are_of_what_is_foretold(self, taught: Path) -> None:
+        """A cut counts in the draws as in the residual: with the factor that it was planned with."""
+        from planner.workflow.chances import question_of_cuts
+        from planner.workflow.expected_spins import _before
+        from planner.workflow.learning import with_factor
+        from planner.workflow.posing import pose
+
+        job = load_job(taught / "job.toml")
+        for now, then in ((1.0, 0.85), (0.85, 0.85), (0.85, 1.0)):
+            made = tuple(
+                dataclasses.replace(each, after_spin=2, learned_factor=then) for each in job.cuts_made
+            )
+            asked = with_factor(dataclasses.replace(job, cuts_made=made), now)
+            posed = pose(asked)
+            drawn = _before(question_of_cuts(asked, posed, ()))
+            for one, other in zip(drawn, posed.problem.unbalance_gmm, strict=True):
+                assert abs(one - complex(other)) < 1e-6 * (1.0 + abs(other))
+
+    def test_what_was_foretold_of_a_spin_stays_so(self, taught: Path) -> None:
+        """Planning with what was learned does not change what the spin before was expected to read."""
+        import numpy as np
+
+        from planner.workflow.diagnosing import diagnose
+        from planner.workflow.learning import with_factor
+        from planner.workflow.spinning import foretold_for
+
+        job = load_job(taught / "job.toml")
+        before = dataclasses.replace(job, spins=job.spins[:1], stored_plan=None)
+        plain = foretold_for(before, job.spins[1])
+        learned = foretold_for(with_factor(before, 0.85), job.spins[1])
+        assert plain is not None
+        assert learned is not None
+        assert np.allclose(plain.expected_gmm, learned.expected_gmm, rtol=1e-12)
+        one, other = (diagnose(each, job.spins[1], plain) for each in (before, with_factor(before, 0.85)))
+        assert one is not None
+        assert other is not None
+        assert one.diagnosis.factor == pytest.approx(other.diagnosis.factor, rel=1e-9)
+        assert [each.words for each in one.diagnosis.explanations] == [
+            each.words for each in other.diagnosis.explanations
+        ]
