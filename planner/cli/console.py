@@ -72,7 +72,8 @@ def report_error(error: BobplanError, *, as_json: bool = False) -> int:
     if error.hint:
         note(f"\nhint: {error.hint}")
     if as_json:
-        say_error_json(error_json(error))
+        said = {"changed": [path.name for path in dict.fromkeys(changed)]} if changed else {}
+        say_error_json(error_json(error) | said)
     return BAD_INPUT if isinstance(error, InputError) else ANSWER_IS_NO
 
 

@@ -165,7 +165,7 @@ def reading_error(job: Job) -> tuple[float, float, float]:
     return (
         max(job.errors.reading_percent, LEAST_PERCENT),
         max(job.errors.reading_angle_deg, LEAST_ANGLE_DEG),
-        0.5 * (job.machine.least_unbalance_gmm or 0.0),
+        job.errors.reading_absolute_gmm,
     )
 
 

@@ -64,7 +64,6 @@ def open_steps(job: Job) -> tuple[StoredStep, ...]:
         return ()
     # older files: a step's number alone does not say which plan it was of
     done = {entry.step for entry in job.cuts_made if entry.after_spin >= number}
-    done |= {entry.number for entry in job.cuts_made}
     return tuple(step for step in job.stored_plan.steps if step.number not in done)
 
 
@@ -100,7 +99,10 @@ def made_cut(
         raise _no_step(job, number, steps)
     planned = steps[number].cut
     cut = _changed(job, planned, typed, f"step {number}")
-    return _record(job, cut, number=number, step=number, dial_deg=typed.dial_deg)
+    # older files: every plan began at 1 again, and a cut of an earlier one may have the number
+    taken = any(made.number == number for made in job.cuts_made)
+    own = job.highest_number + 1 if taken else number
+    return _record(job, cut, number=own, step=number, dial_deg=typed.dial_deg)
 
 
 def made_as_planned(job: Job) -> tuple[MadeCut, ...]:

@@ -209,6 +209,35 @@ def test_a_repeat_of_the_same_figures_is_not_told_to_be_a_repeat(
     assert "entered with `--repeat`" not in ran.out
 
 
+def test_an_error_after_an_entry_says_in_json_what_was_changed(
+    bobplan: Bobplan, planned: tuple[Path, Any]
+) -> None:
+    """A script that gets an error must not enter the spin again."""
+    folder, _ = planned
+    bobplan("done", "1", folder=folder)
+    _replace(folder, 'angle_zero = "throw 1"', "angle_zero = 2")
+    asked = bobplan("plan", "--json", folder=folder)
+    assert "changed" not in asked.json
+    ran = bobplan("spin", "100", "205", "120", "12", "--json", folder=folder)
+    assert ran.code == 1
+    assert ran.json["changed"] == ["job.toml"]
+    assert len(_file(folder)["spins"]) == 2
+
+
+def test_a_known_mass_is_judged_with_the_error_that_the_job_states(
+    bobplan: Bobplan, planned: tuple[Path, Any]
+) -> None:
+    """400 g*mm stay however small a reading is: a change of 400 more than set proves nothing wrong."""
+    from planner.workflow.known_mass import reading_error
+
+    folder, _ = planned
+    path = folder / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    assert "[errors]" not in text
+    path.write_text(text + "\n[errors]\nreading_absolute = 400\n", encoding="utf-8")
+    assert reading_error(load_job(path))[2] == 400.0
+
+
 class TestLearned:
     """What cuts really removed meets what is foretold, the chances, the next entry and the sheet."""
 

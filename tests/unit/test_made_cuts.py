@@ -15,9 +15,10 @@ from planner.job.reading import load_job
 from planner.job.writing import add_made_cut, store_plan
 from planner.reading.machine import DrillSettings
 from planner.workflow.dialled import ensure_told, open_cuts, told
-from planner.workflow.making import AsMade, free_cut, open_steps
+from planner.workflow.making import AsMade, free_cut, made_as_planned, open_steps
 from planner.workflow.pinning import read_wish
 from planner.workflow.posing import pose, with_made_cuts
+from planner.workflow.spinning import foretold_for
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 RIM = Cut(kind="rim hole", counterweight="A", angle_deg=214.0, diameter_mm=16.0, depth_shoulder_mm=16.0)
@@ -202,3 +203,30 @@ def test_a_cut_of_no_plan_has_a_number_above_all(path: Path) -> None:
     add_made_cut(path, entry)
     assert load_job(path).cuts_made[0] == entry
     assert [step.number for step in open_steps(load_job(path))] == [41]
+
+
+def test_a_step_of_an_older_files_second_plan_is_open(path: Path) -> None:
+    """Older files: every plan began at 1 again.  A cut of spin 1 closes no step of the plan for spin 2."""
+    spin = "\n[[spins]]\nbobs = 1724\nleft = { amount = 900, angle = 205 }\nright = { amount = 800, angle = 12 }\n"
+    cut = (
+        'counterweight = "A", cut = "rim hole", angle = 220, diameter = 16, depth = 9, depth_to = "shoulder"'
+    )
+    path.write_text(
+        path.read_text(encoding="utf-8")
+        + spin
+        + '\n[[cuts_made]]\nafter_spin = 1\nstep = 1\ncounterweight = "A"\ncut = "rim hole"\nangle = 200\ndiameter = 16\n'
+        f"depth = 16\n\n[plan]\nafter_spin = 2\nsteps = [ {{ number = 1, {cut} }} ]\n",
+        encoding="utf-8",
+    )
+    job = load_job(path)
+    assert [step.number for step in open_steps(job)] == [1]
+    spun = replace(job.spins[1], left=replace(job.spins[1].left, amount=100.0))
+    foretold = foretold_for(job, spun)
+    assert foretold is not None
+    assert foretold.open_steps == (1,)
+    (entered,) = made_as_planned(job)
+    assert (entered.step, entered.number) == (1, 2)
+    add_made_cut(path, entered)
+    after = load_job(path)
+    assert [each.number for each in after.cuts_made] == [1, 2]
+    assert open_steps(after) == ()
