@@ -85,15 +85,7 @@ def check_redone(old_text: str, new_text: str, *, section: str, index: int, name
         If another section differs, an entry or a comment is gone, or the entry lacks something of its trace.
     """
     old, new = tomllib.loads(old_text), tomllib.loads(new_text)
-    for other in {*old, *new} - {"spins", "cuts_made", "plan", "former_plans", "undone"}:
-        if old.get(other) != new.get(other):
-            raise _refused(name, f"section `{other}` would change")
-    for growing in ("spins", "cuts_made"):
-        before, after = _uncounted(old, growing), _uncounted(new, growing)
-        if growing == section:
-            del after[index]
-        if not _same_entries(before, after):
-            raise _refused(name, f"another entry of `{growing}` would change")
+    _check_others(old, new, section=section, index=index, goes=False, name=name)
     back, trace = _list(new, section)[index], _list(old, "undone")
     if _list(new, "undone") != trace[:-1] or not back.items() <= trace[-1].items():
         raise _refused(name, "what is put back would not be complete")
@@ -120,19 +112,26 @@ def check_undone(old_text: str, new_text: str, *, section: str, index: int, name
         If another section differs, an entry or a comment is gone, or the trace lacks something of the entry.
     """
     old, new = tomllib.loads(old_text), tomllib.loads(new_text)
+    _check_others(old, new, section=section, index=index, goes=True, name=name)
+    taken, trace = _list(old, section)[index], _list(new, "undone")
+    if trace[:-1] != _list(old, "undone") or not trace or not taken.items() <= trace[-1].items():
+        raise _refused(name, "the trace of what is taken back would not be complete")
+    _check_comments(old_text, new_text, name)
+
+
+def _check_others(
+    old: dict[str, Any], new: dict[str, Any], *, section: str, index: int, goes: bool, name: str
+) -> None:
+    """Check that a file differs in the entry that goes, or comes, in what counts spins, and in nothing else."""
     for other in {*old, *new} - {"spins", "cuts_made", "plan", "former_plans", "undone"}:
         if old.get(other) != new.get(other):
             raise _refused(name, f"section `{other}` would change")
     for growing in ("spins", "cuts_made"):
         before, after = _uncounted(old, growing), _uncounted(new, growing)
         if growing == section:
-            del before[index]
+            del (before if goes else after)[index]
         if not _same_entries(before, after):
             raise _refused(name, f"another entry of `{growing}` would change")
-    taken, trace = _list(old, section)[index], _list(new, "undone")
-    if trace[:-1] != _list(old, "undone") or not trace or not taken.items() <= trace[-1].items():
-        raise _refused(name, "the trace of what is taken back would not be complete")
-    _check_comments(old_text, new_text, name)
 
 
 def _uncounted(data: dict[str, Any], section: str) -> list[dict[str, Any]]:

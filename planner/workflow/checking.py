@@ -147,7 +147,7 @@ def check_job(job: Job) -> CheckAnswer:
         if total is None
         else allocate(places, centre_of_mass_z_mm=job.crankshaft.centre_of_mass_or_middle_z_mm),
         total_gmm=total,
-        grade=_grade(job, residual),
+        grade=grade_of(job, residual),
         passing=passing,
         decides=tuple(_decides(judged, error)),
         chances=chances_of(job, posed, ()),
@@ -187,7 +187,8 @@ def _at_radius(job: Job, z_mm: float, amount_gmm: float, limit_gmm: float) -> At
     )
 
 
-def _grade(job: Job, residual: tuple[complex, complex]) -> GradeReached | None:
+def grade_of(job: Job, residual: tuple[complex, complex]) -> GradeReached | None:
+    """Return the grade that a residual [g*mm] reaches; None where mass or service speed are not stated."""
     crankshaft = job.crankshaft
     mass_kg = job.graded_mass_kg
     if mass_kg is None or crankshaft.service_speed_rpm is None:

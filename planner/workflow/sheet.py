@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from planner.assurance.odds_sources import first_order_variances
-from planner.assurance.tolerance import GradeReached, Judged, grade_reached
+from planner.assurance.tolerance import GradeReached, Judged
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
 from planner.job.model import Job
@@ -17,7 +17,7 @@ from planner.reading.unbalance import display_reading
 from planner.rotor.vectors import difference_deg
 from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.workflow.bobs import BobsAnswer, bobs_of
-from planner.workflow.checking import CheckAnswer, check_job
+from planner.workflow.checking import CheckAnswer, check_job, grade_of
 from planner.workflow.deepening import hole_name
 from planner.workflow.history import History, history_of, job_at
 from planner.workflow.judging import judged_of
@@ -104,7 +104,7 @@ def sheet_from(answer: PlanAnswer) -> SheetAnswer:
         check=check_job(job),
         history=history_of(dataclasses.replace(job, spins=spun)),
         bobs=bobs_or_none(job),
-        grade_after=_grade(job, answer.residual_gmm),
+        grade_after=grade_of(job, answer.residual_gmm),
         worst=worst,
         error_shares=shares,
     )
@@ -128,7 +128,7 @@ def record_of(job: Job) -> RecordAnswer:
         check=check,
         before=judged_of(job_at(job, _last_of_first_state(job.spins)), first, before, foretold=False),
         before_gmm=before,
-        before_grade=_grade(job, before),
+        before_grade=grade_of(job, before),
         picture=_picture(job, check, steps),
         metal=metal_of([(step.cut, step.effect) for step in steps]),
         bobs=bobs_or_none(job),
@@ -177,21 +177,6 @@ def _last_of_first_state(spins: tuple[Spin, ...]) -> int:
             break
         last = index
     return last
-
-
-def _grade(job: Job, residual_gmm: tuple[complex, complex]) -> GradeReached | None:
-    crankshaft = job.crankshaft
-    mass_kg = job.graded_mass_kg
-    if mass_kg is None or crankshaft.service_speed_rpm is None:
-        return None
-    return grade_reached(
-        residual_gmm,
-        planes_z_mm=job.planes_z_mm,
-        bearings_z_mm=crankshaft.bearings_z_mm,
-        mass_kg=mass_kg,
-        speed_rpm=crankshaft.service_speed_rpm,
-        centre_of_mass_z_mm=crankshaft.centre_of_mass_or_middle_z_mm,
-    )
 
 
 def _made_step(job: Job, number: int, cut: Cut) -> PlanStep:
