@@ -167,6 +167,8 @@ def _proof_words(answer: PlanAnswer) -> str:
     shop = answer.problem.shop
     if proof.fewest_cuts:
         words = ", proven fewest"
+    elif answer.kept and answer.steps:
+        words = ", what is left of the plan as it was shown"
     elif proof.fewest_passing:
         words = f", proven fewest for a chance of {shop.wanted_chance:.0%}"
     elif proof.bound_cuts > 0:
@@ -181,7 +183,7 @@ def _proof_words(answer: PlanAnswer) -> str:
             words += "; as close as is wanted"
         elif proof.closest:
             words += "; proven closest"
-        else:
+        elif not answer.kept:
             words += "; the closest found"
     if proof.gap_cost is not None:
         words += (
@@ -204,9 +206,8 @@ def _wish_lines(answer: PlanAnswer) -> list[str]:
         ]
         lines.append(f"Chance that one spin proves it: {'; '.join(weighed)}.")
     if outcome.aim_reached is not None and outcome.aim_reached > shop.aim * (1.0 + 1e-9):
-        lines.append(
-            f"The aim of {shop.aim:.0%} of the limits is missed: no plan of as many cuts that was found is closer."
-        )
+        why = "" if answer.kept else ": no plan of as many cuts that was found is closer"
+        lines.append(f"The aim of {shop.aim:.0%} of the limits is missed{why}.")
     return lines
 
 

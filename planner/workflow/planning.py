@@ -10,6 +10,7 @@ from planner.assurance.passing import Chances
 from planner.assurance.tolerance import judge, overall_verdict
 from planner.correction.budget import Budget, budget_of
 from planner.correction.obstacles import overlapping
+from planner.correction.ordering import worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.correction.search import find_plan
 from planner.correction.verify import verify
@@ -317,6 +318,9 @@ def _outcome_of_kept(
             bound_cuts=fresh.proof.bound_cuts,
             stopped_by_time=fresh.proof.stopped_by_time,
         ),
+        # what the fresh search weighed and reached is not about these steps
+        aim_reached=worst_share(problem, (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))),
+        levels=(),
         best_effort=(),
     )
 

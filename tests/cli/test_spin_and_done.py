@@ -346,3 +346,14 @@ def test_a_depth_that_cannot_be_is_refused_and_not_written(bobplan: Bobplan, exa
     assert "beyond the shaft axis" in ran.err
     assert "cuts_made" not in _file(folder)
     assert bobplan("plan", folder=folder).code == 0
+
+
+def test_what_is_left_of_a_plan_is_told_by_its_own_figures(bobplan: Bobplan, example: Example) -> None:
+    # after these two the bare state passes already: what the fresh search reached is not about the step that is left
+    folder = example("cross_plane_v8")
+    assert bobplan("plan", folder=folder).code == 0
+    assert bobplan("done", "1", "--depth", "26", "--unproved", folder=folder).code == 0
+    ran = bobplan("done", "2", "--unproved", folder=folder)
+    assert ran.code == 0, ran.err
+    assert "what is left of the plan as it was shown; as close as is wanted" in ran.out
+    assert "is missed" not in ran.out
