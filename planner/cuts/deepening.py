@@ -84,3 +84,14 @@ def same_hole(one: Cut, other: Cut) -> bool:
         and abs((one.radius_mm or 0.0) - (other.radius_mm or 0.0)) <= PLACE_MM
         and (one.kind == "rim hole" or one.face == other.face)
     )
+
+
+def fills_hole(fill: Cut, hole: Cut) -> bool:
+    """Return whether a cut fills the face hole that another one made."""
+    return (
+        fill.kind == "fill"
+        and hole.kind == "face hole"
+        and fill.counterweight == hole.counterweight
+        and abs(difference_deg(fill.angle_deg, hole.angle_deg)) <= PLACE_DEG
+        and abs((fill.radius_mm or 0.0) - (hole.radius_mm or 0.0)) <= PLACE_MM
+    )

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from planner.cuts.deepening import fills_hole, same_hole
 from planner.errors import InputError
 from planner.job import rendering
 from planner.job.document import keep_former, put_plan
@@ -71,7 +72,8 @@ def take_back(path: Path, what: What, number: int, *, note: str = "", lock_secon
     Raises
     ------
     InputError
-        If there is no such entry, a cut hangs on the spin, or the file can't be written (see `planner.job.writing`).
+        If there is no such entry, a cut hangs on the spin or was made in the hole, or the file can't be written (see
+        `planner.job.writing`).
         The file is in every case as it was.
     """
     section = SECTIONS[what]
@@ -112,7 +114,7 @@ def place_of(job: Job, what: What, number: int) -> int:
     Raises
     ------
     InputError
-        If there is no such entry, or a cut hangs on the spin.
+        If there is no such entry, a cut hangs on the spin, or another cut was made in the hole.
     """
     count = len(job.spins) if what == "spin" else len(job.cuts_made)
     numbers = list(range(1, count + 1)) if what == "spin" else [made.number for made in job.cuts_made]
@@ -129,7 +131,27 @@ def place_of(job: Job, what: What, number: int) -> int:
             "spin 1 can't be taken back while cuts made after it stand in the record",
             hint=f"take those back first: `bobplan undo --cut {hanging[-1]}`",
         )
-    return numbers.index(number) + 1
+    place = numbers.index(number) + 1
+    if what == "cut":
+        _check_nothing_rests(job, place)
+    return place
+
+
+def _check_nothing_rests(job: Job, place: int) -> None:
+    """Refuse to take back a hole (by its place, 1 = first) that a later cut drilled deeper or filled: it is there."""
+    gone = job.cuts_made[place - 1]
+    resting = [
+        made
+        for made in job.cuts_made[place:]
+        if (made.cut.deepens and same_hole(made.cut, gone.cut)) or fills_hole(made.cut, gone.cut)
+    ]
+    if resting:
+        last = resting[-1]
+        did = "filled it" if last.cut.kind == "fill" else "drilled it deeper"
+        raise InputError(
+            f"cut {gone.number} can't be taken back while cut {last.number}, which {did}, stands in the record",
+            hint=f"take that back first: `bobplan undo --cut {last.number}`",
+        )
 
 
 _TRACE_KEYS = ("what", "number", "place", "of", "cuts_after", "repeated", "note")

@@ -11,7 +11,7 @@ from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.errors import InputError
 from planner.job.model import Job, MadeCut, StoredStep
 from planner.rotor.crankshaft import Counterweight, CutKind, Face
-from planner.rotor.vectors import ComplexArray, difference_deg, wrap_deg
+from planner.rotor.vectors import difference_deg, wrap_deg
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.broken_rules import walls_broken_by
 from planner.workflow.deepening import passes_of
@@ -394,31 +394,36 @@ def wall_warnings(job: Job, made: Sequence[MadeCut]) -> tuple[str, ...]:
 def overshoot_warnings(job: Job, answer: PlanAnswer) -> tuple[str, ...]:
     """Return a warning per plane where the cuts made did more than the reading asked for.
 
-    The steps of the plan that are still open count as made: a slug or a fill may go beyond what is to correct and a hole
-    planned with it take it back; that is no reason to stop.
+    A slug or a fill may go beyond what is to correct and a hole planned with it take it back: no reason to stop while the
+    steps of the plan that are still open bring it back.
     """
     posed = pose(job)
     still = shift_of(
         [(step.cut, effect_on(answer.job.crankshaft, step.cut, shop=job.shop)) for step in open_steps(job)],
         planes_z_mm=job.planes_z_mm,
     )
-    left = [now + complex(each) for now, each in zip(answer.unbalance_gmm, still, strict=True)]
+    with_rest = [now + complex(each) for now, each in zip(answer.unbalance_gmm, still, strict=True)]
     start = (
         posed.problem.unbalance_gmm[0] - posed.made_shift_gmm[0],
         (posed.problem.unbalance_gmm[1] - posed.made_shift_gmm[1]),
     )
-    return tuple(_overshoot(job, start, left, [row.tolerance_gmm for row in answer.problem.limits]))
+    tolerances = [row.tolerance_gmm for row in answer.problem.limits]
+    return tuple(_overshoot(job, start, answer.unbalance_gmm, with_rest, tolerances))
 
 
 def _overshoot(
-    job: Job, start: Sequence[complex], now: Sequence[complex] | ComplexArray, tolerances: Sequence[float]
+    job: Job,
+    start: Sequence[complex],
+    now: Sequence[complex],
+    with_rest: Sequence[complex],
+    tolerances: Sequence[float],
 ) -> Iterator[str]:
     least = min(tolerances)
-    for side, before, after in zip(("left", "right"), start, now, strict=True):
+    for side, before, after, rest in zip(("left", "right"), start, now, with_rest, strict=True):
         if before == 0:
             continue
-        along = (complex(after) / before).real * abs(before)
-        if along < -least:
+        along, along_rest = ((complex(each) / before).real * abs(before) for each in (after, rest))
+        if along < -least and along_rest < -least:
             yield (
                 f"STOP: on the {side} side {job.units.text(-along, 'unbalance')} too much is off already, more than the "
                 "limit; don't drill on there, plan again from a fresh spin (a slug, a weld or cuts on the other side)"

@@ -209,6 +209,40 @@ def test_a_repeat_of_the_same_figures_is_not_told_to_be_a_repeat(
     assert "entered with `--repeat`" not in ran.out
 
 
+def test_a_hole_that_was_drilled_deeper_is_not_taken_back_from_under_it(
+    bobplan: Bobplan, planned: tuple[Path, Any]
+) -> None:
+    """The deepening alone counts for a few millimetres: a hole of 27 mm would count as one of 5."""
+    folder, plan = planned
+    stop = plan["steps"][0]["stop_mm"]
+    bobplan("done", "1", "--depth", f"{stop - 5.0:g}", folder=folder)
+    bobplan("done", "--deeper", "1", "--depth", f"{stop:g}", folder=folder)
+    deeper = load_job(folder / "job.toml").cuts_made[1].number
+    before = (folder / "job.toml").read_bytes()
+    ran = bobplan("undo", "--cut", "1", folder=folder)
+    assert ran.code == 2, ran.out
+    assert f"cut 1 can't be taken back while cut {deeper}, which drilled it deeper, stands" in ran.err
+    assert (folder / "job.toml").read_bytes() == before
+    for number in (deeper, 1):
+        assert bobplan("undo", "--cut", str(number), folder=folder).code == 0
+    assert load_job(folder / "job.toml").cuts_made == ()
+    for _ in range(2):
+        assert bobplan("undo", "--redo", folder=folder).code == 0
+    assert [made.number for made in load_job(folder / "job.toml").cuts_made] == [1, deeper]
+
+
+def test_a_cut_of_no_plan_does_not_make_the_plan_too_much(
+    bobplan: Bobplan, planned: tuple[Path, Any]
+) -> None:
+    """A first pass is followed as the operator likes: the step planned for the same hole is not on top of it."""
+    folder, plan = planned
+    stop = plan["steps"][0]["stop_mm"]
+    bobplan("done", "1", "--depth", f"{stop - 5.0:g}", folder=folder)
+    ran = bobplan("done", "--deeper", "1", "--depth", f"{stop:g}", folder=folder)
+    assert ran.code == 0, ran.err
+    assert "STOP" not in ran.out
+
+
 def test_an_error_after_an_entry_says_in_json_what_was_changed(
     bobplan: Bobplan, planned: tuple[Path, Any]
 ) -> None:

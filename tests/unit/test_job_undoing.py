@@ -267,6 +267,26 @@ class TestRefusals:
         with pytest.raises(InputError, match="in a form that can't be changed safely"):
             undoing._moved("spins = 1\n", "spins", 0, "")
 
+    def test_a_face_hole_that_was_filled(self, job: Path) -> None:
+        """Without its hole a slug's whole weight would count where only the air that it fills was."""
+        hole = Cut(
+            kind="face hole",
+            counterweight="A",
+            angle_deg=140.0,
+            diameter_mm=14.0,
+            radius_mm=60.0,
+            through=True,
+        )
+        fill = replace(hole, kind="fill")
+        add_made_cut(job, MadeCut(after_spin=3, cut=hole, number=7))
+        add_made_cut(job, MadeCut(after_spin=3, cut=fill, number=8))
+        before = job.read_bytes()
+        with pytest.raises(InputError, match="while cut 8, which filled it, stands"):
+            take_back(job, "cut", 7)
+        assert job.read_bytes() == before
+        take_back(job, "cut", 8)
+        take_back(job, "cut", 7)
+
 
 class TestCrashes:
     """Whatever stops the writing, and wherever: the old file stands, nothing lies about, the lock is free."""
