@@ -32,6 +32,8 @@ MACHINES = ("direction", "spot", "amounts", "drill_offset")
 
 # a known mass should change the reading by this many times a reading's own error
 _TIMES_ERROR = 20.0
+# eccentricities that a crankshaft's first reading has: usual, least and greatest believed [um] (common practice)
+_USUAL_UM, _LEAST_UM, _GREATEST_UM = 120.0, 20.0, 1500.0
 _NICE_G = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8)
 # two places this near to one line (0 or 180 degrees apart) tell a direction from a zero badly
 _LEAST_SINE = 0.5
@@ -192,30 +194,24 @@ def named_place(job: Job, name: str, *, radius_mm: float | None = None) -> Place
 def change_error(job: Job) -> tuple[float, float]:
     """Return what the change between two readings is uncertain by on each side [g*mm], one standard uncertainty.
 
-    A reading that is far outside what a crankshaft has (a wrong unit is one of the things to be proved) is taken for the
-    nearest that one has.
+    A reading far outside what a crankshaft has at first may be in another unit than is set (which is one of the things to
+    be proved): a small one is taken for a usual one, a large one for the largest that is believed.
     """
     percent, angle, floor = reading_error(job)
     share = math.hypot(percent / 100.0, math.radians(angle))
-    least, most = _believed_gmm(job)
-    left = right = 3.0 * least
+    half_mass = 0.5 * rotor_mass_kg(job)
+    usual = _USUAL_UM * half_mass
+    left = right = usual
     if any(spin.known_mass is None for spin in job.spins):
         newest = job.spins[newest_state(job.spins)[-1]]
-        left, right = (min(max(abs(v), least), most) for v in plain_vectors(newest, job.machine))
+        left, right = (
+            usual if abs(v) < _LEAST_UM * half_mass else min(abs(v), _GREATEST_UM * half_mass)
+            for v in plain_vectors(newest, job.machine)
+        )
     return (
         math.sqrt(2.0) * math.hypot(share * left, floor),
         math.sqrt(2.0) * math.hypot(share * right, floor),
     )
-
-
-def _believed_gmm(job: Job) -> tuple[float, float]:
-    """Return the least and greatest unbalance on one side that a crankshaft has at first [g*mm].
-
-    Half the crankshaft's mass times 20 and 1500 micrometres of eccentricity (common practice); of an unknown mass by the
-    bobs, or a small crankshaft's.
-    """
-    mass_kg = rotor_mass_kg(job)
-    return 20.0 * mass_kg / 2.0, 1500.0 * mass_kg / 2.0
 
 
 def rotor_mass_kg(job: Job) -> float:
