@@ -16,12 +16,14 @@ from pathlib import Path
 from typing import Any
 
 from planner.cuts.cut import Cut
-from planner.files import read_bytes, remember
+from planner.files import private_folder, read_bytes, remember
 from planner.job.finding import state_folder
+from planner.job.locking import locked
 from planner.job.model import StoredPlan, StoredStep
 
 _MOST = 200
 _GREATEST_BYTES = 4_000_000
+_LOCK_SECONDS = 2.0
 
 
 def letters(number: int) -> str:
@@ -37,8 +39,16 @@ def letters(number: int) -> str:
 def keep_lettered(job: Path, plan: StoredPlan) -> str:
     """Keep a what-if plan and return its letter: the one it had before, or the next.
 
-    A folder that can't be written is no reason to stop: the letter is given all the same.
+    A folder that can't be written is no reason to stop: the letter is given all the same.  Two runs at once get two letters.
     """
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError, RuntimeError):
+            private_folder(_file(job).parent)
+            held.enter_context(locked(_file(job), seconds=_LOCK_SECONDS))
+        return _kept(job, plan)
+
+
+def _kept(job: Path, plan: StoredPlan) -> str:
     kept = lettered_plans(job)
     for letter, other in kept.items():
         if _same(other, plan):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import threading
 from dataclasses import replace
 from pathlib import Path
 
@@ -75,3 +77,30 @@ def test_what_was_spoilt_is_not_there(tmp_path: Path, spoil: str) -> None:
     else:
         path.write_text("[]", encoding="utf-8")
     assert lettered_plans(job) == {}
+
+
+def test_two_runs_at_once_get_two_letters(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both look which letter is next before either has written: `done a1` would mean the one that wrote last."""
+    job = tmp_path / "job.toml"
+    both = threading.Barrier(2)
+    real = lettered._next
+
+    def together(path: Path) -> int:
+        found = real(path)
+        with contextlib.suppress(threading.BrokenBarrierError):
+            both.wait(timeout=0.5)
+        return found
+
+    monkeypatch.setattr(lettered, "_next", together)
+    given: dict[str, str] = {}
+
+    def run(basis: str) -> None:
+        given[keep_lettered(job, replace(PLAN, basis=basis))] = basis
+
+    runs = [threading.Thread(target=run, args=(basis,)) for basis in ("one", "other")]
+    for each in runs:
+        each.start()
+    for each in runs:
+        each.join()
+    assert sorted(given) == ["a", "b"]
+    assert {letter: plan.basis for letter, plan in lettered_plans(job).items()} == given
