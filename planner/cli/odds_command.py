@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
-from planner.cli.options import JobArgument, JsonOption, SecondsOption, open_job
+from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, open_job
 
 
 def odds(
@@ -20,6 +20,7 @@ def odds(
         int | None,
         typer.Option("--seed", help="Where the draws start; the same seed gives the same answer.", min=0),
     ] = None,
+    anyway: AnywayOption = False,
     as_json: JsonOption = False,
     seconds: SecondsOption = 10.0,
 ) -> None:
@@ -28,12 +29,16 @@ def odds(
     Ends with 1 when there is no plan that could pass.
     """
     from planner.assurance.odds import SEED
-    from planner.cli.plan_command import progress_line
+    from planner.cli.plan_command import progress_line, stop_if_withheld
     from planner.report.odds_text import odds_json, odds_text
     from planner.workflow.learning import with_plan_factor
     from planner.workflow.odds import odds_of
 
-    opened = with_plan_factor(open_job(job, writing=False))
+    opened = open_job(job, writing=False)
+    # the chances are reckoned with the settings as they are
+    if not anyway:
+        stop_if_withheld(opened, as_json=as_json)
+    opened = with_plan_factor(opened)
     with progress_line() as progress:
         answer = odds_of(
             opened,

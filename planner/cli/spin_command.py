@@ -147,7 +147,7 @@ def spin(
         new = dataclasses.replace(new, as_read=True)
     elif questions and ask:
         for question in questions:
-            say(f"QUESTION: {question}.")
+            say(f"QUESTION: {question}")
         if not typer.confirm("Enter it all the same?", default=False):
             say("Nothing was entered.")
             leave(ANSWER_IS_NO)

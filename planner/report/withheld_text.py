@@ -72,7 +72,7 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
 def questioned_lines(job: Job, questions: Sequence[str]) -> list[str]:
     """Return what is asked about a reading that was entered without anybody to answer, and what to do."""
     return [
-        *(f"QUESTION: {question}." for question in questions),
+        *(f"QUESTION: {question}" for question in questions),
         "The spin stays in the file; `bobplan undo` takes it back, `bobplan plan` plans on it all the same.",
     ]
 

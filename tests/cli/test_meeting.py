@@ -205,7 +205,7 @@ def test_a_repeat_of_the_same_figures_is_not_told_to_be_a_repeat(
 ) -> None:
     folder, _ = planned
     ran = bobplan("spin", "3480", "214", "2910", "33", "--repeat", folder=folder)
-    assert "or did the display show the same again?" in ran.out
+    assert "or did the display show the same again?\n" in ran.out
     assert "entered with `--repeat`" not in ran.out
 
 

@@ -176,11 +176,12 @@ def test_a_failed_proof_withholds_every_cut_list(bobplan: Bobplan, example: Exam
     assert "WRONG: the zero mark is off by -30 degrees: it lies at throw 1" in failed.out
     assert "the display should have shown, as set" in failed.out
     assert "the display should have shown, as mended" in failed.out
-    for command in (("plan",), ("sheet", "-o", folder / "s.pdf"), ()):
+    for command in (("plan",), ("odds",), ("sheet", "-o", folder / "s.pdf"), ()):
         ran = bobplan(*command, folder=folder)
         assert ran.code == 1, command
         assert "no cut list" in ran.out.lower()
         assert "PLAN:" not in ran.out
+        assert "CHANCES" not in ran.out
     assert not (folder / "s.pdf").exists()
     data = bobplan("plan", "--json", folder=folder).json
     assert data["steps"] == []
