@@ -18,6 +18,7 @@ from planner.engine.parts import PartSet
 from planner.errors import InputError
 from planner.job.faults import did_you_mean, key_path, listed
 from planner.rotor.drills import is_named_drill, parse_drill_mm
+from planner.unit_reading import find_unit
 from planner.units import Kind, UnitSystem
 
 if TYPE_CHECKING:
@@ -327,6 +328,11 @@ def check_sizes(sections: Sections, widened: Widened) -> tuple[str, ...]:
         if raw is None:
             continue
         units, kind = sections.units(section), BOUNDS[name].kind
+        if section == "spins" and path[-1] == "amount":
+            shown = _shown_in(sections, units)
+            if shown is None:
+                continue
+            units = shown
         for location, typed in _leaves(raw, path[1:], ()):
             value = _parsed(typed, kind, units, drill=name in ("drill", "slug"))
             if value is None:
@@ -344,6 +350,16 @@ def check_sizes(sections: Sections, widened: Widened) -> tuple[str, ...]:
                 questions.setdefault((name, judged.words), f"{where}: {judged.words} If so: {judged.hint}")
     _check_work(sections)
     return tuple(questions.values())
+
+
+def _shown_in(sections: Sections, units: UnitSystem) -> UnitSystem | None:
+    """Return the units of what a display of unbalance shows; None for one that shows masses: they have bounds of no kind."""
+    machine = sections.raw("machine")
+    said = machine if isinstance(machine, Mapping) else {}
+    unit = said.get("display_unit")
+    if said.get("amounts") == "mass":
+        return None
+    return units.shown_in(unit) if isinstance(unit, str) and find_unit(unit, "unbalance") else units
 
 
 def _check_work(sections: Sections) -> None:

@@ -313,3 +313,16 @@ def test_the_question_stands_in_plan_and_status_once(tmp_path: Path) -> None:
     job = load(text, tmp_path)
     answer = plan_job(job)
     assert sum("400 kg is unusual for a crankshaft" in each for each in answer.questions) == 1
+
+
+def test_a_reading_is_judged_in_the_displays_unit(tmp_path: Path) -> None:
+    """20,000 g*mm is an old truck's crankshaft; taken for ounce-inches it would be 720 times that."""
+    document = tomlkit.parse(WHOLE)
+    document["units"]["unbalance"] = "oz*in"
+    document["machine"]["display_unit"] = "g*mm"
+    for spin in document["spins"]:
+        spin["left"]["amount"] = 20000
+    assert [each for each in load(tomlkit.dumps(document), tmp_path).questions if "amount" in each] == []
+    document["machine"]["display_unit"] = "oz*in"
+    asked = load(tomlkit.dumps(document), tmp_path).questions
+    assert any("amount" in each and "unusual for an unbalance of a crankshaft" in each for each in asked)
