@@ -100,7 +100,7 @@ def spin(
     from planner.job.reading import load_job
     from planner.job.writing import Entries, enter
     from planner.report.diagnosis_text import diagnosis_json
-    from planner.report.withheld_text import questioned_json, questioned_lines
+    from planner.report.withheld_text import open_steps_words, questioned_json, questioned_lines
     from planner.report.words import cut_words
     from planner.workflow.diagnosing import diagnose
     from planner.workflow.dialled import ensure_told
@@ -136,7 +136,8 @@ def spin(
     foretold = foretold_for(opened, new) if known is None and not repeat else None
     if foretold is not None and foretold.open_steps and ask and not cut_as_planned:
         cut_as_planned = typer.confirm(
-            f"{spin_dialogue.open_steps_words(foretold)}. Cut as planned?", default=foretold.looks_cut
+            f"{open_steps_words(foretold.open_steps, foretold.before_spin)}. Cut as planned?",
+            default=foretold.looks_cut,
         )
     made = made_as_planned(opened) if cut_as_planned else ()
     if made:

@@ -9,6 +9,7 @@ from planner.job.model import Job
 from planner.reading.spin import Spin
 from planner.report.diagnosis_text import diagnosis_lines
 from planner.report.numbers import degrees, neat
+from planner.report.withheld_text import open_steps_words
 from planner.report.words import (
     shown_amount_words,
     shown_vector_words,
@@ -59,8 +60,8 @@ def reading_words(job: Job, spin: Spin) -> str:
 def _comparison(job: Job, foretold: Foretold) -> list[str]:
     if foretold.looks_cut:
         lines = [
-            f"{open_steps_words(foretold)}, but the reading looks as if cut.",
-            "If so: `bobplan undo`, `bobplan plan`, then this spin again with `--cut-as-planned`, so that the new holes "
+            f"{open_steps_words(foretold.open_steps, foretold.before_spin)}, but the reading looks as if cut.",
+            "If so: `bobplan undo`, then this spin again with `--cut-as-planned`, so that the new holes "
             "are known.",
         ]
     else:
@@ -74,14 +75,6 @@ def _comparison(job: Job, foretold: Foretold) -> list[str]:
             f"{side}: {what}: {shown_vector_words(job, side, complex(expected))}; off by {shown_vector_words(job, side, miss)}"
         )
     return lines
-
-
-def open_steps_words(foretold: Foretold) -> str:
-    """Return which steps of the plan before this spin are not entered as made."""
-    numbers = [str(number) for number in foretold.open_steps]
-    listed = " and ".join(filter(None, (", ".join(numbers[:-1]), numbers[-1])))
-    steps, verb = ("Step", "is") if len(numbers) == 1 else ("Steps", "are")
-    return f"{steps} {listed} of the plan for spin {foretold.before_spin} {verb} not entered as made"
 
 
 def foretold_json(foretold: Foretold | None) -> dict[str, Any] | None:

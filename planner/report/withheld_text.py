@@ -14,6 +14,26 @@ from planner.workflow.withholding import Withheld
 _SHOWN_ALL_THE_SAME = "`--anyway` shows a plan all the same: what it cuts can make it worse."
 
 
+_ENTER_THEM = "`bobplan undo`, then this spin again with `--cut-as-planned`"
+
+
+def open_steps_words(numbers: Sequence[int], before_spin: int) -> str:
+    """Return which steps of the plan before a spin are not entered as made."""
+    texts = [str(number) for number in numbers]
+    listed = " and ".join(filter(None, (", ".join(texts[:-1]), texts[-1])))
+    steps, verb = ("Step", "is") if len(texts) == 1 else ("Steps", "are")
+    return f"{steps} {listed} of the plan for spin {before_spin} {verb} not entered as made"
+
+
+def _not_entered(withheld: Withheld) -> str:
+    words = open_steps_words(withheld.not_entered, withheld.before_spin)
+    return f"{words}, but spin {withheld.spin_number} reads as if cut"
+
+
+def _holes(withheld: Withheld) -> str:
+    return "hole is" if len(withheld.not_entered) == 1 else "holes are"
+
+
 def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
     """Return why no cut list is shown, and what decides."""
     unproved = unproved_words(job)
@@ -25,6 +45,14 @@ def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
             "What decides: `bobplan prove` mends the setting that is wrong, or takes another check with the mass at two "
             "named places."
         )
+    elif withheld.not_entered:
+        lines.append(f"NO CUT LIST: {_not_entered(withheld)}: where metal is gone is not known.")
+        lines.append(f"What decides: look whether the {_holes(withheld)} there.")
+        lines.append(f"  If so: {_ENTER_THEM}, so that the new holes are known.")
+        lines += [
+            f"  If not: {line}" if not number else f"  {line}"
+            for number, line in enumerate(diagnosis_lines(job, withheld.diagnosis))
+        ]
     else:
         lines.append(
             f"NO CUT LIST: what spin {withheld.spin_number} shows speaks against the settings or what is known of the job."
@@ -42,6 +70,9 @@ def withheld_words(withheld: Withheld) -> tuple[str, str]:
     """Return in two sentences where a job stands whose cut list is withheld, and what comes next."""
     if withheld.check is not None:
         return "A known mass did not read as the settings say: no cut list.", "`bobplan prove`"
+    if withheld.not_entered:
+        words = _not_entered(withheld)
+        return f"{words}: no cut list.", f"if so, {_ENTER_THEM}; if not, `bobplan history` says what fits"
     return (
         f"What spin {withheld.spin_number} shows speaks against the settings or what is known of the job: no cut list.",
         "`bobplan history` says what fits, `bobplan prove` tests the settings",
@@ -58,7 +89,12 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
         "steps": [],
         "verdict": None,
         "withheld": {
-            "because": "known mass" if check is not None else "what went wrong",
+            "because": "known mass"
+            if check is not None
+            else "not entered"
+            if withheld.not_entered
+            else "what went wrong",
+            "not_entered": list(withheld.not_entered),
             "found": withheld_lines(job, withheld),
             "check": None if check is None else check_json(job, check, tested=()),
             "diagnosis": diagnosis_json(job, withheld.diagnosis),

@@ -18,11 +18,17 @@ from planner.workflow.trial import spin_number, with_trials
 
 @dataclass(frozen=True, kw_only=True)
 class Withheld:
-    """Why a cut list is withheld: a proof that failed (``check``), or what a spin showed (``diagnosis``)."""
+    """Why a cut list is withheld: a proof that failed (``check``), or what a spin showed (``diagnosis``).
+
+    ``not_entered`` are the steps of the plan for spin ``before_spin`` that are not entered as made, where the spin reads as if
+    they were cut.
+    """
 
     spin_number: int
     check: KnownMassCheck | None = None
     diagnosis: SpinDiagnosis | None = None
+    before_spin: int = 0
+    not_entered: tuple[int, ...] = ()
 
 
 def withheld_of(job: Job) -> Withheld | None:
@@ -51,7 +57,15 @@ def withheld_of(job: Job) -> Withheld | None:
     found = diagnose(before, job.spins[index], foretold_for(before, job.spins[index]))
     if found is None or not found.against_settings:
         return None
-    return Withheld(spin_number=spin_number(job, index), diagnosis=found)
+    # the plan for the spin before stands in the file until one for this spin is stored
+    with_plan = foretold_for(dataclasses.replace(before, stored_plan=job.stored_plan), job.spins[index])
+    looks_cut = with_plan is not None and with_plan.looks_cut
+    return Withheld(
+        spin_number=spin_number(job, index),
+        diagnosis=found,
+        before_spin=with_plan.before_spin if with_plan is not None else 0,
+        not_entered=with_plan.open_steps if with_plan is not None and looks_cut else (),
+    )
 
 
 def job_before(job: Job, index: int) -> Job | None:

@@ -243,6 +243,30 @@ def test_a_cut_of_no_plan_does_not_make_the_plan_too_much(
     assert "STOP" not in ran.out
 
 
+def test_a_step_that_was_cut_and_not_entered_is_named_before_the_settings(
+    bobplan: Bobplan, planned: tuple[Path, Any]
+) -> None:
+    """One of two cuts entered, both made: a look decides it, no known mass."""
+    folder, plan = planned
+    bobplan("done", "1", folder=folder)
+    numbers = [f"{row[key]:.3f}" for row in plan["foretold"] for key in ("amount", "angle_deg")]
+    spun = bobplan("spin", *numbers, folder=folder)
+    assert spun.code == 1
+    words = "Step 2 of the plan for spin 1 is not entered as made, but spin 2 reads as if cut"
+    assert f"NO CUT LIST: {words}" in spun.out
+    assert "look whether the hole is there" in spun.out
+    assert "PLAN:" not in spun.out
+    assert f"{words}: no cut list." in bobplan(folder=folder).out
+    shown = bobplan("plan", "--json", folder=folder)
+    assert shown.json["withheld"]["because"] == "not entered"
+    assert shown.json["withheld"]["not_entered"] == [2]
+    # as it says: the spin back, and again with the cuts
+    assert bobplan("undo", "--yes", folder=folder).code == 0
+    again = bobplan("spin", *numbers, "--cut-as-planned", folder=folder)
+    assert again.code == 0, again.out
+    assert len(_file(folder)["cuts_made"]) == 2
+
+
 def test_an_error_after_an_entry_says_in_json_what_was_changed(
     bobplan: Bobplan, planned: tuple[Path, Any]
 ) -> None:
