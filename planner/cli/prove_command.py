@@ -174,7 +174,8 @@ def _answer(
     mended = mended_values(job, only) if only is not None else None
     wrong_line = any(each.mended_deg is not None for each in lines)
     if not as_json:
-        say("\n".join([*check_lines(job, check, tested=tested), *line_lines(job, lines)]))
+        # the evidence before what follows from it
+        say("\n".join([*line_lines(job, lines), *check_lines(job, check, tested=tested)]))
     written: tuple[Path, ...] = ()
     good = check.good and not wrong_line
     can_write = mended is not None and (bool(tested) or not check.good or wrong_line)
@@ -200,7 +201,9 @@ def _answer(
         }
         say_json(data)
     else:
-        say("\n".join(["As it stands:", *state_lines(job)]))
+        say("\n".join(["As it stands:", *state_lines(job, against=None if written else check)]))
+        if good and job.spins[-1].known_mass is not None:
+            say("Take the known mass off; `bobplan` says what comes next.")
         if job.cuts_made and written and (wrong_line or not check.good):
             say(
                 "Cuts were made with the wrong setting: look at each on the crankshaft before you go on, then spin again."
@@ -250,7 +253,7 @@ def _write(
     places = [spin.known.at or "the machine's own number" for spin in check.spins]
     head = {
         "on": date.isoformat(),
-        "by": rendering.text(by if by is not None else job.details.operator),
+        "by": rendering.text(by if by is not None else job.details.operator or _known_by(job)),
         "mass": rendering.text(
             f"{rendering.number(from_g(check.spins[-1].known.mass_g, job.units.mass))} {job.units.mass}"
         ),
@@ -269,6 +272,21 @@ def _write(
     return write_proof(job, mended=changes, machine=machine, crankshaft=crankshaft)
 
 
+def _known_by(job: Job) -> str:
+    """Return who proved the settings with these same spins before: a scribed line added later is no new proof."""
+    from planner.workflow.known_mass import check_known_masses
+
+    mass_g = check_known_masses(job).spins[-1].known.mass_g
+    return next(
+        (
+            each.by
+            for each in job.proofs
+            if each.by and each.mass_g is not None and abs(each.mass_g - mass_g) < 0.05
+        ),
+        "",
+    )
+
+
 def _state(job: Job) -> dict[str, bool]:
     from planner.workflow.proving import proved_settings
 
@@ -277,7 +295,7 @@ def _state(job: Job) -> dict[str, bool]:
 
 def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[Spin, ...]:
     """Return a new spin without the mass; asks for one when there is none, nothing where one is there and none given."""
-    from planner.cli.spin_command import read_bobs
+    from planner.cli.spin_command import bobs_asked, read_bobs
     from planner.workflow.spinning import spin_of
 
     there = any(spin.known_mass is None for spin in job.spins)
@@ -291,7 +309,7 @@ def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[S
     if base is None:
         say("First a spin without the mass, with what will stay on:")
         if bobs is None:
-            bobs = typer.prompt("bobs on every throw (0 = bare)", err=True)
+            bobs = bobs_asked(job)
         given = [typer.prompt(text, err=True) for text in _PROMPTS]
     else:
         given = _split(base)

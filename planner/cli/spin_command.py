@@ -119,7 +119,7 @@ def spin(
     values = four_numbers(given, opened)
     _refuse_raw(given, values, opened)
     if bobs is None and (ask or asked) and not bobs_known(opened):
-        bobs = _bobs_asked(opened)
+        bobs = bobs_asked(opened)
     known = _known_mass(opened, known_mass, known_radius, known_angle, known_at, known_offset, known_z)
     new, taken = spin_of(
         opened,
@@ -269,7 +269,7 @@ def _refuse_raw(given: Sequence[str], values: tuple[float, float, float, float],
         )
 
 
-def _bobs_asked(job: Job) -> str | None:
+def bobs_asked(job: Job) -> str | None:
     """Return what was answered about the bobs of a first spin; None when the input ended, Enter means what is wanted."""
     wanted = sorted(set((job.bobs_wanted_g or {}).values()))
     exact = (

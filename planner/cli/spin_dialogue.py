@@ -50,9 +50,9 @@ def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None 
 
 
 def reading_words(job: Job, spin: Spin) -> str:
-    """Return what a spin read as the display showed it: ``1500 g*mm at 205 left, 1320 g*mm at 12 right``."""
+    """Return what a spin read as the display showed it: ``left 1500 g*mm at 205°, right 1320 g*mm at 12°``."""
     return ", ".join(
-        f"{shown_words(job, side.amount)} at {degrees(side.angle_deg)} {name}"
+        f"{name} {shown_words(job, side.amount)} at {degrees(side.angle_deg)}°"
         for name, side in (("left", spin.left), ("right", spin.right))
     )
 

@@ -479,5 +479,5 @@ def _next(paths: _Paths) -> list[str]:
         f"  `bobplan match{job}`   what to grind off which part",
         f"  `bobplan bobs{job}`    the bob mass for every throw",
         f"  `bobplan prove{job}`   prove the machine's settings with a known mass before any metal is lost",
-        "  `bobplan spin`       after the first spin: left amount, left angle, right amount, right angle",
+        "  `bobplan spin`    after the first spin: left amount, left angle, right amount, right angle",
     ]

@@ -49,7 +49,7 @@ def undo(
         entry = newest_undone(opened)
         put_back(path)
         after = load_job(path)
-        _show(after, "Put back", undone_words(entry), entry.what, entry.number, "", as_json=as_json)
+        _show(after, "Put back", undone_words(after, entry), entry.what, entry.number, "", as_json=as_json)
         leave(GOOD)
     what: What
     if spin is not None:
@@ -63,7 +63,7 @@ def undo(
         _ask(opened, place, as_json=as_json)
     take_back(path, what, chosen, note=note)
     after = load_job(path)
-    _show(after, "Taken back", undone_words(after.undone[-1]), what, chosen, note, as_json=as_json)
+    _show(after, "Taken back", undone_words(after, after.undone[-1]), what, chosen, note, as_json=as_json)
     leave(GOOD)
 
 

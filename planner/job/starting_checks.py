@@ -67,6 +67,8 @@ class Question:
         What Enter means when nothing was answered before; None: not known yet.
     how : str
         How it is found out: with a tape, a scale, a look at the machine.
+    inches : str
+        The question in a job of inches, where its examples have lengths; empty: the same.
     """
 
     key: str
@@ -77,6 +79,7 @@ class Question:
     choices: tuple[str, ...] = ()
     default: str | None = None
     how: str = ""
+    inches: str = ""
 
 
 def units_of(answers: Answers) -> UnitSystem:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator
 
 from planner.engine.layouts import layout
@@ -261,6 +262,7 @@ _JOB = (
         text="tolerance: a grade such as `G 16`, or an amount each side such as `250 g*mm` or `3 g at 88 mm`",
         kind="tolerance",
         how="ask the builder",
+        inches="tolerance: a grade such as `G 16`, or an amount each side such as `0.4 oz-in` or `3 g at 3.25 in`",
     ),
     *(
         Question(
@@ -327,6 +329,7 @@ _BUILT = (
             file="crankshaft",
             path="mounted",
             text=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz-in at 180, z 545`",
+            inches=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz-in at 180, z 21.5`",
             kind="mounted",
             how="stamped on it or in the maker's data: an engine balanced externally has its unbalance in damper and flywheel; "
             "the angle counts counter-clockwise seen from the front, z from the middle of the front main bearing",
@@ -394,6 +397,14 @@ def questions(
     opposite_deg : callable
         Counterweight number to the angle opposite its throw [deg], None when not known.
     """
+    for question in _in_turn(answers, ask_shop, ask_crankshaft, opposite_deg):
+        inches = answers.get("units") == "in" and question.inches
+        yield dataclasses.replace(question, text=question.inches) if inches else question
+
+
+def _in_turn(
+    answers: Answers, ask_shop: bool, ask_crankshaft: bool, opposite_deg: Callable[[int], float | None]
+) -> Iterator[Question]:
     yield TITLE
     yield UNITS
     if ask_shop:

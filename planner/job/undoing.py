@@ -44,7 +44,9 @@ def newest_entry(job: Job) -> tuple[What, int]:
     states = [number for number, spin in enumerate(job.spins, start=1) if spin.known_mass is None]
     newest_state = states[-1] if states else 1
     cut_since = any(made.after_spin >= newest_state for made in job.cuts_made)
-    if cut_since and job.spins[-1].known_mass is not None:
+    # a cut made after a check spin says so; of one made before it nothing tells
+    cut_last = cut_since and job.cuts_made[-1].after_spin == len(job.spins)
+    if cut_since and not cut_last and job.spins[-1].known_mass is not None:
         raise InputError(
             "a check spin and a cut both follow the newest spin, which of them came last is not recorded",
             hint=f"say which: `bobplan undo --spin {len(job.spins)}` or "

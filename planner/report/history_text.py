@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.job.model import Job, Undone
@@ -19,6 +19,7 @@ from planner.report.words import (
     length_words,
     raw_words,
     shown_vector_words,
+    shown_words,
 )
 from planner.rotor.vectors import difference_deg
 from planner.workflow.deepening import hole_name
@@ -54,15 +55,53 @@ def history_text(told: History) -> str:
         blocks.append(["There is no spin yet."])
     blocks += [list(_spin(job, entry)) for entry in told.entries]
     if job.undone:
-        blocks.append(["Taken back:", *(f"  {undone_words(each)}" for each in job.undone)])
+        blocks.append(["Taken back:", *(f"  {undone_words(job, each)}" for each in job.undone)])
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
-def undone_words(entry: Undone) -> str:
-    """Return an entry that was taken back in one line, as it was typed."""
-    values = ", ".join(f"{key} {_typed(value)}" for key, value in entry.values.items())
+def undone_words(job: Job, entry: Undone) -> str:
+    """Return an entry that was taken back in one line: a cut by its dial, a spin by what the display showed."""
     why = f" ({entry.note})" if entry.note else ""
-    return f"{entry.what} {entry.number}{why}: {values}"
+    words = _undone_cut(job, entry.values) if entry.what == "cut" else _undone_spin(job, entry.values)
+    return f"{entry.what} {entry.number}{why}: {words}"
+
+
+def _undone_cut(job: Job, values: Mapping[str, object]) -> str:
+    angle = float(str(values.get("angle", 0.0)))
+    dialled = values.get("dialled")
+    dial = dialled["dial"] if isinstance(dialled, dict) else job.machine.dial_deg(angle)
+    words = [f"{values.get('cut')} on {values.get('counterweight')}"]
+    if "diameter" in values:
+        words.append(
+            f"{drill_words(job, _length_mm(job, values['diameter']))} at {degrees(float(str(dial)))}°"
+        )
+    for key, what in (("radius", "radius {}"), ("from_depth", "deeper from {}"), ("depth", "{} on the stop")):
+        if key in values:
+            words.append(what.format(length_words(job, _length_mm(job, values[key]))))
+    if values.get("through"):
+        words.append("through")
+    if "length" in values:
+        words.append(f"slug {length_words(job, _length_mm(job, values['length']))} long")
+    if values.get("face") and not values.get("through"):
+        words.append(f"from the {values['face']}")
+    return ", ".join(words)
+
+
+def _length_mm(job: Job, value: object) -> float:
+    return job.units.parse(str(value), "length", name="length")
+
+
+def _undone_spin(job: Job, values: Mapping[str, object]) -> str:
+    words = []
+    for name in _SIDES:
+        side = values.get(name)
+        if isinstance(side, dict):
+            kind = "mass" if job.machine.mass_at_radius else "unbalance"
+            amount = job.display_units.parse(str(side["amount"]), kind, name=name)  # type: ignore[arg-type]
+            words.append(f"{name} {shown_words(job, amount)} at {degrees(float(side['angle']))}°")
+    rest = {key: value for key, value in values.items() if key not in _SIDES}
+    words += [f"{key} {_typed(value)}" for key, value in rest.items()]
+    return ", ".join(words)
 
 
 def _typed(value: object) -> str:
@@ -114,7 +153,9 @@ def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
 
 def _cut_words(job: Job, numbered: NumberedCut) -> str:
     cut = numbered.made.cut
-    step = f"step {numbered.made.step}, " if numbered.made.step is not None else ""
+    # a step's number is its cut's; cuts of older files may have others
+    step = numbered.made.step
+    planned = "" if step in (None, numbered.number) else f"step {step}, "
     at = degrees(job.machine.dial_deg(cut.angle_deg))
     size = [drill_words(job, cut.diameter_mm)]
     if cut.through:
@@ -129,8 +170,12 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
     dialled = numbered.made.dial_deg
     if dialled is not None and abs(difference_deg(dialled, job.machine.dial_deg(cut.angle_deg))) > 0.05:
         size.append(f"dialled as {degrees(dialled)}° under the settings of then")
-    what = f"{hole_name(job, cut)}, deeper," if cut.deepens else cut.kind
-    return f"{step}{what} on {cut.counterweight}, dial {at}°, {', '.join(size)}"
+    what = (
+        f"{hole_name(job, cut)} on {cut.counterweight}, deeper"
+        if cut.deepens
+        else f"{cut.kind} on {cut.counterweight}"
+    )
+    return f"{planned}{what}, dial {at}°, {', '.join(size)}"
 
 
 def _raw(job: Job, name: str, vectors: Sequence[complex] | Any) -> list[Sequence[str]]:
@@ -152,7 +197,7 @@ def history_json(told: History) -> dict[str, Any]:
         "spins": [_spin_json(job, entry) for entry in told.entries],
         "cuts_before": [_cut_json(each) for each in told.cuts_before],
         "undone": [
-            {"what": each.what, "number": each.number, "note": each.note, "words": undone_words(each)}
+            {"what": each.what, "number": each.number, "note": each.note, "words": undone_words(job, each)}
             for each in job.undone
         ],
     }

@@ -86,7 +86,7 @@ def _assumed(job: Job, key: str) -> str:
         return f"{job.units.text(value, 'mass')} each"
     if key.endswith("_gmm"):
         return amount_words(job, value)
-    return f"{value:g} {'degrees' if key.endswith('_deg') else '%'}"
+    return f"{value:g}{'°' if key.endswith('_deg') else ' %'}"
 
 
 def _first_cut(answer: OddsAnswer) -> Iterator[str]:

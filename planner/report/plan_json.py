@@ -10,7 +10,7 @@ from planner.report.chances_text import chances_json
 from planner.report.hand_text import hand_json
 from planner.report.heavy_metal_text import certificate_json, heavy_metal_json
 from planner.report.numbers import neat
-from planner.report.ways_out_text import ways_out_json
+from planner.report.ways_out_text import nothing_fits_json, ways_out_json
 from planner.rotor.vectors import angle_deg
 from planner.units import Kind
 from planner.workflow.answer import PlanAnswer, PlanStep
@@ -77,6 +77,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "heavy_metal": heavy_metal_json(answer.heavy_metal),
         "certificate": certificate_json(outcome.certificate),
         "ways_out": ways_out_json(answer.ways_out),
+        "nothing_fits": nothing_fits_json(answer.nothing_fits),
         "settings_proved": proved_settings(answer.job),
         "withheld": None,
         "questions": list(answer.questions),

@@ -290,8 +290,14 @@ def _cautions(answer: PlanAnswer) -> list[str]:
     return ["CAUTION", *(f"  {line}" for line in CAUTIONS)] if answer.steps else []
 
 
+NOTHING_GMM = 1e-6
+"""What is smaller than a plane's vector can be and still be one [g*mm]."""
+
+
 def _polar(answer: PlanAnswer, vectors: Sequence[complex]) -> list[str]:
     job = answer.job
     return [
-        shown_vector_words(job, side, vector) for side, vector in zip(("left", "right"), vectors, strict=True)
+        # nothing has no angle: a cut right in the other plane
+        "nothing" if abs(vector) < NOTHING_GMM else shown_vector_words(job, side, vector)
+        for side, vector in zip(("left", "right"), vectors, strict=True)
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -9,13 +10,12 @@ from planner.assurance.settings_fit import Explanation
 from planner.job.model import PROVABLE, Job
 from planner.reading.spin import SideReading
 from planner.report.numbers import degrees, neat
-from planner.report.words import known_place_words, length_words, shown_words
+from planner.report.words import known_place_words, length_words, shown_amount_words, shown_words
 from planner.rotor.vectors import wrap_deg
-from planner.workflow.known_mass import KnownMassCheck, shown_for
+from planner.workflow.known_mass import KnownMassCheck, places_of, shown_for
 from planner.workflow.proving import (
     LineCheck,
     Proposal,
-    direction_words,
     mended_values,
     mended_zero,
     not_proved,
@@ -42,10 +42,10 @@ def fault_words(job: Job, found: Explanation) -> tuple[str, ...]:
     words = []
     for fault in found.faults:
         if fault == "direction":
-            other = "cw" if machine.sense > 0 else "ccw"
+            other = "cw" if machine.direction == "ccw" else "ccw"
             words.append(
-                f"the angle direction is reversed: the numbers grow {other} seen from the front, not "
-                f"{direction_words(machine)[:3].strip()} (angle_direction or viewed_from, which act only together)"
+                f"the angle direction is reversed: the numbers grow {other} seen from the {machine.viewed_from}, not "
+                f"{machine.direction} (or that is the other end: angle_direction and viewed_from act only together)"
             )
         elif fault == "spot":
             other = "light spot" if machine.marks == "heavy spot" else "heavy spot"
@@ -95,6 +95,7 @@ def check_lines(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> li
         return lines
     if check.good:
         lines += _proved_lines(tested)
+        lines += _in_one_line(job, tested)
         return lines
     if check.settled:
         only = check.explanations[0]
@@ -110,6 +111,21 @@ def check_lines(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> li
     lines += [f"  {explained_words(job, each)}" for each in check.explanations]
     lines.append(f"{_deciding(check)} Don't cut before.")
     return lines
+
+
+def _in_one_line(job: Job, tested: Sequence[str]) -> Iterator[str]:
+    """Yield how to prove the direction where all named places lie in one line through the shaft, as in a flat crankshaft."""
+    places = places_of(job)
+    angles = [angle for angle, _ in places.values()]
+    flat = all(abs(math.sin(math.radians(angle - angles[0]))) < 0.05 for angle in angles)
+    if "direction" in tested or not flat:
+        return
+    first = next((name for name in places if name.startswith("counterweight ")), next(iter(places)))
+    yield (
+        "  All throws and counterweights of this crankshaft lie in one line, so no two of their centres can prove it. A mass "
+        f"45 degrees from one of them, counter-clockwise seen from the front, does: `bobplan spin LEFT ANGLE RIGHT ANGLE "
+        f'--known-mass GRAMS --known-radius RADIUS --known-at "{first}" --known-offset 45`, then `bobplan prove`.'
+    )
 
 
 def _deciding(check: KnownMassCheck) -> str:
@@ -172,7 +188,10 @@ def _proved_lines(tested: Sequence[str]) -> Iterator[str]:
             "too."
         )
     if "drill_offset" in open_:
-        yield "  drill_offset: bring a named place under the drill and give the number on the dial: `bobplan prove --line`."
+        yield (
+            "  drill_offset: bring a named place under the drill and give the number on the dial: "
+            '`bobplan prove --line "throw 1 = NUMBER"`.'
+        )
 
 
 def line_lines(job: Job, lines: Sequence[LineCheck]) -> Iterator[str]:
@@ -191,7 +210,10 @@ def line_lines(job: Job, lines: Sequence[LineCheck]) -> Iterator[str]:
 def proposal_lines(job: Job, proposal: Proposal) -> Iterator[str]:
     """Yield which mass to put where, in words."""
     mass = job.units.text(proposal.mass_g, "mass")
-    errors = " and ".join(job.units.text(each, "unbalance", digits=2) for each in proposal.error_gmm)
+    errors = " and ".join(
+        shown_amount_words(job, side, each)
+        for side, each in zip(("left", "right"), proposal.error_gmm, strict=True)
+    )
     yield f"A mass of {mass} shows clearly here: a change between two readings is uncertain by {errors} (left, right)."
     for number, place in enumerate(proposal.places, start=1):
         yield (
@@ -210,13 +232,21 @@ def proposal_lines(job: Job, proposal: Proposal) -> Iterator[str]:
     yield "Fix the mass so that it can't fly off, guard closed, nobody in line with it."
 
 
-def state_lines(job: Job) -> Iterator[str]:
-    """Yield which settings are proved and which not yet."""
+def state_lines(job: Job, *, against: KnownMassCheck | None = None) -> Iterator[str]:
+    """Yield which settings are proved, which not yet, and which a check that failed speaks against."""
+    doubted: set[str] = set()
+    if against is not None and not against.good:
+        named = {fault for each in against.explanations for fault in each.faults}
+        doubted = {"radius" if each.endswith(" radius") else each for each in named}
     state = proved_settings(job)
     for name in PROVABLE:
-        yield f"  {NAMES[name]:<26} {'proved' if state[name] else 'not yet'}"
+        yield f"  {NAMES[name]:<26} {_stands(state[name], name in doubted)}"
     for line in proof_words(job):
         yield f"  {line}"
+
+
+def _stands(proved: bool, doubted: bool) -> str:
+    return "in doubt" if doubted else "proved" if proved else "not yet"
 
 
 def unproved_words(job: Job) -> str | None:

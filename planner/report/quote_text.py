@@ -12,6 +12,7 @@ from planner.report.numbers import neat
 from planner.report.table import table
 from planner.report.words import drill_words, shown_amount_words
 from planner.rotor.vectors import angle_deg
+from planner.units import Kind
 from planner.workflow.quote import Quote, QuoteRow
 from planner.workflow.slugs import SlugOrder
 
@@ -55,7 +56,8 @@ def _more(difference_g: float, job: Job) -> str:
 
 def _table(quote: Quote) -> list[str]:
     job = quote.job
-    unit = job.units.unit_of("unbalance")
+    kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    unit = job.display_units.unit_of(kind)
     rows: list[Sequence[str]] = [
         [
             "off bob",
@@ -85,7 +87,10 @@ def _table(quote: Quote) -> list[str]:
                 f"{_grams(job, row.drilled_g)} x{row.cuts - _pieces(row)}" if row.drilled_g > 0 else "-",
                 f"{row.minutes:g} min",
                 _money(row),
-                " / ".join(_bare(job, abs(vector)) for vector in row.residual_gmm),
+                " / ".join(
+                    shown_amount_words(job, side, abs(vector)).removesuffix(f" {unit}")
+                    for side, vector in zip(("left", "right"), row.residual_gmm, strict=True)
+                ),
                 "-" if row.chances is None else percent_words(row.chances.inside),
                 "-" if row.chances is None else percent_words(row.chances.one_spin_proves),
                 "; ".join(order_words(job, order) for order in row.orders) or "none",
@@ -97,10 +102,6 @@ def _table(quote: Quote) -> list[str]:
         else "WHAT IT TAKES (remains: left / right; chances: inside, proved by one spin; drilled: grams x holes)"
     )
     return [head, *table(rows)]
-
-
-def _bare(job: Job, amount_gmm: float) -> str:
-    return job.units.text(amount_gmm, "unbalance", with_unit=False)
 
 
 def order_words(job: Job, order: SlugOrder) -> str:

@@ -12,6 +12,7 @@ from planner.report.plan_text import nothing_to_cut_words
 from planner.report.prove_text import unproved_words
 from planner.report.sheet_blocks import blocks_of
 from planner.report.sheet_parts import Block
+from planner.report.ways_out_text import nothing_fits_lines
 from planner.report.words import CAUTIONS, centre_words, convention_words
 from planner.workflow.answer import PlanAnswer, PlanStep
 from planner.workflow.sheet import SheetAnswer, newest_spin
@@ -154,6 +155,8 @@ def _cuts_head(answer: PlanAnswer) -> str:
         return f"{plural(len(answer.steps), 'cut')}{left} for {spin_words(answer.spin_number)}, in this order{since}"
     if answer.outcome.feasible:
         return nothing_to_cut_words(answer)
+    if answer.nothing_fits is not None:
+        return " ".join(nothing_fits_lines(answer.job, answer.nothing_fits))
     if answer.outcome.certificate is not None:
         return "NO PLAN IS POSSIBLE with the cuts allowed (proven)."
     return "NO PLAN WAS FOUND; that there is none is not proven."

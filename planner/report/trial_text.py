@@ -49,7 +49,7 @@ def reading_text(answer: RawReadingAnswer) -> str:
     speed = answer.influence.speed_rpm
     held = f"at {speed:g} rpm" if speed is not None else "at the speed of the trials"
     blocks = [
-        [f"{job.details.title or 'Raw reading'} (raw reading)", *_convention(job)],
+        [f"{job.details.title or 'Raw reading'} (raw reading)", *_convention(job, answer.solution)],
         [
             f"{side}: {each.amount:g} at {degrees(each.phase_deg)}°"
             for side, each in zip(answer.influence.sides, answer.reading, strict=True)
@@ -236,12 +236,17 @@ def _agreement(answer: TrialAnswer) -> list[str]:
         ]
     rows: list[Sequence[str]] = [["run", *(f"{side} misses by" for side in answer.influence.sides)]]
     for run, residual in zip(answer.runs, solution.residual, strict=True):
-        rows.append([run.name, *(f"{abs(complex(each)):.3g}" for each in residual)])
+        rows.append([run.name, *(_miss(abs(complex(each)), run.readings) for each in residual)])
     spare = f"{solution.spare_runs} more run{'s' if solution.spare_runs > 1 else ''} than needed"
     return [
         f"{spare}: fitted by least squares, missing by {solution.misfit:.1%} of the readings",
         *table(rows, indent=2),
     ]
+
+
+def _miss(amount: float, readings: Sequence[complex]) -> str:
+    """Return by how much a reading misses; what is left of rounding in the computer is nothing."""
+    return f"{amount:.3g}" if amount > 1e-9 * max(abs(each) for each in readings) else "0"
 
 
 def _still_on(answer: TrialAnswer) -> list[str]:

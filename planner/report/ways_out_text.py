@@ -6,8 +6,10 @@ from typing import Any
 
 from planner.job.model import Job
 from planner.report.numbers import neat, plural
+from planner.report.words import drill_words, length_words
 from planner.workflow.answer import PlanAnswer
 from planner.workflow.heavy_metal import certificate_words
+from planner.workflow.nothing_fits import NothingFits
 from planner.workflow.ways_out import Kind, Tried, WayOut, WaysOut
 
 _KINDS: dict[Kind, str] = {
@@ -19,12 +21,15 @@ _KINDS: dict[Kind, str] = {
     "fill a hole": "filling old holes with steel",
     "turn the rim": "turning rims down",
 }
+NOTHING_FITS = "NOTHING CAN BE CUT"
 
 
 def no_plan_lines(answer: PlanAnswer) -> list[str]:
     """Return that there is no plan, why, and what would help."""
     outcome, job = answer.outcome, answer.job
-    if outcome.certificate is not None:
+    if answer.nothing_fits is not None:
+        lines = nothing_fits_lines(job, answer.nothing_fits)
+    elif outcome.certificate is not None:
         words = certificate_words(job, answer.problem, outcome.certificate)
         lines = ["NO PLAN IS POSSIBLE with the cuts allowed: proven.", f"Whatever is cut, {words}."]
     else:
@@ -61,6 +66,55 @@ def no_plan_lines(answer: PlanAnswer) -> list[str]:
             f"No plan found either, not proven impossible: {', '.join(_KINDS[kind] for kind in open_kinds)}."
         )
     return lines
+
+
+def nothing_fits_lines(job: Job, found: NothingFits) -> list[str]:
+    """Return that no cut fits anywhere, why, and what would fit."""
+    if not found.room_mm:
+        return [
+            f"{NOTHING_FITS}: no counterweight may be cut with what is allowed (`cuts`, `forbid`, `--only`)."
+        ]
+    drills = ", ".join(drill_words(job, each) for each in found.drills_mm)
+    walls = f"walls of {length_words(job, job.shop.least_wall_mm)} (`least_wall`)"
+    lines = [f"{NOTHING_FITS}: no counterweight has room for the drills at hand ({drills}) with {walls}."]
+    widest = max(room for _, room in found.room_mm)
+    if widest < min(found.drills_mm):
+        rooms = {name: length_words(job, each) if each > 0 else "none" for name, each in found.room_mm}
+        alike = len(set(rooms.values())) == 1
+        room = (
+            f"{next(iter(rooms.values()))} on each"
+            if alike
+            else ", ".join(f"{name} {each}" for name, each in rooms.items())
+        )
+        lines.append(f"Room between the walls, along the shaft: {room}.")
+    if found.would_fit_mm is not None:
+        size = drill_words(job, found.would_fit_mm)
+        lines.append(
+            f"What would fit: a {size} drill, on {', '.join(found.fits_on)} (`--drill`, or `drills` in the file)."
+        )
+    elif found.shallower_fits_on:
+        least = length_words(job, job.shop.least_depth_mm)
+        lines.append(
+            f"What would fit: holes that are less than {least} deep (`least_depth`), on {', '.join(found.shallower_fits_on)}."
+        )
+    else:
+        lines.append(
+            "No smaller drill would fit either: are the sizes of the counterweights in the file right?"
+        )
+    return lines
+
+
+def nothing_fits_json(found: NothingFits | None) -> dict[str, Any] | None:
+    """Return the same as plain data."""
+    if found is None:
+        return None
+    return {
+        "drills_mm": [neat(each) for each in found.drills_mm],
+        "room_mm": {name: neat(each) for name, each in found.room_mm},
+        "would_fit_mm": neat(found.would_fit_mm),
+        "fits_on": list(found.fits_on),
+        "shallower_fits_on": list(found.shallower_fits_on),
+    }
 
 
 def _share(share: float | None) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from planner.job.model import Job
 from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
 from planner.report.prove_text import check_json, check_lines, unproved_words
+from planner.workflow.diagnosing import SpinDiagnosis
 from planner.workflow.proving import proved_settings
 from planner.workflow.withholding import Withheld
 
@@ -58,12 +59,28 @@ def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
             f"NO CUT LIST: what spin {withheld.spin_number} shows speaks against the settings or what is known of the job."
         )
         lines += diagnosis_lines(job, withheld.diagnosis)
-        lines.append(
-            "What decides: a known mass tests every setting (`bobplan prove`); where it finds them right, look at the cuts "
-            "and bobs named above and spin again."
-        )
+        lines.append(_deciding(withheld.diagnosis))
     lines.append(_SHOWN_ALL_THE_SAME)
     return lines
+
+
+def _settings_fit(found: SpinDiagnosis | None) -> bool:
+    """Return whether a setting may be what went wrong: it is among what fits, or nothing that is known fits."""
+    return found is None or not found.diagnosis.explanations or bool(found.diagnosis.settings)
+
+
+def _deciding(found: SpinDiagnosis | None) -> str:
+    if found is not None and found.diagnosis.explanations:
+        if not found.diagnosis.settings:
+            # a slip at the drill or a bob: no known mass shows it, a look does
+            return "What decides: the look named above, before anything is cut or set."
+        if found.decides is None or found.decides.place is None:
+            # too small a fault for a known mass: to say that one decides would contradict the lines above
+            return "What decides: look at the cuts and bobs named above, then spin again."
+    return (
+        "What decides: a known mass tests every setting (`bobplan prove`); where it finds them right, look at the cuts "
+        "and bobs named above and spin again."
+    )
 
 
 def withheld_words(withheld: Withheld) -> tuple[str, str]:
@@ -75,7 +92,8 @@ def withheld_words(withheld: Withheld) -> tuple[str, str]:
         return f"{words}: no cut list.", f"if so, {_ENTER_THEM}; if not, `bobplan history` says what fits"
     return (
         f"What spin {withheld.spin_number} shows speaks against the settings or what is known of the job: no cut list.",
-        "`bobplan history` says what fits, `bobplan prove` tests the settings",
+        "`bobplan history` says what fits and what to look at"
+        + (", `bobplan prove` tests the settings" if _settings_fit(withheld.diagnosis) else ""),
     )
 
 

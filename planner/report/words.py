@@ -113,8 +113,9 @@ def where_words(step: PlanStep, job: Job) -> str:
     """Return the cut and its counterweight, with the radius where a hole is parallel to the shaft."""
     cut = step.cut
     radius = "" if cut.radius_mm is None else f" at radius {length_words(job, cut.radius_mm)}"
-    what = f"{step.hole}, deeper," if cut.deepens else cut.kind
-    return f"{what} on {cut.counterweight}{radius}"
+    if cut.deepens:
+        return f"{step.hole} on {cut.counterweight}{radius}, deeper"
+    return f"{cut.kind} on {cut.counterweight}{radius}"
 
 
 def amount_words(job: Job, amount_gmm: float) -> str:

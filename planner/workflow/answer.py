@@ -16,6 +16,7 @@ from planner.workflow.bob_window import BobWindow
 from planner.workflow.checking import CheckAnswer
 from planner.workflow.expected_spins import FirstPass
 from planner.workflow.hand import HandPlan
+from planner.workflow.nothing_fits import NothingFits
 from planner.workflow.slugs import SlugHold, SlugOrder
 from planner.workflow.ways_out import WaysOut
 
@@ -92,7 +93,8 @@ class PlanAnswer:
     plan is, ``hand`` when it was asked for.  ``closeness`` is there when the state as it stands is too close to call: which
     reading would pass, and what else would decide it.
     plan is, ``hand`` when it was asked for.  ``letter`` goes before the numbers of a what-if plan that is not stored; ``kept``
-    means that the steps are those of the stored plan that are left.
+    means that the steps are those of the stored plan that are left.  ``nothing_fits`` is there when there is no plan because
+    no cut fits anywhere.
     """
 
     job: Job
@@ -127,6 +129,7 @@ class PlanAnswer:
     closeness: CheckAnswer | None = None
     foretold_raw: tuple[TrialSide, TrialSide] | None = None
     letter: str = ""
+    nothing_fits: NothingFits | None = None
     kept: bool = False
 
     @property

@@ -41,10 +41,12 @@ _REMEDIES: dict[Kind, str] = {
     "zero mark": "if a known mass proves it, correct `angle_zero` under [machine], or set the machine's zero again",
     "scale": "if so, mend the cause; `bobplan plan --use-learned` plans with what the cuts really did",
     "bobs moved": "if so, weigh and clamp the bobs again and spin; don't cut to that reading",
-    "not made": "if so, take spin and cut back with `bobplan undo` and enter the spin again; the hole is still to be made",
+    "not made": "if so, take the spin back (`bobplan undo`), then that cut (`bobplan undo --cut`, numbered as in "
+    "`bobplan history`), and enter the spin again; the hole is still to be made",
 }
 _AS_IT_IS = (
-    "if so, take spin and cut back with `bobplan undo`, enter the hole as it is and the spin again; the plan then knows "
+    "if so, take the spin back (`bobplan undo`), then that cut (`bobplan undo --cut`, numbered as in "
+    "`bobplan history`), enter the hole as it is and the spin again; the plan then knows "
     "what metal is left"
 )
 

@@ -179,7 +179,7 @@ def _record(job: Job, cut: Cut, *, number: int, step: int | None, dial_deg: floa
     plan = job.stored_plan
     dial = job.machine.dial_deg(cut.angle_deg) if dial_deg is None else dial_deg
     return MadeCut(
-        after_spin=posed.spin_number,
+        after_spin=_newest_entered(job, posed.spin_number),
         step=step,
         number=number,
         cut=cut,
@@ -187,6 +187,11 @@ def _record(job: Job, cut: Cut, *, number: int, step: int | None, dial_deg: floa
         dial_deg=wrap_deg(round(dial, 6)),
         dialled_under=job.machine.drill_settings,
     )
+
+
+def _newest_entered(job: Job, state: int) -> int:
+    """Return the spin that a cut made now comes after: a check spin entered since the newest state, else that state."""
+    return len(job.spins) if job.spins and job.spins[-1].known_mass is not None else state
 
 
 def _changed(job: Job, cut: Cut, typed: AsMade, name: str) -> Cut:

@@ -31,6 +31,7 @@ from planner.workflow.expected_spins import FirstPass, first_pass_of
 from planner.workflow.first_pass import first_pass_stop_mm, plan_share
 from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
 from planner.workflow.judging import drawn_in, judged_of
+from planner.workflow.nothing_fits import nothing_fits_of
 from planner.workflow.posing import Posed, effect_on, pose, same_cut
 from planner.workflow.questions import far_words, questions_about
 from planner.workflow.reading_slips import asked_of_newest
@@ -89,6 +90,7 @@ def plan_job(
                 job, posed, of_kept, kept, known, asked=asked, seconds=seconds, progress=progress
             )
             return dataclasses.replace(answer, kept=True, closeness=None if kept else closeness)
+    outcome = _first_pass_followed(job, posed, asked, outcome) or outcome
     steps = _numbered(job, outcome.cuts)
     answer = _answer(job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress)
     gone = _wish_given_up(job, posed, anew=anew)
@@ -254,6 +256,51 @@ def _kept_steps(job: Job, posed: Posed, *, anew: bool) -> tuple[StoredStep, ...]
     return tuple(steps.values())
 
 
+def _first_pass_followed(
+    job: Job, posed: Posed, problem: CorrectionProblem, fresh: PlanOutcome
+) -> PlanOutcome | None:
+    """Return the stored plan with the holes that were stopped short drilled on, where that takes no more cuts than a fresh one.
+
+    Who stops a drill early means to go on in that hole; a new hole elsewhere that saves a gram is not what was planned.
+    """
+    stored = job.stored_plan
+    if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
+        return None
+    if not fresh.feasible or stored.wish:
+        return None
+    steps = {step.number: step for step in stored.steps}
+    short = False
+    for entry, _ in posed.made[stored.after_cuts :]:
+        step = steps.pop(entry.step, None) if entry.step is not None else None
+        if step is None:
+            return None
+        if same_cut(step.cut, entry.cut, shop=job.shop):
+            continue
+        rest = _rest_of(step.cut, entry.cut, job)
+        if rest is None:
+            return None
+        steps[step.number] = dataclasses.replace(step, cut=rest)
+        short = True
+    if not short or len(steps) > len(fresh.cuts):
+        return None
+    # the rest of a hole first: the drill is still in the chuck
+    in_turn = sorted(steps.values(), key=lambda step: not step.cut.deepens)
+    followed = _outcome_of_kept(job, problem, in_turn, fresh)
+    return followed if followed.feasible else None
+
+
+def _rest_of(planned: Cut, made: Cut, job: Job) -> Cut | None:
+    """Return what is left of a planned hole that was stopped short, in the hole as it was made; None where it was not."""
+    wanted, reached = planned.depth_shoulder_mm, made.depth_shoulder_mm
+    if planned.through or wanted is None or reached is None or planned.kind not in ("rim hole", "face hole"):
+        return None
+    if reached >= wanted or not same_cut(
+        dataclasses.replace(planned, depth_shoulder_mm=reached), made, shop=job.shop
+    ):
+        return None
+    return dataclasses.replace(made, depth_shoulder_mm=wanted, from_depth_mm=reached)
+
+
 def _wish_given_up(job: Job, posed: Posed, *, anew: bool) -> str | None:
     stored = job.stored_plan
     if not anew or stored is None or not stored.wish or stored.after_spin != posed.spin_number:
@@ -406,6 +453,7 @@ def _answer(
         asked=odd,
         notes=(*posed.notes, *far),
         ways_out=ways,
+        nothing_fits=None if ways is None else nothing_fits_of(job, problem),
         chances=chances,
         first_pass=first,
     )

@@ -198,6 +198,8 @@ def _built_for(
         return _all(job, built_for_g), f"balanced for {units.text(built_for_g, 'mass')}, as given", ()
     if any(spin.known_mass is None for spin in job.spins):
         return None, "what the last spin read", ()
+    if job.trials:
+        return None, "what the trial runs came to", ()
     if crankshaft.built_for_bob_g is not None:
         bob = crankshaft.built_for_bob_g
         words = f"balanced for {units.text(bob, 'mass')}, as the crankshaft's file says"

@@ -182,7 +182,7 @@ def bob_words(job: Job, bobs_g: Mapping[str, float]) -> str:
         return "none (bare)"
     if max(values) - min(values) < 1e-9:
         return f"{job.units.text(values[0], 'mass')} on every throw"
-    return ", ".join(f"{name}: {job.units.text(value, 'mass')}" for name, value in bobs_g.items())
+    return ", ".join(f"throw {name} {job.units.text(value, 'mass')}" for name, value in bobs_g.items())
 
 
 def foretold_for(job: Job, spin: Spin) -> Foretold | None:

@@ -12,6 +12,7 @@ from planner.workflow.dialled import open_cuts
 from planner.workflow.judging import judged_of
 from planner.workflow.making import open_steps
 from planner.workflow.posing import Posed, pose
+from planner.workflow.spinning import bob_words
 from planner.workflow.trial import spin_words, with_trials
 
 
@@ -57,7 +58,8 @@ def standing_of(job: Job) -> Standing:
             )
         return Standing(
             stands=f"{spin[0].upper()}{spin[1:]} is in tolerance.",
-            next_step="`bobplan check` judges it with the reading's own error; then keep the record",
+            next_step="`bobplan check` judges it with the reading's own error; then keep the record: "
+            "`bobplan sheet --customer -o record.pdf`",
         )
     close = verdict == "too close to call"
     if close and not _open_plan(job, posed):
@@ -107,9 +109,7 @@ def _open_plan(job: Job, posed: Posed) -> bool:
 def _before_spin(job: Job) -> Standing:
     bobs = ""
     if job.bobs_wanted_g:
-        values = sorted(set(job.bobs_wanted_g.values()))
-        texts = [job.units.text(value, "mass") for value in values]
-        bobs = f"make up the bobs ({texts[0] if len(texts) == 1 else ', '.join(texts)}), "
+        bobs = f"make up the bobs ({bob_words(job, job.bobs_wanted_g)}), "
     return Standing(
         stands="The files are in order; there is no spin yet.",
         next_step=f"{bobs}spin the crankshaft and enter the four numbers: "

@@ -72,13 +72,14 @@ class TrialAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class RawReadingAnswer:
-    """What a raw reading without new trials comes to; ``unbalance_gmm`` as for `TrialAnswer`."""
+    """What a raw reading without new trials comes to; ``unbalance_gmm`` as for `TrialAnswer`, ``solution`` the trial runs'."""
 
     job: Job
     influence: Influence
     influence_from: str
     reading: tuple[TrialSide, ...]
     unbalance_gmm: tuple[complex, ...]
+    solution: TrialSolution | None = None
 
 
 def solve_job_trials(job: Job) -> TrialAnswer:
@@ -153,8 +154,10 @@ def raw_reading(job: Job, reading: Sequence[TrialSide]) -> RawReadingAnswer:
     InputError
         If there are neither, or the reading has not as many sides as they have.
     """
+    solution = None
     if job.trials:
-        influence, source = solve_job_trials(job).influence, "the trial runs"
+        solved = solve_job_trials(job)
+        influence, solution, source = solved.influence, solved.solution, "the trial runs"
     elif job.influence is not None:
         influence, source = job.influence, "[influence]"
     else:
@@ -169,6 +172,7 @@ def raw_reading(job: Job, reading: Sequence[TrialSide]) -> RawReadingAnswer:
         influence_from=source,
         reading=tuple(reading),
         unbalance_gmm=in_crankshaft_frame(job, vector),
+        solution=solution,
     )
 
 

@@ -403,7 +403,7 @@ class TestUndo:
         before = load_job(folder / "job.toml")
         asked = bobplan("undo", folder=folder)
         assert asked.code == 1
-        assert "the newest entry is spin 2, 1500" in asked.err
+        assert "the newest entry is spin 2, left 1500 g*mm at 205°, right 1320 g*mm at 12°" in asked.err
         assert load_job(folder / "job.toml") == before
         assert bobplan("undo", "--yes", folder=folder).code == 0
         assert len(load_job(folder / "job.toml").spins) == 1

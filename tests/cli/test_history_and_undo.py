@@ -139,7 +139,7 @@ def test_history_shows_reading_foretold_difference_cuts_and_verdict(
         "SPIN 1 (bobs 1724.0 g on every throw, 500 rpm)",
         "foretold",
         "difference",
-        "cut 1: step 1",
+        "cut 1: rim hole on A, dial 2",
         "Limit: G 16",
     ):
         assert words in text
@@ -173,7 +173,7 @@ def test_undo_takes_back_the_last_entry_and_says_what_comes_next(bobplan: Bobpla
     ran = bobplan("undo", "--yes", "--note", "a zero too few", folder=folder)
     assert ran.code == 0, ran.err
     assert "Taken back: spin 2 (a zero too few)" in ran.out
-    assert "left 34.8 at 214" in ran.out
+    assert "left 34.8 g*mm at 214°, right 2910 g*mm at 33°" in ran.out
     assert len(_file(folder)["spins"]) == 1
     # the cut stands, and is the newest entry now
     again = bobplan("undo", "--json", folder=folder).json
