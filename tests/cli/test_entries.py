@@ -554,7 +554,7 @@ def test_a_first_pass_is_followed_in_the_same_hole(bobplan: Bobplan, planned: tu
     assert deeper["dial_deg"] == pytest.approx(first["dial_deg"])
     assert next(step for step in after["steps"] if step["number"] == 2) == second
     shown = bobplan("plan", folder=folder).out
-    assert "3  hole 1, deeper, on A" in shown
+    assert "3  hole 1 on A, deeper" in shown
     assert f"{first['stop_mm']:.1f} mm to the shoulder, 12.5 mm deeper" in shown
     bobplan("done", "3", folder=folder)
     left = bobplan("done", "2", "--json", folder=folder).json
