@@ -93,7 +93,7 @@ def done(
     from planner.job.reading import load_job
     from planner.job.writing import enter
     from planner.report.words import cut_words
-    from planner.workflow.making import overshoot_warnings, questions_on, wall_warnings
+    from planner.workflow.making import dial_questions, overshoot_warnings, questions_on, wall_warnings
 
     given = list(steps or [])
     if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
@@ -104,6 +104,8 @@ def done(
     shown = prepare(opened)
     before = dataclasses.replace(opened, stored_plan=shown.plan or opened.stored_plan)
     questions = [text for made in shown.made for text in questions_on(before, made)]
+    if given and typed.dial_deg is None:
+        questions += [f"{text} Say it with `--dial`" for text in dial_questions(before, shown.made)]
     receipts = [
         f"cut {made.number}{_letter(text)}, {cut_words(opened, made.cut)}"
         for made, text in zip(shown.made, given or [""], strict=False)

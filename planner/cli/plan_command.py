@@ -38,7 +38,7 @@ from planner.cli.what_if_options import (
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
+    from planner.job.model import Job, StoredPlan
     from planner.workflow.answer import PlanAnswer
     from planner.workflow.dialled import Story
     from planner.workflow.what_if import WhatIf
@@ -212,7 +212,8 @@ def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
     from planner.job.writing import store_plan
     from planner.workflow.planning import still_planned, stored_plan_of
 
-    if answer.kept:
+    there = answer.job.stored_plan
+    if answer.kept and there is not None and _shown_so(there, answer.job):
         return  # it stands in the file; what is left of it follows from the cuts made
     try:
         plan = stored_plan_of(answer, basis_of=basis_of)
@@ -221,6 +222,11 @@ def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
         )
     except OSError as error:
         note(f"the plan could not be stored in `{answer.job.files.job}`: {error.strerror or error}")
+
+
+def _shown_so(plan: StoredPlan, job: Job) -> bool:
+    """Return whether a plan was shown with the numbers on the dial that it has now (older files don't say)."""
+    return plan.shown_under is None or plan.shown_under.agrees(job.machine.drill_settings)
 
 
 def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:

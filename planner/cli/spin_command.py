@@ -24,7 +24,7 @@ from planner.cli.options import (
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
+    from planner.job.model import Job, MadeCut
     from planner.reading.spin import KnownMass
 
 _PROMPTS = ("left amount", "left angle", "right amount", "right angle")
@@ -140,6 +140,8 @@ def spin(
             default=foretold.looks_cut,
         )
     made = made_as_planned(opened) if cut_as_planned else ()
+    if made and not yes:
+        _ask_dial(opened, made)
     if made:
         opened = dataclasses.replace(opened, cuts_made=(*opened.cuts_made, *made))
         foretold = foretold_for(opened, new) if known is None and not repeat else None
@@ -205,6 +207,20 @@ def spin(
     else:
         plan_command.show_plan(answer, as_json=False, show_work=show_work, plot=plot)
     leave(plan_command.exit_code(answer))
+
+
+def _ask_dial(job: Job, made: Sequence[MadeCut]) -> None:
+    """Refuse to take cuts as planned whose numbers on the dial are others by now."""
+    from planner.errors import OpenQuestionError
+    from planner.workflow.making import dial_questions
+
+    questions = dial_questions(job, made)
+    if questions:
+        raise OpenQuestionError(
+            "; ".join(questions),
+            hint=f"nothing was entered; enter each first as it was made, `bobplan done {made[0].number} --dial ...`, or say "
+            "`--yes` where the numbers of now were dialled",
+        )
 
 
 def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:

@@ -317,6 +317,7 @@ def _plan(places: Places, name: str, location: Location, section: PlanSection, s
         after_cuts=section.after_cuts,
         learned_factor=section.learned_factor,
         wish=tuple(section.wish),
+        shown_under=None if section.shown is None else _settings(section.shown),
         withdrawn=isinstance(section, FormerPlanSection) and section.withdrawn,
     )
 

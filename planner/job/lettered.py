@@ -20,6 +20,7 @@ from planner.files import private_folder, read_bytes, remember
 from planner.job.finding import state_folder
 from planner.job.locking import locked
 from planner.job.model import StoredPlan, StoredStep
+from planner.reading.machine import DrillSettings
 
 _MOST = 200
 _GREATEST_BYTES = 4_000_000
@@ -99,6 +100,7 @@ def _plan(data: Mapping[str, Any]) -> StoredPlan:
         learned_factor=float(data["learned_factor"]),
         wish=tuple(map(str, data["wish"])),
         metal=str(data["metal"]),
+        shown_under=None if data["shown_under"] is None else DrillSettings(**data["shown_under"]),
     )
 
 

@@ -49,7 +49,8 @@ class StoredPlan:
     started from, later ones carry out its steps.  ``learned_factor`` is what drilled cuts were taken to remove, in
     multiples of what their sizes say.  ``wish`` says in words what was different from the files when it was made;
     ``withdrawn`` that it was for a spin which was taken back.  ``metal`` is a fingerprint of the cuts made since the spin; only
-    what-if plans kept outside the job file have it.
+    what-if plans kept outside the job file have it.  ``shown_under`` is what a number on the dial meant when it was shown,
+    None in older files.
     """
 
     after_spin: int
@@ -60,6 +61,7 @@ class StoredPlan:
     wish: tuple[str, ...] = ()
     withdrawn: bool = False
     metal: str = ""
+    shown_under: DrillSettings | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -193,6 +193,8 @@ def plan_values(plan: StoredPlan, *, units: UnitSystem, shop: Shop) -> dict[str,
         values["learned_factor"] = number(plan.learned_factor)
     if plan.wish:
         values["wish"] = f"[{', '.join(text(line) for line in plan.wish)}]"
+    if plan.shown_under is not None:
+        values["shown"] = settings_value(plan.shown_under)
     steps = [f"    {{ {step_value(step, units=units, shop=shop)} }},\n" for step in plan.steps]
     if plan.withdrawn:
         values["withdrawn"] = "true"

@@ -134,6 +134,14 @@ class StepSection(CutSection):
     pinned: Flag = False
 
 
+class SettingsSection(Section):
+    """What a number on the dial meant: ``place = zero + sense * (dial - offset)``."""
+
+    zero_deg: Angle
+    sense: Literal[1, -1]
+    offset_deg: Angle = 0.0
+
+
 class PlanSection(Section):
     """``[plan]``: the plan as it was shown."""
 
@@ -142,6 +150,7 @@ class PlanSection(Section):
     basis: Text = ""
     learned_factor: Positive = 1.0
     wish: list[Text] = Field(default_factory=list)
+    shown: SettingsSection | None = None
     steps: list[StepSection] = Field(default_factory=list)
 
 
@@ -152,14 +161,6 @@ class FormerPlanSection(PlanSection):
     """
 
     withdrawn: Flag = False
-
-
-class SettingsSection(Section):
-    """What a number on the dial meant: ``place = zero + sense * (dial - offset)``."""
-
-    zero_deg: Angle
-    sense: Literal[1, -1]
-    offset_deg: Angle = 0.0
 
 
 class DialledSection(SettingsSection):

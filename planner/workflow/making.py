@@ -322,6 +322,25 @@ def questions_on(job: Job, made: MadeCut) -> tuple[str, ...]:
     return tuple(_slips(job, made, planned))
 
 
+def dial_questions(job: Job, made: Sequence[MadeCut]) -> tuple[str, ...]:
+    """Return which numbers were dialled as questions, where steps were shown with others than they have by now.
+
+    ``job`` is the one with the plan; the cuts were entered as planned, without a word of the dial.
+    """
+    then = None if job.stored_plan is None else job.stored_plan.shown_under
+    now = job.machine.drill_settings
+    if then is None or then.agrees(now):
+        return ()
+    return tuple(
+        f"[machine] has changed since this plan was shown: cut {each.number} was at {old:g} on the dial then and is at {new:g} "
+        f"now; which number of today's dial is under the drill at the hole?"
+        for each in made
+        if not each.cut.deepens
+        and (old := round(then.dial_deg(each.cut.angle_deg), 6))
+        != (new := round(now.dial_deg(each.cut.angle_deg), 6))
+    )
+
+
 def _slips(job: Job, made: MadeCut, planned: Cut | None) -> Iterator[str]:
     cut, shop, units = made.cut, job.shop, job.units
     if planned is not None and cut.counterweight != planned.counterweight:

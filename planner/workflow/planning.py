@@ -215,6 +215,7 @@ def stored_plan_of(answer: PlanAnswer, *, basis_of: Job | None = None) -> Stored
         after_cuts=len(posed.made),
         learned_factor=answer.job.learned_factor,
         wish=answer.what_if,
+        shown_under=answer.job.machine.drill_settings,
     )
 
 

@@ -267,6 +267,50 @@ def test_a_step_that_was_cut_and_not_entered_is_named_before_the_settings(
     assert len(_file(folder)["cuts_made"]) == 2
 
 
+class TestPlanShownUnderOtherSettings:
+    """Printed with one number on the dial, entered when the same place has another: the hole is where the drill was."""
+
+    @pytest.mark.parametrize(
+        ("old", "new", "now"),
+        [
+            ('angle_zero = "throw 1"', "angle_zero = 2", 31.0),
+            # whole steps of the grid: the question that the plan answers stays the same
+            ("drill_offset = 0\n", "drill_offset = 20\n", 53.0),
+        ],
+    )
+    def test_which_number_was_dialled_is_asked(
+        self, bobplan: Bobplan, planned: tuple[Path, Any], old: str, new: str, now: float
+    ) -> None:
+        folder, plan = planned
+        assert plan["steps"][1]["dial_deg"] == 33.0
+        _replace(folder, old, new)
+        before = (folder / "job.toml").read_bytes()
+        asked = bobplan("done", "2", "--unproved", folder=folder)
+        assert asked.code == 1
+        assert f"cut 2 was at 33 on the dial then and is at {now:g} now" in asked.err
+        spun = bobplan("spin", "100", "205", "120", "12", "--cut-as-planned", folder=folder)
+        assert spun.code == 1
+        assert "cut 1 was at 214 on the dial then" in spun.err
+        assert (folder / "job.toml").read_bytes() == before
+        for dial in (33.0, now):
+            (folder / "job.toml").write_bytes(before)
+            ran = bobplan("done", "2", "--dial", f"{dial:g}", "--unproved", "--yes", folder=folder)
+            assert ran.code in (0, 1), ran.err
+            made = load_job(folder / "job.toml").cuts_made[0]
+            assert made.dial_deg == dial
+            assert made.cut.angle_deg == pytest.approx(33.0 + dial - now)
+
+    def test_shown_again_it_is_not_asked(self, bobplan: Bobplan, planned: tuple[Path, Any]) -> None:
+        folder, _ = planned
+        _replace(folder, "drill_offset = 0\n", "drill_offset = 20\n")
+        bobplan("done", "1", "--dial", "234", "--unproved", folder=folder)
+        kept = bobplan("plan", "--json", folder=folder).json
+        assert [step["dial_deg"] for step in kept["steps"]] == [53.0]
+        ran = bobplan("done", str(kept["steps"][0]["number"]), folder=folder)
+        assert "which number" not in ran.err
+        assert len(load_job(folder / "job.toml").cuts_made) == 2
+
+
 def test_an_error_after_an_entry_says_in_json_what_was_changed(
     bobplan: Bobplan, planned: tuple[Path, Any]
 ) -> None:
