@@ -2,72 +2,81 @@
 
 from __future__ import annotations
 
+import functools
+import importlib
 import os
 import sys
-from typing import Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+import typer.main
 
-from planner.cli.bobs_command import bobs
-from planner.cli.chart_command import chart
-from planner.cli.check_command import check
 from planner.cli.console import guarded, leave, say, say_error_json
-from planner.cli.cut_command import cut_app
-from planner.cli.done_command import done
-from planner.cli.engine_command import engine
-from planner.cli.grade_command import grade
-from planner.cli.history_command import history
-from planner.cli.machine_command import machine_app
-from planner.cli.match_command import match
-from planner.cli.odds_command import odds
-from planner.cli.plan_command import plan
-from planner.cli.profile_command import profile
-from planner.cli.prove_command import prove
-from planner.cli.quote_command import quote
-from planner.cli.rod_command import rod
-from planner.cli.sheet_command import sheet
-from planner.cli.spin_command import spin
-from planner.cli.start_command import start
-from planner.cli.trial_command import trial
-from planner.cli.undo_command import undo
 
-# rich is not needed for plain help texts and costs start-up time; typer falls back to click's own
-app = typer.Typer(
-    name="bobplan",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    no_args_is_help=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-app.command("start")(start)
-app.command("plan")(plan)
-app.command("quote")(quote)
-app.command("prove")(prove)
-# negative numbers are numbers here, not options
-app.command("spin", context_settings={"ignore_unknown_options": True})(spin)
-app.command("done")(done)
-app.command("trial", context_settings={"ignore_unknown_options": True})(trial)
-app.command("check")(check)
-app.command("odds")(odds)
-app.command("history")(history)
-app.command("undo")(undo)
-app.command("match")(match)
-app.command("bobs")(bobs)
-app.command("engine")(engine)
-app.command("rod")(rod)
-app.command("sheet")(sheet)
-app.command("grade")(grade)
-app.command("chart")(chart)
-app.command("profile")(profile)
-app.add_typer(cut_app, name="cut")
-app.add_typer(machine_app, name="machine")
+if TYPE_CHECKING:
+    from typer._click.core import Command
+
+# negative numbers are numbers there, not options
+_NUMBERS: dict[str, Any] = {"ignore_unknown_options": True}
+
+COMMANDS: dict[str, tuple[str, str, dict[str, Any]]] = {
+    "start": ("start_command", "start", {}),
+    "plan": ("plan_command", "plan", {}),
+    "quote": ("quote_command", "quote", {}),
+    "prove": ("prove_command", "prove", {}),
+    "spin": ("spin_command", "spin", _NUMBERS),
+    "done": ("done_command", "done", {}),
+    "trial": ("trial_command", "trial", _NUMBERS),
+    "check": ("check_command", "check", {}),
+    "odds": ("odds_command", "odds", {}),
+    "history": ("history_command", "history", {}),
+    "undo": ("undo_command", "undo", {}),
+    "match": ("match_command", "match", {}),
+    "bobs": ("bobs_command", "bobs", {}),
+    "engine": ("engine_command", "engine", {}),
+    "rod": ("rod_command", "rod", {}),
+    "sheet": ("sheet_command", "sheet", {}),
+    "grade": ("grade_command", "grade", {}),
+    "chart": ("chart_command", "chart", {}),
+    "profile": ("profile_command", "profile", {}),
+    "cut": ("cut_command", "cut_app", {}),
+    "machine": ("machine_command", "machine_app", {}),
+}
+"""Every command: the module below `planner.cli` and the name in it (a function, or commands of its own), its settings."""
 
 # what typer makes of Ctrl-C
 _INTERRUPTED = 130
 
 
-@app.callback(invoke_without_command=True)
+def command_line(names: Sequence[str]) -> Command:
+    """Return the command line with these commands: reading the options of all of them takes longer than most of the work."""
+    # rich is not needed for plain help texts and costs start-up time; typer falls back to click's own
+    app = typer.Typer(
+        name="bobplan",
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback(invoke_without_command=True)(main)
+    for name in names:
+        module, attribute, settings = COMMANDS[name]
+        what = getattr(importlib.import_module(f"planner.cli.{module}"), attribute)
+        if isinstance(what, typer.Typer):
+            app.add_typer(what, name=name)
+        else:
+            app.command(name, context_settings=settings or None)(what)
+    return typer.main.get_command(app)
+
+
+@functools.cache
+def _command_line_for(name: str | None) -> Command:
+    """Return the command line that a command needs; with all commands where none is known by that name (help, errors)."""
+    return command_line(tuple(COMMANDS) if name is None else (name,))
+
+
 def main(
     context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version and end.")] = False,
@@ -98,7 +107,9 @@ def run() -> None:
 
     def command() -> None:
         try:
-            code = app(args=arguments, prog_name="bobplan", standalone_mode=False)
+            first = next((each for each in arguments if not each.startswith("-")), None)
+            line = _command_line_for(first if first in COMMANDS else None)
+            code = line.main(args=arguments, prog_name="bobplan", standalone_mode=False)
         except Exception as error:
             # click's own errors (unknown option, missing argument); typer may carry its own copy of click, so
             # they are known by what they can do, not by their class
