@@ -4,8 +4,9 @@
 inside         the true residual, in the engine with its own parts, keeps every limit
 one spin       the next spin, with its own reading error, is judged "in tolerance": the limit less the measurement
                error that one spin has (as stated in the file, else the usual margin)
-two spins      the mean of the next two spins of one state is judged "in tolerance": less the stated error, else less
-               what the scatter of the two comes to
+two spins      the next spin is judged so, or else, spun again, the mean of the two: less the stated error, else less what
+               the scatter of the two comes to.  A second spin is made only where the first proves nothing, so two never
+               prove less than one
 ============== ======================================================================================================
 
 The bobs' own errors count for the first number only: the same bobs stay on, so no spin shows them.
@@ -83,7 +84,7 @@ def chances_of_question(
     return Chances(
         inside=float(inside.mean()),
         one_spin_proves=float(proved_once.mean()),
-        two_spins_prove=float(proved_twice.mean()),
+        two_spins_prove=float((proved_once | proved_twice).mean()),
     )
 
 

@@ -19,7 +19,7 @@ def chances_words(chances: Chances) -> str:
 def percent_words(chance: float) -> str:
     """Return a chance in percent, never rounded to certain or impossible when it is not."""
     if chance >= 0.9995:
-        return "over 99.9 %" if chance < 1.0 else "nearly 100 %"
+        return "over 99.9 %"
     if 0.0 < chance < 0.0005:
         return "under 0.1 %"
     return f"{100.0 * chance:.1f} %" if chance >= 0.99 or 0.0 < chance < 0.01 else f"{100.0 * chance:.0f} %"

@@ -116,6 +116,7 @@ def simulated(
         sigma = np.sqrt((abs(first[index] - mean) ** 2 + abs(second[index] - mean) ** 2) / 2.0)
         of_two = 4.3027 * sigma / math.sqrt(2.0) if stated is None else stated
         twice = twice & (abs(mean) <= limit - of_two)
+    twice = once | twice  # spun again only where the first proves nothing
     return float(inside.mean()), float(once.mean()), float(twice.mean())
 
 
