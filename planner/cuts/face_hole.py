@@ -116,7 +116,9 @@ def face_hole(
         volume += per_radius * float(np.sum(weight * areas))
         first += per_radius * float(np.sum(weight * moments))
         axial += per_radius * float(np.sum(weight * areas * (h + c * (1.0 - s / a))))
-    return Solid(volume_mm3=volume, first_moment_mm4=first, from_face_mm=axial / volume)
+    # a point that enters only where there is no metal any more, beyond the rim, removes nothing
+    from_face = axial / volume if volume > 0.0 else 0.0
+    return Solid(volume_mm3=volume, first_moment_mm4=first, from_face_mm=from_face)
 
 
 def face_hole_depth_mm(

@@ -177,3 +177,17 @@ def test_a_through_slug_is_worth_the_difference_of_densities(
     assert net == pytest.approx((heavy - parent) / 1000.0 * math.pi * d**2 / 4.0 * length * r, rel=1e-12)
     blind = axial_slug(radius_mm=r, diameter_mm=d, length_mm=length, through=False)
     assert blind.net_unbalance_gmm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy) < net
+
+
+def test_a_point_that_enters_beyond_the_rim_removes_nothing() -> None:
+    # the axis is 0.75 mm beyond the rim, the point goes 0.36 mm in and is 0.6 mm wide there: found by the search above
+    cone = cone_height_mm(diameter_mm=3.0, point_angle_deg=118.0)
+    tip = 0.01171875 * (cone + 30.0)
+    hole = face_hole(
+        radius_mm=40.0,
+        diameter_mm=3.0,
+        outer_radius_mm=39.25,
+        depth_shoulder_mm=tip - cone,
+        point_angle_deg=118.0,
+    )
+    assert (hole.volume_mm3, hole.first_moment_mm4, hole.from_face_mm) == (0.0, 0.0, 0.0)
