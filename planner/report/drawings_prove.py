@@ -102,7 +102,7 @@ def plot_place(job: Job, place: Place, *, mass_g: float, number: int, ax: Axes) 
     ax.set_ylim(-limit, limit)
     ax.set_axis_off()
     ax.set_title(
-        f"{number}. {job.units.text(mass_g, 'mass')} at {place.name}\nradius {length_words(job, place.radius_mm)}, "
+        f"{number}. {job.units.text(mass_g, 'mass')} at {place.name}\nradius {length_words(job, place.radius_mm)}\n"
         f"seen from the {view}; lines: the throws",
         fontsize=10,
     )

@@ -52,6 +52,9 @@ _TICKS_UP_IN = 0.24
 Dashes = Any  # matplotlib's line style: a name, or offset and lengths of dashes and gaps
 _RING_LINES: tuple[Dashes, ...] = (":", (0, (5, 1.5, 1, 1.5)), "--")
 
+# a cut at one plane does this share of itself in the other
+_NOTHING = 1e-9
+
 
 def plot_plane_vectors(
     answer: PlanAnswer,
@@ -268,6 +271,8 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
         "unbalance", 0j, at(tip), style.UNBALANCE, f"heavy spot now\n{vector_words(tip, job, side)}"
     )
     for step, change in zip(answer.steps, changes_gmm(answer, side), strict=True):
+        if abs(change) <= _NOTHING * abs(step.effect.unbalance_gmm):
+            continue  # a cut in the other plane does nothing in this one
         drawing.vector(
             f"correction {step.label}",
             at(tip),
