@@ -132,7 +132,7 @@ def test_the_table_and_the_plain_data_agree() -> None:
 @pytest.mark.parametrize(
     ("chance", "words"),
     [
-        (1.0, "nearly 100 %"),
+        (1.0, "over 99.9 %"),
         (0.9999, "over 99.9 %"),
         (0.993, "99.3 %"),
         (0.97, "97 %"),
