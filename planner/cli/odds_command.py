@@ -7,13 +7,14 @@ from typing import Annotated
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
-from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, open_job
+from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, finite, open_job
 
 
 def odds(
     job: JobArgument = None,
     over_cost: Annotated[
-        float, typer.Option("--over-cost", help="What an over-drilled crankshaft costs, in spins.")
+        float,
+        typer.Option("--over-cost", help="What an over-drilled crankshaft costs, in spins.", callback=finite),
     ] = 10.0,
     draws: Annotated[int, typer.Option("--draws", help="Number of draws.")] = 100_000,
     seed: Annotated[

@@ -15,6 +15,24 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.job.model import Job
 
+
+def finite(context: typer.Context, option: typer.CallbackParam, value: float | None) -> float | None:
+    """Refuse what is no number that can be worked with: ``inf`` and ``nan`` read as numbers.
+
+    Raises
+    ------
+    InputError
+        If the value is one of those.
+    """
+    import math
+
+    if value is not None and not math.isfinite(value):
+        raise InputError(
+            f"--{str(option.name).replace('_', '-')}: given `{value}`, a finite number is needed"
+        )
+    return value
+
+
 DRAWING_ENDINGS = (".png", ".svg", ".pdf")
 
 
@@ -50,7 +68,12 @@ JobOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object on standard output, nothing else.")]
 SecondsOption = Annotated[
     float,
-    typer.Option("--seconds", help="Outer stop of the search; the answer says when it struck.", min=0.1),
+    typer.Option(
+        "--seconds",
+        help="Outer stop of the search; the answer says when it struck.",
+        min=0.1,
+        callback=finite,
+    ),
 ]
 PlotOption = Annotated[
     Path | None,

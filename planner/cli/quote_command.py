@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
-from planner.cli.options import JobArgument, JsonOption, SecondsOption, number, open_job
+from planner.cli.options import JobArgument, JsonOption, SecondsOption, finite, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -53,7 +53,10 @@ def quote(
         typer.Option("--minutes-per-cut", min=0.0, help="Minutes for a cut.", show_default=False),
     ] = None,
     labour_per_hour: Annotated[
-        float | None, typer.Option("--labour-per-hour", min=0.0, help="Price of an hour.", show_default=False)
+        float | None,
+        typer.Option(
+            "--labour-per-hour", min=0.0, callback=finite, help="Price of an hour.", show_default=False
+        ),
     ] = None,
     seconds: SecondsOption = 10.0,
     as_json: JsonOption = False,

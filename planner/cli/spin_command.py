@@ -17,6 +17,7 @@ from planner.cli.options import (
     PlotOption,
     SecondsOption,
     WorkOption,
+    finite,
     names_job,
     number,
     open_job,
@@ -53,7 +54,9 @@ def spin(
     repeat: Annotated[
         bool, typer.Option("--repeat", help="Same state as the spin before: averaged with it.")
     ] = False,
-    speed: Annotated[float | None, typer.Option("--speed", help="Speed of the spin [rpm].", min=1.0)] = None,
+    speed: Annotated[
+        float | None, typer.Option("--speed", help="Speed of the spin [rpm].", min=1.0, callback=finite)
+    ] = None,
     cut_as_planned: Annotated[
         bool,
         typer.Option(

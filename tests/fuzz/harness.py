@@ -382,7 +382,7 @@ def run_given(
                 outcome.broken.append("bad input, but the file is changed")
             if "Traceback" in err:
                 outcome.broken.append("traceback")
-            if "--json" in arguments and code in (0, 1, 2) and not _one_object(out):
+            if _asks_for_json(arguments) and code in (0, 1, 2) and not _one_object(out):
                 outcome.broken.append("no JSON object")
             left = [path.name for path in place.iterdir() if path.name.startswith(".")]
             if left and code is not None:
@@ -393,6 +393,14 @@ def run_given(
         return outcome
     finally:
         shutil.rmtree(place, ignore_errors=True)
+
+
+def _asks_for_json(arguments: list[str]) -> bool:
+    """Return whether ``--json`` stands as an option, not as the value of another one."""
+    return any(
+        each == "--json" and not (before.startswith("--") and before not in FLAGS)
+        for before, each in zip(["", *arguments], arguments, strict=False)
+    )
 
 
 def _one_object(out: str) -> bool:
