@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
-from planner.correction.block import Block
 from planner.correction.problem import CorrectionProblem, PlannedCut
-from planner.correction.state import Place
 from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
@@ -36,20 +34,6 @@ def named(problem: CorrectionProblem, name: str) -> Counterweight:
         f"a cut is in counterweight `{name}`, this crankshaft has {known or 'none'}",
         hint="check the name of the counterweight",
     )
-
-
-def plan_of(
-    problem: CorrectionProblem, blocks: Sequence[Block], places: Iterable[Place], pinned: Sequence[PlannedCut]
-) -> tuple[PlannedCut, ...]:
-    """Return places and pinned cuts as one plan: largest drill first, then front to rear, then angle."""
-    cuts = [
-        planned(
-            problem,
-            blocks[block].cut(setting, angle, problem.counterweights[blocks[block].counterweight].name),
-        )
-        for block, setting, angle in places
-    ]
-    return in_order(problem, [*cuts, *pinned])
 
 
 def in_order(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tuple[PlannedCut, ...]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
-from planner.engine.parts import PartSet
+from planner.engine.parts import STANDARD_PARTS, PartSet
 from planner.errors import InputError
 from planner.job.faults import did_you_mean, key_path, listed
 from planner.rotor.drills import is_named_drill, parse_drill_mm
@@ -178,16 +178,7 @@ _PLACES: tuple[tuple[Path, str], ...] = (
     (("cuts_made", "[]", "radius"), "correction_radius"),
     *(
         (("parts", name, *rest), name)
-        for name in (
-            "piston",
-            "pin",
-            "rings",
-            "clips",
-            "rod_small_end",
-            "rod_big_end",
-            "bearing_shells",
-            "oil_per_throw",
-        )
+        for name in STANDARD_PARTS
         for rest in ((), ("[]",), ("mass",), ("mass", "[]"))
     ),
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from planner.engine.parts import STANDARD_PARTS
 from planner.errors import InputError
 from planner.job.plausible import BOUNDS, judge_size, odd_parts
 from planner.job.starting_checks import Answers, Question, units_of
@@ -21,16 +22,6 @@ _BOUND_OF = {
     "built_for": "bob",
     "drills": "drill",
 }
-_PARTS = (
-    "piston",
-    "pin",
-    "rings",
-    "clips",
-    "rod_small_end",
-    "rod_big_end",
-    "bearing_shells",
-    "oil_per_throw",
-)
 
 
 def check_answer(question: Question, answer: str, answers: Answers) -> tuple[str, ...]:
@@ -41,7 +32,7 @@ def check_answer(question: Question, answer: str, answers: Answers) -> tuple[str
     InputError
         If it is beyond reason.
     """
-    name = _BOUND_OF.get(question.key, question.key if question.key in _PARTS else "")
+    name = _BOUND_OF.get(question.key, question.key if question.key in STANDARD_PARTS else "")
     if not name:
         return ()
     units, found = units_of(answers), []
@@ -59,7 +50,9 @@ def check_answer(question: Question, answer: str, answers: Answers) -> tuple[str
 
 def odd_together(answers: Answers) -> Iterator[str]:
     """Yield what can hardly be right together among the answers so far, as questions."""
-    yield from odd_parts({key: _values(key, text, answers) for key in _PARTS if (text := answers.get(key))})
+    yield from odd_parts(
+        {key: _values(key, text, answers) for key in STANDARD_PARTS if (text := answers.get(key))}
+    )
     z = {key: _place(key, answers) for key in ("bearing_1_z", "bearing_2_z", "left_plane", "right_plane")}
     first, second = z["bearing_1_z"], z["bearing_2_z"]
     if first is not None and second is not None:

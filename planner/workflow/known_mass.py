@@ -8,7 +8,6 @@ way; either tests heavy or light spot, plane order and amounts.
 from __future__ import annotations
 
 import cmath
-import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -225,8 +224,3 @@ def settings_of(job: Job) -> Settings:
         amounts=amounts,
         radii_for=radii_for,
     )
-
-
-def without_checks(job: Job) -> Job:
-    """Return a job without its check spins, for what they are no matter."""
-    return dataclasses.replace(job, spins=tuple(spin for spin in job.spins if spin.known_mass is None))

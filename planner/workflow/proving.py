@@ -20,7 +20,6 @@ from planner.reading.spin import KnownMass, Spin, newest_state
 from planner.rotor.vectors import difference_deg, plane_shares, wrap_deg
 from planner.workflow.known_mass import (
     KnownMassCheck,
-    place_deg,
     places_of,
     plain_vectors,
     reading_error,
@@ -394,15 +393,6 @@ def known_mass_at(place: Place, mass_g: float, *, number_deg: float | None = Non
         z_mm=place.z_mm,
         machine_angle_deg=number_deg,
         at=place.name,
-    )
-
-
-def places_settle(job: Job, masses: Sequence[KnownMass]) -> bool:
-    """Return whether masses at these places can settle direction and zero: two named, not in one line."""
-    angles = [angle for mass in masses if (angle := place_deg(job, mass)) is not None]
-    return any(
-        abs(math.sin(math.radians(one - other))) >= math.sin(math.radians(15.0))
-        for one, other in itertools.combinations(angles, 2)
     )
 
 
