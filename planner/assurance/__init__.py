@@ -1,1 +1,0 @@
-"""Is it good: tolerance, grades, and what a verdict is worth."""

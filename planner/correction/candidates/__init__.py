@@ -1,0 +1,1 @@
+"""What could be cut where: blocks of candidates, what fits, and how far they reach."""

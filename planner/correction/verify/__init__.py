@@ -1,0 +1,1 @@
+"""The plan weighed and checked again by another route."""

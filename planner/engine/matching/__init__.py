@@ -1,0 +1,1 @@
+"""Weights matched: which part on which rod, which piston with which pin, and how well."""

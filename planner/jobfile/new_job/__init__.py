@@ -1,0 +1,1 @@
+"""What `start` asks, and the files that it writes."""

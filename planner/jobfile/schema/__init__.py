@@ -1,0 +1,1 @@
+"""The sections of a job file, and the records made from them, side by side."""

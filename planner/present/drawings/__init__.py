@@ -1,0 +1,1 @@
+"""Drawings of counterweights, crankshafts, vectors and charts."""

@@ -1,0 +1,1 @@
+"""The same sheet as a page of HTML."""

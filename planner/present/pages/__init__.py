@@ -1,0 +1,1 @@
+"""An answer in words, one file per step."""

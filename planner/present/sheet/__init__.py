@@ -1,0 +1,1 @@
+"""The shop sheet and the record on paper."""

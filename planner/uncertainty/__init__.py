@@ -1,0 +1,1 @@
+"""How sure a number is: the error model, draws, chances and odds."""
