@@ -24,7 +24,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TypedDict, Unpack
 
-from planner.unit_reading import (
+from planner.quantity_reading import (
     QuantityError,
     allowed_units,
     exact,
@@ -34,7 +34,7 @@ from planner.unit_reading import (
     unit_hint,
     wanted,
 )
-from planner.unit_table import (
+from planner.quantity_units import (
     DIGITS,
     FACTORS,
     G_PER_LB,

@@ -1,4 +1,4 @@
-"""Taking a typed quantity apart: number, unit, and what to say when there is no such unit.  For `planner.units`."""
+"""Taking a typed quantity apart: number, unit, and what to say when there is no such unit.  For `planner.quantity`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import re
 from fractions import Fraction
 
 from planner.errors import InputError
-from planner.unit_table import FACTORS, KINDS, NEED_SEPARATOR, SAMPLES, SPELLINGS, WORDS, Kind
+from planner.quantity_units import FACTORS, KINDS, NEED_SEPARATOR, SAMPLES, SPELLINGS, WORDS, Kind
 
 _UNSIGNED = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _NUMBER = re.compile(

@@ -21,9 +21,9 @@ import numpy as np
 from geometry_profiles.outline import Outline
 from geometry_profiles.shapes import disc, fan, half_disc, points
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.verify import verify
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
-from planner.reading.machine import MachineConvention
+from planner.machine.convention import MachineConvention
 from planner.rotor.crankshaft import (
     Counterweight,
     Crankshaft,

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.diagnosis import BobEffect, Diagnosis, diagnose_change
-from planner.assurance.plane_maps import reading_covariance, vector_covariance
+from planner.machine.plane_maps import reading_covariance, vector_covariance
+from planner.machine.what_went_wrong import BobEffect, Diagnosis, diagnose_change
 
 FAULTS = (
     "fine",

@@ -15,13 +15,13 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from geometry_profiles.shapes import fan
-from planner.assurance.tolerance import ToleranceSpec, judge, limit_rows, overall_verdict
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect, Shop
-from planner.job.model import Job, JobDetails, JobFiles
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import SideReading, Spin
-from planner.reading.unbalance import display_reading
+from planner.jobfile.job import Job, JobDetails, JobFiles
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import SideReading, Spin
+from planner.machine.unbalance import display_reading
+from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import (
     Counterweight,
     Crankshaft,
@@ -31,9 +31,9 @@ from planner.rotor.crankshaft import (
     OilDrilling,
     Throw,
 )
+from planner.rotor.tolerance import ToleranceSpec, judge, limit_rows, overall_verdict
 from planner.rotor.vectors import difference_deg, plane_shares
-from planner.units import UnitSystem
-from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
+from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
 
 DENSITY = 7.85
 ALL_CUTS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")

@@ -11,14 +11,14 @@ import numpy as np
 from plan_builder import answer_of, crankshaft, fans, rim, slug
 
 from geometry_profiles.shapes import disc, fan, half_disc
-from planner.assurance.tolerance import ToleranceSpec
 from planner.correction.problem import Certificate
 from planner.cuts.cut import Cut, Shop
-from planner.reading.machine import MachineConvention
+from planner.machine.convention import MachineConvention
+from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import ExistingHole, KeepOut
+from planner.rotor.tolerance import ToleranceSpec
 from planner.rotor.vectors import vector_gmm
-from planner.units import UnitSystem
-from planner.workflow.answer import PlanAnswer
+from planner.steps.plan_answer import PlanAnswer
 
 __all__ = ["NAMED", "answer_of", "crankshaft", "fans", "random_answer", "rim", "slug"]
 

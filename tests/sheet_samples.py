@@ -8,10 +8,10 @@ from pathlib import Path
 
 import plan_samples
 
-from planner.job.model import Job, MadeCut
-from planner.job.reading import load_job
-from planner.reading.spin import SideReading, Spin
-from planner.workflow.sheet import RecordAnswer, SheetAnswer, record_of, sheet_from, sheet_of
+from planner.jobfile.job import Job, MadeCut
+from planner.jobfile.read import load_job
+from planner.machine.spin import SideReading, Spin
+from planner.steps.sheet import RecordAnswer, SheetAnswer, record_of, sheet_from, sheet_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 EXAMPLE_NAMES = ("cross_plane_v8", "external_balance_v8", "inline_three_light_spot")

@@ -11,7 +11,7 @@ from planner.cli.options import JobArgument, JsonOption, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
+    from planner.jobfile.job import Job
 
 
 def bobs(
@@ -33,17 +33,17 @@ def bobs(
     as_json: JsonOption = False,
 ) -> None:
     """Show the bob mass per throw, line by line; what the mounted bobs are off, and what other parts would change."""
-    from planner.report.bobs_text import bobs_json, bobs_text, what_if_json, what_if_text
-    from planner.workflow.bobs import bobs_of
-    from planner.workflow.bobs import what_if as work_out
+    from planner.present.pages.bobs import bobs_json, bobs_text, what_if_json, what_if_text
+    from planner.steps.bobs import bobs_of
+    from planner.steps.bobs import what_if as work_out
 
     opened = open_job(job, writing=False)
     answer = bobs_of(opened, percent_over=percent_over)
     changed = work_out(opened, _changes(opened, what_if)) if what_if else None
     made = None
     if make_up:
-        from planner.report.bob_makeup_text import makeup_json, makeup_text
-        from planner.workflow.bob_makeup import makeup_of
+        from planner.present.pages.bob_makeup import makeup_json, makeup_text
+        from planner.steps.bob_makeup import makeup_of
 
         made = makeup_of(opened)
     if as_json:

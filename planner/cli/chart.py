@@ -9,7 +9,7 @@ import typer
 
 from planner.cli.console import GOOD, leave, say, say_json
 from planner.cli.options import JsonOption
-from planner.cli.sheet_command import OpenOption, PaperOption, open_file, paper_for
+from planner.cli.sheet import OpenOption, PaperOption, open_file, paper_for
 from planner.errors import InputError
 
 _EXAMPLE = 'bobplan chart --radius "3.25 in" --drills "1/2 in,5/8 in" -o chart.pdf'
@@ -61,11 +61,11 @@ def chart(
     """Write a drilling chart: depth on the stop against unbalance and grams at the rim, a curve and columns per drill."""
     from planner.cli.cut_inputs import any_inches, depth_to_of, metal_of
     from planner.cuts.solid import checked_point_angle
-    from planner.job.plausible import refuse_beyond_reason
-    from planner.report.chart import Chart, chart_figure, chart_rows
-    from planner.report.sheet_save import PAPER_ENDINGS, check_sheet_file, save_pages
+    from planner.jobfile.plausible import refuse_beyond_reason
+    from planner.present.drawings.chart import Chart, chart_figure, chart_rows
+    from planner.present.sheet.save import PAPER_ENDINGS, check_sheet_file, save_pages
+    from planner.quantity import UnitSystem, parse_angle_deg, parse_length_mm
     from planner.rotor.drills import parse_drill_mm
-    from planner.units import UnitSystem, parse_angle_deg, parse_length_mm
 
     check_sheet_file(output, endings=PAPER_ENDINGS)
     if radius is None or drills is None:

@@ -11,9 +11,9 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
 
     Ends with 0 when it is in tolerance, with 1 when it is out or too close to call.
     """
-    from planner.report.check_text import check_json, check_text, check_work
-    from planner.workflow.checking import check_job
-    from planner.workflow.dialled import cuts_since, ensure_told
+    from planner.present.pages.check import check_json, check_text, check_work
+    from planner.steps.check import check_job
+    from planner.steps.dialled import cuts_since, ensure_told
 
     opened = open_job(job, writing=False)
     if cuts_since(opened):

@@ -20,14 +20,14 @@ from planner.cli.cut_inputs import (
     unbalance_words,
     wanted_gmm,
 )
-from planner.cli.cut_slug_command import slug
+from planner.cli.cut_slug import slug
 from planner.cli.cut_work import face_lines, lens_lines, result_lines, rim_lines
 from planner.cuts.face_hole import face_hole, face_hole_depth_mm
 from planner.cuts.rim_hole import edge_sag_mm, rim_hole, rim_hole_depth_mm, rim_hole_greatest_depth_mm
 from planner.cuts.solid import Solid, checked_point_angle
 from planner.errors import InputError
+from planner.quantity import parse_angle_deg, parse_length_mm
 from planner.rotor.crankshaft import cone_height_mm
-from planner.units import parse_angle_deg, parse_length_mm
 
 _RIM_EXAMPLE = 'bobplan cut rim --outer-radius "90 mm" --diameter 14 --depth 20'
 _FACE_EXAMPLE = "bobplan cut face --radius 72 --diameter 16 --depth 18"

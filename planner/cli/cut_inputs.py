@@ -11,9 +11,7 @@ from typing import Any
 
 from planner.cli.console import say, say_json
 from planner.errors import InputError
-from planner.rotor.drills import parse_drill_mm
-from planner.rotor.materials import Material, material
-from planner.units import (
+from planner.quantity import (
     QuantityError,
     UnitSystem,
     format_density,
@@ -26,6 +24,8 @@ from planner.units import (
     parse_unbalance_gmm,
     unit_name,
 )
+from planner.rotor.drills import parse_drill_mm
+from planner.rotor.materials import Material, material
 
 ASSUMED_METAL = "forged steel"
 CUTTING_CAUTION = (

@@ -35,9 +35,9 @@ from planner.cuts.slug import (
 )
 from planner.cuts.solid import checked_point_angle
 from planner.errors import InputError
+from planner.quantity import parse_angle_deg, parse_density_g_per_cm3, parse_length_mm
 from planner.rotor.crankshaft import cone_height_mm
 from planner.rotor.materials import HEAVY_ALLOYS, Material, slug_class
-from planner.units import parse_angle_deg, parse_density_g_per_cm3, parse_length_mm
 
 Bore = Literal["through", "blind", "existing", "radial"]
 

@@ -8,9 +8,9 @@ from planner.cli.cut_inputs import CutAnswer, Metal, plain_number
 from planner.cli.cut_slug_work import force_lines, retention_lines
 from planner.cuts.retention import centrifugal_force_n, slug_retention
 from planner.errors import InputError
+from planner.quantity import parse_length_mm, parse_speed_rpm
 from planner.rotor.materials import Material
 from planner.rotor.materials import material as material_of
-from planner.units import parse_length_mm, parse_speed_rpm
 
 _STEEL_FROM_G_PER_CM3 = 7.6  # between the irons and the steels
 

@@ -24,9 +24,9 @@ from planner.cli.options import (
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job, MadeCut, StoredPlan
-    from planner.job.writing import Entries
-    from planner.workflow.making import AsMade
+    from planner.jobfile.job import Job, MadeCut, StoredPlan
+    from planner.jobfile.write import Entries
+    from planner.steps.done import AsMade
 
 
 def done(
@@ -89,11 +89,11 @@ def done(
     seconds: SecondsOption = 10.0,
 ) -> None:
     """Enter a cut as made, as planned or as it turned out; the rest is planned again at once."""
-    from planner.cli import plan_command
-    from planner.job.reading import load_job
-    from planner.job.writing import enter
-    from planner.report.words import cut_words
-    from planner.workflow.making import dial_questions, overshoot_warnings, questions_on, wall_warnings
+    from planner.cli import plan as plan_command
+    from planner.jobfile.read import load_job
+    from planner.jobfile.write import enter
+    from planner.present.words import cut_words
+    from planner.steps.done import dial_questions, overshoot_warnings, questions_on, wall_warnings
 
     given = list(steps or [])
     if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
@@ -133,7 +133,7 @@ def done(
     plan_command.store(answer)
     warnings = (*wall_warnings(before, shown.made), *overshoot_warnings(after, answer))
     if as_json:
-        from planner.report.plan_json import plan_json
+        from planner.present.pages.plan_json import plan_json
 
         data = plan_json(answer)
         data["entered"] = receipts
@@ -174,7 +174,7 @@ def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
     Returns whether it was asked, and is to be remembered with the cut.
     """
     from planner.errors import OpenQuestionError
-    from planner.report.prove_text import unproved_words
+    from planner.present.pages.prove import unproved_words
 
     words = unproved_words(job)
     if words is None or job.cut_unproved or job.cuts_made:
@@ -194,8 +194,8 @@ def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
 
 def _prepared(opened: Job, given: Sequence[str], typed: AsMade) -> Callable[[Job], Entries]:
     """Return what makes the entries from a job: asked before and again under the lock."""
-    from planner.job.writing import Entries
-    from planner.workflow.making import free_cut, made_cut
+    from planner.jobfile.write import Entries
+    from planner.steps.done import free_cut, made_cut
 
     if not given:
         if not typed:
@@ -243,9 +243,9 @@ def _in_turn(
 
 def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan, list[int]]:
     """Return a what-if plan under the numbers of the job, and those of its cuts that are meant."""
-    from planner.job.lettered import lettered_plans
-    from planner.workflow.planning import numbered_plan
-    from planner.workflow.posing import metal_of, pose
+    from planner.jobfile.lettered import lettered_plans
+    from planner.steps.correction_question import metal_of, pose
+    from planner.steps.plan import numbered_plan
 
     plans = lettered_plans(job.files.job)
     if letter not in plans:
@@ -282,8 +282,8 @@ def _as_made(
     deeper: int | None,
 ) -> AsMade:
     from planner.rotor.drills import parse_drill_mm
-    from planner.workflow.making import AsMade
-    from planner.workflow.pinning import KIND_WORDS
+    from planner.steps.done import AsMade
+    from planner.steps.requested_cut import KIND_WORDS
 
     def size(text: str | None, name: str) -> float | None:
         return None if text is None else job.units.parse(text, "length", name=name, above=0.0)

@@ -12,9 +12,9 @@ from planner.cli.options import JobArgument, JsonOption, WorkOption, number, ope
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
-    from planner.workflow.engine_building import EngineWishes
-    from planner.workflow.engine_forces import EngineAnswer
+    from planner.jobfile.job import Job
+    from planner.steps.engine import EngineWishes
+    from planner.steps.engine_forces import EngineAnswer
 
 
 def engine(
@@ -87,7 +87,7 @@ def engine(
     if list_layouts:
         _show_list(as_json=as_json)
         return
-    from planner.workflow.engine_forces import engine_answer
+    from planner.steps.engine_forces import engine_answer
 
     opened = None if layout is not None and job is None else open_job(job, writing=False)
     wishes = _wishes(
@@ -115,8 +115,8 @@ def engine(
     else:
         _say_text(answer, show_work=show_work)
     if plot is not None:
-        from planner.report.drawings_engine import engine_figure
-        from planner.report.drawings_save import save_figure
+        from planner.present.drawings.engine import engine_figure
+        from planner.present.drawings.save import save_figure
 
         save_figure(engine_figure(answer), plot)
         note(f"drawn: {plot}")
@@ -125,7 +125,7 @@ def engine(
 
 
 def _say_json(answer: EngineAnswer, *, show_work: bool) -> None:
-    from planner.report.engine_json import engine_json, engine_working
+    from planner.present.pages.engine_json import engine_json, engine_working
 
     data = engine_json(answer)
     if show_work:
@@ -134,8 +134,8 @@ def _say_json(answer: EngineAnswer, *, show_work: bool) -> None:
 
 
 def _say_text(answer: EngineAnswer, *, show_work: bool) -> None:
-    from planner.report.engine_json import engine_working
-    from planner.report.engine_text import engine_text
+    from planner.present.pages.engine import engine_text
+    from planner.present.pages.engine_json import engine_working
 
     say(engine_text(answer))
     if show_work:
@@ -143,8 +143,8 @@ def _say_text(answer: EngineAnswer, *, show_work: bool) -> None:
 
 
 def _show_list(*, as_json: bool) -> None:
-    from planner.report.engine_json import layouts_data
-    from planner.report.table import table
+    from planner.present.pages.engine_json import layouts_data
+    from planner.present.table import table
 
     rows = layouts_data()
     if as_json:
@@ -190,8 +190,8 @@ def _wishes(
     weights: str | None,
     reference_axis: str | None,
 ) -> EngineWishes:
-    from planner.units import METRIC
-    from planner.workflow.engine_building import EngineWishes
+    from planner.quantity import METRIC
+    from planner.steps.engine import EngineWishes
 
     units = METRIC if job is None else job.units
     sizes: dict[str, Any] = {

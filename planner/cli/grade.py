@@ -8,7 +8,10 @@ from typing import Annotated, Any
 
 import typer
 
-from planner.assurance.grades import (
+from planner.cli.console import note, say, say_json
+from planner.errors import InputError
+from planner.quantity import format_unbalance, from_gmm, parse_length_mm, parse_mass_g, parse_speed_rpm
+from planner.rotor.grades import (
     BALANCE_GRADES,
     BalanceGrade,
     next_standard_grade,
@@ -17,17 +20,14 @@ from planner.assurance.grades import (
     permissible_residual_gmm,
     standard_grade,
 )
-from planner.assurance.tolerance import (
+from planner.rotor.tolerance import (
     Allocation,
     StaticAndCouple,
     allocate,
     grams_at_radius_g,
     static_and_couple,
 )
-from planner.assurance.tolerance_work import allocation_work, residual_work
-from planner.cli.console import note, say, say_json
-from planner.errors import InputError
-from planner.units import format_unbalance, from_gmm, parse_length_mm, parse_mass_g, parse_speed_rpm
+from planner.rotor.tolerance_work import allocation_work, residual_work
 
 # lighter than this is a typing slip, not a crankshaft [g]
 _LIGHT_G = 1000.0

@@ -14,8 +14,8 @@ from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
-    from planner.units import UnitSystem
+    from planner.jobfile.job import Job
+    from planner.quantity import UnitSystem
 
 machine_app = typer.Typer(
     help="Checks of the balancing machine, without a job file: residual test, index test, scatter of readings.",
@@ -63,8 +63,8 @@ def residual(
     show_work: WorkOption = False,
 ) -> None:
     """Residual unbalance of one plane by a trial mass at 6, 8 or 12 places (CSV: reading, or place and reading)."""
-    from planner.reading.residual_test import residual_test
-    from planner.report import machine_text
+    from planner.machine.residual_test import residual_test
+    from planner.present.pages import machine
 
     units = _units(unit)
     rows = rows_of(
@@ -87,14 +87,14 @@ def residual(
     )
     limit_gmm = None if limit is None else units.parse(limit, "unbalance", name="--limit", above=0.0)
     if as_json:
-        data = machine_text.residual_json(found, limit_gmm=limit_gmm)
+        data = machine.residual_json(found, limit_gmm=limit_gmm)
         if show_work:
-            data["working"] = machine_text.residual_working(found)
+            data["working"] = machine.residual_working(found)
         say_json(data)
     else:
-        say(machine_text.residual_text(found, units=units, limit_gmm=limit_gmm))
+        say(machine.residual_text(found, units=units, limit_gmm=limit_gmm))
         if show_work:
-            say("\n" + "\n".join(machine_text.residual_working(found)))
+            say("\n" + "\n".join(machine.residual_working(found)))
     leave(ANSWER_IS_NO if limit_gmm is not None and found.greatest_gmm > limit_gmm else GOOD)
 
 
@@ -124,8 +124,8 @@ def index(
     show_work: WorkOption = False,
 ) -> None:
     """Turn-over test: what belongs to the tooling and what to the crankshaft, with the lines for [[known_errors]]."""
-    from planner.reading.index_test import index_test
-    from planner.report import machine_text
+    from planner.machine.index_test import index_test
+    from planner.present.pages import machine
 
     if mark not in ("tooling", "crankshaft"):
         raise InputError(
@@ -138,18 +138,18 @@ def index(
     # the comparison above does not tell a type checker that a str is one of two
     of: Literal["tooling", "crankshaft"] = "tooling" if mark == "tooling" else "crankshaft"
     found = [index_test(each, mark=of) for each in sides]
-    lines = machine_text.known_error_lines(
+    lines = machine.known_error_lines(
         found, name=name, in_frame=opened is not None, units=_units_of(unit, opened)
     )
     if as_json:
-        data = machine_text.index_json(found, lines=lines)
+        data = machine.index_json(found, lines=lines)
         if show_work:
-            data["working"] = machine_text.index_working(found, sides)
+            data["working"] = machine.index_working(found, sides)
         say_json(data)
         return
-    say(machine_text.index_text(found, units=_units_of(unit, opened), job=opened, lines=lines))
+    say(machine.index_text(found, units=_units_of(unit, opened), job=opened, lines=lines))
     if show_work:
-        say("\n" + "\n".join(machine_text.index_working(found, sides)))
+        say("\n" + "\n".join(machine.index_working(found, sides)))
 
 
 @machine_app.command("repeat", context_settings=_NUMBERS)
@@ -171,21 +171,21 @@ def repeat(
     show_work: WorkOption = False,
 ) -> None:
     """Scatter of readings repeated in one state: mean, smallest circle about it, standard deviation."""
-    from planner.reading.index_test import repeat_test
-    from planner.report import machine_text
+    from planner.machine.index_test import repeat_test
+    from planner.present.pages import machine
 
     opened = _job(job)
     sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
     found = [repeat_test(each) for each in sides]
     if as_json:
-        data = machine_text.repeat_json(found)
+        data = machine.repeat_json(found)
         if show_work:
-            data["working"] = machine_text.repeat_working(found, sides)
+            data["working"] = machine.repeat_working(found, sides)
         say_json(data)
         return
-    say(machine_text.repeat_text(found, units=_units_of(unit, opened), job=opened))
+    say(machine.repeat_text(found, units=_units_of(unit, opened), job=opened))
     if show_work:
-        say("\n" + "\n".join(machine_text.repeat_working(found, sides)))
+        say("\n" + "\n".join(machine.repeat_working(found, sides)))
 
 
 @machine_app.command("reduction", context_settings=_NUMBERS)
@@ -219,8 +219,8 @@ def reduction(
     show_work: WorkOption = False,
 ) -> None:
     """Unbalance reduction test of one plane: what one correction leaves (CSV: amount and angle, or place before them)."""
-    from planner.reading.reduction_test import reduction_test
-    from planner.report import machine_text
+    from planner.machine.reduction_test import reduction_test
+    from planner.present.pages import machine
     from planner.rotor.vectors import vector_gmm
 
     units = _units(unit)
@@ -253,14 +253,14 @@ def reduction(
         claimed=ratio / 100.0,
     )
     if as_json:
-        data = machine_text.reduction_json(found)
+        data = machine.reduction_json(found)
         if show_work:
-            data["working"] = machine_text.reduction_working(found)
+            data["working"] = machine.reduction_working(found)
         say_json(data)
     else:
-        say(machine_text.reduction_text(found, units=units))
+        say(machine.reduction_text(found, units=units))
         if show_work:
-            say("\n" + "\n".join(machine_text.reduction_working(found)))
+            say("\n" + "\n".join(machine.reduction_working(found)))
     leave(GOOD if found.passed else ANSWER_IS_NO)
 
 
@@ -273,7 +273,7 @@ def _job(name: str | None) -> Job | None:
 
 
 def _units(unit: str | None) -> UnitSystem:
-    from planner.units import UnitSystem
+    from planner.quantity import UnitSystem
 
     return UnitSystem() if unit is None else UnitSystem(unbalance=unit)
 

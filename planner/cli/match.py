@@ -12,7 +12,7 @@ from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.workflow.matching import MatchAnswer
+    from planner.steps.match import MatchAnswer
 
 
 def match(
@@ -55,9 +55,9 @@ def match(
     show_work: WorkOption = False,
 ) -> None:
     """Show what to grind off which part so that all of a kind match the lightest, or pair them for less grinding."""
-    from planner.report.match_text import csv_rows, match_json, match_text, match_working
-    from planner.workflow.matching import match_job
-    from planner.workflow.parts_csv import read_stock, read_weights, write_csv
+    from planner.present.pages.match import csv_rows, match_json, match_text, match_working
+    from planner.steps.match import match_job
+    from planner.steps.parts_csv import read_stock, read_weights, write_csv
 
     if pair and from_stock is not None:
         raise InputError(
@@ -98,8 +98,8 @@ def match(
 
 def _store(answer: MatchAnswer) -> bool:
     """Write the matched weights into the job file; return whether that changed anything."""
-    from planner.job.writing import store_parts
-    from planner.workflow.matching import matched_masses_g, unlisted_parts
+    from planner.jobfile.write import store_parts
+    from planner.steps.match import matched_masses_g, unlisted_parts
 
     masses = matched_masses_g(answer)
     path = answer.job.files.job

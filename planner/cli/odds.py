@@ -29,11 +29,11 @@ def odds(
 
     Ends with 1 when there is no plan that could pass.
     """
-    from planner.assurance.odds import SEED
-    from planner.cli.plan_command import progress_line, stop_if_withheld
-    from planner.report.odds_text import odds_json, odds_text
-    from planner.workflow.learning import with_plan_factor
-    from planner.workflow.odds import odds_of
+    from planner.cli.plan import progress_line, stop_if_withheld
+    from planner.present.pages.odds import odds_json, odds_text
+    from planner.steps.odds import odds_of
+    from planner.steps.removal_ratio import with_plan_factor
+    from planner.uncertainty.odds import SEED
 
     opened = open_job(job, writing=False)
     # the chances are reckoned with the settings as they are

@@ -13,7 +13,7 @@ import typer
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
+    from planner.jobfile.job import Job
 
 
 def finite(context: typer.Context, option: typer.CallbackParam, value: float | None) -> float | None:
@@ -100,8 +100,8 @@ def open_job(argument: str | None, *, writing: bool) -> Job:
         If there is none, or it has faults.
     """
     from planner.cli.console import note
-    from planner.job.finding import find_job, remember_job
-    from planner.job.reading import load_job
+    from planner.jobfile.find import find_job, remember_job
+    from planner.jobfile.read import load_job
 
     found = find_job(argument, Path.cwd(), writing=writing)
     if argument is None:

@@ -38,10 +38,10 @@ from planner.cli.what_if_options import (
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job, StoredPlan
-    from planner.workflow.answer import PlanAnswer
-    from planner.workflow.dialled import Story
-    from planner.workflow.what_if import WhatIf
+    from planner.jobfile.job import Job, StoredPlan
+    from planner.steps.dialled import Story
+    from planner.steps.plan_answer import PlanAnswer
+    from planner.steps.what_if import WhatIf
 
 
 def plan(
@@ -101,10 +101,10 @@ def plan(
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
     """
     from planner.correction.budget import Budget
-    from planner.workflow.hand import plan_by_hand
-    from planner.workflow.learning import with_learned, with_plan_factor
-    from planner.workflow.planning import with_alternatives, with_bob_window
-    from planner.workflow.what_if import changed_shop, plan_what_if, read_what_if
+    from planner.steps.hand import plan_by_hand
+    from planner.steps.plan import with_alternatives, with_bob_window
+    from planner.steps.removal_ratio import with_learned, with_plan_factor
+    from planner.steps.what_if import changed_shop, plan_what_if, read_what_if
 
     if method not in ("best", "hand"):
         raise InputError(f"--method {method}: there is no such method", hint="`best` or `hand`")
@@ -165,8 +165,8 @@ def stop_if_withheld(job: Job, *, as_json: bool, before: dict[str, Any] | None =
 
     ``before`` is more plain data that the command has to tell.
     """
-    from planner.report.withheld_text import withheld_json, withheld_lines
-    from planner.workflow.withholding import withheld_of
+    from planner.present.pages.withheld import withheld_json, withheld_lines
+    from planner.steps.withheld import withheld_of
 
     withheld = withheld_of(job)
     if withheld is None:
@@ -190,9 +190,9 @@ def progress_line() -> Iterator[ProgressLine]:
 
 def planned(job: object, *, seconds: float) -> PlanAnswer:
     """Return the plan of a job, with a progress line when it takes longer than a second."""
-    from planner.job.model import Job
-    from planner.workflow.learning import with_plan_factor
-    from planner.workflow.planning import plan_job
+    from planner.jobfile.job import Job
+    from planner.steps.plan import plan_job
+    from planner.steps.removal_ratio import with_plan_factor
 
     assert isinstance(job, Job)
     with progress_line() as progress:
@@ -209,8 +209,8 @@ def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
     InputError
         If the file was changed while the plan was being made: then it must not be shown either.
     """
-    from planner.job.writing import store_plan
-    from planner.workflow.planning import still_planned, stored_plan_of
+    from planner.jobfile.write import store_plan
+    from planner.steps.plan import still_planned, stored_plan_of
 
     there = answer.job.stored_plan
     if answer.kept and there is not None and _shown_so(there, answer.job):
@@ -231,9 +231,9 @@ def _shown_so(plan: StoredPlan, job: Job) -> bool:
 
 def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:
     """Return a plan that is not stored with a letter before its numbers, kept so that `done` can take it."""
-    from planner.job.lettered import keep_lettered
-    from planner.workflow.planning import lettered, stored_plan_of
-    from planner.workflow.posing import metal_of, pose
+    from planner.jobfile.lettered import keep_lettered
+    from planner.steps.correction_question import metal_of, pose
+    from planner.steps.plan import lettered, stored_plan_of
 
     if not answer.steps:
         return answer
@@ -243,9 +243,9 @@ def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:
 
 def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
     """Return the job with what was said about cuts made under other settings written into its file."""
-    from planner.job.reading import load_job
-    from planner.job.writing import settle_dialled
-    from planner.workflow.dialled import STORIES, open_cuts, question_lines, told
+    from planner.jobfile.read import load_job
+    from planner.jobfile.write import settle_dialled
+    from planner.steps.dialled import STORIES, open_cuts, question_lines, told
 
     if story is not None and story not in STORIES:
         raise InputError(f"--made-cuts {story}: there is no such answer", hint="`dialled` or `stay`")
@@ -283,20 +283,20 @@ def show_plan(
 ) -> None:
     """Print a plan, and draw it if a file is given."""
     if as_json:
-        from planner.report.plan_json import plan_json
+        from planner.present.pages.plan_json import plan_json
 
         data = plan_json(answer)
         if show_work:
-            from planner.report.working import working_lines
+            from planner.present.working import working_lines
 
             data["working"] = working_lines(answer)
         say_json(data)
     else:
-        from planner.report.plan_text import plan_text
+        from planner.present.pages.plan import plan_text
 
         say(plan_text(answer))
         if show_work:
-            from planner.report.working import working_lines
+            from planner.present.working import working_lines
 
             say("\n" + "\n".join(working_lines(answer)))
     if plot is not None:
@@ -306,7 +306,7 @@ def show_plan(
 def draw(answer: PlanAnswer, path: Path) -> None:
     """Draw a plan into a file; once something was entered, a drawing that fails is said and no more."""
     from planner.files import changed
-    from planner.report.drawings import plan_figure, save_figure
+    from planner.present.drawings.gallery import plan_figure, save_figure
 
     try:
         save_figure(plan_figure(answer), path)

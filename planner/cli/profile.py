@@ -10,7 +10,7 @@ import typer
 
 from planner.cli.console import say, say_json
 from planner.errors import InputError
-from planner.units import (
+from planner.quantity import (
     from_g,
     from_gmm,
     parse_angle_deg,
@@ -88,7 +88,7 @@ def profile(
         "--rim-radius": rim_radius,
     }
     if plot is not None:
-        from planner.report.drawings_profile import check_plot_file
+        from planner.present.drawings.profile import check_plot_file
 
         check_plot_file(plot)
     if thickness is None:
@@ -104,7 +104,7 @@ def profile(
 
     weighed = weigh(outline, thickness_mm=thickness_mm, density_g_per_cm3=density_g_per_cm3)
     if plot is not None:
-        from planner.report.drawings_profile import save_profile
+        from planner.present.drawings.profile import save_profile
 
         save_profile(weighed, plot)
     if as_json:

@@ -17,10 +17,10 @@ from planner.cli.options import JobArgument, JsonOption, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
-    from planner.reading.spin import Spin
-    from planner.workflow.known_mass import KnownMassCheck
-    from planner.workflow.proving import LineCheck, Place, Proposal
+    from planner.jobfile.job import Job
+    from planner.machine.spin import Spin
+    from planner.steps.known_mass import KnownMassCheck
+    from planner.steps.prove import LineCheck, Place, Proposal
 
 _PROMPTS = ("left amount", "left angle", "right amount", "right angle")
 
@@ -84,12 +84,12 @@ def prove(
 
     Ends with 0 when what was tested is set right (or was mended), with 1 while something is wrong or nothing is proved.
     """
-    from planner.job.reading import load_job
-    from planner.job.writing import add_spins
-    from planner.report.prove_text import proposal_json, proposal_lines, state_lines
-    from planner.workflow.known_mass import has_checks
-    from planner.workflow.proving import named_place, propose
-    from planner.workflow.spinning import spin_of
+    from planner.jobfile.read import load_job
+    from planner.jobfile.write import add_spins
+    from planner.present.pages.prove import proposal_json, proposal_lines, state_lines
+    from planner.steps.known_mass import has_checks
+    from planner.steps.prove import named_place, propose
+    from planner.steps.spin import spin_of
 
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json
@@ -109,8 +109,8 @@ def prove(
     proposal = propose(opened, names=at or (), mass_g=mass_g, radius_mm=radius_mm)
     _check_count(readings, proposal)
     if plot is not None:
-        from planner.report.drawings_prove import prove_figure
-        from planner.report.drawings_save import save_figure
+        from planner.present.drawings.prove import prove_figure
+        from planner.present.drawings.save import save_figure
 
         save_figure(prove_figure(opened, proposal), plot)
         note(f"drawn: {plot}")
@@ -162,9 +162,9 @@ def _answer(
     as_json: bool,
 ) -> None:
     """Say what the check spins prove, write it when that is wanted, and end."""
-    from planner.report.prove_text import check_json, check_lines, line_lines, proposal_json, state_lines
-    from planner.workflow.known_mass import check_known_masses
-    from planner.workflow.proving import check_drill_lines, mended_job, mended_values, settings_tested
+    from planner.present.pages.prove import check_json, check_lines, line_lines, proposal_json, state_lines
+    from planner.steps.known_mass import check_known_masses
+    from planner.steps.prove import check_drill_lines, mended_job, mended_values, settings_tested
 
     check = check_known_masses(job)
     only = check.explanations[0] if check.settled else None
@@ -187,7 +187,7 @@ def _answer(
         elif not as_json and not ask:
             say(f"Not written: {question} `--yes` does it.")
     if written:
-        from planner.job.reading import load_job
+        from planner.jobfile.read import load_job
 
         job = load_job(job.files.job)
         if not as_json:
@@ -223,11 +223,11 @@ def _write(
     job: Job, check: KnownMassCheck, lines: tuple[LineCheck, ...], *, date: datetime.date, by: str | None
 ) -> tuple[Path, ...]:
     """Write mended settings and the proof; return the files that changed."""
-    from planner.job import rendering
-    from planner.job.writing import write_proof
-    from planner.units import from_g
-    from planner.workflow.known_mass import check_known_masses
-    from planner.workflow.proving import (
+    from planner.jobfile import render
+    from planner.jobfile.write import write_proof
+    from planner.quantity import from_g
+    from planner.steps.known_mass import check_known_masses
+    from planner.steps.prove import (
         MACHINES,
         check_drill_lines,
         mended_job,
@@ -253,17 +253,17 @@ def _write(
     places = [spin.known.at or "the machine's own number" for spin in check.spins]
     head = {
         "on": date.isoformat(),
-        "by": rendering.text(by if by is not None else job.details.operator or _known_by(job)),
-        "mass": rendering.text(
-            f"{rendering.number(from_g(check.spins[-1].known.mass_g, job.units.mass))} {job.units.mass}"
+        "by": render.text(by if by is not None else job.details.operator or _known_by(job)),
+        "mass": render.text(
+            f"{render.number(from_g(check.spins[-1].known.mass_g, job.units.mass))} {job.units.mass}"
         ),
-        "places": f"[{', '.join(rendering.text(each) for each in dict.fromkeys(places))}]",
+        "places": f"[{', '.join(render.text(each) for each in dict.fromkeys(places))}]",
     }
     if not head["by"].strip('"'):
         del head["by"]
 
     def proof(names: Sequence[str]) -> dict[str, str] | None:
-        kept = {name: rendering.text(value) for name, value in values.items() if name in names}
+        kept = {name: render.text(value) for name, value in values.items() if name in names}
         return {**head, **kept} if kept else None
 
     in_job = job.files.machine in (None, job.files.job)
@@ -274,7 +274,7 @@ def _write(
 
 def _known_by(job: Job) -> str:
     """Return who proved the settings with these same spins before: a scribed line added later is no new proof."""
-    from planner.workflow.known_mass import check_known_masses
+    from planner.steps.known_mass import check_known_masses
 
     mass_g = check_known_masses(job).spins[-1].known.mass_g
     return next(
@@ -288,15 +288,15 @@ def _known_by(job: Job) -> str:
 
 
 def _state(job: Job) -> dict[str, bool]:
-    from planner.workflow.proving import proved_settings
+    from planner.steps.prove import proved_settings
 
     return proved_settings(job)
 
 
 def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[Spin, ...]:
     """Return a new spin without the mass; asks for one when there is none, nothing where one is there and none given."""
-    from planner.cli.spin_command import bobs_asked, read_bobs
-    from planner.workflow.spinning import spin_of
+    from planner.cli.spin import bobs_asked, read_bobs
+    from planner.steps.spin import spin_of
 
     there = any(spin.known_mass is None for spin in job.spins)
     if base is None and there:
@@ -324,7 +324,7 @@ def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[S
 
 
 def _numbers(job: Job, given: Sequence[str]) -> tuple[float, float, float, float]:
-    from planner.cli.spin_command import four_numbers
+    from planner.cli.spin import four_numbers
 
     return four_numbers(given, job)
 
@@ -381,7 +381,7 @@ def _ask_line(job: Job) -> list[tuple[str, float]]:
 
 
 def _known(place: Place, mass_g: float, pointer: str | None) -> Any:
-    from planner.workflow.proving import known_mass_at
+    from planner.steps.prove import known_mass_at
 
     return known_mass_at(place, mass_g, number_deg=_pointer(pointer))
 
@@ -402,7 +402,7 @@ def _check_count(readings: Sequence[object], proposal: Proposal) -> None:
 
 
 def _lines(job: Job, texts: Sequence[str]) -> list[tuple[str, float]]:
-    from planner.workflow.proving import named_place
+    from planner.steps.prove import named_place
 
     lines = []
     for text in texts:
@@ -422,7 +422,7 @@ def _since_base(job: Job) -> bool:
 
 
 def _check_uncut(job: Job) -> None:
-    from planner.reading.spin import newest_state
+    from planner.machine.spin import newest_state
 
     base = newest_state(job.spins)[-1] + 1
     if any(made.after_spin >= base for made in job.cuts_made):

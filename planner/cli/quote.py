@@ -12,7 +12,7 @@ from planner.cli.options import JobArgument, JsonOption, SecondsOption, finite, 
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
+    from planner.jobfile.job import Job
 
 
 def quote(
@@ -62,9 +62,9 @@ def quote(
     as_json: JsonOption = False,
 ) -> None:
     """Say before any spin whether heavy metal is likely, how much, at what price; or what lighter parts would save."""
-    from planner.cli.plan_command import progress_line
-    from planner.report.quote_text import quote_json, quote_text
-    from planner.workflow.quote import priced, quote_of
+    from planner.cli.plan import progress_line
+    from planner.present.pages.quote import quote_json, quote_text
+    from planner.steps.quote import priced, quote_of
 
     opened = open_job(job, writing=False)
     units = opened.units
@@ -92,7 +92,7 @@ def quote(
 
 
 def _bob(job: Job, text: str, name: str) -> float:
-    from planner.job.plausible import refuse_beyond_reason
+    from planner.jobfile.plausible import refuse_beyond_reason
 
     mass = job.units.parse(text, "mass", above=0.0, name=name)
     refuse_beyond_reason("bob", mass, what=name, units=job.units, widened=job.plausible)

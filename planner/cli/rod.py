@@ -10,7 +10,7 @@ import typer
 from planner.cli.console import ANSWER_IS_NO, leave, say, say_json
 from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
-from planner.units import parse_length_mm, parse_mass_g
+from planner.quantity import parse_length_mm, parse_mass_g
 
 if TYPE_CHECKING:
     from planner.engine.rod_ends import RodCheck, RodError, RodInertia, RodSplit

@@ -10,13 +10,13 @@ import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json
 from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, open_job
-from planner.cli.plan_command import exit_code, progress_line, stop_if_withheld, store
+from planner.cli.plan import exit_code, progress_line, stop_if_withheld, store
 
 if TYPE_CHECKING:
     from planner.cli.console import ProgressLine
-    from planner.job.model import Job
-    from planner.report.sheet_paper import Paper
-    from planner.workflow.answer import PlanAnswer
+    from planner.jobfile.job import Job
+    from planner.present.sheet.paper import Paper
+    from planner.steps.plan_answer import PlanAnswer
 
 PaperOption = Annotated[
     str | None,
@@ -54,7 +54,7 @@ def sheet(
 
     The plan on it is stored in the job file, as `plan` does. --customer writes the record of what was done and reached.
     """
-    from planner.report.sheet_save import check_sheet_file
+    from planner.present.sheet.save import check_sheet_file
 
     opened = open_job(job, writing=output is None)
     target = output or opened.files.job.parent / ("record.pdf" if customer else "sheet.pdf")
@@ -78,7 +78,7 @@ def sheet(
             "verdict": verdict,
         }
         if plan is not None:
-            from planner.report.plan_json import plan_json
+            from planner.present.pages.plan_json import plan_json
 
             data["plan"] = plan_json(plan)
         say_json(data)
@@ -93,7 +93,7 @@ def sheet(
 
 def paper_for(name: str | None, *, inches: bool) -> Paper:
     """Return the paper that was asked for; else the one that goes with the units."""
-    from planner.report.sheet_paper import paper_of
+    from planner.present.sheet.paper import paper_of
 
     return paper_of(name if name is not None else "Letter" if inches else "A4")
 
@@ -115,8 +115,8 @@ def open_file(target: Path) -> None:
 def _write_sheet(
     job: Job, target: Path, paper: Paper, progress: ProgressLine, *, seconds: float, stores: bool
 ) -> tuple[PlanAnswer, int | None, str, int]:
-    from planner.workflow.learning import with_plan_factor
-    from planner.workflow.sheet import sheet_of
+    from planner.steps.removal_ratio import with_plan_factor
+    from planner.steps.sheet import sheet_of
 
     told = sheet_of(with_plan_factor(job), seconds=seconds, progress=progress)
     if stores:
@@ -124,12 +124,12 @@ def _write_sheet(
         store(told.answer)
     pages = None
     if target.suffix.lower() == ".html":
-        from planner.report.html_sheet import save_html, sheet_html
+        from planner.present.html.sheet import save_html, sheet_html
 
         save_html(sheet_html(told, progress=progress), target)
     else:
-        from planner.report.sheet_pages import sheet_figures
-        from planner.report.sheet_save import save_pages
+        from planner.present.sheet.pages import sheet_figures
+        from planner.present.sheet.save import save_pages
 
         figures = sheet_figures(told, paper=paper, progress=progress)
         title = job.details.title or "Correction plan"
@@ -142,20 +142,20 @@ def _write_sheet(
 def _write_record(
     job: Job, target: Path, paper: Paper, progress: ProgressLine
 ) -> tuple[int | None, str, int]:
-    from planner.workflow.dialled import ensure_told
-    from planner.workflow.sheet import record_of
+    from planner.steps.dialled import ensure_told
+    from planner.steps.sheet import record_of
 
     ensure_told(job)
     record = record_of(job)
     progress("drawing")
     pages = None
     if target.suffix.lower() == ".html":
-        from planner.report.html_sheet import record_html, save_html
+        from planner.present.html.sheet import record_html, save_html
 
         save_html(record_html(record), target)
     else:
-        from planner.report.sheet_record_page import record_figure
-        from planner.report.sheet_save import save_pages
+        from planner.present.sheet.record_page import record_figure
+        from planner.present.sheet.save import save_pages
 
         save_pages([record_figure(record, paper=paper)], target, title="Balancing record")
         pages = 1

@@ -25,8 +25,8 @@ from planner.cli.options import (
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job, MadeCut
-    from planner.reading.spin import KnownMass
+    from planner.jobfile.job import Job, MadeCut
+    from planner.machine.spin import KnownMass
 
 _PROMPTS = ("left amount", "left angle", "right amount", "right angle")
 
@@ -99,18 +99,18 @@ def spin(
     seconds: SecondsOption = 10.0,
 ) -> None:
     """Enter a spin: says where the heavy spot is, writes it into the job file and shows the plan."""
-    from planner.cli import plan_command, spin_dialogue
-    from planner.job.reading import load_job
-    from planner.job.writing import Entries, enter
-    from planner.report.diagnosis_text import diagnosis_json
-    from planner.report.withheld_text import open_steps_words, questioned_json, questioned_lines
-    from planner.report.words import cut_words
-    from planner.workflow.diagnosing import diagnose
-    from planner.workflow.dialled import ensure_told
-    from planner.workflow.making import made_as_planned
-    from planner.workflow.reading_slips import asked_about
-    from planner.workflow.spinning import bobs_known, foretold_for, spin_of
-    from planner.workflow.withholding import withheld_of
+    from planner.cli import plan, spin_dialogue
+    from planner.jobfile.read import load_job
+    from planner.jobfile.write import Entries, enter
+    from planner.present.pages.diagnosis import diagnosis_json
+    from planner.present.pages.withheld import open_steps_words, questioned_json, questioned_lines
+    from planner.present.words import cut_words
+    from planner.steps.diagnosis import diagnose
+    from planner.steps.dialled import ensure_told
+    from planner.steps.done import made_as_planned
+    from planner.steps.reading_slips import asked_about
+    from planner.steps.spin import bobs_known, foretold_for, spin_of
+    from planner.steps.withheld import withheld_of
 
     given = list(numbers or [])
     if job is None and names_job(given, numbers=4):
@@ -187,7 +187,7 @@ def spin(
         if not as_json:
             # what was found follows with the reason why there is no cut list
             say("\n".join(spin_dialogue.spin_lines(after, foretold)))
-        plan_command.stop_if_withheld(after, as_json=as_json, before=before)
+        plan.stop_if_withheld(after, as_json=as_json, before=before)
     if questions and not new.as_read:
         # nobody is there to answer: what was typed stays, but nothing is planned on it before it is looked at
         if as_json:
@@ -196,26 +196,26 @@ def spin(
             say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
             say("\n".join(questioned_lines(after, questions)))
         leave(ANSWER_IS_NO)
-    answer = plan_command.planned(after, seconds=seconds)
+    answer = plan.planned(after, seconds=seconds)
     if not as_json:
         say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
         say()
-    plan_command.store(answer)
+    plan.store(answer)
     if as_json:
-        from planner.report.plan_json import plan_json
+        from planner.present.pages.plan_json import plan_json
 
         say_json({**plan_json(answer), **before})
         if plot is not None:
-            plan_command.draw(answer, plot)
+            plan.draw(answer, plot)
     else:
-        plan_command.show_plan(answer, as_json=False, show_work=show_work, plot=plot)
-    leave(plan_command.exit_code(answer))
+        plan.show_plan(answer, as_json=False, show_work=show_work, plot=plot)
+    leave(plan.exit_code(answer))
 
 
 def _ask_dial(job: Job, made: Sequence[MadeCut]) -> None:
     """Refuse to take cuts as planned whose numbers on the dial are others by now."""
     from planner.errors import OpenQuestionError
-    from planner.workflow.making import dial_questions
+    from planner.steps.done import dial_questions
 
     questions = dial_questions(job, made)
     if questions:
@@ -234,7 +234,7 @@ def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, f
     InputError
         If there are not four, or one is none.
     """
-    from planner.job.plausible import refuse_beyond_reason
+    from planner.jobfile.plausible import refuse_beyond_reason
 
     if len(given) != 4:
         raise InputError(
@@ -275,7 +275,7 @@ def _asked() -> list[str]:
 
 def _refuse_raw(given: Sequence[str], values: tuple[float, float, float, float], job: Job) -> None:
     """Refuse raw vibration typed as unbalance; an amount typed with its unit is taken at its word."""
-    from planner.workflow.spinning import looks_raw
+    from planner.steps.spin import looks_raw
 
     if not job.trials or any(letter.isalpha() for text in (given[0], given[2]) for letter in text):
         return
@@ -324,7 +324,7 @@ def read_bobs(text: str | None, job: Job) -> dict[str, float] | None:
     InputError
         If a throw is unknown or left out, or a mass is none.
     """
-    from planner.job.plausible import refuse_beyond_reason
+    from planner.jobfile.plausible import refuse_beyond_reason
 
     if text is None:
         return None
@@ -365,8 +365,8 @@ def _known_mass(
     offset: float | None,
     z: str | None,
 ) -> KnownMass | None:
-    from planner.reading.spin import KnownMass
-    from planner.workflow.known_mass import places_of
+    from planner.machine.spin import KnownMass
+    from planner.steps.known_mass import places_of
 
     others = (radius, angle, at, offset, z)
     if mass is None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
-from planner.job.model import Job
-from planner.reading.spin import Spin
-from planner.report.diagnosis_text import diagnosis_lines
-from planner.report.numbers import degrees, neat
-from planner.report.withheld_text import open_steps_words
-from planner.report.words import (
+from planner.jobfile.job import Job
+from planner.machine.spin import Spin
+from planner.present.numbers import degrees, neat
+from planner.present.pages.diagnosis import diagnosis_lines
+from planner.present.pages.withheld import open_steps_words
+from planner.present.words import (
     shown_amount_words,
     shown_vector_words,
     shown_words,
@@ -18,10 +18,10 @@ from planner.report.words import (
     toward_words,
 )
 from planner.rotor.vectors import angle_deg, vector_gmm
-from planner.workflow.diagnosing import SpinDiagnosis
-from planner.workflow.posing import pose
-from planner.workflow.questions import heavy_spots
-from planner.workflow.spinning import Foretold
+from planner.steps.correction_question import pose
+from planner.steps.diagnosis import SpinDiagnosis
+from planner.steps.reading_questions import heavy_spots
+from planner.steps.spin import Foretold
 
 
 def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None = None) -> list[str]:
@@ -96,9 +96,9 @@ def _vector(vector: complex) -> dict[str, float]:
 
 def show_known_mass(job: Job, *, as_json: bool) -> None:
     """Say what the check spins prove, and end: 0 when all that they test is set right, 1 when not or nothing is proved."""
-    from planner.report.prove_text import check_json, check_lines
-    from planner.workflow.known_mass import check_known_masses
-    from planner.workflow.proving import settings_tested
+    from planner.present.pages.prove import check_json, check_lines
+    from planner.steps.known_mass import check_known_masses
+    from planner.steps.prove import settings_tested
 
     check = check_known_masses(job)
     tested = settings_tested(check)

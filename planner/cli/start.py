@@ -17,8 +17,8 @@ from planner.errors import FileFaultsError, InputError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from planner.job.starting_checks import Question
-    from planner.job.starting_text import ToMeasure
+    from planner.jobfile.new_job.checks import Question
+    from planner.jobfile.new_job.text import ToMeasure
 
 
 def start(
@@ -87,9 +87,9 @@ def start(
     typed = dict(locals())
     for name in ("file", "shop", "crankshaft", "yes", "counterweight", "as_json"):
         del typed[name]
-    from planner.job.shop_folders import may_use, state_shop_folder
-    from planner.job.starting_files import create_files, remember_answers, unfinished_path
-    from planner.job.starting_text import crankshaft_text, job_text, shop_text, to_measure
+    from planner.jobfile.new_job.files import create_files, remember_answers, unfinished_path
+    from planner.jobfile.new_job.text import crankshaft_text, job_text, shop_text, to_measure
+    from planner.jobfile.shop_folders import may_use, state_shop_folder
 
     paths = _Paths(file, shop, crankshaft)
     given: dict[str, str] = {key: value for key, value in typed.items() if isinstance(value, str)}
@@ -183,7 +183,7 @@ class _Dialogue:
     """Asks what the options do not say."""
 
     def __init__(self, paths: _Paths, given: dict[str, str], *, ask: bool) -> None:
-        from planner.job.starting_files import last_answers
+        from planner.jobfile.new_job.files import last_answers
 
         self.paths, self.given = paths, given
         self.answers: dict[str, str | None] = {}
@@ -229,7 +229,7 @@ class _Dialogue:
         return self.answers
 
     def _questions(self) -> Iterator[Question]:
-        from planner.job.starting_questions import questions
+        from planner.jobfile.new_job.questions import questions
 
         return questions(
             self.answers,
@@ -244,7 +244,7 @@ class _Dialogue:
 
     def _go_on(self) -> None:
         """Take over the answers of a `start` that was interrupted, where that is wanted."""
-        from planner.job.starting_files import unfinished_answers, unfinished_path
+        from planner.jobfile.new_job.files import unfinished_answers, unfinished_path
 
         kept = unfinished_answers(self.paths.job)
         if not kept:
@@ -271,7 +271,7 @@ class _Dialogue:
 
     def _stop(self) -> None:
         """Keep the answers of a dialogue that was interrupted, and end."""
-        from planner.job.starting_files import keep_unfinished
+        from planner.jobfile.new_job.files import keep_unfinished
 
         if not self.typed:
             raise typer.Abort
@@ -293,8 +293,8 @@ class _Dialogue:
         return True
 
     def _checked(self, question: Question, text: str) -> str:
-        from planner.job.starting_checks import checked
-        from planner.job.starting_sense import check_answer
+        from planner.jobfile.new_job.checks import checked
+        from planner.jobfile.new_job.sense import check_answer
 
         found = checked(question, text, self.answers)
         for words in check_answer(question, found, self.answers):
@@ -308,7 +308,7 @@ class _Dialogue:
             note(f"  QUESTION: {words}{back}")
 
     def _question_together(self) -> None:
-        from planner.job.starting_sense import odd_together
+        from planner.jobfile.new_job.sense import odd_together
 
         for words in odd_together(self.answers):
             self._question(words)
@@ -358,8 +358,8 @@ class _Dialogue:
 
     def _kept(self, question: Question) -> str | None:
         """Return what Enter means: the last answer, where it still fits, else the default."""
-        from planner.job.starting_checks import checked
-        from planner.job.starting_files import carried_over
+        from planner.jobfile.new_job.checks import checked
+        from planner.jobfile.new_job.files import carried_over
 
         shop, crankshaft = self.last
         units = self.answers.get("units")
@@ -394,8 +394,8 @@ class _Dialogue:
     def _opposite_deg(self, number: int) -> float | None:
         """Return the angle opposite the throw nearest to a counterweight, None when throws are not known."""
         from planner.engine.layouts import layout
-        from planner.job.starting_checks import units_of
-        from planner.job.starting_text import throw_angle_deg
+        from planner.jobfile.new_job.checks import units_of
+        from planner.jobfile.new_job.text import throw_angle_deg
 
         name = self.answers.get("layout")
         if name is None:
@@ -423,7 +423,7 @@ def _help(question: Question) -> str:
 
 
 def _report(paths: _Paths, written: list[Path], open_: tuple[ToMeasure, ...], *, as_json: bool) -> None:
-    from planner.job.reading import load_job
+    from planner.jobfile.read import load_job
 
     faults: list[str] = []
     try:

@@ -10,14 +10,14 @@ from planner.errors import FileFaultsError, InputError
 
 def show_status(*, as_json: bool) -> None:
     """Say where the job of this folder (or the one used last) stands and what comes next."""
-    from planner.job.finding import find_job
-    from planner.job.reading import load_job
-    from planner.report.prove_text import unproved_words
-    from planner.report.withheld_text import withheld_words
-    from planner.workflow.proving import proved_settings
-    from planner.workflow.reading_slips import asked_before_cutting
-    from planner.workflow.standing import Standing, standing_of
-    from planner.workflow.withholding import withheld_of
+    from planner.jobfile.find import find_job
+    from planner.jobfile.read import load_job
+    from planner.present.pages.prove import unproved_words
+    from planner.present.pages.withheld import withheld_words
+    from planner.steps.job_status import Standing, standing_of
+    from planner.steps.prove import proved_settings
+    from planner.steps.reading_slips import asked_before_cutting
+    from planner.steps.withheld import withheld_of
 
     try:
         path = find_job(None, Path.cwd(), writing=False)

@@ -12,7 +12,7 @@ from planner.cli.options import JsonOption, WorkOption, names_job, number, open_
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.job.model import TrialSide
+    from planner.jobfile.job import TrialSide
 
 
 def trial(
@@ -38,8 +38,8 @@ def trial(
     ] = False,
 ) -> None:
     """Turn raw vibration readings into unbalance: [[trials]] of the job file, or --reading by their coefficients."""
-    from planner.report import trial_text
-    from planner.workflow.trial import raw_reading, solve_job_trials
+    from planner.present.pages import trial as trial_text
+    from planner.steps.trial import raw_reading, solve_job_trials
 
     words = list(given or [])
     name = words.pop(0) if words and _names_a_job(words) else None
@@ -58,7 +58,7 @@ def trial(
         return
     solved = solve_job_trials(job)
     if not no_store:
-        from planner.job.writing import store_influence
+        from planner.jobfile.write import store_influence
 
         try:
             if store_influence(job.files.job, solved.influence):
@@ -86,7 +86,7 @@ def _names_a_job(words: Sequence[str]) -> bool:
 
 
 def _sides(words: Sequence[str]) -> tuple[TrialSide, ...]:
-    from planner.job.model import TrialSide
+    from planner.jobfile.job import TrialSide
 
     if len(words) not in (2, 4):
         raise InputError(

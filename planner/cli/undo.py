@@ -12,8 +12,8 @@ from planner.cli.options import JobOption, JsonOption, open_job
 from planner.errors import InputError, OpenQuestionError
 
 if TYPE_CHECKING:
-    from planner.job.model import Job
-    from planner.job.undoing import What
+    from planner.jobfile.job import Job
+    from planner.jobfile.undo import What
 
 
 def undo(
@@ -33,9 +33,9 @@ def undo(
 
     A cut taken back brings its plan back. `--redo` puts back what was taken back last, as long as nothing was entered since.
     """
-    from planner.job.reading import load_job
-    from planner.job.undoing import newest_entry, newest_undone, place_of, put_back, take_back
-    from planner.report.history_text import undone_words
+    from planner.jobfile.read import load_job
+    from planner.jobfile.undo import newest_entry, newest_undone, place_of, put_back, take_back
+    from planner.present.pages.history import undone_words
 
     if spin is not None and cut is not None:
         raise InputError("`--spin` and `--cut` are for one entry at a time", hint="take them back one by one")
@@ -87,7 +87,7 @@ def _ask(job: Job, number: int, *, as_json: bool) -> None:
 
 
 def _show(job: Job, done: str, words: str, what: str, number: int, note: str, *, as_json: bool) -> None:
-    from planner.workflow.standing import standing_of
+    from planner.steps.job_status import standing_of
 
     standing = standing_of(job)
     if as_json:

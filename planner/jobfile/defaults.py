@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from planner.assurance.error_model import ErrorModel
-from planner.job.schema_base import toml_key
-from planner.job.schema_shop import ShopSection
+from planner.jobfile.schema.base import toml_key
+from planner.jobfile.schema.shop import ShopSection
+from planner.uncertainty.error_model import ErrorModel
 
 Value = str | float | bool | tuple[str, ...]
 

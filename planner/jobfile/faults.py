@@ -12,8 +12,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from planner.errors import Fault, InputError
-from planner.job.schema_base import Section, shown
-from planner.units import QuantityError
+from planner.jobfile.schema.base import Section, shown
+from planner.quantity import QuantityError
 
 Location = Sequence[str | int]
 

@@ -8,16 +8,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from planner.assurance.error_model import ErrorModel
-from planner.assurance.tolerance import ToleranceSpec
 from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
-from planner.job.plausible import Widened
-from planner.reading.machine import DrillSettings, MachineConvention
-from planner.reading.spin import KnownError, MountedPart, Spin
-from planner.reading.trial_masses import Influence
+from planner.jobfile.plausible import Widened
+from planner.machine.convention import DrillSettings, MachineConvention
+from planner.machine.spin import KnownError, MountedPart, Spin
+from planner.machine.trial_masses import Influence
+from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import Crankshaft
-from planner.units import UnitSystem
+from planner.rotor.tolerance import ToleranceSpec
+from planner.uncertainty.error_model import ErrorModel
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -214,8 +214,8 @@ class Job:
 
     ``bobs_wanted_g`` has one mass per throw [g] (from ``bob_wanted`` or the parts), or is None when the file says
     neither; then the bobs of a spin are taken as wanted and the answer says so.  ``learned_factor`` is 1 as read from the
-    files; other values are those of `planner.workflow.learning`, with ``nominal_crankshaft`` as the files have it.
-    ``questions`` are sizes and places that can be but are unusual (see `planner.job.plausible`).
+    files; other values are those of `planner.steps.removal_ratio`, with ``nominal_crankshaft`` as the files have it.
+    ``questions`` are sizes and places that can be but are unusual (see `planner.jobfile.plausible`).
     ``drill_names`` has the drills that the shop calls by number, letter or tap: diameter [mm, 6 decimals] to name.
     """
 

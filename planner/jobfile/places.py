@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from planner.job.sections import Sections
-from planner.reading.machine import MachineConvention
+from planner.jobfile.schema.sections import Sections
+from planner.machine.convention import MachineConvention
 from planner.rotor.vectors import wrap_deg
 
 

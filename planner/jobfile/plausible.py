@@ -16,14 +16,14 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from planner.engine.parts import STANDARD_PARTS, PartSet
 from planner.errors import InputError
-from planner.job.faults import did_you_mean, key_path, listed
+from planner.jobfile.faults import did_you_mean, key_path, listed
+from planner.quantity import Kind, UnitSystem
+from planner.quantity_reading import find_unit
 from planner.rotor.drills import is_named_drill, parse_drill_mm
-from planner.unit_reading import find_unit
-from planner.units import Kind, UnitSystem
 
 if TYPE_CHECKING:
     from planner.cuts.cut import Shop
-    from planner.job.sections import Sections
+    from planner.jobfile.schema.sections import Sections
     from planner.rotor.crankshaft import Counterweight, Crankshaft
 
 

@@ -7,8 +7,18 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from planner.errors import Fault, FileFaultsError
-from planner.job.build_cuts import build_fixed, build_former_plans, build_made, build_plan, numbered
-from planner.job.build_engine import (
+from planner.jobfile.faults import Faults
+from planner.jobfile.job import Job, JobFiles
+from planner.jobfile.places import Places
+from planner.jobfile.plausible import Widened, check_sizes, check_together
+from planner.jobfile.schema.cuts_build import (
+    build_fixed,
+    build_former_plans,
+    build_made,
+    build_plan,
+    numbered,
+)
+from planner.jobfile.schema.engine_build import (
     build_bob_set,
     build_bobs_wanted,
     build_cylinders,
@@ -17,10 +27,12 @@ from planner.job.build_engine import (
     build_match,
     build_parts,
 )
-from planner.job.build_machine import build_machine, build_planes, build_proofs, cut_unproved
-from planner.job.build_rotor import build_counterweights, build_crankshaft, build_throws
-from planner.job.build_shop import build_drill_names, build_errors, build_shop
-from planner.job.build_spins import (
+from planner.jobfile.schema.machine_build import build_machine, build_planes, build_proofs, cut_unproved
+from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
+from planner.jobfile.schema.rotor_build import build_counterweights, build_crankshaft, build_throws
+from planner.jobfile.schema.sections import ARRAYS, TABLES, Sections, read_sections
+from planner.jobfile.schema.shop_build import build_drill_names, build_errors, build_shop
+from planner.jobfile.schema.spins_build import (
     build_influence,
     build_known_errors,
     build_mounted,
@@ -28,13 +40,7 @@ from planner.job.build_spins import (
     build_trials,
     build_undone,
 )
-from planner.job.build_tolerance import build_tolerance
-from planner.job.faults import Faults
-from planner.job.model import Job, JobFiles
-from planner.job.places import Places
-from planner.job.plausible import Widened, check_sizes, check_together
-from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
-from planner.job.sections import ARRAYS, TABLES, Sections, read_sections
+from planner.jobfile.schema.tolerance_build import build_tolerance
 
 GREATEST_SHOWN = 100
 """Faults shown at once."""

@@ -7,12 +7,12 @@ import math
 from collections.abc import Mapping
 
 from planner.cuts.cut import Cut, Shop
-from planner.job.model import MadeCut, StoredPlan, StoredStep
-from planner.reading.machine import DrillSettings, MachineConvention
-from planner.reading.spin import SideReading, Spin
-from planner.reading.trial_masses import Influence
+from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
+from planner.machine.convention import DrillSettings, MachineConvention
+from planner.machine.spin import SideReading, Spin
+from planner.machine.trial_masses import Influence
+from planner.quantity import UnitSystem, factor, from_g, from_gmm
 from planner.rotor.drills import number_or_letter
-from planner.units import UnitSystem, factor, from_g, from_gmm
 from planner.visible_text import visible
 
 _DIGITS = 10

@@ -11,7 +11,7 @@ import os
 from pathlib import Path
 
 from planner.files import read_bytes, remember
-from planner.job.finding import state_folder
+from planner.jobfile.find import state_folder
 
 VARIABLE = "BOBPLAN_SHOP_FOLDERS"
 _FILE = "shop-folders"

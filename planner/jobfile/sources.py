@@ -11,7 +11,7 @@ from typing import Any
 
 from planner.errors import InputError
 from planner.files import NotOrdinaryError, TooLargeError, read_bytes
-from planner.units import UnitSystem
+from planner.quantity import UnitSystem
 
 GREATEST_FILE_BYTES = 2_000_000
 """A job with hundreds of spins has some ten kilobytes: far more is no job file [bytes]."""

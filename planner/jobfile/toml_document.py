@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
-from planner.job import rendering
-from planner.job.model import Job, StoredPlan
+from planner.jobfile import render
+from planner.jobfile.job import Job, StoredPlan
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -92,13 +92,13 @@ def put_plan(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
     old = job.stored_plan
     if old is not None and old.steps and not _has_all_steps(job, plan, of=old):
         keep_former(document, job, old)
-    put_table(document, "plan", rendering.plan_values(plan, units=job.units, shop=job.shop))
+    put_table(document, "plan", render.plan_values(plan, units=job.units, shop=job.shop))
 
 
 def _has_all_steps(job: Job, plan: StoredPlan, *, of: StoredPlan) -> bool:
     """Return whether a plan has every step of another one, as the file writes them."""
     new, old = (
-        {rendering.step_value(step, units=job.units, shop=job.shop) for step in each.steps}
+        {render.step_value(step, units=job.units, shop=job.shop) for step in each.steps}
         for each in (plan, of)
     )
     return of.after_spin == plan.after_spin and old <= new
@@ -108,7 +108,7 @@ def keep_former(document: TOMLDocument, job: Job, plan: StoredPlan) -> None:
     """Append a plan to ``[[former_plans]]``, unless it stands there already."""
     if plan in job.former_plans:
         return
-    values = rendering.plan_values(plan, units=job.units, shop=job.shop)
+    values = render.plan_values(plan, units=job.units, shop=job.shop)
     append_table(document, "former_plans", [f"{key} = {value}" for key, value in values.items()])
 
 

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Literal
 
 from planner.cuts.deepening import fills_hole, same_hole
 from planner.errors import InputError
-from planner.job import rendering
-from planner.job.document import keep_former, put_plan
-from planner.job.keeping import check_redone, check_undone, headers
-from planner.job.model import Job, StoredPlan, Undone
-from planner.job.reading import load_job
-from planner.job.writing import edit_text
+from planner.jobfile import render
+from planner.jobfile.job import Job, StoredPlan, Undone
+from planner.jobfile.nothing_lost import check_redone, check_undone, headers
+from planner.jobfile.read import load_job
+from planner.jobfile.toml_document import keep_former, put_plan
+from planner.jobfile.write import edit_text
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -75,7 +75,7 @@ def take_back(path: Path, what: What, number: int, *, note: str = "", lock_secon
     ------
     InputError
         If there is no such entry, a cut hangs on the spin or was made in the hole, or the file can't be written (see
-        `planner.job.writing`).
+        `planner.jobfile.write`).
         The file is in every case as it was.
     """
     section = SECTIONS[what]
@@ -160,7 +160,7 @@ _TRACE_KEYS = ("what", "number", "place", "of", "cuts_after", "repeated", "note"
 
 
 def _trace(job: Job, what: What, number: int, place: int, note: str) -> str:
-    lines = [f"what = {rendering.text(what)}", f"number = {number}"]
+    lines = [f"what = {render.text(what)}", f"number = {number}"]
     if place != number:
         lines.append(f"place = {place}")
     lines.append(f"of = {len(job.spins) if what == 'spin' else len(job.cuts_made)}")
@@ -171,7 +171,7 @@ def _trace(job: Job, what: What, number: int, place: int, note: str) -> str:
         if _first_repeat_left_alone(job, number) is not None:
             lines.append("repeated = true")
     if note:
-        lines.append(f"note = {rendering.text(note)}")
+        lines.append(f"note = {render.text(note)}")
     return "".join(f"{line}\n" for line in lines)
 
 

@@ -19,16 +19,16 @@ from typing import TYPE_CHECKING
 
 from planner.errors import FileFaultsError, InputError
 from planner.files import changed, sync
-from planner.job import rendering
-from planner.job.document import append_table, put_key, put_plan, put_table
-from planner.job.keeping import check_kept, check_settled
-from planner.job.locking import NotWrittenError, locked
-from planner.job.model import Job, MadeCut, StoredPlan
-from planner.job.reading import load_job, section_files
-from planner.job.sources import parse_toml, read_text
-from planner.reading.spin import Spin
-from planner.reading.trial_masses import Influence
-from planner.units import from_g
+from planner.jobfile import render
+from planner.jobfile.job import Job, MadeCut, StoredPlan
+from planner.jobfile.lock import NotWrittenError, locked
+from planner.jobfile.nothing_lost import check_kept, check_settled
+from planner.jobfile.read import load_job, section_files
+from planner.jobfile.sources import parse_toml, read_text
+from planner.jobfile.toml_document import append_table, put_key, put_plan, put_table
+from planner.machine.spin import Spin
+from planner.machine.trial_masses import Influence
+from planner.quantity import from_g
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -95,7 +95,7 @@ def add_spins(
 
 def _spin_lines(job: Job, spin: Spin) -> list[str]:
     machine = job.machine
-    return rendering.spin_lines(
+    return render.spin_lines(
         spin, units=job.units, by_mass=machine.mass_at_radius, display_unit=machine.display_unit
     )
 
@@ -135,7 +135,7 @@ def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float 
     def change(job: Job, document: TOMLDocument) -> None:
         entries = prepare(job)
         for made in entries.made:
-            lines = rendering.made_cut_lines(made, units=job.units, shop=job.shop)
+            lines = render.made_cut_lines(made, units=job.units, shop=job.shop)
             append_table(document, "cuts_made", lines)
         if entries.plan is not None:
             put_plan(document, job, entries.plan)
@@ -172,11 +172,11 @@ def settle_dialled(
         decided = decide(job)
         for place, made in decided.items():
             table = document["cuts_made"][place]
-            values = {"angle": rendering.angle(made.cut.angle_deg)}
+            values = {"angle": render.angle(made.cut.angle_deg)}
             if made.dial_deg is not None and made.dialled_under is not None:
-                values["dialled"] = rendering.dialled_value(made.dial_deg, made.dialled_under)
+                values["dialled"] = render.dialled_value(made.dial_deg, made.dialled_under)
             if made.stays_under is not None:
-                values["stays"] = rendering.settings_value(made.stays_under)
+                values["stays"] = render.settings_value(made.stays_under)
             if "machine_angle" in table:
                 del table["machine_angle"]
             for key, value in values.items():
@@ -241,7 +241,7 @@ def store_influence(path: Path, influence: Influence, *, lock_seconds: float = 1
         put_table(
             document,
             "influence",
-            rendering.influence_values(influence, units=job.units, machine=job.machine),
+            render.influence_values(influence, units=job.units, machine=job.machine),
         )
 
     return _change_job(path, change, sections=("influence",), lock_seconds=lock_seconds)
@@ -259,7 +259,7 @@ def add_made_cut(
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
-        lines = rendering.made_cut_lines(made, units=job.units, shop=job.shop)
+        lines = render.made_cut_lines(made, units=job.units, shop=job.shop)
         append_table(document, "cuts_made", lines)
         if plan is not None:
             put_plan(document, job, plan)
@@ -301,7 +301,7 @@ def store_parts(
         section = document["parts"]
         for name, masses in masses_g.items():
             # through a parser, so that 411.9 is written as typed and not as 411.90000000000003
-            numbers = ", ".join(rendering.number(from_g(each, job.units.mass)) for each in masses)
+            numbers = ", ".join(render.number(from_g(each, job.units.mass)) for each in masses)
             value = tomlkit.parse(f"x = [{numbers}]")["x"]
             old = section.get(name)
             if isinstance(old, Mapping):
@@ -372,7 +372,7 @@ def write_proof(
 def _setting(section: str, keys: Mapping[str, str | float]) -> Change:
     def change(document: TOMLDocument) -> None:
         for key, value in keys.items():
-            line = rendering.text(value) if isinstance(value, str) else rendering.number(value)
+            line = render.text(value) if isinstance(value, str) else render.number(value)
             put_key(document, section, key, line)
 
     return change

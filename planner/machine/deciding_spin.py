@@ -10,8 +10,8 @@ from typing import Literal
 
 import numpy as np
 
-from planner.assurance.diagnosis import Explained
-from planner.assurance.plane_maps import real
+from planner.machine.plane_maps import real
+from planner.machine.what_went_wrong import Explained
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.units import G_PER_OZ, GMM_PER_OZ_IN, MM_PER_IN
+from planner.quantity import G_PER_OZ, GMM_PER_OZ_IN, MM_PER_IN
 
 # a factor counts as a known mix-up within this share
 _SHARE = 0.06

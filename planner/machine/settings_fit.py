@@ -28,7 +28,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.assurance.plane_maps import Matrix, reading_covariance, real, vector_covariance
+from planner.machine.plane_maps import Matrix, reading_covariance, real, vector_covariance
 from planner.rotor.vectors import difference_deg
 
 _Free = tuple[bool, bool] | Literal["common"]

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import KnownError, MountedPart, SideReading, Spin
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import KnownError, MountedPart, SideReading, Spin
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import ComplexArray, angle_deg, resolve, vector_gmm
 

@@ -37,8 +37,8 @@ from typing import Literal
 
 import numpy as np
 
-from planner.assurance.fault_words import size_fault, turn_fault
-from planner.assurance.plane_maps import SWAP, Matrix, mirror, real, turn, turns
+from planner.machine.fault_words import size_fault, turn_fault
+from planner.machine.plane_maps import SWAP, Matrix, mirror, real, turn, turns
 from planner.rotor.vectors import ComplexArray
 
 Kind = Literal[

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import Literal
 
 from planner.cuts.cut import Cut
-from planner.job.model import Job, TrialSide
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import KnownMass
-from planner.report.numbers import degrees
+from planner.jobfile.job import Job, TrialSide
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import KnownMass
+from planner.present.numbers import degrees
+from planner.quantity import nearest_64th
 from planner.rotor.vectors import angle_deg
-from planner.units import nearest_64th
-from planner.workflow.answer import PlanStep
-from planner.workflow.deepening import hole_name
-from planner.workflow.drill_words import drill_words as drill_words
+from planner.steps.deepening import hole_name
+from planner.steps.drill_words import drill_words as drill_words
+from planner.steps.plan_answer import PlanStep
 
 CAUTIONS = (
     "Before spinning: guard closed, nobody in line with the bobs, bob clamp bolts torqued.",

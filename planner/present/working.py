@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from planner.reading.spin import newest_state
-from planner.report.numbers import degrees
+from planner.machine.spin import newest_state
+from planner.present.numbers import degrees
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
-from planner.workflow.answer import PlanAnswer, PlanStep
-from planner.workflow.trial import spin_number, spin_words
+from planner.steps.plan_answer import PlanAnswer, PlanStep
+from planner.steps.trial import spin_number, spin_words
 
 
 def working_lines(answer: PlanAnswer) -> list[str]:

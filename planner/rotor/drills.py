@@ -20,7 +20,7 @@ import re
 from fractions import Fraction
 
 from planner.errors import InputError
-from planner.units import MM_PER_IN, QuantityError, UnitSystem
+from planner.quantity import MM_PER_IN, QuantityError, UnitSystem
 
 # ten-thousandths of an inch, numbers 1 to 80
 _NUMBERS = (

@@ -15,17 +15,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.assurance.grades import (
+from planner.errors import InputError
+from planner.rotor.grades import (
     BalanceGrade,
     default_margin,
     grade_of_residual_mm_per_s,
     next_standard_grade,
     permissible_residual_gmm,
 )
-from planner.assurance.verdict import Judged, Verdict, judge, overall_verdict, verdict_of
-from planner.errors import InputError
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import ComplexArray, plane_shares
+from planner.rotor.verdict import Judged, Verdict, judge, overall_verdict, verdict_of
 
 __all__ = [
     "INBOARD_LIMITS",

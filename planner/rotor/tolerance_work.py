@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from planner.assurance.grades import angular_speed_rad_per_s, permissible_residual_gmm
-from planner.assurance.tolerance import Allocation
+from planner.rotor.grades import angular_speed_rad_per_s, permissible_residual_gmm
+from planner.rotor.tolerance import Allocation
 
 
 def residual_work(grade_mm_per_s: float, *, mass_kg: float, speed_rpm: float) -> tuple[str, ...]:
@@ -31,7 +31,7 @@ def allocation_work(
     Parameters
     ----------
     allocation : Allocation
-        See `planner.assurance.tolerance.allocate`.
+        See `planner.rotor.tolerance.allocate`.
     names : tuple of 2 str
         What the two places are called.
     places_z_mm : tuple of 2 floats

@@ -7,16 +7,16 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.assurance.passing import Chances
 from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
-from planner.correction.search import find_plan
+from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.crankshaft import CUT_KINDS, Counterweight, CutKind
-from planner.workflow.chances import chances_of
-from planner.workflow.posing import Posed
-from planner.workflow.wanted import passing_of
+from planner.steps.chances import chances_of
+from planner.steps.correction_question import Posed
+from planner.steps.wanted_chance import passing_of
+from planner.uncertainty.passing import Chances
 
 Name = Literal[
     "plan", "drilling only", "heavy metal", "one drill", "end counterweights", "cheapest", "most certain"

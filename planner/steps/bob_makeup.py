@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from planner.engine.bob_set import BobMakeup, BobPiece, make_up_bobs
+from planner.engine.matching.bob_set import BobMakeup, BobPiece, make_up_bobs
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.workflow.bobs import wanted_g
+from planner.jobfile.job import Job
+from planner.steps.bobs import wanted_g
 
 WITHIN_G = 0.5
 """Bobs are set to half a gram or better (common practice)."""

@@ -1,7 +1,7 @@
 """Which bob masses drilling alone can balance: what is proven outside, and what is confirmed inside.
 
 A heavier bob on every throw makes the counterweights light, a lighter one makes them heavy.  What drilling can reach is
-bounded by a linear program (`planner.correction.capacity`); the least it leaves above the limits is a convex function of
+bounded by a linear program (`correction/search/capacity.py`); the least it leaves above the limits is a convex function of
 the bob mass, so that the masses that are not ruled out are one interval.  Outside of it there is proof; inside, a real
 plan is made to confirm how far drilling really does.
 """
@@ -14,11 +14,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from planner.correction.budget import Budget, budget_of
-from planner.correction.capacity import Capacity
 from planner.correction.problem import CorrectionProblem
-from planner.correction.search import find_plan
+from planner.correction.search.capacity import Capacity
+from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import resolve, vector_gmm
 

@@ -6,8 +6,7 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.assurance.tolerance import Judged, overall_verdict
-from planner.correction.verify import verify
+from planner.correction.verify.verify_plan import verify
 from planner.engine.bob_errors import (
     BobFactor,
     BobSensitivity,
@@ -19,12 +18,13 @@ from planner.engine.bob_errors import (
 )
 from planner.engine.parts import BobTable, Part, PartSet, bobs
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.spin import SideReading
-from planner.reading.unbalance import display_reading
+from planner.jobfile.job import Job
+from planner.machine.spin import SideReading
+from planner.machine.unbalance import display_reading
 from planner.rotor.crankshaft import Throw
-from planner.workflow.judging import judged_of
-from planner.workflow.posing import limits_of, pose
+from planner.rotor.tolerance import Judged, overall_verdict
+from planner.steps.correction_question import limits_of, pose
+from planner.steps.judging import judged_of
 
 TENTH = 0.1
 """The share of the tolerance that bobs may use up (common practice)."""

@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify_walls import NamedCut, wall_faults
+from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
-from planner.job.model import Job
+from planner.jobfile.job import Job
 
 _LENGTH = re.compile(r"(-?\d+(?:\.\d+)?) mm\b")
 _INTO_A_HOLE = re.compile(r"runs \S+ \S+ into (?:old|cut|rim hole|face hole|slug)\b")

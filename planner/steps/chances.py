@@ -5,16 +5,16 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 
-from planner.assurance.draws import Question
-from planner.assurance.odds import DRAWS, SEED, UncertainCut, uncertain_cut
-from planner.assurance.passing import Chances, chances_of_question
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import same_hole
-from planner.job.model import Job
-from planner.workflow.judging import error_of_one_spin
-from planner.workflow.posing import Posed
-from planner.workflow.trial import reading_times, with_trials
+from planner.jobfile.job import Job
+from planner.steps.correction_question import Posed
+from planner.steps.judging import error_of_one_spin
+from planner.steps.trial import reading_times, with_trials
+from planner.uncertainty.draws import Question
+from planner.uncertainty.odds import DRAWS, SEED, UncertainCut, uncertain_cut
+from planner.uncertainty.passing import Chances, chances_of_question
 
 
 def chances_of(

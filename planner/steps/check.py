@@ -6,9 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.assurance.measuring import MOST_SPINS, MeasurementError, spins_to_decide
-from planner.assurance.passing import Chances
-from planner.assurance.tolerance import (
+from planner.jobfile.job import Job
+from planner.machine.spin import SideReading
+from planner.machine.unbalance import display_reading
+from planner.rotor.crankshaft import Counterweight
+from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance import (
     Allocation,
     GradeReached,
     Judged,
@@ -20,16 +23,13 @@ from planner.assurance.tolerance import (
     tolerance_notes,
     total_gmm,
 )
-from planner.job.model import Job
-from planner.reading.spin import SideReading
-from planner.reading.unbalance import display_reading
-from planner.rotor.crankshaft import Counterweight
-from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import transfer
-from planner.workflow.chances import chances_of
-from planner.workflow.judging import error_of_verdict, judged_of
-from planner.workflow.posing import Posed, pose
-from planner.workflow.trial import trial_uncertainty_gmm, with_trials
+from planner.steps.chances import chances_of
+from planner.steps.correction_question import Posed, pose
+from planner.steps.judging import error_of_verdict, judged_of
+from planner.steps.trial import trial_uncertainty_gmm, with_trials
+from planner.uncertainty.measuring_error import MOST_SPINS, MeasurementError, spins_to_decide
+from planner.uncertainty.passing import Chances
 
 # a share of the limit below which the bobs' own error is not worth a word
 _WORTH_SAYING = 0.1

@@ -9,19 +9,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.tolerance import limit_rows
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
-from planner.job.model import Job, MadeCut
-from planner.reading.spin import newest_state
-from planner.reading.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
+from planner.jobfile.job import Job, MadeCut
+from planner.machine.spin import newest_state
+from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
 from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance import limit_rows
 from planner.rotor.vectors import ComplexArray, difference_deg, resolve, vector_gmm
-from planner.workflow.trial import spin_number, with_trials
+from planner.steps.trial import spin_number, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)

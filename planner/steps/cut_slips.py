@@ -24,17 +24,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.diagnosis import Kind, Slip
-from planner.assurance.plane_maps import Matrix, vector_covariance
-from planner.assurance.uncertain_cut import uncertain_cut
 from planner.cuts.cut import Cut
 from planner.errors import InputError
-from planner.job.model import Job, MadeCut
+from planner.jobfile.job import Job, MadeCut
+from planner.machine.plane_maps import Matrix, vector_covariance
+from planner.machine.what_went_wrong import Kind, Slip
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares, vector_gmm, wrap_deg
-from planner.workflow.drill_words import drill_words
-from planner.workflow.pinning import check_place
-from planner.workflow.posing import made_effect, shift_of
+from planner.steps.correction_question import made_effect, shift_of
+from planner.steps.drill_words import drill_words
+from planner.steps.requested_cut import check_place
+from planner.uncertainty.uncertain_cut import uncertain_cut
 
 # a hole that comes out within this many degrees of its place is in its place
 _SAME_PLACE_DEG = 1.5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import same_hole
-from planner.job.model import Job, MadeCut
+from planner.jobfile.job import Job, MadeCut
 
 
 def passes_of(job: Job, cut: Cut) -> tuple[MadeCut, ...]:

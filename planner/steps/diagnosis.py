@@ -8,16 +8,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.deciding import DecidingMass, NamedPlace, deciding_mass
-from planner.assurance.diagnosis import SLIPS, BobEffect, Diagnosis, Explained, Kind, diagnose_change
-from planner.assurance.plane_maps import Matrix, reading_covariance, real
-from planner.job.model import Job, MadeCut
-from planner.reading.spin import Spin, newest_state
-from planner.reading.unbalance import spin_vectors
+from planner.jobfile.job import Job, MadeCut
+from planner.machine.deciding_spin import DecidingMass, NamedPlace, deciding_mass
+from planner.machine.plane_maps import Matrix, reading_covariance, real
+from planner.machine.spin import Spin, newest_state
+from planner.machine.unbalance import spin_vectors
+from planner.machine.what_went_wrong import SLIPS, BobEffect, Diagnosis, Explained, Kind, diagnose_change
 from planner.rotor.vectors import ComplexArray, plane_shares, vector_gmm
-from planner.workflow.slips import cuts_between, cuts_covariance, double_slips, possible_slips
-from planner.workflow.spinning import Foretold
-from planner.workflow.trial import trial_uncertainty_gmm, with_trials
+from planner.steps.cut_slips import cuts_between, cuts_covariance, double_slips, possible_slips
+from planner.steps.spin import Foretold
+from planner.steps.trial import trial_uncertainty_gmm, with_trials
 
 # a bob does not slide farther than this along its pin, nor sit farther to the side of it [mm]
 _MOST_SLIDE_MM, _MOST_TURN_MM = 25.0, 10.0

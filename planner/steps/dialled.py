@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import OpenQuestionError
-from planner.job.model import Job, MadeCut
-from planner.reading.machine import DrillSettings
+from planner.jobfile.job import Job, MadeCut
+from planner.machine.convention import DrillSettings
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 Story = Literal["dialled", "stay"]

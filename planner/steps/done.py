@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.errors import InputError
-from planner.job.model import Job, MadeCut, StoredStep
+from planner.jobfile.job import Job, MadeCut, StoredStep
 from planner.rotor.crankshaft import Counterweight, CutKind, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.broken_rules import walls_broken_by
-from planner.workflow.deepening import passes_of
-from planner.workflow.pinning import check_place
-from planner.workflow.posing import effect_on, pose, shift_of
+from planner.steps.broken_rules import walls_broken_by
+from planner.steps.correction_question import effect_on, pose, shift_of
+from planner.steps.deepening import passes_of
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.requested_cut import check_place
 
 # a first pass takes off at least half of what a hole removes: a depth below this share of the plan's is none
 _SHALLOW = 0.4

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from planner.job.model import Job
+from planner.jobfile.job import Job
+from planner.quantity import nearest_64th
 from planner.rotor.drills import number_or_letter
-from planner.units import nearest_64th
 
 
 def drill_words(job: Job, diameter_mm: float) -> str:

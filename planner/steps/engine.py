@@ -19,7 +19,7 @@ from planner.engine.engine import (
 from planner.engine.layouts import Layout, layout
 from planner.engine.parts import masses_per_cylinder_g
 from planner.errors import InputError
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.crankshaft import Throw
 
 USUAL_RATIO = 3.5
@@ -74,7 +74,7 @@ def build_engine(job: Job | None, wishes: EngineWishes) -> BuiltEngine:
     Raises
     ------
     InputError
-        See `planner.workflow.engine_forces.engine_answer`.
+        See `planner.steps.engine_forces.engine_answer`.
     """
     if wishes.rod_length_mm is not None and wishes.rod_ratio is not None:
         raise InputError(

@@ -8,7 +8,7 @@ from dataclasses import replace
 from planner.engine.engine import Engine
 from planner.engine.firing import Firing, check_firing_order
 from planner.errors import InputError
-from planner.workflow.engine_building import BuiltEngine, EngineWishes
+from planner.steps.engine import BuiltEngine, EngineWishes
 
 
 def firing_of(built: BuiltEngine, wishes: EngineWishes) -> tuple[Firing | None, tuple[str, str] | None]:

@@ -23,9 +23,9 @@ from planner.engine.forces import (
 )
 from planner.engine.fraction_choice import FractionChoice, FractionCost, choose_fraction, fraction_cost
 from planner.engine.parts import check_fraction
-from planner.job.model import Job
-from planner.workflow.engine_building import EngineWishes, build_engine
-from planner.workflow.engine_firing import firing_of
+from planner.jobfile.job import Job
+from planner.steps.engine import EngineWishes, build_engine
+from planner.steps.engine_firing import firing_of
 
 #: Below this share of what all rods could do together a sum counts as next to nothing: measured places are not exact.
 NEXT_TO_NOTHING = 0.01

@@ -18,17 +18,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.draws import Question, draw_planes
-from planner.assurance.odds import SEED
-from planner.assurance.passing import chances_of_question
-from planner.assurance.uncertain_cut import UncertainCut
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.limits import LimitRow
-from planner.workflow.chances import question_of_cuts
-from planner.workflow.judging import error_of_one_spin
-from planner.workflow.posing import Posed
+from planner.steps.chances import question_of_cuts
+from planner.steps.correction_question import Posed
+from planner.steps.judging import error_of_one_spin
+from planner.uncertainty.draws import Question, draw_planes
+from planner.uncertainty.odds import SEED
+from planner.uncertainty.passing import chances_of_question
+from planner.uncertainty.uncertain_cut import UncertainCut
 
 DRAWS = 20_000
 MOST_OVER = 0.01
@@ -69,7 +69,7 @@ def first_pass_of(
     cuts : sequence of Cut
         The plan.
     share : float
-        The greatest share that leaves room for the errors by first order (see `planner.workflow.first_pass`).
+        The greatest share that leaves room for the errors by first order (see `planner.steps.first_pass`).
     chance : float, optional
         The chance that one spin proves the whole plan, where it is known already.
     problem : CorrectionProblem, optional

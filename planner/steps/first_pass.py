@@ -9,14 +9,14 @@ import dataclasses
 import math
 from collections.abc import Sequence
 
-from planner.assurance.error_model import ErrorModel
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify import verify
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.rim_hole import rim_hole_depth_mm, rim_hole_first_moment_mm4
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import wrap_deg
-from planner.workflow.chances import uncertain_cuts
+from planner.steps.chances import uncertain_cuts
+from planner.uncertainty.error_model import ErrorModel
 
 # one-sided 1 % of the normal distribution: an overshoot in at most one spin of a hundred
 _ONE_PERCENT = 2.33

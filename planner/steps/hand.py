@@ -13,13 +13,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify import verify
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, CutEffect
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import angle_deg, difference_deg, transfer, wrap_deg
-from planner.workflow.alternatives import end_counterweights
+from planner.steps.alternatives import end_counterweights
 
 _MOST_TRIES = 400
 _WIDEST_DEG = 150.0

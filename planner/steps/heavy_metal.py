@@ -7,13 +7,13 @@ from collections.abc import Callable
 
 from planner.correction.budget import Budget
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
-from planner.correction.search import find_plan
-from planner.job.model import Job
-from planner.workflow.answer import HeavyMetal
-from planner.workflow.bob_window import DRILLING, BobWindow, bob_window_of, drilling_only, wanted_bob_g
-from planner.workflow.posing import Posed
-from planner.workflow.slugs import slug_cost, slug_holds, slug_orders
-from planner.workflow.ways_out import WaysOut
+from planner.correction.search.find_plan import find_plan
+from planner.jobfile.job import Job
+from planner.steps.bob_window import DRILLING, BobWindow, bob_window_of, drilling_only, wanted_bob_g
+from planner.steps.correction_question import Posed
+from planner.steps.plan_answer import HeavyMetal
+from planner.steps.slugs import slug_cost, slug_holds, slug_orders
+from planner.steps.ways_out import WaysOut
 
 Progress = Callable[[str], None]
 # a plan that needs heavy metal must not wait long for the window; --window tries more plans

@@ -6,14 +6,14 @@ import dataclasses
 from dataclasses import dataclass
 
 from planner.errors import InputError
-from planner.job.model import Job, MadeCut
-from planner.reading.spin import Spin, newest_state
+from planner.jobfile.job import Job, MadeCut
+from planner.machine.spin import Spin, newest_state
 from planner.rotor.vectors import ComplexArray
-from planner.workflow.checking import CheckAnswer, check_job
-from planner.workflow.diagnosing import SpinDiagnosis, diagnose
-from planner.workflow.dialled import open_cuts
-from planner.workflow.spinning import Foretold, foretold_for
-from planner.workflow.trial import with_trials
+from planner.steps.check import CheckAnswer, check_job
+from planner.steps.diagnosis import SpinDiagnosis, diagnose
+from planner.steps.dialled import open_cuts
+from planner.steps.spin import Foretold, foretold_for
+from planner.steps.trial import with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +88,7 @@ def _trials(job: Job) -> SpinEntry | None:
         return None
     if not state.spins:
         return None
-    from planner.reading.unbalance import spin_vectors
+    from planner.machine.unbalance import spin_vectors
 
     return SpinEntry(
         number=0,
@@ -103,7 +103,7 @@ def _trials(job: Job) -> SpinEntry | None:
 
 
 def _entry(job: Job, index: int) -> SpinEntry:
-    from planner.reading.unbalance import spin_vectors
+    from planner.machine.unbalance import spin_vectors
 
     spin = job.spins[index]
     now = job_at(job, index)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.assurance.tolerance import overall_verdict
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.spin import newest_state
-from planner.workflow.dialled import open_cuts
-from planner.workflow.judging import judged_of
-from planner.workflow.making import open_steps
-from planner.workflow.posing import Posed, pose
-from planner.workflow.spinning import bob_words
-from planner.workflow.trial import spin_words, with_trials
+from planner.jobfile.job import Job
+from planner.machine.spin import newest_state
+from planner.rotor.tolerance import overall_verdict
+from planner.steps.correction_question import Posed, pose
+from planner.steps.dialled import open_cuts
+from planner.steps.done import open_steps
+from planner.steps.judging import judged_of
+from planner.steps.spin import bob_words
+from planner.steps.trial import spin_words, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,16 +9,16 @@ import dataclasses
 import math
 from collections.abc import Sequence
 
-from planner.assurance.measuring import MeasurementError, measurement_error
-from planner.assurance.tolerance import Judged, ToleranceSpec, judge
 from planner.correction.problem import CorrectionProblem
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.unbalance import spin_vectors
+from planner.jobfile.job import Job
+from planner.machine.unbalance import spin_vectors
 from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance import Judged, ToleranceSpec, judge
 from planner.rotor.vectors import ComplexArray
-from planner.workflow.posing import Posed
-from planner.workflow.trial import with_trials
+from planner.steps.correction_question import Posed
+from planner.steps.trial import with_trials
+from planner.uncertainty.measuring_error import MeasurementError, measurement_error
 
 
 def error_of_state(job: Job, posed: Posed) -> MeasurementError:

@@ -12,19 +12,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.assurance.settings_fit import (
+from planner.errors import InputError
+from planner.jobfile.job import Job
+from planner.machine.convention import MachineConvention
+from planner.machine.settings_fit import (
     Explanation,
     Placement,
     Settings,
     SettingsFit,
     fit_settings,
 )
-from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
+from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
+from planner.quantity import factor
 from planner.rotor.vectors import angle_deg, wrap_deg
-from planner.units import factor
 
 # a machine in a workshop repeats no better than this between two spins, however good its file says it is (common practice)
 LEAST_PERCENT, LEAST_ANGLE_DEG = 2.0, 1.0

@@ -7,21 +7,21 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.engine.matching import (
+from planner.engine.matching.match import (
     KindMatch,
     Pairing,
     PairingRequest,
     match_kind,
     pair_parts,
 )
+from planner.engine.matching.stock import Stock, StockChoice, choose_from_stock
 from planner.engine.parts import STANDARD_PARTS, Part, PartSet, Per, cylinder_order, part
-from planner.engine.stock import Stock, StockChoice, choose_from_stock
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.job.plausible import refuse_beyond_reason
+from planner.jobfile.job import Job
+from planner.jobfile.plausible import refuse_beyond_reason
+from planner.quantity import from_g
 from planner.rotor.crankshaft import Throw
-from planner.units import from_g
-from planner.workflow.parts_csv import StockTable
+from planner.steps.parts_csv import StockTable
 
 #: The kinds that are paired, in the order in which they are shown.
 PAIRED = ("piston", "pin", "rod_small_end", "rod_big_end")

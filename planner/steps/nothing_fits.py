@@ -5,10 +5,10 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 
-from planner.correction.blocks import build_blocks
+from planner.correction.candidates.blocks import build_blocks
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Shop
-from planner.job.model import Job
+from planner.jobfile.job import Job
 
 _METRIC_DRILLS_MM = tuple(0.5 * halves for halves in range(6, 61))
 _INCH_DRILLS_MM = tuple(25.4 / 32.0 * number for number in range(4, 39))

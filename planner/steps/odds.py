@@ -8,9 +8,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.draws import Question, draw_planes, kept
-from planner.assurance.odds import DRAWS, SEED
-from planner.assurance.odds_sources import (
+from planner.errors import InputError
+from planner.jobfile.job import Job
+from planner.rotor.limits import LimitRow
+from planner.steps.chances import chances_of, question_of_cuts
+from planner.steps.correction_question import pose
+from planner.steps.plan import plan_job
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.trial import trial_uncertainty_gmm, with_trials
+from planner.uncertainty.draws import Question, draw_planes, kept
+from planner.uncertainty.odds import DRAWS, SEED
+from planner.uncertainty.odds_sources import (
     SOURCES,
     FirstCut,
     SourceShare,
@@ -18,15 +26,7 @@ from planner.assurance.odds_sources import (
     errors_of,
     source_shares,
 )
-from planner.assurance.passing import Chances
-from planner.errors import InputError
-from planner.job.model import Job
-from planner.rotor.limits import LimitRow
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.chances import chances_of, question_of_cuts
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import pose
-from planner.workflow.trial import trial_uncertainty_gmm, with_trials
+from planner.uncertainty.passing import Chances
 
 OVER_COST = 10.0
 """An over-drilled crankshaft costs this many spins, unless the user says otherwise."""

@@ -16,8 +16,8 @@ from pathlib import Path
 from planner.engine.parts import STANDARD_PARTS
 from planner.errors import InputError
 from planner.files import read_list_text, write_bytes
-from planner.job.faults import did_you_mean
-from planner.units import QuantityError, UnitSystem, parse_mass_g
+from planner.jobfile.faults import did_you_mean
+from planner.quantity import QuantityError, UnitSystem, parse_mass_g
 from planner.visible_text import visible
 
 _GREATEST_BYTES = 2_000_000

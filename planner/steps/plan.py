@@ -6,39 +6,39 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping, Sequence
 
-from planner.assurance.passing import Chances
-from planner.assurance.tolerance import judge, overall_verdict
 from planner.correction.budget import Budget, budget_of
-from planner.correction.obstacles import overlapping
+from planner.correction.candidates.obstacles import overlapping
 from planner.correction.ordering import worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.errors import BobplanError, InputError
-from planner.job.model import Job, StoredPlan, StoredStep
-from planner.reading.spin import Spin
-from planner.reading.unbalance import display_reading
+from planner.jobfile.job import Job, StoredPlan, StoredStep
+from planner.machine.spin import Spin
+from planner.machine.unbalance import display_reading
+from planner.rotor.tolerance import judge, overall_verdict
 from planner.rotor.vectors import ComplexArray, difference_deg
-from planner.workflow.alternatives import alternatives_of
-from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
-from planner.workflow.broken_rules import rule_words
-from planner.workflow.chances import chances_of
-from planner.workflow.checking import CheckAnswer, check_job
-from planner.workflow.deepening import hole_name
-from planner.workflow.dialled import ensure_told
-from planner.workflow.expected_spins import FirstPass, first_pass_of
-from planner.workflow.first_pass import first_pass_stop_mm, plan_share
-from planner.workflow.heavy_metal import heavy_metal_of, with_way_out, with_window
-from planner.workflow.judging import drawn_in, judged_of
-from planner.workflow.nothing_fits import nothing_fits_of
-from planner.workflow.posing import Posed, effect_on, pose, same_cut
-from planner.workflow.questions import far_words, questions_about
-from planner.workflow.reading_slips import asked_of_newest
-from planner.workflow.trial import raw_shown, with_trials
-from planner.workflow.wanted import passing_of
-from planner.workflow.warnings import warnings_of
-from planner.workflow.ways_out import ways_out_of
+from planner.steps.alternatives import alternatives_of
+from planner.steps.broken_rules import rule_words
+from planner.steps.chances import chances_of
+from planner.steps.check import CheckAnswer, check_job
+from planner.steps.correction_question import Posed, effect_on, pose, same_cut
+from planner.steps.deepening import hole_name
+from planner.steps.dialled import ensure_told
+from planner.steps.expected_spins import FirstPass, first_pass_of
+from planner.steps.first_pass import first_pass_stop_mm, plan_share
+from planner.steps.heavy_metal import heavy_metal_of, with_way_out, with_window
+from planner.steps.judging import drawn_in, judged_of
+from planner.steps.nothing_fits import nothing_fits_of
+from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
+from planner.steps.reading_questions import far_words, questions_about
+from planner.steps.reading_slips import asked_of_newest
+from planner.steps.trial import raw_shown, with_trials
+from planner.steps.wanted_chance import passing_of
+from planner.steps.warnings import warnings_of
+from planner.steps.ways_out import ways_out_of
+from planner.uncertainty.passing import Chances
 
 Progress = Callable[[str], None]
 

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.assurance.passing import Chances
-from planner.assurance.tolerance import Judged
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
-from planner.job.model import Job, TrialSide
-from planner.reading.spin import SideReading
+from planner.jobfile.job import Job, TrialSide
+from planner.machine.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
-from planner.workflow.alternatives import Alternative
-from planner.workflow.bob_window import BobWindow
-from planner.workflow.checking import CheckAnswer
-from planner.workflow.expected_spins import FirstPass
-from planner.workflow.hand import HandPlan
-from planner.workflow.nothing_fits import NothingFits
-from planner.workflow.slugs import SlugHold, SlugOrder
-from planner.workflow.ways_out import WaysOut
+from planner.rotor.tolerance import Judged
+from planner.steps.alternatives import Alternative
+from planner.steps.bob_window import BobWindow
+from planner.steps.check import CheckAnswer
+from planner.steps.expected_spins import FirstPass
+from planner.steps.hand import HandPlan
+from planner.steps.nothing_fits import NothingFits
+from planner.steps.slugs import SlugHold, SlugOrder
+from planner.steps.ways_out import WaysOut
+from planner.uncertainty.passing import Chances
 
 
 @dataclass(frozen=True, kw_only=True)

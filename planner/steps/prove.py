@@ -13,12 +13,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.assurance.settings_fit import Explanation
-from planner.job.model import PROVABLE, Job
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import KnownMass, Spin, newest_state
+from planner.jobfile.job import PROVABLE, Job
+from planner.machine.convention import MachineConvention
+from planner.machine.settings_fit import Explanation
+from planner.machine.spin import KnownMass, Spin, newest_state
 from planner.rotor.vectors import difference_deg, plane_shares, wrap_deg
-from planner.workflow.known_mass import (
+from planner.steps.known_mass import (
     KnownMassCheck,
     places_of,
     plain_vectors,

@@ -13,22 +13,22 @@ from typing import Literal
 
 import numpy as np
 
-from planner.assurance.passing import Chances
 from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
-from planner.correction.search import find_plan
+from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.engine.parts import bobs as bob_table
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.spin import SideReading, Spin
+from planner.jobfile.job import Job
+from planner.machine.spin import SideReading, Spin
 from planner.rotor.vectors import resolve, vector_gmm
-from planner.workflow.alternatives import drilled_g, press_minutes, with_slugs_at_ends
-from planner.workflow.bob_window import BobWindow, bob_window_of, drilling_only
-from planner.workflow.chances import chances_of
-from planner.workflow.posing import Posed, pose
-from planner.workflow.slugs import SlugOrder, slug_cost, slug_orders
-from planner.workflow.wanted import passing_of
+from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
+from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only
+from planner.steps.chances import chances_of
+from planner.steps.correction_question import Posed, pose
+from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
+from planner.steps.wanted_chance import passing_of
+from planner.uncertainty.passing import Chances
 
 Likely = Literal["no", "likely", "yes"]
 Progress = Callable[[str], None]

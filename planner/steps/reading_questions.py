@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.crankshaft import Counterweight, Crankshaft
 from planner.rotor.vectors import angle_deg, difference_deg
 

@@ -7,20 +7,20 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from planner.assurance.likely import Expected, Picture, Slip, Suspicion, suspicions
-from planner.assurance.tolerance import judge, overall_verdict
-from planner.job.model import Job
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import Spin, newest_state
-from planner.reading.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
+from planner.jobfile.job import Job
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import Spin, newest_state
+from planner.machine.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
+from planner.quantity import factor
+from planner.rotor.tolerance import judge, overall_verdict
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares
-from planner.units import factor
-from planner.workflow.known_mass import reading_error
-from planner.workflow.posing import pose
-from planner.workflow.proving import proved_settings, rotor_mass_kg
-from planner.workflow.questions import far_words, questions_about
-from planner.workflow.spinning import Foretold, foretold_for
-from planner.workflow.withholding import job_before
+from planner.steps.correction_question import pose
+from planner.steps.known_mass import reading_error
+from planner.steps.prove import proved_settings, rotor_mass_kg
+from planner.steps.reading_questions import far_words, questions_about
+from planner.steps.spin import Foretold, foretold_for
+from planner.steps.withheld import job_before
+from planner.uncertainty.likely import Expected, Picture, Slip, Suspicion, suspicions
 
 # how often each is wrong in a job where it is not proved, and a slip of the keys (judgement)
 _SETTING, _UNIT, _DECIMAL, _KEYS = 0.02, 0.02, 0.003, 0.002

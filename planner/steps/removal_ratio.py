@@ -12,11 +12,11 @@ import math
 from dataclasses import dataclass
 
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.spin import newest_state
-from planner.workflow.diagnosing import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis, is_size
-from planner.workflow.history import history_of
-from planner.workflow.posing import with_metal
+from planner.jobfile.job import Job
+from planner.machine.spin import newest_state
+from planner.steps.correction_question import with_metal
+from planner.steps.diagnosis import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis, is_size
+from planner.steps.history import history_of
 
 
 @dataclass(frozen=True, kw_only=True)

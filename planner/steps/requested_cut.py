@@ -10,16 +10,16 @@ from dataclasses import dataclass
 from planner.correction.budget import Budget, budget_of
 from planner.correction.ordering import planned
 from planner.correction.problem import CorrectionProblem, PlanOutcome
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import can_be_deepened
 from planner.errors import InputError
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm, wrap_deg
-from planner.workflow.posing import effect_on, pose
+from planner.steps.correction_question import effect_on, pose
 
 KIND_WORDS: dict[str, CutKind] = {
     "rim hole": "rim hole",

@@ -7,24 +7,24 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.assurance.odds_sources import first_order_variances
-from planner.assurance.tolerance import GradeReached, Judged
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
-from planner.job.model import Job
-from planner.reading.spin import Spin
-from planner.reading.unbalance import display_reading
+from planner.jobfile.job import Job
+from planner.machine.spin import Spin
+from planner.machine.unbalance import display_reading
+from planner.rotor.tolerance import GradeReached, Judged
 from planner.rotor.vectors import difference_deg
-from planner.workflow.answer import HeavyMetal, PlanAnswer, PlanStep
-from planner.workflow.bobs import BobsAnswer, bobs_of
-from planner.workflow.checking import CheckAnswer, check_job, grade_of
-from planner.workflow.deepening import hole_name
-from planner.workflow.history import History, history_of, job_at
-from planner.workflow.judging import judged_of
-from planner.workflow.odds import question_of
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import effect_on, pose
-from planner.workflow.trial import with_trials
+from planner.steps.bobs import BobsAnswer, bobs_of
+from planner.steps.check import CheckAnswer, check_job, grade_of
+from planner.steps.correction_question import effect_on, pose
+from planner.steps.deepening import hole_name
+from planner.steps.history import History, history_of, job_at
+from planner.steps.judging import judged_of
+from planner.steps.odds import question_of
+from planner.steps.plan import plan_job
+from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
+from planner.steps.trial import with_trials
+from planner.uncertainty.odds_sources import first_order_variances
 
 Progress = Callable[[str], None]
 

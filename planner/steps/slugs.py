@@ -11,7 +11,7 @@ from planner.cuts.cut import Shop
 from planner.cuts.retention import LEAST_SAFETY_FACTOR, SlugRetention, slug_retention
 from planner.errors import InputError
 from planner.rotor.materials import HEAVY_ALLOYS, Material, material
-from planner.workflow.slug_rings import Ring, ring_about
+from planner.steps.slug_rings import Ring, ring_about
 
 _STEEL_FROM_G_PER_CM3 = 7.6
 """Between the irons and the steels."""

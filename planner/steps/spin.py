@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.spin import KnownMass, SideReading, Spin, newest_state
-from planner.reading.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
+from planner.jobfile.job import Job
+from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
+from planner.machine.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
+from planner.quantity import factor
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg
-from planner.units import factor
-from planner.workflow.posing import effect_on, limits_of, made_effect, shift_of, with_metal
-from planner.workflow.trial import solve_job_trials, spin_number, with_trials
+from planner.steps.correction_question import effect_on, limits_of, made_effect, shift_of, with_metal
+from planner.steps.trial import solve_job_trials, spin_number, with_trials
 
 # raw vibration typed as unbalance: within this factor of the trial runs' readings ..
 _OF_ONE_SIZE = 4.0

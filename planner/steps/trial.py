@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
-from planner.job.model import Job, TrialRun, TrialSide
-from planner.reading.spin import SideReading, Spin
-from planner.reading.trial_masses import (
+from planner.jobfile.job import Job, TrialRun, TrialSide
+from planner.machine.spin import SideReading, Spin
+from planner.machine.trial_masses import (
     Influence,
     RawRun,
     Side,
@@ -22,7 +22,7 @@ from planner.reading.trial_masses import (
     told_phase,
     unbalance_of_reading,
 )
-from planner.reading.unbalance import display_reading
+from planner.machine.unbalance import display_reading
 from planner.rotor.vectors import ComplexArray, angle_deg, vector_gmm
 
 _BOTH: tuple[Side, Side] = ("left", "right")

@@ -10,19 +10,19 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.assurance.error_model import ErrorModel
-from planner.assurance.odds import DRAWS, SEED
-from planner.assurance.passing import Chances, chances_of_question
 from planner.correction.ordering import planned, residual_gmm
 from planner.correction.problem import CorrectionProblem
-from planner.correction.wanted import Passing
+from planner.correction.search.wanted_cuts import Passing
 from planner.cuts.cut import Cut
-from planner.job.model import Job
+from planner.jobfile.job import Job
 from planner.rotor.limits import LimitRow
-from planner.workflow.chances import chances_of, question_of_cuts
-from planner.workflow.judging import error_of_one_spin
-from planner.workflow.posing import Posed
-from planner.workflow.trial import reading_times, with_trials
+from planner.steps.chances import chances_of, question_of_cuts
+from planner.steps.correction_question import Posed
+from planner.steps.judging import error_of_one_spin
+from planner.steps.trial import reading_times, with_trials
+from planner.uncertainty.error_model import ErrorModel
+from planner.uncertainty.odds import DRAWS, SEED
+from planner.uncertainty.passing import Chances, chances_of_question
 
 _BISECTIONS = 60
 

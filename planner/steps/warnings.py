@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.rotor.vectors import plane_shares
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.first_pass import counterweights_without_room
+from planner.steps.first_pass import counterweights_without_room
+from planner.steps.plan_answer import PlanAnswer
 
 # beyond this share one plane's reading error grows more than it is worth (measured: 1.0/1.5/2.4/5.3 -> passes
 # 0.89/0.34/0.05/0.002 of the time)

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from planner.correction.budget import Budget, budget_of
-from planner.correction.capacity import Capacity
 from planner.correction.problem import CorrectionProblem, PlannedCut
-from planner.correction.search import find_plan
-from planner.job.model import Job
+from planner.correction.search.capacity import Capacity
+from planner.correction.search.find_plan import find_plan
+from planner.jobfile.job import Job
+from planner.quantity import nearest_64th
 from planner.rotor.crankshaft import CutKind
-from planner.units import nearest_64th
-from planner.workflow.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
-from planner.workflow.bob_window import BobWindow, any_plan
-from planner.workflow.reshaping import with_hole_filled, with_rim_turned
+from planner.steps.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
+from planner.steps.bob_window import BobWindow, any_plan
+from planner.steps.reshaping import with_hole_filled, with_rim_turned
 
 Kind = Literal[
     "larger drill",

@@ -10,15 +10,15 @@ from typing import TypeVar, get_args
 from planner.correction.budget import Budget
 from planner.cuts.cut import FewestOf, HeavyMetalUse, Prefer, Shop
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.job.plausible import refuse_beyond_reason
+from planner.jobfile.job import Job
+from planner.jobfile.plausible import refuse_beyond_reason
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.drills import parse_drill_mm
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.deepening import hole_name
-from planner.workflow.pinning import KIND_WORDS, PinnedWish, choose_depths, read_wish
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import pose
+from planner.steps.correction_question import pose
+from planner.steps.deepening import hole_name
+from planner.steps.plan import plan_job
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.requested_cut import KIND_WORDS, PinnedWish, choose_depths, read_wish
 
 Progress = Callable[[str], None]
 _DRILLING = "drilling"

@@ -6,14 +6,14 @@ import dataclasses
 from dataclasses import dataclass
 
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.reading.spin import newest_state
-from planner.workflow.diagnosing import SpinDiagnosis, diagnose
-from planner.workflow.dialled import open_cuts
-from planner.workflow.history import job_at
-from planner.workflow.known_mass import KnownMassCheck, check_known_masses, has_checks
-from planner.workflow.spinning import foretold_for
-from planner.workflow.trial import spin_number, with_trials
+from planner.jobfile.job import Job
+from planner.machine.spin import newest_state
+from planner.steps.diagnosis import SpinDiagnosis, diagnose
+from planner.steps.dialled import open_cuts
+from planner.steps.history import job_at
+from planner.steps.known_mass import KnownMassCheck, check_known_masses, has_checks
+from planner.steps.spin import foretold_for
+from planner.steps.trial import spin_number, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""Draws of what a plan leaves: every draw with its own errors (which of them are shared: see `planner.assurance.odds`)."""
+"""Draws of what a plan leaves: every draw with its own errors (which of them are shared: see `planner.uncertainty.odds`)."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.assurance.error_model import ErrorModel
-from planner.assurance.uncertain_cut import UncertainCut
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import plane_shares, vector_gmm
+from planner.uncertainty.error_model import ErrorModel
+from planner.uncertainty.uncertain_cut import UncertainCut
 
 Floats = NDArray[np.float32]
 

@@ -17,9 +17,9 @@ from typing import Literal
 
 import numpy as np
 
-from planner.assurance.grades import default_margin
-from planner.assurance.tolerance import ToleranceSpec
+from planner.rotor.grades import default_margin
 from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance import ToleranceSpec
 from planner.rotor.vectors import ComplexArray
 
 ErrorSource = Literal["stated", "repeated spins", "usual margin"]

@@ -22,11 +22,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.assurance.draws import Question, draw_planes, kept
-from planner.assurance.error_model import ErrorModel
-from planner.assurance.uncertain_cut import UncertainCut, uncertain_cut
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
+from planner.uncertainty.draws import Question, draw_planes, kept
+from planner.uncertainty.error_model import ErrorModel
+from planner.uncertainty.uncertain_cut import UncertainCut, uncertain_cut
 
 __all__ = ["DRAWS", "SEED", "UncertainCut", "chance_to_pass", "uncertain_cut"]
 

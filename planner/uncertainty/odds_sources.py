@@ -14,10 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.draws import Question, draw_planes, kept
-from planner.assurance.error_model import ErrorModel
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import vector_gmm
+from planner.uncertainty.draws import Question, draw_planes, kept
+from planner.uncertainty.error_model import ErrorModel
 
 SOURCES: Mapping[str, tuple[str, ...]] = {
     "depth": ("depth_mm",),

@@ -20,9 +20,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.assurance.draws import Floats, Planes, Question, draw_parts, kept
-from planner.assurance.measuring import error_factor
 from planner.rotor.limits import LimitRow
+from planner.uncertainty.draws import Floats, Planes, Question, draw_parts, kept
+from planner.uncertainty.measuring_error import error_factor
 
 # the draws of the next spins start elsewhere than those of the plan
 _READING_SEED = 977

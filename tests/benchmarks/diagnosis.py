@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from simulator.faults import FAULTS, STANDARD, Case, History, cases, history, times
 
-from planner.workflow import diagnosing
+from planner.steps import diagnosis
 
 FAR = 6.0
 
@@ -44,7 +44,7 @@ def remember_slips() -> None:
     kept: dict[tuple[str, int], object] = {}
 
     def remembering(name: str) -> None:
-        work_out = getattr(diagnosing, name)
+        work_out = getattr(diagnosis, name)
 
         def of(job: object, cuts: object, **keys: object) -> object:
             # a case's job lives as long as the run, so its identity is its own
@@ -53,7 +53,7 @@ def remember_slips() -> None:
                 kept[key] = work_out(job, cuts, **keys)
             return kept[key]
 
-        setattr(diagnosing, name, of)
+        setattr(diagnosis, name, of)
 
     remembering("possible_slips")
     remembering("double_slips")

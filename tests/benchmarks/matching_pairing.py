@@ -12,7 +12,7 @@ import statistics
 import sys
 import time
 
-from planner.engine.matching import PairingRequest, pair_parts
+from planner.engine.matching.match import PairingRequest, pair_parts
 
 
 def random_set(

@@ -16,12 +16,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.correction.block import Block
-from planner.correction.blocks import build_blocks
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.blocks import build_blocks
 from planner.correction.problem import CorrectionProblem
-from planner.correction.search import find_plan
-from planner.correction.state import Pool
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.search.working_plan import Pool
+from planner.correction.verify.verify_plan import verify
 from tests.generator import random_case
 
 

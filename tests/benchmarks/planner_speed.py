@@ -17,7 +17,7 @@ import numpy as np
 import scipy.optimize  # noqa: F401  loaded beforehand: its import is not what is measured
 
 from planner.correction import store
-from planner.correction.search import find_plan
+from planner.correction.search.find_plan import find_plan
 from tests.generator import random_case
 
 

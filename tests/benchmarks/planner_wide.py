@@ -15,8 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from tests.benchmarks.wide_problems import wide_problem
 
 

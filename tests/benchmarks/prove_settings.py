@@ -331,8 +331,8 @@ def _questions(path: Path) -> tuple[str, ...]:
     """Return what the first spin of a job is asked about."""
     import dataclasses
 
-    from planner.job.reading import load_job
-    from planner.workflow.reading_slips import asked_about
+    from planner.jobfile.read import load_job
+    from planner.steps.reading_slips import asked_about
 
     job = load_job(path)
     return asked_about(dataclasses.replace(job, spins=()), job.spins[0]).words
@@ -340,8 +340,8 @@ def _questions(path: Path) -> tuple[str, ...]:
 
 def _withheld(path: Path) -> bool:
     """Return whether the cut list of a job is withheld."""
-    from planner.job.reading import load_job
-    from planner.workflow.withholding import withheld_of
+    from planner.jobfile.read import load_job
+    from planner.steps.withheld import withheld_of
 
     return withheld_of(load_job(path)) is not None
 

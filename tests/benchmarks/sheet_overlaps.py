@@ -15,8 +15,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "physics")]
 
 import sheet_samples  # noqa: E402
 
-from planner.report.sheet_pages import sheet_figures  # noqa: E402
-from planner.report.sheet_paper import PAPERS  # noqa: E402
+from planner.present.sheet.pages import sheet_figures  # noqa: E402
+from planner.present.sheet.paper import PAPERS  # noqa: E402
 from tests.unit.test_sheet_pages import faults_of  # noqa: E402
 
 

@@ -395,7 +395,7 @@ def test_a_density_that_is_no_metal_is_questioned(bobplan_cut) -> None:
 def test_heavy_libraries_stay_out() -> None:
     """Importing the command must not load scipy, shapely or matplotlib."""
     code = (
-        "import sys, planner.cli.cut_command; "
+        "import sys, planner.cli.cut; "
         "print([m for m in ('scipy', 'shapely', 'matplotlib') if m in sys.modules])"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from planner.errors import InputError
-from planner.job.reading import load_job
-from planner.job.writing import Entries, enter
-from planner.workflow.making import made_cut
+from planner.jobfile.read import load_job
+from planner.jobfile.write import Entries, enter
+from planner.steps.done import made_cut
 from tests.cli.conftest import Ran
 
 Bobplan = Callable[..., Ran]
@@ -96,7 +96,7 @@ def test_a_plan_that_changed_between_looking_and_locking_enters_nothing(
     bobplan: Bobplan, planned: tuple[Path, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Another run stores another plan under the same number in between: it must not be entered unseen."""
-    from planner.workflow import making
+    from planner.steps import done as making
 
     folder, _ = planned
     real = making.questions_on
@@ -119,7 +119,7 @@ def test_a_plan_that_changed_between_looking_and_locking_enters_nothing(
 def test_a_slow_plan_does_not_stand_in_the_place_of_a_newer_spins(
     bobplan: Bobplan, example: Example, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from planner.workflow import planning
+    from planner.steps import plan as planning
 
     folder = example("cross_plane_v8")
     real = planning.find_plan

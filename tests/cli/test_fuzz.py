@@ -31,7 +31,7 @@ def test_what_was_found(name: str, tmp_path: Path) -> None:
 
 
 def test_the_harness_sees_what_must_not_be(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import planner.cli.check_command as check_command
+    import planner.cli.check as check_command
     from tests.fuzz.harness import SMALL
 
     def fails(*_: object, **__: object) -> None:

@@ -8,7 +8,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from planner.cli.grade_command import grade
+from planner.cli.grade import grade
 from planner.errors import InputError
 
 GRADE = ["--grade", "6.3", "--mass", "25 kg", "--speed", "6500"]

@@ -82,7 +82,7 @@ def test_repeat_gives_the_line_for_the_tolerance(bobplan: Bobplan) -> None:
 
 
 def test_repeat_line_is_read_by_a_job(bobplan: Bobplan, example: Callable[[str], Path]) -> None:
-    from planner.job.reading import load_job
+    from planner.jobfile.read import load_job
 
     path = example("cross_plane_v8") / "job.toml"
     out = bobplan("machine", "repeat", "10", "0", "5", "90", "12", "0", "5", "90", "--unit", "oz-in").out
@@ -168,7 +168,7 @@ def test_a_machine_that_marks_the_light_spot_from_the_rear(
     bobplan: Bobplan, example: Callable[[str], Path]
 ) -> None:
     """Amounts are masses at the planes' radii there; the lines to paste are in the crankshaft's own frame."""
-    from planner.job.reading import load_job
+    from planner.jobfile.read import load_job
 
     folder = example("inline_three_light_spot")
     job = load_job(folder / "job.toml")

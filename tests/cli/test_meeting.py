@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from planner.job.reading import load_job
+from planner.jobfile.read import load_job
 from tests.cli.conftest import Ran
 
 Bobplan = Callable[..., Ran]
@@ -95,7 +95,7 @@ def test_a_sheet_of_a_plan_that_is_overtaken_is_not_written(
     bobplan: Bobplan, planned: tuple[Path, Any], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     """A spin that comes in while the sheet is made: its cut list must not lie at the machine."""
-    from planner.workflow import sheet
+    from planner.steps import sheet
 
     folder, _ = planned
     real = sheet.plan_job
@@ -162,7 +162,7 @@ def test_cut_unproved_is_remembered_only_with_the_cut(
     bobplan: Bobplan, planned: tuple[Path, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """`nothing was entered` means a file as it was."""
-    from planner.workflow import making
+    from planner.steps import done
 
     folder, plan = planned
     path = folder / "job.toml"
@@ -176,7 +176,7 @@ def test_cut_unproved_is_remembered_only_with_the_cut(
     )
     assert "proved" not in _file(folder)["machine"]
     changed: list[bytes] = []
-    real = making.questions_on
+    real = done.questions_on
 
     def meanwhile(job: Any, made: Any) -> tuple[str, ...]:
         depth = plan["steps"][0]["stop_mm"]
@@ -184,7 +184,7 @@ def test_cut_unproved_is_remembered_only_with_the_cut(
         changed.append(path.read_bytes())
         return real(job, made)
 
-    monkeypatch.setattr(making, "questions_on", meanwhile)
+    monkeypatch.setattr(done, "questions_on", meanwhile)
     ran = bobplan("done", "1", "--unproved", folder=folder)
     assert ran.code == 2
     assert "nothing was entered" in ran.err
@@ -330,7 +330,7 @@ def test_a_known_mass_is_judged_with_the_error_that_the_job_states(
     bobplan: Bobplan, planned: tuple[Path, Any]
 ) -> None:
     """400 g*mm stay however small a reading is: a change of 400 more than set proves nothing wrong."""
-    from planner.workflow.known_mass import reading_error
+    from planner.steps.known_mass import reading_error
 
     folder, _ = planned
     path = folder / "job.toml"
@@ -381,9 +381,9 @@ class TestLearned:
 
     def test_the_rest_of_the_plan_is_no_overshoot(self, bobplan: Bobplan, taught: Path) -> None:
         """With a factor far from 1: what is still to be cut counts as it was planned, not as its size says."""
-        from planner.workflow.learning import with_factor
-        from planner.workflow.making import made_cut, overshoot_warnings
-        from planner.workflow.planning import plan_job, stored_plan_of
+        from planner.steps.done import made_cut, overshoot_warnings
+        from planner.steps.plan import plan_job, stored_plan_of
+        from planner.steps.removal_ratio import with_factor
 
         job = dataclasses.replace(
             load_job(taught / "job.toml"), spins=load_job(taught / "job.toml").spins[:1]
@@ -398,10 +398,10 @@ class TestLearned:
 
     def test_chances_are_of_what_is_foretold(self, taught: Path) -> None:
         """A cut counts in the draws as in the residual: with the factor that it was planned with."""
-        from planner.workflow.chances import question_of_cuts
-        from planner.workflow.expected_spins import _before
-        from planner.workflow.learning import with_factor
-        from planner.workflow.posing import pose
+        from planner.steps.chances import question_of_cuts
+        from planner.steps.correction_question import pose
+        from planner.steps.expected_spins import _before
+        from planner.steps.removal_ratio import with_factor
 
         job = load_job(taught / "job.toml")
         for now, then in ((1.0, 0.85), (0.85, 0.85), (0.85, 1.0)):
@@ -418,9 +418,9 @@ class TestLearned:
         """Planning with what was learned does not change what the spin before was expected to read."""
         import numpy as np
 
-        from planner.workflow.diagnosing import diagnose
-        from planner.workflow.learning import with_factor
-        from planner.workflow.spinning import foretold_for
+        from planner.steps.diagnosis import diagnose
+        from planner.steps.removal_ratio import with_factor
+        from planner.steps.spin import foretold_for
 
         job = load_job(taught / "job.toml")
         before = dataclasses.replace(job, spins=job.spins[:1], stored_plan=None)

@@ -173,7 +173,7 @@ def test_a_hole_stopped_short_is_drilled_on(bobplan: Bobplan, example: Example, 
 
 
 def test_examples_of_sizes_are_in_the_job_s_unit() -> None:
-    from planner.job.starting_questions import questions
+    from planner.jobfile.new_job.questions import questions
 
     def asked(units: str) -> dict[str, str]:
         answers = {"units": units}

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.workflow.pinning import read_wish
-from planner.workflow.what_if import read_what_if
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.steps.requested_cut import read_wish
+from planner.steps.what_if import read_what_if
 from tests.cli.conftest import EXAMPLES, Ran
 
 Run = Callable[..., Ran]

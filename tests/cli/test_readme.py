@@ -39,7 +39,7 @@ def test_the_printed_answer_is_what_the_command_prints(
 
 
 def test_every_default_is_in_the_table() -> None:
-    from planner.job.defaults import all_defaults
+    from planner.jobfile.defaults import all_defaults
 
     rows = "\n".join(
         f"| {each.section} | {each.key} | {_text(each.metric)} | {_text(each.inch)} | {each.what} |"

@@ -182,12 +182,12 @@ def test_bad_chart(arguments: list[str], words: str, bobplan: Callable[..., Ran]
     assert words in ran.err
 
 
-@pytest.mark.parametrize("name", ["sheet_command", "chart_command"])
+@pytest.mark.parametrize("name", ["sheet", "chart"])
 def test_commands_alone_load_nothing_heavy(name: str) -> None:
     heavy = ("numpy", "scipy", "matplotlib", "shapely", "tomlkit", "pydantic")
     code = (
         f"import sys\nimport planner.cli.{name}\n"
-        f"own = [each for each in sys.modules if each.startswith('planner.report') or each.startswith('planner.workflow')]\n"
+        f"own = [each for each in sys.modules if each.startswith('planner.present') or each.startswith('planner.steps')]\n"
         f"heavy = [each for each in {heavy!r} if each in sys.modules and each != 'pydantic']\n"
         "sys.exit(f'{own} {heavy}' if own or heavy else 0)\n"
     )

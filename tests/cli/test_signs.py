@@ -15,8 +15,8 @@ from typing import Any
 
 import pytest
 
-from planner.job.reading import load_job
-from planner.workflow.posing import pose
+from planner.jobfile.read import load_job
+from planner.steps.correction_question import pose
 from tests.cli.conftest import Ran
 
 Bobplan = Callable[..., Ran]

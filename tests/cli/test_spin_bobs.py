@@ -45,7 +45,7 @@ def test_a_fifth_prompt_asks_for_them(
 
 
 def test_enter_means_what_is_wanted(bobplan: Bobplan, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from planner.job.reading import load_job
+    from planner.jobfile.read import load_job
 
     wanted = load_job(folder / "job.toml").bobs_wanted_g
     answers(monkeypatch, "3480", "214", "2910", "33", "")

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FileFaultsError
-from planner.job.reading import load_job
+from planner.jobfile.read import load_job
 from tests.cli.conftest import Ran
 
 Bobplan = Callable[..., Ran]

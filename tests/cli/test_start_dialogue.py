@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from planner.job.reading import load_job
+from planner.jobfile.read import load_job
 from tests.cli.conftest import Ran
 from tests.cli.test_start_command import COUNTERWEIGHTS, OPTIONS, PIPED, flat
 

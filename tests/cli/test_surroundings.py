@@ -152,7 +152,7 @@ class TestControlsInTexts:
         assert "<b>&amp;amp" not in (folder / "sheet.html").read_text(encoding="utf-8")
 
     def test_a_spreadsheet_is_given_no_formulas(self, tmp_path: Path) -> None:
-        from planner.workflow.parts_csv import write_csv
+        from planner.steps.parts_csv import write_csv
 
         write_csv(tmp_path / "a.csv", [["=1+1", "-3.5", "+x", "@y", "plain", "\tz", "\x1b["]])
         assert (tmp_path / "a.csv").read_text(encoding="utf-8") == "'=1+1,-3.5,'+x,'@y,plain,\\x09z,\\x1b[\n"

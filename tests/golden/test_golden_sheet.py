@@ -15,10 +15,10 @@ import pypdf
 import pytest
 import sheet_samples
 
-from planner.report.html_sheet import sheet_html
-from planner.report.sheet_pages import sheet_figures
-from planner.report.sheet_paper import paper_of
-from planner.report.sheet_save import save_pages
+from planner.present.html.sheet import sheet_html
+from planner.present.sheet.pages import sheet_figures
+from planner.present.sheet.paper import paper_of
+from planner.present.sheet.save import save_pages
 
 HERE = Path(__file__).parent
 EXAMPLE = "cross_plane_v8"

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from planner.correction import verify_integrals
+from planner.correction.verify import integrals
 from planner.cuts.face_hole import face_hole, face_hole_depth_mm
 from planner.cuts.rim_hole import edge_sag_mm, rim_hole, rim_hole_depth_mm, rim_hole_greatest_depth_mm
 from planner.cuts.slug import axial_slug
@@ -95,7 +95,7 @@ def test_no_jump_at_the_border_between_shallow_and_deep(R: float, d: float, poin
 def test_rim_hole_equals_numerical_integration(R: float, d: float, point: float, share: float) -> None:
     """The verifier's columns share no code with the closed formulas."""
     depth = depth_of(share, R=R, d=d, point=point)
-    slow = verify_integrals.rim_hole(
+    slow = integrals.rim_hole(
         rim_radius_mm=R,
         diameter_mm=d,
         depth_shoulder_mm=depth,
@@ -111,7 +111,7 @@ def test_rim_hole_equals_numerical_integration(R: float, d: float, point: float,
 @given(r=st.floats(40.0, 100.0), d=drills, point=points, depth=st.floats(0.1, 40.0))
 def test_face_hole_equals_numerical_integration(r: float, d: float, point: float, depth: float) -> None:
     """Blind, with the point coming out of the far face, and through."""
-    slow = verify_integrals.face_hole(
+    slow = integrals.face_hole(
         radius_mm=r,
         diameter_mm=d,
         depth_shoulder_mm=depth,

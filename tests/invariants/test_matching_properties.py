@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.engine.matching import PairingRequest, match_kind, pair_parts
+from planner.engine.matching.match import PairingRequest, match_kind, pair_parts
 from planner.engine.parts import STANDARD_PARTS, PartSet, bobs, part
 from planner.rotor.crankshaft import Throw
 

@@ -17,14 +17,14 @@ import numpy as np
 import pytest
 import tomlkit
 
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
-from planner.job.reading import load_job
-from planner.reading.unbalance import display_reading
+from planner.jobfile.read import load_job
+from planner.machine.unbalance import display_reading
 from planner.rotor.vectors import resolve, vector_gmm
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import Posed, pose
+from planner.steps.correction_question import Posed, pose
+from planner.steps.plan import plan_job
 
 STEP = 5.0
 FRONT_Z, REAR_Z = 52.0, 470.0

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.search import find_plan
+from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Cut
 from tests.generator import random_case
 from tests.same_question import IMAGES, back, image

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.reading.spin import MountedPart
-from planner.reading.unbalance import bob_shift, mounted_shift
+from planner.machine.spin import MountedPart
+from planner.machine.unbalance import bob_shift, mounted_shift
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import resolve, transfer, vector_gmm
 from tests.physics.rigid_body import PointMass, readings

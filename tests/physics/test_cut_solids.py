@@ -13,7 +13,7 @@ import pytest
 
 from geometry_profiles.shapes import disc, fan
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.verify import verify
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import Counterweight, ExistingHole

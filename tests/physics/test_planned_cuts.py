@@ -14,10 +14,10 @@ import pytest
 
 from geometry_profiles.shapes import fan
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
-from planner.reading.unbalance import bob_shift
+from planner.machine.unbalance import bob_shift
 from planner.rotor.crankshaft import Counterweight, Throw
 from planner.rotor.vectors import plane_shares, transfer
 from tests.physics.rigid_body import PointMass, readings

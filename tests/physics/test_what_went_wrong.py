@@ -22,7 +22,7 @@ from simulator.faults import (
     times,
 )
 
-from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
+from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
 
 FAR = 6.0
 """A fault this many standard deviations from "nothing is wrong" must be seen."""

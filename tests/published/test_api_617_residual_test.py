@@ -12,7 +12,7 @@ import math
 
 import pytest
 
-from planner.reading.residual_test import residual_test
+from planner.machine.residual_test import residual_test
 
 G_IN = 25.4  # g*mm
 LEFT = (14.0, 12.0, 14.0, 23.5, 23.0, 15.5)

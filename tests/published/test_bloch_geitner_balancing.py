@@ -13,8 +13,8 @@ import math
 
 import pytest
 
-from planner.assurance.grades import default_margin
-from planner.assurance.tolerance import ToleranceSpec, allocate, tolerance_notes
+from planner.rotor.grades import default_margin
+from planner.rotor.tolerance import ToleranceSpec, allocate, tolerance_notes
 from planner.rotor.vectors import vector_gmm
 
 TABLE_6_3 = (

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.assurance.grades import permissible_eccentricity_um, permissible_residual_gmm
+from planner.rotor.grades import permissible_eccentricity_um, permissible_residual_gmm
 
 
 def test_english_catalogue_2_kg_at_10000_rpm_in_g_6_3():

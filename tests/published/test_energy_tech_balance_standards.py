@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import pytest
 
-from planner.assurance.grades import grade_of_residual_mm_per_s, permissible_residual_gmm
-from planner.assurance.tolerance import allocate
-from planner.units import from_gmm, parse_mass_g, parse_unbalance_gmm
+from planner.quantity import from_gmm, parse_mass_g, parse_unbalance_gmm
+from planner.rotor.grades import grade_of_residual_mm_per_s, permissible_residual_gmm
+from planner.rotor.tolerance import allocate
 
 
 def residual_ozin(grade: float, weight: str, speed_rpm: float) -> float:

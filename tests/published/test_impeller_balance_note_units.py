@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.units import from_gmm, parse_unbalance_gmm
+from planner.quantity import from_gmm, parse_unbalance_gmm
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from planner.assurance.grades import permissible_residual_gmm
-from planner.assurance.tolerance import ToleranceSpec, allocate, limit_rows
+from planner.rotor.grades import permissible_residual_gmm
+from planner.rotor.tolerance import ToleranceSpec, allocate, limit_rows
 
 
 def test_annex_example_3600_kg_rotor():

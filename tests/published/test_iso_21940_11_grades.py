@@ -12,7 +12,7 @@ import math
 
 import pytest
 
-from planner.assurance.grades import (
+from planner.rotor.grades import (
     BALANCE_GRADES,
     next_standard_grade,
     permissible_eccentricity_um,

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from planner.assurance.grades import grade_of_residual_mm_per_s
-from planner.units import parse_mass_g, parse_unbalance_gmm
+from planner.quantity import parse_mass_g, parse_unbalance_gmm
+from planner.rotor.grades import grade_of_residual_mm_per_s
 
 
 def test_1000_lb_at_3600_rpm():

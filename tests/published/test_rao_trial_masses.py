@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.reading.trial_masses import RawRun, TrialSolution, solve_trials
+from planner.machine.trial_masses import RawRun, TrialSolution, solve_trials
 from planner.rotor.vectors import angle_deg, difference_deg
 from tests.trial_samples import polar
 

@@ -18,8 +18,8 @@ import pytest
 
 from geometry_profiles.shapes import fan
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Shop
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole
 

@@ -20,10 +20,10 @@ from simulator.examples import EXAMPLES, NAMES, example_job
 from simulator.jobs import SLIPS, Errors, SimulatedJob, random_job
 from simulator.tool import checked
 
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.workflow.diagnosing import SpinDiagnosis, diagnose
-from planner.workflow.spinning import foretold_for, spin_of
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.steps.diagnosis import SpinDiagnosis, diagnose
+from planner.steps.spin import foretold_for, spin_of
 
 SLIP_KIND = {
     "not made": "not made",

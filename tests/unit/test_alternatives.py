@@ -8,13 +8,13 @@ from functools import cache
 
 import pytest
 
-from planner.job.model import Job, MadeCut
-from planner.job.reading import load_job
-from planner.report.alternatives_text import alternative_json, alternatives_lines
-from planner.report.chances_text import percent_words
-from planner.workflow.alternatives import Alternative, end_counterweights, press_minutes
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.planning import plan_job, stored_plan_of, with_alternatives
+from planner.jobfile.job import Job, MadeCut
+from planner.jobfile.read import load_job
+from planner.present.pages.alternatives import alternative_json, alternatives_lines
+from planner.present.pages.chances import percent_words
+from planner.steps.alternatives import Alternative, end_counterweights, press_minutes
+from planner.steps.plan import plan_job, stored_plan_of, with_alternatives
+from planner.steps.plan_answer import PlanAnswer
 from tests.cli.conftest import EXAMPLES
 
 

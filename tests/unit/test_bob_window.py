@@ -8,15 +8,15 @@ from functools import cache
 import pytest
 
 from planner.correction.problem import PlanOutcome
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
-from planner.job.model import Job
-from planner.job.reading import load_job
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import resolve, vector_gmm
-from planner.workflow.bob_window import BobWindow, bob_window_of, drilling_only, wanted_bob_g
-from planner.workflow.posing import pose
+from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only, wanted_bob_g
+from planner.steps.correction_question import pose
 from tests.cli.conftest import EXAMPLES
 
 

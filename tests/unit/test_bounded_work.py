@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from planner.engine.bob_set import BobPiece, make_up_bobs
+from planner.engine.matching.bob_set import BobPiece, make_up_bobs
 from planner.errors import InputError
-from planner.workflow import bob_window
+from planner.steps import bob_window
 
 
 class Counted:

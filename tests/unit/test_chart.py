@@ -9,9 +9,9 @@ from drawing_checks import named, outside, overlapping, texts_of
 from scipy import integrate
 
 from planner.errors import InputError
-from planner.report.chart import MOST_ROWS, Chart, chart_figure, chart_rows, plot_chart
-from planner.report.sheet_paper import PAPERS
-from planner.units import UnitSystem
+from planner.present.drawings.chart import MOST_ROWS, Chart, chart_figure, chart_rows, plot_chart
+from planner.present.sheet.paper import PAPERS
+from planner.quantity import UnitSystem
 
 A4, LETTER = PAPERS
 INCH = UnitSystem(length="in", unbalance="oz*in")

@@ -11,17 +11,17 @@ import math
 import pytest
 
 from geometry_profiles.shapes import fan
-from planner.assurance.uncertain_cut import uncertain_cut
-from planner.correction.obstacles import symmetric_obstacles
+from planner.correction.candidates.obstacles import symmetric_obstacles
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.verify import verify, weigh
+from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.deepening import hole_to_deepen, same_hole, without_deepened
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight, ExistingHole
-from planner.workflow.chances import uncertain_passes
-from planner.workflow.first_pass import first_pass_stop_mm
+from planner.steps.chances import uncertain_passes
+from planner.steps.first_pass import first_pass_stop_mm
+from planner.uncertainty.uncertain_cut import uncertain_cut
 
 SHOP = Shop(drills_mm=(14.0, 16.0), hole_oversize_mm=0.2, greatest_depth_mm=40.0, angle_step_deg=1.0)
 RIM = ExistingHole(kind="rim hole", angle_deg=172.3, diameter_mm=16.2, depth_shoulder_mm=20.0)

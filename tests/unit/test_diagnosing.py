@@ -15,15 +15,15 @@ import numpy as np
 import pytest
 
 from planner.cuts.cut import Cut
-from planner.job.model import Job, MadeCut
-from planner.job.reading import load_job
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import SideReading
-from planner.reading.unbalance import bob_shift, display_reading, spin_vectors
-from planner.report.diagnosis_text import diagnosis_lines
-from planner.workflow.diagnosing import SpinDiagnosis, diagnose
-from planner.workflow.posing import effect_on, shift_of
-from planner.workflow.spinning import foretold_for
+from planner.jobfile.job import Job, MadeCut
+from planner.jobfile.read import load_job
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import SideReading
+from planner.machine.unbalance import bob_shift, display_reading, spin_vectors
+from planner.present.pages.diagnosis import diagnosis_lines
+from planner.steps.correction_question import effect_on, shift_of
+from planner.steps.diagnosis import SpinDiagnosis, diagnose
+from planner.steps.spin import foretold_for
 
 JOB = Path(__file__).parents[2] / "examples" / "inline_three_light_spot" / "job.toml"
 CUTS = (

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from histories import FAULTS, histories
 
-from planner.assurance.deciding import deciding_mass
-from planner.assurance.diagnosis import BobEffect, Diagnosis, diagnose_change
-from planner.assurance.fault_words import amount_fault, size_fault, turn_fault
-from planner.assurance.plane_maps import mirror, reading_covariance, vector_covariance
+from planner.machine.deciding_spin import deciding_mass
+from planner.machine.fault_words import amount_fault, size_fault, turn_fault
+from planner.machine.plane_maps import mirror, reading_covariance, vector_covariance
+from planner.machine.what_went_wrong import BobEffect, Diagnosis, diagnose_change
 
 
 def polar(amount: float, angle_deg: float) -> complex:

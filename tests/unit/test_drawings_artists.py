@@ -20,9 +20,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 
 from planner.errors import InputError
-from planner.reading.machine import MachineConvention, ViewedFrom
-from planner.report import style
-from planner.report.drawings import (
+from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.present.drawings import style
+from planner.present.drawings.gallery import (
     plan_figure,
     plot_counterweight,
     plot_plane_vectors,

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from planner.engine.forces import piston_acceleration
-from planner.report.drawings_engine import (
+from planner.present.drawings.engine import (
     engine_figure,
     plot_shaking_curves,
     plot_shaking_path,
     shaking_of,
 )
-from planner.workflow.engine_building import EngineWishes
-from planner.workflow.engine_forces import EngineAnswer, engine_answer
+from planner.steps.engine import EngineWishes
+from planner.steps.engine_forces import EngineAnswer, engine_answer
 
 
 def answer_of(layout: str, **more: Any) -> EngineAnswer:

@@ -19,14 +19,14 @@ from drawing_checks import (
 )
 from matplotlib.figure import Figure
 
-from planner.report.drawings import (
+from planner.present.drawings.counterweight import labels_height_in
+from planner.present.drawings.gallery import (
     plan_figure,
     plot_counterweight,
     plot_plane_vectors,
     plot_side_view,
 )
-from planner.report.drawings_counterweight import labels_height_in
-from planner.workflow.answer import PlanAnswer
+from planner.steps.plan_answer import PlanAnswer
 
 LEAST_PT = 8.0
 

@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.figure import Figure
 
-from planner.report import style
-from planner.report.drawings_dimensions import round_below
-from planner.report.drawings_place import checked_view, seen, spread, text_size_in, wrapped
-from planner.report.drawings_words import degrees, drill, length
-from planner.units import UnitSystem
+from planner.present.drawings import style
+from planner.present.drawings.dimensions import round_below
+from planner.present.drawings.place import checked_view, seen, spread, text_size_in, wrapped
+from planner.present.drawings.words import degrees, drill, length
+from planner.quantity import UnitSystem
 
 INCHES = UnitSystem(length="in", unbalance="oz*in")
 

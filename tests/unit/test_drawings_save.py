@@ -13,8 +13,8 @@ from matplotlib.figure import Figure
 from pypdf import PdfReader
 
 from planner.errors import InputError
-from planner.report import drawings_save
-from planner.report.drawings import plan_figure, save_figure
+from planner.present.drawings import save
+from planner.present.drawings.gallery import plan_figure, save_figure
 
 STARTS = {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}
 
@@ -105,14 +105,14 @@ def test_glyphs_that_the_font_lacks_are_no_error(tmp_path: Path) -> None:
 
 
 def test_every_format_has_its_metadata() -> None:
-    assert set(drawings_save.METADATA) == set(drawings_save.ENDINGS)
+    assert set(save.METADATA) == set(save.ENDINGS)
 
 
 def test_drawing_and_saving_never_load_pyplot(tmp_path: Path) -> None:
     code = f"""
 import sys
 sys.path.insert(0, {str(Path(plan_samples.__file__).parent)!r})
-import planner.report.drawings as drawings
+import planner.present.drawings.gallery as drawings
 assert "matplotlib" not in sys.modules, "matplotlib is imported before anything is drawn"
 import plan_samples
 answer = plan_samples.slugs()

@@ -14,13 +14,13 @@ import plan_samples
 import pytest
 from drawing_checks import angle_of, corners, named
 
-from planner.assurance.tolerance import ToleranceSpec
-from planner.reading.machine import MachineConvention, ViewedFrom
-from planner.report.drawings import plan_figure, plot_plane_vectors
-from planner.report.drawings_plan import footer_lines
-from planner.report.drawings_vectors import changes_gmm, rows_of_side
-from planner.report.drawings_words import SIDES
-from planner.workflow.answer import PlanAnswer
+from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.present.drawings.gallery import plan_figure, plot_plane_vectors
+from planner.present.drawings.plan import footer_lines
+from planner.present.drawings.vectors import changes_gmm, rows_of_side
+from planner.present.drawings.words import SIDES
+from planner.rotor.tolerance import ToleranceSpec
+from planner.steps.plan_answer import PlanAnswer
 
 OZ_IN = 28.349523125 * 25.4
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from planner.job.reading import load_job
-from planner.report.words import drill_words
+from planner.jobfile.read import load_job
+from planner.present.words import drill_words
+from planner.quantity import QuantityError, UnitSystem
 from planner.rotor.drills import is_named_drill, named_drill_mm, number_or_letter, parse_drill_mm
-from planner.units import QuantityError, UnitSystem
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 INCHES = UnitSystem(length="in", mass="g", unbalance="oz*in")
@@ -93,7 +93,7 @@ def test_a_job_with_named_drills_says_them_as_typed(tmp_path: Path) -> None:
 
 
 def test_a_made_cut_is_written_back_by_name(tmp_path: Path) -> None:
-    from planner.job.rendering import diameter
+    from planner.jobfile.render import diameter
 
     assert diameter(0.201 * 25.4, UnitSystem()) == '"#7"'
     assert diameter(0.201 * 25.4, INCHES) == '"#7"'

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FileFaultsError
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.workflow.posing import limits_of
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.steps.correction_question import limits_of
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from planner.engine.bob_set import BobPiece, make_up_bobs
+from planner.engine.matching.bob_set import BobPiece, make_up_bobs
 from planner.engine.rod_ends import check_weighing, rod_errors, rod_inertia, split_rod
 from planner.errors import InputError
 

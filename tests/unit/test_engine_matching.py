@@ -8,8 +8,8 @@ import random
 
 import pytest
 
-from planner.engine.matching import PairingRequest, match_kind, pair_parts, removals_g
-from planner.engine.stock import Stock, choose_from_stock
+from planner.engine.matching.match import PairingRequest, match_kind, pair_parts, removals_g
+from planner.engine.matching.stock import Stock, choose_from_stock
 from planner.errors import InputError
 
 

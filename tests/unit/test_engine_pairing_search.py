@@ -7,10 +7,17 @@ import random
 
 import pytest
 
-from planner.engine.pairing_bounds import NEVER, in_coarsest_unit, throw_plan
-from planner.engine.pairing_proof import least_cost_pairing
-from planner.engine.pairing_search import Clock, ThresholdSearch, ThrowPlan, TripleTable, Weights, ground
-from planner.engine.pairing_swaps import anneal
+from planner.engine.matching.pairing_bounds import NEVER, in_coarsest_unit, throw_plan
+from planner.engine.matching.pairing_proof import least_cost_pairing
+from planner.engine.matching.pairing_search import (
+    Clock,
+    ThresholdSearch,
+    ThrowPlan,
+    TripleTable,
+    Weights,
+    ground,
+)
+from planner.engine.matching.pairing_swaps import anneal
 
 
 def random_weights(dice: random.Random, count: int, rods: int, tolerance: int) -> Weights:

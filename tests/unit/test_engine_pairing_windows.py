@@ -8,11 +8,18 @@ import random
 import numpy as np
 import pytest
 
-from planner.engine.pairing_prices import price_bound
-from planner.engine.pairing_proof import least_cost_pairing
-from planner.engine.pairing_search import Clock, OutOfTime, Weights
-from planner.engine.pairing_subsets import BARRED, Prices, cheapest_below, ends, pair_costs, subsets_of
-from planner.engine.pairing_windows import fits_windows
+from planner.engine.matching.pairing_prices import price_bound
+from planner.engine.matching.pairing_proof import least_cost_pairing
+from planner.engine.matching.pairing_search import Clock, OutOfTime, Weights
+from planner.engine.matching.pairing_subsets import (
+    BARRED,
+    Prices,
+    cheapest_below,
+    ends,
+    pair_costs,
+    subsets_of,
+)
+from planner.engine.matching.pairing_windows import fits_windows
 from tests.unit.test_engine_pairing_search import random_weights
 
 TWOS = [(0, 1), (2, 3), (4, 5)]

@@ -6,10 +6,10 @@ import dataclasses
 
 import pytest
 
-from planner.job.model import Job
-from planner.workflow.expected_spins import MOST_OVER, FirstPass, first_pass_of
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import pose
+from planner.jobfile.job import Job
+from planner.steps.correction_question import pose
+from planner.steps.expected_spins import MOST_OVER, FirstPass, first_pass_of
+from planner.steps.plan import plan_job
 from tests.unit.test_bob_window import job_of
 
 

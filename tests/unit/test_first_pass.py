@@ -10,18 +10,18 @@ import pytest
 from scipy.stats import norm
 
 from geometry_profiles.shapes import fan
-from planner.assurance.error_model import ErrorModel
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.limits import LimitRow
-from planner.workflow.first_pass import (
+from planner.steps.first_pass import (
     counterweights_without_room,
     first_pass_share,
     first_pass_stop_mm,
     plan_share,
 )
+from planner.uncertainty.error_model import ErrorModel
 
 ERRORS = ErrorModel()
 SHOP = Shop(drills_mm=(16.0,), greatest_depth_mm=40.0)

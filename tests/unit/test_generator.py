@@ -10,9 +10,9 @@ import pytest
 import tomlkit
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify import verify
-from planner.job.reading import load_job
-from planner.workflow.posing import pose
+from planner.correction.verify.verify_plan import verify
+from planner.jobfile.read import load_job
+from planner.steps.correction_question import pose
 from tests.generator import LAYOUTS, random_case
 from tests.generator_job import job_tables, judged_at_planes
 

@@ -15,16 +15,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify import verify
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4
 from planner.errors import InputError
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.report.hand_text import hand_json, hand_lines
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.present.pages.hand import hand_json, hand_lines
 from planner.rotor.vectors import vector_gmm
-from planner.workflow.hand import depth_of_moment_mm, parallelogram, plan_by_hand
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import pose
+from planner.steps.correction_question import pose
+from planner.steps.hand import depth_of_moment_mm, parallelogram, plan_by_hand
+from planner.steps.plan import plan_job
 from tests.cli.conftest import EXAMPLES
 
 

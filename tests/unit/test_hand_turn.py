@@ -10,7 +10,7 @@ import itertools
 
 import pytest
 
-from planner.reading.machine import MachineConvention, direction_of_hand_turn
+from planner.machine.convention import MachineConvention, direction_of_hand_turn
 
 
 def number_at(place_on_disc: float, *, counts: str, zero: float) -> float:

@@ -9,16 +9,16 @@ import pytest
 
 from planner.correction.problem import Certificate
 from planner.cuts.retention import slug_retention
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.report.heavy_metal_text import heavy_metal_json, heavy_metal_lines
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.present.pages.heavy_metal import heavy_metal_json, heavy_metal_lines
 from planner.rotor.materials import material
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.bob_window import BobWindow
-from planner.workflow.heavy_metal import certificate_words, heavy_metal_of
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import pose
-from planner.workflow.slugs import slug_cost, slug_holds, slug_orders
+from planner.steps.bob_window import BobWindow
+from planner.steps.correction_question import pose
+from planner.steps.heavy_metal import certificate_words, heavy_metal_of
+from planner.steps.plan import plan_job
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.slugs import slug_cost, slug_holds, slug_orders
 from tests.cli.conftest import EXAMPLES
 
 

@@ -17,11 +17,12 @@ from html_checks import HtmlCheck
 from matplotlib.figure import Figure
 
 from planner.errors import BobplanError
-from planner.report import html_sheet, style
-from planner.report.html_drawing import drawing
-from planner.report.html_page import DARK, block, table, text
-from planner.report.html_sheet import record_html, sheet_html
-from planner.report.sheet_parts import Block
+from planner.present.drawings import style
+from planner.present.html import sheet as html_sheet
+from planner.present.html.drawing import drawing
+from planner.present.html.page import DARK, block, table, text
+from planner.present.html.sheet import record_html, sheet_html
+from planner.present.sheet.parts import Block
 from tests.unit.test_sheet_pages import faults_of
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.reading.index_test import Mark, index_test, repeat_test
+from planner.machine.index_test import Mark, index_test, repeat_test
 from tests.trial_samples import polar
 
 

@@ -6,12 +6,12 @@ from dataclasses import fields
 
 import pytest
 
-from planner.assurance.error_model import ErrorModel
 from planner.cuts.cut import Shop
-from planner.job.defaults import ERROR_DEFAULTS, SHOP_DEFAULTS, all_defaults, shop_defaults
-from planner.job.schema_base import toml_key
-from planner.job.schema_shop import ErrorsSection, ShopSection
-from planner.units import parse_quantity
+from planner.jobfile.defaults import ERROR_DEFAULTS, SHOP_DEFAULTS, all_defaults, shop_defaults
+from planner.jobfile.schema.base import toml_key
+from planner.jobfile.schema.shop import ErrorsSection, ShopSection
+from planner.quantity import parse_quantity
+from planner.uncertainty.error_model import ErrorModel
 
 
 @pytest.mark.parametrize("inches", [False, True])

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FileFaultsError
-from planner.job.reading import GREATEST_SHOWN, load_job
+from planner.jobfile.read import GREATEST_SHOWN, load_job
 
 DATA = Path(__file__).parent / "data"
 WHOLE = (DATA / "whole_job.toml").read_text(encoding="utf-8")

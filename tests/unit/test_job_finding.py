@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from planner.errors import InputError
-from planner.job.finding import find_job, job_files, last_job, remember_job, state_folder
+from planner.jobfile.find import find_job, job_files, last_job, remember_job, state_folder
 
 JOB = "format = 1\n[[spins]]\nbobs = 0\n"
 SHOP = "format = 1\n[machine]\nangle_marks = 'heavy spot'\n[shop]\ndrills = [10]\n"

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FileFaultsError
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.job.shop_folders import state_shop_folder
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.jobfile.shop_folders import state_shop_folder
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 
@@ -468,7 +468,7 @@ class TestBobs:
 
 def test_reading_a_job_loads_no_heavy_library() -> None:
     code = (
-        "import sys, planner.job.reading, planner.job.finding, planner.job.writing\n"
+        "import sys, planner.jobfile.read, planner.jobfile.find, planner.jobfile.write\n"
         "print([m for m in ('scipy', 'matplotlib', 'shapely', 'tomlkit', 'typer') if m in sys.modules])"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

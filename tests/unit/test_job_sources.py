@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.job.reading import load_job
-from planner.job.sources import SyntaxFaultError, parse_toml, read_text
+from planner.jobfile.read import load_job
+from planner.jobfile.sources import SyntaxFaultError, parse_toml, read_text
 
 
 def refused(path: Path, says: str) -> InputError:

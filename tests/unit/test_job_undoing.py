@@ -1,4 +1,4 @@
-"""Taking back an entry: moved, never lost.  Faults at every step of the writing."""
+"""Taking back an entry: moved, never lost.  Faults at every step of the write."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ import pytest
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
-from planner.job import undoing, writing
-from planner.job.keeping import check_undone, comments, headers
-from planner.job.locking import NotWrittenError
-from planner.job.model import MadeCut, StoredPlan, StoredStep
-from planner.job.reading import load_job
-from planner.job.undoing import newest_entry, take_back
-from planner.job.writing import add_made_cut, add_spin, store_plan
-from planner.reading.spin import KnownMass, SideReading, Spin
-from planner.report.history_text import history_text
-from planner.workflow.history import history_of
+from planner.jobfile import undo, write
+from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
+from planner.jobfile.lock import NotWrittenError
+from planner.jobfile.nothing_lost import check_undone, comments, headers
+from planner.jobfile.read import load_job
+from planner.jobfile.undo import newest_entry, take_back
+from planner.jobfile.write import add_made_cut, add_spin, store_plan
+from planner.machine.spin import KnownMass, SideReading, Spin
+from planner.present.pages.history import history_text
+from planner.steps.history import history_of
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 HEAD = WHOLE[: WHOLE.index("[[spins]]")]
@@ -265,7 +265,7 @@ class TestRefusals:
 
     def test_a_form_that_is_neither(self) -> None:
         with pytest.raises(InputError, match="in a form that can't be changed safely"):
-            undoing._moved("spins = 1\n", "spins", 0, "")
+            undo._moved("spins = 1\n", "spins", 0, "")
 
     def test_a_face_hole_that_was_filled(self, job: Path) -> None:
         """Without its hole a slug's whole weight would count where only the air that it fills was."""
@@ -300,9 +300,9 @@ class TestCrashes:
             (os, "fsync"),
             (os, "chmod"),
             (os, "replace"),
-            (writing, "load_job"),
-            (undoing, "load_job"),
-            (undoing, "check_undone"),
+            (write, "load_job"),
+            (undo, "load_job"),
+            (undo, "check_undone"),
         ],
     )
     def test_at_every_step(
@@ -325,7 +325,7 @@ class TestCrashes:
     def test_killed_in_the_middle(self, job: Path) -> None:
         before = job.read_bytes()
         code = (
-            "import os, sys; from pathlib import Path; from planner.job.undoing import take_back\n"
+            "import os, sys; from pathlib import Path; from planner.jobfile.undo import take_back\n"
             "os.replace = lambda *a: os._exit(9)\n"
             "take_back(Path(sys.argv[1]), 'spin', 2)"
         )
@@ -347,7 +347,7 @@ class TestCrashes:
         def check(old_text: str, new_text: str, **_: object) -> None:
             job.write_text(old_text + "# typed just now\n", encoding="utf-8")
 
-        monkeypatch.setattr(undoing, "check_undone", check)
+        monkeypatch.setattr(undo, "check_undone", check)
         with pytest.raises(NotWrittenError, match="changed by another program"):
             take_back(job, "spin", 2)
         assert job.read_text(encoding="utf-8").endswith("# typed just now\n")

@@ -17,15 +17,16 @@ from tomlkit import TOMLDocument
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
-from planner.job import locking, writing
-from planner.job.document import append_table
-from planner.job.keeping import check_kept, comments
-from planner.job.locking import NotWrittenError, lock_path, locked
-from planner.job.model import MadeCut, StoredPlan, StoredStep
-from planner.job.reading import load_job
-from planner.job.sources import SyntaxFaultError
-from planner.job.writing import add_made_cut, add_spin, store_plan, update_job
-from planner.reading.spin import KnownMass, SideReading, Spin
+from planner.jobfile import lock as locking
+from planner.jobfile import write
+from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
+from planner.jobfile.lock import NotWrittenError, lock_path, locked
+from planner.jobfile.nothing_lost import check_kept, comments
+from planner.jobfile.read import load_job
+from planner.jobfile.sources import SyntaxFaultError
+from planner.jobfile.toml_document import append_table
+from planner.jobfile.write import add_made_cut, add_spin, store_plan, update_job
+from planner.machine.spin import KnownMass, SideReading, Spin
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 SPIN = Spin(
@@ -351,7 +352,7 @@ class TestCrashes:
             (os, "fsync"),
             (os, "chmod"),
             (os, "replace"),
-            (writing, "load_job"),
+            (write, "load_job"),
         ],
     )
     def test_at_every_step(
@@ -378,7 +379,7 @@ class TestCrashes:
 
     def test_killed_in_the_middle(self, job: Path) -> None:
         code = (
-            "import os, sys; from pathlib import Path; from planner.job.writing import update_job\n"
+            "import os, sys; from pathlib import Path; from planner.jobfile.write import update_job\n"
             "os.replace = lambda *a: os._exit(9)\n"
             "update_job(Path(sys.argv[1]), lambda d: d['job'].update({'operator': 'x'}))"
         )
@@ -392,8 +393,8 @@ class TestCrashes:
 WRITER = """
 import sys
 from pathlib import Path
-from planner.job.writing import add_spin
-from planner.reading.spin import SideReading, Spin
+from planner.jobfile.write import add_spin
+from planner.machine.spin import SideReading, Spin
 for number in range(int(sys.argv[3])):
     side = SideReading(amount=float(sys.argv[2]) + number, angle_deg=1.0)
     add_spin(Path(sys.argv[1]), Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"}), lock_seconds=60)
@@ -549,4 +550,4 @@ class TestMixedLineEnds:
         assert all(line.endswith("\r\n") for line in left)
 
     def test_a_text_without_an_end_of_its_last_line(self) -> None:
-        assert writing.with_old_line_ends("a\r\nb\nc", "a\nb\nx\nc") == "a\r\nb\nx\r\nc"
+        assert write.with_old_line_ends("a\r\nb\nc", "a\nb\nx\nc") == "a\r\nb\nx\r\nc"

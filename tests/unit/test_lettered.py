@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from planner.cuts.cut import Cut
-from planner.job import lettered
-from planner.job.lettered import keep_lettered, lettered_plans, letters
-from planner.job.model import StoredPlan, StoredStep
+from planner.jobfile import lettered
+from planner.jobfile.job import StoredPlan, StoredStep
+from planner.jobfile.lettered import keep_lettered, lettered_plans, letters
 
 CUT = Cut(
     kind="rim hole",

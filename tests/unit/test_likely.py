@@ -8,7 +8,7 @@ import random
 
 import pytest
 
-from planner.assurance.likely import Expected, Picture, Slip, suspicions
+from planner.uncertainty.likely import Expected, Picture, Slip, suspicions
 
 METAL = ([(200.0, 1.0)], [(20.0, 1.0)])
 BARE = Picture(half_mass_kg=12.0, metal_deg=METAL)
@@ -63,7 +63,7 @@ def test_a_ratio_of_one_slip_to_right_is_bayes_rule() -> None:
 
 def test_the_density_is_one() -> None:
     """Summed over amounts (in their logarithm) and angles by chance draws: what is likely is shared out once."""
-    from planner.assurance import likely
+    from planner.uncertainty import likely
 
     draw = random.Random(4)
     at = Expected(vectors_gmm=(polar(900.0, 40.0), polar(1400.0, 250.0)), sigma_gmm=(200.0, 300.0))

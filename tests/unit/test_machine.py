@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.reading.machine import MachineConvention
+from planner.machine.convention import MachineConvention
 
 
 def test_the_hand_worked_case():

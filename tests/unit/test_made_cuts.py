@@ -10,15 +10,15 @@ import pytest
 
 from planner.cuts.cut import Cut
 from planner.errors import FileFaultsError, InputError
-from planner.job.model import MadeCut, StoredPlan, StoredStep
-from planner.job.reading import load_job
-from planner.job.writing import add_made_cut, store_plan
-from planner.reading.machine import DrillSettings
-from planner.workflow.dialled import ensure_told, open_cuts, told
-from planner.workflow.making import AsMade, free_cut, made_as_planned, open_steps
-from planner.workflow.pinning import read_wish
-from planner.workflow.posing import pose, with_made_cuts
-from planner.workflow.spinning import foretold_for
+from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
+from planner.jobfile.read import load_job
+from planner.jobfile.write import add_made_cut, store_plan
+from planner.machine.convention import DrillSettings
+from planner.steps.correction_question import pose, with_made_cuts
+from planner.steps.dialled import ensure_told, open_cuts, told
+from planner.steps.done import AsMade, free_cut, made_as_planned, open_steps
+from planner.steps.requested_cut import read_wish
+from planner.steps.spin import foretold_for
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 RIM = Cut(kind="rim hole", counterweight="A", angle_deg=214.0, diameter_mm=16.0, depth_shoulder_mm=16.0)

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from planner.assurance.measuring import (
+from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance import ToleranceSpec
+from planner.uncertainty.measuring_error import (
     error_factor,
     measurement_error,
     scatter_sigma_gmm,
     spins_to_decide,
 )
-from planner.assurance.tolerance import ToleranceSpec
-from planner.rotor.limits import LimitRow
 
 ROWS = (
     LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),

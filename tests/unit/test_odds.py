@@ -19,13 +19,13 @@ import pytest
 from scipy.stats import ncx2, norm
 
 from geometry_profiles.shapes import fan
-from planner.assurance.error_model import ErrorModel
-from planner.assurance.odds import UncertainCut, chance_to_pass, uncertain_cut
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import Counterweight, Throw
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import plane_shares, vector_gmm
+from planner.uncertainty.error_model import ErrorModel
+from planner.uncertainty.odds import UncertainCut, chance_to_pass, uncertain_cut
 
 PLANES = (0.0, 100.0)
 NONE = ErrorModel(

@@ -3,8 +3,8 @@
 check                                    source
 chance to be in, or over, along one line normal distribution (any table; numbers: scipy.stats.norm)
 chance in one plane, off the middle      Rice's distribution (scipy.stats.rice)
-what perturbed cuts leave                `planner.correction.verify`: numerical integration of the holes, no formula of
-                                         the cuts
+what perturbed cuts leave                `planner.correction.verify.verify_plan`: numerical integration of holes, no formula
+                                         of the cuts
 All data invented.
 """
 
@@ -18,23 +18,23 @@ import pytest
 from scipy.stats import norm, rice
 
 from geometry_profiles.shapes import fan
-from planner.assurance.draws import Question, draw_planes, kept
-from planner.assurance.error_model import ErrorModel
-from planner.assurance.odds import uncertain_cut
-from planner.assurance.odds_sources import (
+from planner.correction.problem import CorrectionProblem
+from planner.correction.verify.verify_plan import verify
+from planner.cuts.cut import Cut, Shop
+from planner.rotor.crankshaft import Counterweight, Throw
+from planner.rotor.limits import LimitRow
+from planner.rotor.vectors import vector_gmm
+from planner.uncertainty.draws import Question, draw_planes, kept
+from planner.uncertainty.error_model import ErrorModel
+from planner.uncertainty.odds import uncertain_cut
+from planner.uncertainty.odds_sources import (
     SOURCES,
     best_first_cut,
     errors_of,
     first_order_variances,
     source_shares,
 )
-from planner.assurance.uncertain_cut import UncertainCut
-from planner.correction.problem import CorrectionProblem
-from planner.correction.verify import verify
-from planner.cuts.cut import Cut, Shop
-from planner.rotor.crankshaft import Counterweight, Throw
-from planner.rotor.limits import LimitRow
-from planner.rotor.vectors import vector_gmm
+from planner.uncertainty.uncertain_cut import UncertainCut
 
 PLANES = (20.0, 320.0)
 LEFT = LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=150.0)

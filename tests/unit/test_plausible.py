@@ -14,11 +14,11 @@ import pytest
 import tomlkit
 
 from planner.errors import FileFaultsError
-from planner.job import plausible
-from planner.job.model import Job
-from planner.job.plausible import BOUNDS, SWITCHES, judge_size, odd_parts
-from planner.job.reading import load_job
-from planner.units import UnitSystem
+from planner.jobfile import plausible
+from planner.jobfile.job import Job
+from planner.jobfile.plausible import BOUNDS, SWITCHES, judge_size, odd_parts
+from planner.jobfile.read import load_job
+from planner.quantity import UnitSystem
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 METRIC = UnitSystem()
@@ -304,7 +304,7 @@ def test_weights_beside_each_other() -> None:
 
 
 def test_the_question_stands_in_plan_and_status_once(tmp_path: Path) -> None:
-    from planner.workflow.planning import plan_job
+    from planner.steps.plan import plan_job
 
     path = Path(__file__).parents[2] / "examples" / "cross_plane_v8" / "job.toml"
     text = (

@@ -12,9 +12,9 @@ import typer
 from typer.testing import CliRunner
 
 from geometry_profiles import shapes
-from planner.cli.profile_command import profile
+from planner.cli.profile import profile
 from planner.errors import InputError
-from planner.report.drawings_profile import plot_profile, save_profile
+from planner.present.drawings.profile import plot_profile, save_profile
 from planner.rotor.weighing import weigh, weighing_work
 
 app = typer.Typer(rich_markup_mode=None)

@@ -8,7 +8,7 @@ import math
 import pytest
 
 from planner.errors import InputError
-from planner.reading.reduction_test import ReductionTest, reduction_test
+from planner.machine.reduction_test import ReductionTest, reduction_test
 
 PLACES = [30.0 * k for k in range(1, 12)]
 

@@ -15,11 +15,11 @@ import pytest
 
 from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify_integrals import cone_mm, rim_hole
+from planner.correction.verify.integrals import cone_mm, rim_hole
 from planner.cuts.cut import Shop
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.limits import LimitRow
-from planner.workflow.reshaping import turned_outline, with_hole_filled, with_rim_turned
+from planner.steps.reshaping import turned_outline, with_hole_filled, with_rim_turned
 
 METAL = 7.85e-3
 FAN = fan(outer_radius_mm=88.0, half_angle_deg=58.0, inner_radius_mm=36.0)

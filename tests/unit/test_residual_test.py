@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.reading.residual_test import residual_test
+from planner.machine.residual_test import residual_test
 from planner.rotor.vectors import difference_deg
 
 

@@ -11,8 +11,8 @@ import pytest
 
 from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import CorrectionProblem, LimitRow, PlanOutcome
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import InputError

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from geometry_profiles.shapes import disc, fan
-from planner.correction.block import Block
-from planner.correction.blocks import build_blocks
-from planner.correction.master import Master
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.blocks import build_blocks
+from planner.correction.candidates.reach_bounds import build_windows, split_columns
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.state import Place, Pool
-from planner.correction.supports import build_windows, split_columns
+from planner.correction.search.master import Master
+from planner.correction.search.working_plan import Place, Pool
 from planner.cuts.cut import Shop
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole
 

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from planner.correction.problem import CorrectionProblem, PlanOutcome
-from planner.correction.search import find_plan
-from planner.correction.verify import verify
+from planner.correction.search.find_plan import find_plan
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import CutKind

@@ -9,8 +9,8 @@ import pytest
 
 from geometry_profiles.outline import Outline
 from geometry_profiles.shapes import points
-from planner.correction.blocks import build_blocks
-from planner.correction.verify import verify
+from planner.correction.candidates.blocks import build_blocks
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import difference_deg

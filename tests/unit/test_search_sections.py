@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate
 
-from planner.correction.obstacles import (
+from planner.correction.candidates.obstacles import (
     ConvexPiece,
     deepest_keeping_wall,
     hull_distance_mm,
     keeps_wall_to,
 )
-from planner.correction.sections import (
+from planner.correction.candidates.sections import (
     Sections,
     disc_sections,
     join,

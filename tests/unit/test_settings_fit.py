@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from planner.assurance.settings_fit import Placement, Settings, SettingsFit, fit_settings
+from planner.machine.settings_fit import Placement, Settings, SettingsFit, fit_settings
 
 PLANES = (50.0, 450.0)
 BASE = (cmath.rect(3000.0, 1.0), cmath.rect(2000.0, 4.0))

@@ -19,12 +19,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from planner.errors import InputError
-from planner.report.sheet_cards import BIG_PT, COMPACT_BIG_PT
-from planner.report.sheet_convention import plot_convention
-from planner.report.sheet_pages import sheet_figures
-from planner.report.sheet_paper import PAPERS, Pages, column_widths_in, paper_of
+from planner.present.sheet.cards import BIG_PT, COMPACT_BIG_PT
+from planner.present.sheet.convention import plot_convention
+from planner.present.sheet.pages import sheet_figures
+from planner.present.sheet.paper import PAPERS, Pages, column_widths_in, paper_of
 from planner.rotor.vectors import difference_deg
-from planner.workflow.sheet import sheet_from
+from planner.steps.sheet import sheet_from
 
 A4, LETTER = PAPERS
 LEAST_PT = 8.0

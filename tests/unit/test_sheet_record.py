@@ -10,13 +10,13 @@ import pytest
 import sheet_samples
 from drawing_checks import named, texts_of
 
-from planner.job.model import MadeCut
-from planner.reading.spin import SideReading
-from planner.report.sheet_paper import PAPERS
-from planner.report.sheet_record import record_content
-from planner.report.sheet_record_page import record_figure
+from planner.jobfile.job import MadeCut
+from planner.machine.spin import SideReading
+from planner.present.sheet.paper import PAPERS
+from planner.present.sheet.record import record_content
+from planner.present.sheet.record_page import record_figure
 from planner.rotor.vectors import plane_shares
-from planner.workflow.sheet import record_of
+from planner.steps.sheet import record_of
 from tests.unit.test_sheet_pages import faults_of
 
 A4, LETTER = PAPERS

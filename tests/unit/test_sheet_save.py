@@ -13,10 +13,10 @@ import sheet_samples
 from matplotlib.figure import Figure
 
 from planner.errors import InputError
-from planner.report.drawings import plan_figure
-from planner.report.sheet_pages import sheet_figures
-from planner.report.sheet_paper import PAPERS
-from planner.report.sheet_save import check_sheet_file, save_pages
+from planner.present.drawings.gallery import plan_figure
+from planner.present.sheet.pages import sheet_figures
+from planner.present.sheet.paper import PAPERS
+from planner.present.sheet.save import check_sheet_file, save_pages
 
 A4, LETTER = PAPERS
 

@@ -13,13 +13,13 @@ import pytest
 from simulator import holes
 from simulator.crankshaft import unit
 
-from planner.assurance.diagnosis import Slip
 from planner.cuts.cut import Cut
-from planner.job.model import Job, MadeCut
-from planner.job.reading import load_job
+from planner.jobfile.job import Job, MadeCut
+from planner.jobfile.read import load_job
+from planner.machine.what_went_wrong import Slip
 from planner.rotor.vectors import ComplexArray
-from planner.workflow.posing import effect_on, shift_of
-from planner.workflow.slips import cuts_covariance, double_slips, possible_slips
+from planner.steps.correction_question import effect_on, shift_of
+from planner.steps.cut_slips import cuts_covariance, double_slips, possible_slips
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "cross_plane_v8" / "job.toml"
 PLANES = (52.0, 468.0)

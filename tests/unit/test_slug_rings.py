@@ -11,7 +11,7 @@ from geometry_profiles.shapes import fan
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.retention import bore_hoop_stress_mpa, ligament_stress_mpa
 from planner.rotor.crankshaft import Counterweight, ExistingHole
-from planner.workflow.slug_rings import ring_about
+from planner.steps.slug_rings import ring_about
 
 SHOP = Shop(drills_mm=(16.0,), slug_diameters_mm=(20.0,), hole_oversize_mm=0.2)
 FAN = Counterweight(

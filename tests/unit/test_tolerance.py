@@ -11,14 +11,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.assurance.grades import (
+from planner.correction.problem import LimitRow as LimitRowOfTheProblem
+from planner.errors import InputError
+from planner.rotor.grades import (
     default_margin,
     grade_of_residual_mm_per_s,
     next_standard_grade,
     parse_grade_mm_per_s,
     permissible_residual_gmm,
 )
-from planner.assurance.tolerance import (
+from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance import (
     Judged,
     ToleranceSpec,
     allocate,
@@ -33,10 +36,7 @@ from planner.assurance.tolerance import (
     total_gmm,
     verdict_of,
 )
-from planner.assurance.tolerance_work import allocation_work, residual_work
-from planner.correction.problem import LimitRow as LimitRowOfTheProblem
-from planner.errors import InputError
-from planner.rotor.limits import LimitRow
+from planner.rotor.tolerance_work import allocation_work, residual_work
 from planner.rotor.vectors import resolve, static_and_couple, transfer, vector_gmm
 
 PLANES = (40.0, 480.0)

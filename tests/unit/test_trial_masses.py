@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.reading.trial_masses import Influence, RawRun, Side, solve_trials, unbalance_of_reading
+from planner.machine.trial_masses import Influence, RawRun, Side, solve_trials, unbalance_of_reading
 from tests.trial_samples import ALPHA, UNBALANCE, Pair, polar
 
 BOTH: tuple[Side, Side] = ("left", "right")

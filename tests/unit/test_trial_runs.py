@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FileFaultsError, InputError
-from planner.job.model import Job, TrialSide
-from planner.job.reading import load_job
-from planner.job.writing import store_influence
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import Spin
-from planner.workflow.posing import pose
-from planner.workflow.spinning import foretold_for, spin_of
-from planner.workflow.standing import standing_of
-from planner.workflow.trial import raw_reading, solve_job_trials, with_trials
+from planner.jobfile.job import Job, TrialSide
+from planner.jobfile.read import load_job
+from planner.jobfile.write import store_influence
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import Spin
+from planner.steps.correction_question import pose
+from planner.steps.job_status import standing_of
+from planner.steps.spin import foretold_for, spin_of
+from planner.steps.trial import raw_reading, solve_job_trials, with_trials
 from tests.trial_samples import ALPHA, UNBALANCE, Rig, polar
 
 

@@ -16,8 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.unit_table import FACTORS, KINDS, SPELLINGS, _spellings
-from planner.units import (
+from planner.quantity import (
     GMM_PER_OZ_IN,
     METRIC,
     QuantityError,
@@ -44,6 +43,7 @@ from planner.units import (
     unit_name,
     unit_names,
 )
+from planner.quantity_units import FACTORS, KINDS, SPELLINGS, _spellings
 
 # what pint calls our units; every canonical unit of ours has to be here
 PINT_NAMES = {

@@ -16,8 +16,8 @@ import pytest
 
 from geometry_profiles.shapes import disc, fan, points
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.verify import verify, weigh
-from planner.correction.verify_integrals import cone_mm, face_hole, rim_hole
+from planner.correction.verify.integrals import cone_mm, face_hole, rim_hole
+from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
@@ -549,14 +549,14 @@ def test_a_pinned_cut_counts_once():
 def test_no_formula_of_the_planner_is_loaded_with_the_verification():
     """Only the plain records of the cuts, and nothing of the search; shapely not before it is needed."""
     code = (
-        "import sys, json, planner.correction.verify; "
+        "import sys, json, planner.correction.verify.verify_plan; "
         "print(json.dumps([m for m in sys.modules if m.startswith(('planner.', 'shapely', 'scipy'))]))"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     loaded = json.loads(out)
-    assert "planner.correction.verify" in loaded
+    assert "planner.correction.verify.verify_plan" in loaded
     assert [m for m in loaded if m.startswith("planner.cuts.")] == ["planner.cuts.cut"]
     for module in loaded:
         if module.startswith("planner.correction."):
-            assert module.removeprefix("planner.correction.").split("_")[0] in ("problem", "verify"), module
+            assert module.removeprefix("planner.correction.").split(".")[0] in ("problem", "verify"), module
         assert not module.startswith(("shapely", "scipy")), module

@@ -7,19 +7,19 @@ from functools import cache
 
 import pytest
 
-from planner.correction.capacity import Capacity
 from planner.correction.problem import CorrectionProblem
-from planner.job.model import Job
-from planner.job.reading import load_job
-from planner.report.heavy_metal_text import heavy_metal_json, heavy_metal_lines
-from planner.report.ways_out_text import no_plan_lines, ways_out_json
+from planner.correction.search.capacity import Capacity
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.present.pages.heavy_metal import heavy_metal_json, heavy_metal_lines
+from planner.present.pages.ways_out import no_plan_lines, ways_out_json
 from planner.rotor.vectors import vector_gmm
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.bob_window import BobWindow
-from planner.workflow.heavy_metal import with_way_out
-from planner.workflow.planning import plan_job
-from planner.workflow.posing import pose
-from planner.workflow.ways_out import WaysOut, ways_out_of
+from planner.steps.bob_window import BobWindow
+from planner.steps.correction_question import pose
+from planner.steps.heavy_metal import with_way_out
+from planner.steps.plan import plan_job
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.ways_out import WaysOut, ways_out_of
 from tests.cli.conftest import EXAMPLES
 
 
@@ -99,7 +99,7 @@ def test_a_crankshaft_too_heavy_for_any_drill_has_its_rims_turned() -> None:
 def test_an_over_drilled_hole_is_filled_again() -> None:
     """A hole that took off too much on an otherwise good crankshaft: filling it is offered, and needs no cut."""
     from planner.rotor.crankshaft import ExistingHole
-    from planner.workflow.reshaping import with_hole_filled
+    from planner.steps.reshaping import with_hole_filled
 
     base = pose(job_of("cross_plane_v8")).problem
     hole = ExistingHole(kind="rim hole", angle_deg=205.0, diameter_mm=16.0, depth_shoulder_mm=40.0)
@@ -177,7 +177,7 @@ def test_plain_data() -> None:
 
 def test_a_way_without_a_plan_is_never_offered(monkeypatch: pytest.MonkeyPatch) -> None:
     """The bound lets it pass, but no plan is found: then it stays open, and is not called proven either."""
-    from planner.workflow import ways_out
+    from planner.steps import ways_out
 
     problem = heavy_problem(1.0, forbid=("A", "B", "C", "D", "E", "F"))
     none = dataclasses.replace(refused().outcome, certificate=None)

@@ -9,11 +9,11 @@ from collections.abc import Sequence
 import pytest
 
 from geometry_profiles.shapes import disc
-from planner.correction import search
 from planner.correction.problem import CorrectionProblem, PlanOutcome
-from planner.correction.search import find_plan
-from planner.correction.verify import VerificationReport, verify
-from planner.correction.wanted import Passing
+from planner.correction.search import find_plan as search
+from planner.correction.search.find_plan import find_plan
+from planner.correction.search.wanted_cuts import Passing
+from planner.correction.verify.verify_plan import VerificationReport, verify
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import ExistingHole
 from tests.unit.test_search import FOUR, plan, polar, problem

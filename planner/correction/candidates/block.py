@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, Sections
 from planner.correction.problem import CorrectionProblem
-from planner.correction.sections import BoolArray, FloatArray, IntArray, Sections
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import Counterweight, CutKind
 from planner.rotor.vectors import wrap_deg

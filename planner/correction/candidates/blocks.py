@@ -7,18 +7,24 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.correction.block import Block, finished
 from planner.correction.budget import Budget
-from planner.correction.effects import (
+from planner.correction.candidates.block import Block, finished
+from planner.correction.candidates.effects import (
     blind_hole_amounts,
     filled_hole_mass_g,
     rim_hole_amounts,
     slug_amounts,
     through_hole_amounts,
 )
-from planner.correction.fitting import LENGTH_SLACK_MM, dial_angles_deg, fits, radii_mm, shoulders_mm
+from planner.correction.candidates.fitting import (
+    LENGTH_SLACK_MM,
+    dial_angles_deg,
+    fits,
+    radii_mm,
+    shoulders_mm,
+)
+from planner.correction.candidates.sections import disc_sections, rim_hole_sections
 from planner.correction.problem import CorrectionProblem
-from planner.correction.sections import disc_sections, rim_hole_sections
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened
 from planner.rotor.crankshaft import Counterweight, ExistingHole

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from planner.correction.sections import FloatArray
+from planner.correction.candidates.sections import FloatArray
 from planner.cuts.cut import Shop
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_volume_mm3

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry_profiles.outline import Outline
-from planner.correction.obstacles import (
+from planner.correction.candidates.obstacles import (
     ConvexPiece,
     SymmetricObstacle,
     convex_pieces,
@@ -16,8 +16,8 @@ from planner.correction.obstacles import (
     keeps_wall_to,
     symmetric_obstacles,
 )
+from planner.correction.candidates.sections import BoolArray, FloatArray, Sections, separation_deg
 from planner.correction.problem import CorrectionProblem
-from planner.correction.sections import BoolArray, FloatArray, Sections, separation_deg
 from planner.correction.store import Tables, content_key, kept
 from planner.rotor.crankshaft import Counterweight
 

@@ -1,7 +1,7 @@
 """What stands in the way of new cuts in one counterweight, as symmetric sections and as convex pieces.
 
 Old holes and a fan's flanks are symmetric about their own ray, so that they are handled like cuts: by a least angle
-(:func:`planner.correction.sections.separation_deg`).  Everything else - straight edges of other outlines, keep-outs,
+(:func:`planner.correction.candidates.sections.separation_deg`).  Everything else - straight edges of other outlines, keep-outs,
 oil drillings - becomes convex pieces, and the wall to them is measured.  Ring sectors are cut into narrow pieces whose
 hulls contain them; an oil drilling becomes the capsule that contains its shadow: both never too small.
 """
@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.correction.sections import (
+from planner.correction.candidates.sections import (
     BoolArray,
     FloatArray,
     IntArray,

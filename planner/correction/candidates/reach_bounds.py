@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.correction.block import Block
-from planner.correction.sections import FloatArray, IntArray, separation_deg
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.sections import FloatArray, IntArray, separation_deg
 from planner.correction.store import Tables, content_key, kept
 
 MOST_CLASSES = 20

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import dataclasses
 
-from planner.correction.blocks import build_blocks
-from planner.correction.master import Master
+from planner.correction.candidates.blocks import build_blocks
+from planner.correction.candidates.reach_bounds import build_windows
 from planner.correction.ordering import planned, residual_gmm
 from planner.correction.problem import CorrectionProblem
-from planner.correction.supports import build_windows
+from planner.correction.search.master import Master
 
 
 class Capacity:

@@ -32,16 +32,16 @@ import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from planner.correction.attempt import Attempt
-from planner.correction.block import Block
-from planner.correction.blocks import build_blocks
 from planner.correction.budget import Budget, TimeIsUpError, budget_of
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.blocks import build_blocks
 from planner.correction.canonical import Canonical, canonical
-from planner.correction.few import Found
 from planner.correction.ordering import cost_of, in_order, planned, residual_gmm, worst_share
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
-from planner.correction.verify import verify
-from planner.correction.wanted import Passing
+from planner.correction.search.one_or_two_cuts import Found
+from planner.correction.search.stages import Attempt
+from planner.correction.search.wanted_cuts import Passing
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import CutKind
 

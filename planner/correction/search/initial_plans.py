@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.correction.master import Signature
-from planner.correction.sections import BoolArray, IntArray, separation_deg
-from planner.correction.state import ComplexArray, Place, Pool
-from planner.correction.supports import Window
+from planner.correction.candidates.reach_bounds import Window
+from planner.correction.candidates.sections import BoolArray, IntArray, separation_deg
+from planner.correction.search.master import Signature
+from planner.correction.search.working_plan import ComplexArray, Place, Pool
 
 
 def start_plan(pool: Pool, windows: list[Window], signature: Signature) -> list[Place] | None:

@@ -18,10 +18,10 @@ from typing import Any
 
 import numpy as np
 
-from planner.correction.block import Block
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.reach_bounds import Window
+from planner.correction.candidates.sections import FloatArray
 from planner.correction.problem import CorrectionProblem
-from planner.correction.sections import FloatArray
-from planner.correction.supports import Window
 
 SCALE_GMM = 1000.0
 LIMIT_DIRECTIONS = 32

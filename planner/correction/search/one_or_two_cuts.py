@@ -6,8 +6,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from planner.correction.block import Block, only_drill
-from planner.correction.choice import (
+from planner.correction.candidates.block import Block, only_drill
+from planner.correction.problem import CorrectionProblem
+from planner.correction.search.pairs import MOST_WORK, PairResult, best_pair, best_single
+from planner.correction.search.tie_break import (
     NEARLY,
     WISHES_FROM,
     counterweights,
@@ -15,9 +17,7 @@ from planner.correction.choice import (
     overshoots,
     single_tools,
 )
-from planner.correction.pairs import MOST_WORK, PairResult, best_pair, best_single
-from planner.correction.problem import CorrectionProblem
-from planner.correction.state import Place, Pool
+from planner.correction.search.working_plan import Place, Pool
 
 WISH_WORK = 10_000_000
 """Pairs to look at for one wish among plans that cost nearly the same."""

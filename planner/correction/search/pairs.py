@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.correction.polish import _next_fitting, _unreachable
-from planner.correction.sections import BoolArray, FloatArray, IntArray
-from planner.correction.state import ComplexArray, Place, Pool
+from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
+from planner.correction.search.polish import _next_fitting, _unreachable
+from planner.correction.search.working_plan import ComplexArray, Place, Pool
 
 CHUNK = 2000
 MOST_WORK = 40_000_000

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.correction.sections import BoolArray, FloatArray, IntArray
-from planner.correction.state import LEAST_LEFT_GMM, ComplexArray, Family, Place, Pool
+from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
+from planner.correction.search.working_plan import LEAST_LEFT_GMM, ComplexArray, Family, Place, Pool
 
 MOST_CANDIDATES = 2200
 ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])

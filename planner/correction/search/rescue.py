@@ -12,8 +12,8 @@ import time
 
 import numpy as np
 
-from planner.correction.polish import Polished, polish
-from planner.correction.state import Place, Pool
+from planner.correction.search.polish import Polished, polish
+from planner.correction.search.working_plan import Place, Pool
 
 MOST_BEST_EFFORT = 40
 MOST_POLISHED = 8

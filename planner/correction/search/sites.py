@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.correction.master import quiet_stdout
-from planner.correction.sections import FloatArray, IntArray
-from planner.correction.state import ComplexArray, Place, Pool
+from planner.correction.candidates.sections import FloatArray, IntArray
+from planner.correction.search.master import quiet_stdout
+from planner.correction.search.working_plan import ComplexArray, Place, Pool
 
 MOST_SITES = 420
 CLASSES = 2

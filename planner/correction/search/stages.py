@@ -7,19 +7,26 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from planner.correction.block import Block, only_drill
 from planner.correction.budget import Budget
-from planner.correction.choice import WISHES_FROM, Plan, preferred
-from planner.correction.few import NEARER, FewCuts, Found, drills_of, shares_of, wanted_share
-from planner.correction.master import Master, MasterAnswer, Signature
-from planner.correction.polish import Polished, polish
+from planner.correction.candidates.block import Block, only_drill
+from planner.correction.candidates.reach_bounds import Window, build_windows
 from planner.correction.problem import CorrectionProblem, Level
-from planner.correction.rescue import best_effort, rescue
-from planner.correction.sites import site_plan
-from planner.correction.starts import start_plan
-from planner.correction.state import Place, Pool
-from planner.correction.supports import Window, build_windows
-from planner.correction.wanted import Passing
+from planner.correction.search.initial_plans import start_plan
+from planner.correction.search.master import Master, MasterAnswer, Signature
+from planner.correction.search.one_or_two_cuts import (
+    NEARER,
+    FewCuts,
+    Found,
+    drills_of,
+    shares_of,
+    wanted_share,
+)
+from planner.correction.search.polish import Polished, polish
+from planner.correction.search.rescue import best_effort, rescue
+from planner.correction.search.sites import site_plan
+from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
+from planner.correction.search.wanted_cuts import Passing
+from planner.correction.search.working_plan import Place, Pool
 
 SIGNATURES = 3
 SIGNATURE_GAP = 0.02

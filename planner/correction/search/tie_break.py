@@ -10,10 +10,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.correction.block import Block, only_tool
-from planner.correction.polish import Polished, polish
+from planner.correction.candidates.block import Block, only_tool
 from planner.correction.problem import CorrectionProblem
-from planner.correction.state import LEAST_LEFT_GMM, Place, Pool, toward
+from planner.correction.search.polish import Polished, polish
+from planner.correction.search.working_plan import LEAST_LEFT_GMM, Place, Pool, toward
 
 NEARLY = 1.005
 """Plans within this factor of the least cost found count as equally cheap."""

@@ -9,9 +9,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.correction.block import Block
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, separation_deg
 from planner.correction.problem import CorrectionProblem
-from planner.correction.sections import BoolArray, FloatArray, IntArray, separation_deg
 from planner.correction.store import content_key
 
 ComplexArray = NDArray[np.complex128]

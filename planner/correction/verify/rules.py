@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify_integrals import cone_mm
+from planner.correction.verify.integrals import cone_mm
 from planner.cuts.cut import Cut, Shop
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 

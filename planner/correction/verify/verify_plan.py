@@ -3,7 +3,7 @@
 ========== ===================================================================================================
 what       how, here
 ========== ===================================================================================================
-mass,      numerical integration of columns over each hole (`verify_integrals`), no closed formula
+mass,      numerical integration of columns over each hole (`integrals`), no closed formula
 moment, z
 residual   force and moment equation of the shaft, solved as two equations for the vectors in two planes
 walls      polygons (`geometry_profiles.placement`), all holes of a counterweight at once
@@ -31,15 +31,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify_integrals import Integrals, cone_mm, face_hole, rim_hole
-from planner.correction.verify_rules import (
+from planner.correction.verify.integrals import Integrals, cone_mm, face_hole, rim_hole
+from planner.correction.verify.rules import (
     choice_faults,
     deepening_faults,
     grid_faults,
     impossible,
     length_faults,
 )
-from planner.correction.verify_walls import NamedCut, wall_faults
+from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight

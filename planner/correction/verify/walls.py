@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from geometry_profiles.placement import HoleSection, placement_faults
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify_integrals import cone_mm
-from planner.correction.verify_rules import deepened_holes
+from planner.correction.verify.integrals import cone_mm
+from planner.correction.verify.rules import deepened_holes
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.obstacles import obstacles_of

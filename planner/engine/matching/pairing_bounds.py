@@ -1,6 +1,6 @@
 """Lower bounds on what a pairing grinds, by the least sum of the cylinders and by that of the throws.
 
-Works on the whole numbers of `planner.engine.pairing_search.Weights`.
+Works on the whole numbers of `planner.engine.matching.pairing_search.Weights`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import itertools
 import math
 from bisect import bisect_left
 
-from planner.engine.pairing_search import ThrowPlan, TripleTable, Weights, ground
+from planner.engine.matching.pairing_search import ThrowPlan, TripleTable, Weights, ground
 
 #: More than any cost.
 NEVER = 1 << 60

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.engine.pairing_subsets import Floats, Ints, Prices, Subsets
+from planner.engine.matching.pairing_subsets import Floats, Ints, Prices, Subsets
 
 #: Steps for the prices of each kind: about as long as a quick exact search.
 STEPS = 40

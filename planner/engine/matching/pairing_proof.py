@@ -1,6 +1,6 @@
 """The drive of the pairing search: thresholds, bounds, the proof that no pairing grinds less.
 
-Works on the whole numbers of `planner.engine.pairing_search.Weights`.
+Works on the whole numbers of `planner.engine.matching.pairing_search.Weights`.
 """
 
 from __future__ import annotations
@@ -11,17 +11,24 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.engine.pairing_bounds import (
+from planner.engine.matching.pairing_bounds import (
     NEVER,
     SumBounds,
     in_coarsest_unit,
     least_throw_sums,
     throw_plan,
 )
-from planner.engine.pairing_prices import PriceBound
-from planner.engine.pairing_search import Clock, OutOfTime, ThresholdSearch, ThrowPlan, TripleTable, Weights
-from planner.engine.pairing_swaps import anneal
-from planner.engine.pairing_windows import Windows, fits_windows
+from planner.engine.matching.pairing_prices import PriceBound
+from planner.engine.matching.pairing_search import (
+    Clock,
+    OutOfTime,
+    ThresholdSearch,
+    ThrowPlan,
+    TripleTable,
+    Weights,
+)
+from planner.engine.matching.pairing_swaps import anneal
+from planner.engine.matching.pairing_windows import Windows, fits_windows
 
 #: Share of the time for descents before the exhaustive search.
 _SWAP_SHARE = 0.2

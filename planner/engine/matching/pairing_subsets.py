@@ -6,7 +6,7 @@ hold: with twelve cylinders there are 924 x 924 such cases half-way, whatever th
 from both ends and meet in the middle.  A case is dropped when what it has ground and what the rest must grind
 at least (see `Prices`) reach the budget; with hardly any case left the search takes milliseconds.
 
-Whole numbers, as in `planner.engine.pairing_search`; `BARRED` stands for what is not allowed.
+Whole numbers, as in `planner.engine.matching.pairing_search`; `BARRED` stands for what is not allowed.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.engine.pairing_search import Clock
+from planner.engine.matching.pairing_search import Clock
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -101,7 +101,7 @@ def subsets_of(count: int) -> Subsets:
 
 @dataclass(frozen=True)
 class Prices:
-    """A price for every part of one kind; see `planner.engine.pairing_prices`.
+    """A price for every part of one kind; see `planner.engine.matching.pairing_prices`.
 
     With the prices of all pins taken off the cost of what uses them, every two cylinders may choose their pins
     freely and the sum of all prices is added again: never more than what a pairing really costs.

@@ -10,9 +10,9 @@ import functools
 
 import numpy as np
 
-from planner.engine.pairing_prices import PriceBound, price_bound
-from planner.engine.pairing_search import Clock, Weights
-from planner.engine.pairing_subsets import (
+from planner.engine.matching.pairing_prices import PriceBound, price_bound
+from planner.engine.matching.pairing_search import Clock, Weights
+from planner.engine.matching.pairing_subsets import (
     BARRED,
     MOST_PARTS,
     Ints,

@@ -14,9 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from planner.engine.matching import UNIT_G, Pairing, PairingRequest, check_throws, pair_parts, whole
-from planner.engine.pairing_search import Weights
-from planner.engine.pairing_swaps import Arrangement, anneal
+from planner.engine.matching.match import (
+    UNIT_G,
+    Pairing,
+    PairingRequest,
+    check_throws,
+    pair_parts,
+    whole,
+)
+from planner.engine.matching.pairing_search import Weights
+from planner.engine.matching.pairing_swaps import Arrangement, anneal
 from planner.errors import InputError
 
 #: Walks of random swaps before the programme.
@@ -71,7 +78,7 @@ def choose_from_stock(
     stock : Stock
     cylinders : sequence of str
     throws : sequence of sequence of str
-        Cylinders by throw, as in `planner.engine.matching.PairingRequest`.
+        Cylinders by throw, as in `planner.engine.matching.match.PairingRequest`.
     tolerance_g : float
         What lies within this above the least is not ground [g].
     seconds : float

@@ -9,12 +9,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.assurance.grades import parse_grade_mm_per_s
 from planner.engine.layouts import LAYOUTS, layout
 from planner.errors import InputError
+from planner.quantity import UnitSystem
 from planner.rotor.drills import is_named_drill, parse_drill_mm
+from planner.rotor.grades import parse_grade_mm_per_s
 from planner.rotor.materials import material
-from planner.units import UnitSystem
 
 File = Literal["shop", "crankshaft", "job"]
 Answers = Mapping[str, str | None]
@@ -343,7 +343,7 @@ def _fraction(question: Question, text: str, _answers: Answers) -> str:
 def _tolerance(question: Question, text: str, answers: Answers) -> str:
     if text[:1] in "gG" and not text[:2].casefold().startswith(("g*", "g-", "g.")):
         return f"G {parse_grade_mm_per_s(text):g}"
-    from planner.job.build_tolerance import limit_gmm
+    from planner.jobfile.schema.tolerance_build import limit_gmm
 
     try:
         limit_gmm(text, units=units_of(answers))

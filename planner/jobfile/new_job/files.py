@@ -12,9 +12,9 @@ from pathlib import Path
 
 from planner.errors import InputError
 from planner.files import changed, read_bytes, remember, umask, write_bytes
-from planner.job.finding import state_folder
-from planner.job.starting_checks import NEUTRAL
-from planner.job.starting_questions import ONCE
+from planner.jobfile.find import state_folder
+from planner.jobfile.new_job.checks import NEUTRAL
+from planner.jobfile.new_job.questions import ONCE
 
 _ANSWERS = "start-answers.json"
 _GREATEST_BYTES = 400_000

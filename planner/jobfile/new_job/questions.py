@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Callable, Iterator
 
 from planner.engine.layouts import layout
-from planner.job.starting_checks import Answers, Question
+from planner.jobfile.new_job.checks import Answers, Question
 
 _FROM_FRONT = (
     "tape along the crankshaft, zero at the middle of the front main bearing, toward the flange positive"

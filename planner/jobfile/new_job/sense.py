@@ -1,4 +1,4 @@
-"""What answers of ``start`` can be: each by itself and beside the others, by the bounds of `planner.job.plausible`."""
+"""What answers of ``start`` can be: each by itself and beside the others, by the bounds of `planner.jobfile.plausible`."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from planner.engine.parts import STANDARD_PARTS
 from planner.errors import InputError
-from planner.job.plausible import BOUNDS, judge_size, odd_parts
-from planner.job.starting_checks import Answers, Question, units_of
+from planner.jobfile.new_job.checks import Answers, Question, units_of
+from planner.jobfile.plausible import BOUNDS, judge_size, odd_parts
 from planner.rotor.drills import parse_drill_mm
 
 _BOUND_OF = {

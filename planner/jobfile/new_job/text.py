@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.engine.layouts import Layout, layout
-from planner.job.starting_checks import Answers, File, Question, mounted_part, units_of
-from planner.job.starting_questions import (
+from planner.jobfile.new_job.checks import Answers, File, Question, mounted_part, units_of
+from planner.jobfile.new_job.questions import (
     ALL_QUESTIONS,
     OPTIONAL,
     counterweight_name,

@@ -13,8 +13,8 @@ from typing import Annotated, Any, TypeAlias
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 
+from planner.quantity import Kind, QuantityError, UnitSystem
 from planner.rotor.drills import parse_drill_mm
-from planner.units import Kind, QuantityError, UnitSystem
 from planner.visible_text import hidden_characters, visible
 
 _UNIT_SUFFIXES = ("_g_per_cm3", "_gmm", "_mm", "_deg", "_kg", "_g")

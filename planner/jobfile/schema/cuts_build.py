@@ -6,10 +6,11 @@ import dataclasses
 from collections.abc import Collection, Sequence
 
 from planner.cuts.cut import Cut, Shop
-from planner.job.model import MadeCut, StoredPlan, StoredStep
-from planner.job.places import Places
-from planner.job.schema_rotor import ExistingSection
-from planner.job.schema_shop import (
+from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
+from planner.jobfile.places import Places
+from planner.jobfile.schema.rotor import ExistingSection
+from planner.jobfile.schema.sections import Sections
+from planner.jobfile.schema.shop import (
     CutSection,
     FixedCutSection,
     FormerPlanSection,
@@ -17,8 +18,7 @@ from planner.job.schema_shop import (
     PlanSection,
     SettingsSection,
 )
-from planner.job.sections import Sections
-from planner.reading.machine import DrillSettings
+from planner.machine.convention import DrillSettings
 from planner.rotor.crankshaft import Counterweight, ExistingHole, cone_height_mm
 from planner.rotor.vectors import difference_deg
 

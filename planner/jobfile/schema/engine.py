@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from planner.job.schema_base import (
+from planner.jobfile.schema.base import (
     Angle,
     Count,
     Date,
@@ -19,7 +19,7 @@ from planner.job.schema_base import (
     Text,
     number,
 )
-from planner.units import QuantityError
+from planner.quantity import QuantityError
 
 Fraction = Annotated[float, number(what="a share from 0 to 1", least=0.0, most=1.0)]
 

@@ -9,10 +9,10 @@ from pydantic import ValidationError
 
 from planner.engine.parts import STANDARD_PARTS, Part, PartSet, bobs, part
 from planner.errors import InputError
-from planner.job.faults import did_you_mean, listed
-from planner.job.model import BobPiece, BobSetEntry, CylinderEntry, EngineEntry, JobDetails, MatchEntry
-from planner.job.schema_base import Section
-from planner.job.schema_engine import (
+from planner.jobfile.faults import did_you_mean, listed
+from planner.jobfile.job import BobPiece, BobSetEntry, CylinderEntry, EngineEntry, JobDetails, MatchEntry
+from planner.jobfile.schema.base import Section
+from planner.jobfile.schema.engine import (
     BobPieceSection,
     BobSetSection,
     CylinderSection,
@@ -22,8 +22,8 @@ from planner.job.schema_engine import (
     MatchSection,
     OtherPartSection,
 )
-from planner.job.schema_spins import BobsSection
-from planner.job.sections import Sections
+from planner.jobfile.schema.sections import Sections
+from planner.jobfile.schema.spins import BobsSection
 from planner.rotor.crankshaft import Throw
 
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.job.model import PROVABLE, Proof
-from planner.job.places import names_machine_angle
-from planner.job.schema_rotor import CrankshaftSection, PlanesSection, ThrowSection
-from planner.job.schema_spins import MachineSection, ProofSection
-from planner.job.sections import Placed, Sections
-from planner.reading.machine import MachineConvention
+from planner.jobfile.job import PROVABLE, Proof
+from planner.jobfile.places import names_machine_angle
+from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
+from planner.jobfile.schema.sections import Placed, Sections
+from planner.jobfile.schema.spins import MachineSection, ProofSection
+from planner.machine.convention import MachineConvention
+from planner.quantity import Kind
+from planner.quantity_reading import allowed_units, find_unit
 from planner.rotor.vectors import wrap_deg
-from planner.unit_reading import allowed_units, find_unit
-from planner.units import Kind
 
 LEAST_SHARE_OF_SPAN = 0.1
 """Reading planes closer together than this share of the bearing span are refused."""

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from planner.job.schema_base import (
+from planner.jobfile.schema.base import (
     Angle,
     CountFrom1,
     Density,

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 
 from planner.cuts.cut import Shop
 from planner.errors import InputError
-from planner.job.build_cuts import build_existing, check_existing
-from planner.job.defaults import CRANKSHAFT_DENSITY_G_PER_CM3
-from planner.job.places import Places
-from planner.job.schema_rotor import (
+from planner.jobfile.defaults import CRANKSHAFT_DENSITY_G_PER_CM3
+from planner.jobfile.places import Places
+from planner.jobfile.schema.cuts_build import build_existing, check_existing
+from planner.jobfile.schema.rotor import (
     CounterweightSection,
     CrankshaftSection,
     OilDrillingSection,
     OutlineSection,
     ThrowSection,
 )
-from planner.job.sections import Placed, Sections
+from planner.jobfile.schema.sections import Placed, Sections
 from planner.rotor.crankshaft import (
     CUT_KINDS,
     Counterweight,

@@ -10,12 +10,12 @@ from typing import Any, Generic, TypeVar
 from pydantic import ValidationError
 
 from planner.errors import InputError
-from planner.job.faults import Faults, did_you_mean, key_path, listed, value_at
-from planner.job.schema_base import Section, shown
-from planner.job.schema_engine import UseSection
-from planner.job.shop_folders import VARIABLE, may_use
-from planner.job.sources import Source, SyntaxFaultError, parse_toml, read_text
-from planner.units import UnitSystem
+from planner.jobfile.faults import Faults, did_you_mean, key_path, listed, value_at
+from planner.jobfile.schema.base import Section, shown
+from planner.jobfile.schema.engine import UseSection
+from planner.jobfile.shop_folders import VARIABLE, may_use
+from planner.jobfile.sources import Source, SyntaxFaultError, parse_toml, read_text
+from planner.quantity import UnitSystem
 
 S = TypeVar("S", bound=Section)
 

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo
 
-from planner.job.schema_base import (
+from planner.jobfile.schema.base import (
     Angle,
     Count,
     CountFrom1,
@@ -26,9 +26,9 @@ from planner.job.schema_base import (
     number,
     shown,
 )
-from planner.job.schema_rotor import PointAngle
+from planner.jobfile.schema.rotor import PointAngle
+from planner.quantity import QuantityError, UnitSystem
 from planner.rotor.crankshaft import CutKind
-from planner.units import QuantityError, UnitSystem
 
 Share = Annotated[float, number(what="a share", above=0.0, most=1.0)]
 Chance = Annotated[float, number(what="a chance", least=0.5, most=0.999)]
@@ -55,7 +55,7 @@ def _prices(value: object, info: ValidationInfo) -> dict[float, float]:
 
 
 class ShopSection(Section):
-    """``[shop]``: what is not said comes from :mod:`planner.job.defaults`."""
+    """``[shop]``: what is not said comes from :mod:`planner.jobfile.defaults`."""
 
     drills_mm: list[Drill] | None = None
     hole_oversize_mm: LengthOr0 | None = None

@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from planner.assurance.error_model import ErrorModel
 from planner.cuts.cut import Shop
 from planner.errors import InputError
-from planner.job.defaults import shop_defaults
-from planner.job.schema_shop import ErrorsSection, ShopSection
-from planner.job.sections import Sections
-from planner.reading.machine import MachineConvention
+from planner.jobfile.defaults import shop_defaults
+from planner.jobfile.schema.sections import Sections
+from planner.jobfile.schema.shop import ErrorsSection, ShopSection
+from planner.machine.convention import MachineConvention
 from planner.rotor.crankshaft import CUT_KINDS
 from planner.rotor.drills import is_named_drill, named_drill_mm
 from planner.rotor.materials import slug_class
+from planner.uncertainty.error_model import ErrorModel
 
 _SAME_MM = 1e-6
 _WHOLE = 1e-9
@@ -67,7 +67,7 @@ def build_drill_names(sections: Sections, *, notes: list[str]) -> dict[float, st
 
 
 def _default_words(inches: bool, key: str) -> str:
-    from planner.job.defaults import SHOP_DEFAULTS
+    from planner.jobfile.defaults import SHOP_DEFAULTS
 
     found = next(default for default in SHOP_DEFAULTS if default.key == key)
     value = found.inch if inches else found.metric

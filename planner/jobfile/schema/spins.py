@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, ConfigDict, Field, ValidationInfo
 
-from planner.job.schema_base import (
+from planner.jobfile.schema.base import (
     Angle,
     CountFrom1,
     Date,
@@ -23,7 +23,7 @@ from planner.job.schema_base import (
     UnbalanceOr0,
     shown,
 )
-from planner.units import QuantityError, UnitSystem
+from planner.quantity import QuantityError, UnitSystem
 
 RawAmount = str | int | float
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.job.build_engine import per_throw
-from planner.job.model import TrialRun, TrialSide, Undone
-from planner.job.places import Places
-from planner.job.schema_rotor import MountedSection
-from planner.job.schema_spins import (
+from planner.jobfile.job import TrialRun, TrialSide, Undone
+from planner.jobfile.places import Places
+from planner.jobfile.schema.engine_build import per_throw
+from planner.jobfile.schema.rotor import MountedSection
+from planner.jobfile.schema.sections import Placed, Sections
+from planner.jobfile.schema.spins import (
     InfluenceSection,
     KnownErrorSection,
     KnownMassSection,
@@ -19,10 +20,9 @@ from planner.job.schema_spins import (
     TrialSideSection,
     UndoneSection,
 )
-from planner.job.sections import Placed, Sections
-from planner.reading.machine import MachineConvention
-from planner.reading.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
-from planner.reading.trial_masses import Influence, Side
+from planner.machine.convention import MachineConvention
+from planner.machine.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
+from planner.machine.trial_masses import Influence, Side
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import vector_gmm
 

@@ -7,13 +7,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, ValidationInfo
 
-from planner.assurance.grades import parse_grade_mm_per_s
-from planner.assurance.tolerance import ToleranceSpec
 from planner.errors import InputError
-from planner.job.schema_base import Mass, Section, UnbalanceOr0, shown
-from planner.job.schema_rotor import CrankshaftSection
-from planner.job.sections import Sections
-from planner.units import QuantityError, UnitSystem
+from planner.jobfile.schema.base import Mass, Section, UnbalanceOr0, shown
+from planner.jobfile.schema.rotor import CrankshaftSection
+from planner.jobfile.schema.sections import Sections
+from planner.quantity import QuantityError, UnitSystem
+from planner.rotor.grades import parse_grade_mm_per_s
+from planner.rotor.tolerance import ToleranceSpec
 
 _WAYS = {
     "grade": "{}",

@@ -10,12 +10,12 @@ import numpy as np
 
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_greatest_depth_mm
 from planner.errors import InputError
-from planner.report import style
-from planner.report.drawings_dimensions import round_below
-from planner.report.drawings_words import drill, shown
-from planner.report.sheet_paper import SMALL_PT, Pages, Paper, column_widths_in
+from planner.present.drawings import style
+from planner.present.drawings.dimensions import round_below
+from planner.present.drawings.words import drill, shown
+from planner.present.sheet.paper import SMALL_PT, Pages, Paper, column_widths_in
+from planner.quantity import UnitSystem, factor, format_mass, nearest_64th
 from planner.rotor.crankshaft import cone_height_mm
-from planner.units import UnitSystem, factor, format_mass, nearest_64th
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

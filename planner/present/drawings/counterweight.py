@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.errors import InputError
-from planner.reading.machine import ViewedFrom
-from planner.report import style
-from planner.report.drawings_dimensions import (
+from planner.machine.convention import ViewedFrom
+from planner.present.drawings import style
+from planner.present.drawings.dimensions import (
     arc_levels,
     arc_reach_in,
     arc_text,
@@ -20,7 +20,7 @@ from planner.report.drawings_dimensions import (
     draw_dimension_arcs,
     draw_scale_bar,
 )
-from planner.report.drawings_holes import (
+from planner.present.drawings.holes import (
     Shape,
     draw_shape,
     look_of_cut,
@@ -30,8 +30,8 @@ from planner.report.drawings_holes import (
     shape_of_keep_out,
     shape_of_oil_drilling,
 )
-from planner.report.drawings_labels import Columns, Label, best_columns, draw_columns, possible_columns
-from planner.report.drawings_place import (
+from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
+from planner.present.drawings.place import (
     Frame,
     axes_size_in,
     checked_view,
@@ -41,15 +41,15 @@ from planner.report.drawings_place import (
     seen,
     text_size_in,
 )
-from planner.report.drawings_words import degrees, length, size_words, step_words, view_words
+from planner.present.drawings.words import degrees, length, size_words, step_words, view_words
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import ComplexArray
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from planner.workflow.answer import PlanAnswer, PlanStep
-from planner.workflow.trial import spin_words
+    from planner.steps.plan_answer import PlanAnswer, PlanStep
+from planner.steps.trial import spin_words
 
 COMPASS_IN = (1.28, 1.26)
 """Width and height that the compass of the machine's numbers takes in a corner [in]."""

@@ -7,17 +7,17 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from planner.reading.machine import MachineConvention, ViewedFrom
-from planner.report import style
-from planner.report.drawings_place import Frame, seen, text_size_in, write
-from planner.report.drawings_words import number
-from planner.units import UnitSystem, factor
+from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.present.drawings import style
+from planner.present.drawings.place import Frame, seen, text_size_in, write
+from planner.present.drawings.words import number
+from planner.quantity import UnitSystem, factor
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from planner.rotor.crankshaft import Counterweight
-    from planner.workflow.answer import PlanStep
+    from planner.steps.plan_answer import PlanStep
 
 _FIRST_ARC_IN = 0.16
 _ARC_PITCH_IN = 0.18

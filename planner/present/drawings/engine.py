@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from planner.engine.forces import ORDERS
-from planner.report import style
-from planner.report.drawings_save import quiet_about_glyphs
-from planner.report.numbers import degrees
-from planner.report.style import Look
-from planner.workflow.engine_forces import EngineAnswer
+from planner.present.drawings import style
+from planner.present.drawings.save import quiet_about_glyphs
+from planner.present.drawings.style import Look
+from planner.present.numbers import degrees
+from planner.steps.engine_forces import EngineAnswer
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

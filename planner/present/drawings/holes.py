@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from planner.reading.machine import ViewedFrom
-from planner.report import style
-from planner.report.drawings_place import seen
+from planner.machine.convention import ViewedFrom
+from planner.present.drawings import style
+from planner.present.drawings.place import seen
 from planner.rotor.crankshaft import cone_height_mm
 from planner.rotor.vectors import difference_deg
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from planner.cuts.cut import Cut, Shop
     from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling
-    from planner.workflow.answer import PlanAnswer
+    from planner.steps.plan_answer import PlanAnswer
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from planner.report import style
-from planner.report.drawings_place import LABEL_GAP_IN, LINE_IN, Frame, spread, text_size_in, write
+from planner.present.drawings import style
+from planner.present.drawings.place import LABEL_GAP_IN, LINE_IN, Frame, spread, text_size_in, write
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, get_args
 
 from planner.errors import InputError
-from planner.reading.machine import ViewedFrom
-from planner.report import style
+from planner.machine.convention import ViewedFrom
+from planner.present.drawings import style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,27 +7,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from planner.report import style
-from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
-from planner.report.drawings_holes import old_holes
-from planner.report.drawings_place import text_size_in, wrapped
-from planner.report.drawings_save import quiet_about_glyphs
-from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
-from planner.report.drawings_words import (
+from planner.present.drawings import style
+from planner.present.drawings.counterweight import labels_height_in, plot_counterweight
+from planner.present.drawings.holes import old_holes
+from planner.present.drawings.place import text_size_in, wrapped
+from planner.present.drawings.save import quiet_about_glyphs
+from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
+from planner.present.drawings.words import (
     SIDES,
     convention_words,
     foretold_words,
     judged_words,
 )
-from planner.report.words import CAUTIONS
+from planner.present.words import CAUTIONS
 from planner.rotor.crankshaft import Counterweight
-from planner.workflow.trial import spin_words
+from planner.steps.trial import spin_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.patches import Patch
 
-    from planner.workflow.answer import PlanAnswer
+    from planner.steps.plan_answer import PlanAnswer
 
 WIDTH_IN = 16.54
 """Width of an A3 sheet laid on its side [in]."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.files import check_output
-from planner.report import style
+from planner.present.drawings import style
 from planner.rotor.weighing import WeighedCounterweight
 
 if TYPE_CHECKING:

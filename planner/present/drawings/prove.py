@@ -6,18 +6,18 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
-from planner.report import style
-from planner.report.drawings_place import seen
-from planner.report.numbers import degrees
-from planner.report.words import length_words
+from planner.present.drawings import style
+from planner.present.drawings.place import seen
+from planner.present.numbers import degrees
+from planner.present.words import length_words
 from planner.rotor.vectors import vector_gmm
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from planner.job.model import Job
-    from planner.workflow.proving import Place, Proposal
+    from planner.jobfile.job import Job
+    from planner.steps.prove import Place, Proposal
 
 _PAD = 1.15
 _PLATE = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
 from planner.files import in_one_step
-from planner.report import style
+from planner.present.drawings import style
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

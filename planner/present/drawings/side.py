@@ -6,9 +6,9 @@ import cmath
 import math
 from typing import TYPE_CHECKING, Any
 
-from planner.report import style
-from planner.report.drawings_holes import look_of_cut, shape_of_cut
-from planner.report.drawings_place import (
+from planner.present.drawings import style
+from planner.present.drawings.holes import look_of_cut, shape_of_cut
+from planner.present.drawings.place import (
     LABEL_GAP_IN,
     Frame,
     axes_size_in,
@@ -20,13 +20,13 @@ from planner.report.drawings_place import (
     wrapped,
     write,
 )
-from planner.report.drawings_words import length, number
-from planner.units import factor
+from planner.present.drawings.words import length, number
+from planner.quantity import factor
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from planner.workflow.answer import PlanAnswer
+    from planner.steps.plan_answer import PlanAnswer
 
 _ROW_IN = 0.24
 _ROWS_ABOVE = 2

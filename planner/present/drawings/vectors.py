@@ -7,11 +7,11 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
-from planner.reading.machine import MachineConvention, ViewedFrom
-from planner.report import style
-from planner.report.drawings_dimensions import draw_head, round_below
-from planner.report.drawings_labels import Columns, Label, best_columns, draw_columns, possible_columns
-from planner.report.drawings_place import (
+from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.present.drawings import style
+from planner.present.drawings.dimensions import draw_head, round_below
+from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
+from planner.present.drawings.place import (
     Frame,
     axes_size_in,
     checked_view,
@@ -23,7 +23,7 @@ from planner.report.drawings_place import (
     wrapped,
     write,
 )
-from planner.report.drawings_words import (
+from planner.present.drawings.words import (
     SIDES,
     Side,
     convention_words,
@@ -36,15 +36,15 @@ from planner.report.drawings_words import (
     unbalance,
     vector_words,
 )
+from planner.quantity import factor
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import plane_shares
-from planner.units import factor
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from planner.job.model import Job
-    from planner.workflow.answer import PlanAnswer
+    from planner.jobfile.job import Job
+    from planner.steps.plan_answer import PlanAnswer
 
 _TICK_STEP_DEG = 30
 _TICKS_ACROSS_IN = 0.42

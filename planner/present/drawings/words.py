@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal
 
-from planner.report.words import shown_amount_words, shown_vector_words
+from planner.present.words import shown_amount_words, shown_vector_words
+from planner.quantity import MM_PER_IN
 from planner.rotor.drills import number_or_letter
 from planner.rotor.vectors import angle_deg, difference_deg
-from planner.units import MM_PER_IN
 
 if TYPE_CHECKING:
     from planner.cuts.cut import Cut, Shop
-    from planner.job.model import Job
-    from planner.reading.spin import SideReading
-    from planner.units import UnitSystem
-    from planner.workflow.answer import PlanAnswer, PlanStep
+    from planner.jobfile.job import Job
+    from planner.machine.spin import SideReading
+    from planner.quantity import UnitSystem
+    from planner.steps.plan_answer import PlanAnswer, PlanStep
 
 Side = Literal["left", "right"]
 SIDES: tuple[Side, Side] = ("left", "right")

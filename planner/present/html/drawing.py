@@ -7,8 +7,8 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from planner.errors import BobplanError
-from planner.report.html_page import DARK, variable
-from planner.report.sheet_save import svg_inside
+from planner.present.html.page import DARK, variable
+from planner.present.sheet.save import svg_inside
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from planner.report import style
-from planner.report.sheet_parts import Block
+from planner.present.drawings import style
+from planner.present.sheet.parts import Block
 
 DARK = {
     style.INK: "#e8ecf1",

@@ -8,24 +8,24 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.files import write_bytes
-from planner.report import html_page as html
-from planner.report.drawings_counterweight import labels_height_in, plot_counterweight
-from planner.report.drawings_place import own_axes
-from planner.report.drawings_plan import touched_counterweights
-from planner.report.drawings_save import quiet_about_glyphs
-from planner.report.drawings_side import plot_side_view
-from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
-from planner.report.drawings_words import SIDES, vector_words, zero_words
-from planner.report.html_drawing import drawing
-from planner.report.sheet_cards import HEADS
-from planner.report.sheet_content import CutCard, Fact, SheetContent, sheet_content
-from planner.report.sheet_convention import SIZE_IN, plot_convention
-from planner.report.sheet_record import RecordContent, record_content
-from planner.report.sheet_record_page import bars_height_in, plot_before_after
-from planner.report.sheet_save import letters_once
-from planner.report.words import centre_words, depth_words, drill_words
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.sheet import RecordAnswer, SheetAnswer
+from planner.present.drawings.counterweight import labels_height_in, plot_counterweight
+from planner.present.drawings.place import own_axes
+from planner.present.drawings.plan import touched_counterweights
+from planner.present.drawings.save import quiet_about_glyphs
+from planner.present.drawings.side import plot_side_view
+from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
+from planner.present.drawings.words import SIDES, vector_words, zero_words
+from planner.present.html import page as html
+from planner.present.html.drawing import drawing
+from planner.present.sheet.cards import HEADS
+from planner.present.sheet.content import CutCard, Fact, SheetContent, sheet_content
+from planner.present.sheet.convention import SIZE_IN, plot_convention
+from planner.present.sheet.record import RecordContent, record_content
+from planner.present.sheet.record_page import bars_height_in, plot_before_after
+from planner.present.sheet.save import letters_once
+from planner.present.words import centre_words, depth_words, drill_words
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.sheet import RecordAnswer, SheetAnswer
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

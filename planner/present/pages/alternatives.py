@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from planner.job.model import Job
-from planner.report.chances_text import chances_json, percent_words
-from planner.report.numbers import neat
-from planner.report.table import table
-from planner.workflow.alternatives import Alternative
-from planner.workflow.answer import PlanAnswer
+from planner.jobfile.job import Job
+from planner.present.numbers import neat
+from planner.present.pages.chances import chances_json, percent_words
+from planner.present.table import table
+from planner.steps.alternatives import Alternative
+from planner.steps.plan_answer import PlanAnswer
 
 _TITLES = {
     "plan": "this plan",

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from planner.engine.bob_set import BobMakeup
-from planner.job.model import Job
-from planner.report.numbers import neat
-from planner.report.table import table
+from planner.engine.matching.bob_set import BobMakeup
+from planner.jobfile.job import Job
+from planner.present.numbers import neat
+from planner.present.table import table
 
 
 def makeup_text(job: Job, makeup: BobMakeup) -> str:

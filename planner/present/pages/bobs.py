@@ -8,13 +8,13 @@ from typing import Any
 
 from planner.engine.bob_errors import BobSensitivity
 from planner.engine.parts import Bob
-from planner.job.model import Job
-from planner.report.numbers import degrees, neat, plural
-from planner.report.table import table
-from planner.report.words import judged_words, shown_amount_words, shown_vector_words, shown_words
+from planner.jobfile.job import Job
+from planner.present.numbers import degrees, neat, plural
+from planner.present.table import table
+from planner.present.words import judged_words, shown_amount_words, shown_vector_words, shown_words
+from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
-from planner.units import Kind
-from planner.workflow.bobs import BobsAnswer, WhatIf
+from planner.steps.bobs import BobsAnswer, WhatIf
 
 
 def bobs_text(answer: BobsAnswer) -> str:

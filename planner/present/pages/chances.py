@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.assurance.passing import Chances
-from planner.report.numbers import neat
+from planner.present.numbers import neat
+from planner.uncertainty.passing import Chances
 
 
 def chances_words(chances: Chances) -> str:

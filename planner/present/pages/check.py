@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.assurance.tolerance_work import allocation_work, residual_work
-from planner.report.chances_text import chances_json, chances_words
-from planner.report.numbers import degrees, neat
-from planner.report.plan_json import vectors_json
-from planner.report.table import table
-from planner.report.words import amount_words, judged_words, length_words, shown_vector_words, shown_words
-from planner.workflow.checking import AtRadius, CheckAnswer, moved_residual
-from planner.workflow.trial import spin_words
+from planner.present.numbers import degrees, neat
+from planner.present.pages.chances import chances_json, chances_words
+from planner.present.pages.plan_json import vectors_json
+from planner.present.table import table
+from planner.present.words import amount_words, judged_words, length_words, shown_vector_words, shown_words
+from planner.rotor.tolerance_work import allocation_work, residual_work
+from planner.steps.check import AtRadius, CheckAnswer, moved_residual
+from planner.steps.trial import spin_words
 
 _SIDES = ("left", "right")
 

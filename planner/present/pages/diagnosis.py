@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.cuts.cut import Cut
-from planner.job.model import Job
-from planner.reading.unbalance import display_reading
-from planner.report.numbers import degrees, neat
-from planner.report.words import drill_words, length_words, shown_words, toward_words
+from planner.jobfile.job import Job
+from planner.machine.unbalance import display_reading
+from planner.present.numbers import degrees, neat
+from planner.present.words import drill_words, length_words, shown_words, toward_words
 from planner.rotor.vectors import difference_deg
-from planner.workflow.diagnosing import SpinDiagnosis, remedy_of
+from planner.steps.diagnosis import SpinDiagnosis, remedy_of
 
 
 def diagnosis_lines(job: Job, found: SpinDiagnosis | None) -> list[str]:

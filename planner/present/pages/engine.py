@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from planner.engine.forces import HarmonicVector, Inherent
 from planner.engine.fraction_choice import FractionChoice
-from planner.report.numbers import degrees, plural
-from planner.report.table import table
-from planner.report.words import shown_vector_words
-from planner.workflow.engine_forces import EngineAnswer
+from planner.present.numbers import degrees, plural
+from planner.present.table import table
+from planner.present.words import shown_vector_words
+from planner.steps.engine_forces import EngineAnswer
 
 NOTHING = 5e-4
 """Smaller amounts, in units of m r omega^2, are shown as nothing."""

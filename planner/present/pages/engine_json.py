@@ -10,10 +10,10 @@ from planner.engine.engine import engine_from_layout
 from planner.engine.forces import HarmonicVector, Inherent, bobs_needed, inherent
 from planner.engine.fraction_choice import FractionChoice
 from planner.engine.layouts import LAYOUTS
-from planner.report.numbers import neat
+from planner.present.numbers import neat
 from planner.rotor.vectors import angle_deg
-from planner.workflow.engine_building import USUAL_RATIO
-from planner.workflow.engine_forces import Cost, EngineAnswer
+from planner.steps.engine import USUAL_RATIO
+from planner.steps.engine_forces import Cost, EngineAnswer
 
 
 def engine_json(answer: EngineAnswer) -> dict[str, Any]:

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from planner.report.numbers import degrees, neat, plural
-from planner.report.words import amount_words, length_words
+from planner.present.numbers import degrees, neat, plural
+from planner.present.words import amount_words, length_words
 from planner.rotor.vectors import angle_deg, difference_deg, plane_shares
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.hand import HandHole, HandPlan, HandSide
+from planner.steps.hand import HandHole, HandPlan, HandSide
+from planner.steps.plan_answer import PlanAnswer
 
 
 def hand_lines(answer: PlanAnswer) -> list[str]:

@@ -7,12 +7,12 @@ from typing import Any
 
 from planner.correction.problem import Certificate
 from planner.cuts.retention import NOT_A_RELEASE
-from planner.job.model import Job
-from planner.report.numbers import neat
-from planner.report.words import drill_words, length_words
-from planner.workflow.answer import HeavyMetal, PlanAnswer
-from planner.workflow.bob_window import BobWindow
-from planner.workflow.slugs import SlugHold, SlugOrder
+from planner.jobfile.job import Job
+from planner.present.numbers import neat
+from planner.present.words import drill_words, length_words
+from planner.steps.bob_window import BobWindow
+from planner.steps.plan_answer import HeavyMetal, PlanAnswer
+from planner.steps.slugs import SlugHold, SlugOrder
 
 
 def heavy_metal_lines(answer: PlanAnswer) -> list[str]:

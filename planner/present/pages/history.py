@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.job.model import Job, Undone
-from planner.report.check_text import limit_words
-from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
-from planner.report.numbers import degrees, neat
-from planner.report.plan_json import vectors_json
-from planner.report.table import table
-from planner.report.words import (
+from planner.jobfile.job import Job, Undone
+from planner.present.numbers import degrees, neat
+from planner.present.pages.check import limit_words
+from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
+from planner.present.pages.plan_json import vectors_json
+from planner.present.table import table
+from planner.present.words import (
     deeper_words,
     drill_words,
     judged_words,
@@ -22,11 +22,11 @@ from planner.report.words import (
     shown_words,
 )
 from planner.rotor.vectors import difference_deg
-from planner.workflow.deepening import hole_name
-from planner.workflow.dialled import open_cuts, question_lines
-from planner.workflow.history import History, NumberedCut, SpinEntry
-from planner.workflow.spinning import bob_words
-from planner.workflow.trial import raw_shown
+from planner.steps.deepening import hole_name
+from planner.steps.dialled import open_cuts, question_lines
+from planner.steps.history import History, NumberedCut, SpinEntry
+from planner.steps.spin import bob_words
+from planner.steps.trial import raw_shown
 
 _SIDES = ("left", "right")
 

@@ -7,14 +7,14 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from planner.job.model import Job
-from planner.reading.index_test import IndexTest, RepeatTest
-from planner.reading.reduction_test import USUAL_RUNS, ReductionTest
-from planner.reading.residual_test import ResidualTest
-from planner.report.numbers import degrees, neat
-from planner.report.table import table
+from planner.jobfile.job import Job
+from planner.machine.index_test import IndexTest, RepeatTest
+from planner.machine.reduction_test import USUAL_RUNS, ReductionTest
+from planner.machine.residual_test import ResidualTest
+from planner.present.numbers import degrees, neat
+from planner.present.table import table
+from planner.quantity import UnitSystem
 from planner.rotor.vectors import angle_deg
-from planner.units import UnitSystem
 
 _CAUTION = (
     "CAUTION\n  Trial masses fly off: fasten them so that they hold at speed, guard closed, nobody in line. The machine's "

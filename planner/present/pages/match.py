@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from planner.engine.matching import KindMatch, Pairing
-from planner.job.model import Job
-from planner.report.numbers import neat
-from planner.report.table import table
-from planner.workflow.matching import PAIRED, KindLine, MatchAnswer, placed_masses_g
+from planner.engine.matching.match import KindMatch, Pairing
+from planner.jobfile.job import Job
+from planner.present.numbers import neat
+from planner.present.table import table
+from planner.steps.match import PAIRED, KindLine, MatchAnswer, placed_masses_g
 
 _WORDS = {"rod_small_end": "small end", "rod_big_end": "big end"}
 

@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.assurance.odds_sources import SOURCES
-from planner.job.model import Job
-from planner.report.chances_text import chances_json, chances_words
-from planner.report.numbers import neat, plural
-from planner.report.table import table
-from planner.report.words import amount_words, judged_words
-from planner.workflow.odds import OddsAnswer
-from planner.workflow.trial import spin_words
+from planner.jobfile.job import Job
+from planner.present.numbers import neat, plural
+from planner.present.pages.chances import chances_json, chances_words
+from planner.present.table import table
+from planner.present.words import amount_words, judged_words
+from planner.steps.odds import OddsAnswer
+from planner.steps.trial import spin_words
+from planner.uncertainty.odds_sources import SOURCES
 
 # shares of the first cut that the text shows, beside the best one
 _SHOWN = (1.0, 0.98, 0.96, 0.94, 0.9, 0.8)

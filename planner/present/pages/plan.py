@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.report.alternatives_text import alternatives_lines
-from planner.report.chances_text import chances_words, percent_words
-from planner.report.check_text import passing_lines
-from planner.report.hand_text import hand_lines
-from planner.report.heavy_metal_text import heavy_metal_lines
-from planner.report.numbers import degrees, plural
-from planner.report.prove_text import unproved_words
-from planner.report.table import table
-from planner.report.ways_out_text import no_plan_lines
-from planner.report.words import (
+from planner.present.numbers import degrees, plural
+from planner.present.pages.alternatives import alternatives_lines
+from planner.present.pages.chances import chances_words, percent_words
+from planner.present.pages.check import passing_lines
+from planner.present.pages.hand import hand_lines
+from planner.present.pages.heavy_metal import heavy_metal_lines
+from planner.present.pages.prove import unproved_words
+from planner.present.pages.ways_out import no_plan_lines
+from planner.present.table import table
+from planner.present.words import (
     CAUTIONS,
     centre_words,
     convention_words,
@@ -30,9 +30,9 @@ from planner.report.words import (
     where_words,
 )
 from planner.rotor.vectors import vector_gmm
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.questions import heavy_spots
-from planner.workflow.trial import raw_shown, spin_words
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.reading_questions import heavy_spots
+from planner.steps.trial import raw_shown, spin_words
 
 
 def plan_text(answer: PlanAnswer) -> str:

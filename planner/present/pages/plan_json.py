@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from planner.report.alternatives_text import alternative_json
-from planner.report.chances_text import chances_json
-from planner.report.hand_text import hand_json
-from planner.report.heavy_metal_text import certificate_json, heavy_metal_json
-from planner.report.numbers import neat
-from planner.report.ways_out_text import nothing_fits_json, ways_out_json
+from planner.present.numbers import neat
+from planner.present.pages.alternatives import alternative_json
+from planner.present.pages.chances import chances_json
+from planner.present.pages.hand import hand_json
+from planner.present.pages.heavy_metal import certificate_json, heavy_metal_json
+from planner.present.pages.ways_out import nothing_fits_json, ways_out_json
+from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
-from planner.units import Kind
-from planner.workflow.answer import PlanAnswer, PlanStep
-from planner.workflow.checking import CheckAnswer
-from planner.workflow.proving import proved_settings
+from planner.steps.check import CheckAnswer
+from planner.steps.plan_answer import PlanAnswer, PlanStep
+from planner.steps.prove import proved_settings
 
 
 def plan_json(answer: PlanAnswer) -> dict[str, Any]:
@@ -92,7 +92,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
 
 def _closeness_json(check: CheckAnswer) -> dict[str, Any]:
     """Return what would decide a state that is too close to call."""
-    from planner.report.check_text import check_json
+    from planner.present.pages.check import check_json
 
     data = check_json(check)
     return {key: data[key] for key in ("verdict", "measured", "judged", "passing", "decides")}

@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.assurance.settings_fit import Explanation
-from planner.job.model import PROVABLE, Job
-from planner.reading.spin import SideReading
-from planner.report.numbers import degrees, neat
-from planner.report.words import known_place_words, length_words, shown_amount_words, shown_words
+from planner.jobfile.job import PROVABLE, Job
+from planner.machine.settings_fit import Explanation
+from planner.machine.spin import SideReading
+from planner.present.numbers import degrees, neat
+from planner.present.words import known_place_words, length_words, shown_amount_words, shown_words
 from planner.rotor.vectors import wrap_deg
-from planner.workflow.known_mass import KnownMassCheck, places_of, shown_for
-from planner.workflow.proving import (
+from planner.steps.known_mass import KnownMassCheck, places_of, shown_for
+from planner.steps.prove import (
     LineCheck,
     Proposal,
     mended_values,

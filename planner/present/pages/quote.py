@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from planner.job.model import Job
-from planner.report.chances_text import chances_json, percent_words
-from planner.report.heavy_metal_text import order_json, window_lines
-from planner.report.numbers import neat
-from planner.report.table import table
-from planner.report.words import drill_words, shown_amount_words
+from planner.jobfile.job import Job
+from planner.present.numbers import neat
+from planner.present.pages.chances import chances_json, percent_words
+from planner.present.pages.heavy_metal import order_json, window_lines
+from planner.present.table import table
+from planner.present.words import drill_words, shown_amount_words
+from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
-from planner.units import Kind
-from planner.workflow.quote import Quote, QuoteRow
-from planner.workflow.slugs import SlugOrder
+from planner.steps.quote import Quote, QuoteRow
+from planner.steps.slugs import SlugOrder
 
 
 def quote_text(quote: Quote) -> str:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.job.model import Job
-from planner.reading.spin import SideReading
-from planner.reading.trial_masses import TrialSolution, told_phase
-from planner.report.numbers import degrees, neat
-from planner.report.plan_json import vectors_json
-from planner.report.table import table
-from planner.report.words import amount_words, convention_words, shown_amount_words, shown_words, spot_words
+from planner.jobfile.job import Job
+from planner.machine.spin import SideReading
+from planner.machine.trial_masses import TrialSolution, told_phase
+from planner.present.numbers import degrees, neat
+from planner.present.pages.plan_json import vectors_json
+from planner.present.table import table
+from planner.present.words import amount_words, convention_words, shown_amount_words, shown_words, spot_words
+from planner.quantity import factor
 from planner.rotor.vectors import angle_deg, wrap_deg
-from planner.units import factor
-from planner.workflow.trial import RawReadingAnswer, TrialAnswer, shown_by_the_machine
+from planner.steps.trial import RawReadingAnswer, TrialAnswer, shown_by_the_machine
 
 CAUTIONS = (
     "Trial masses fly off: fasten them so that they hold at speed, guard closed, nobody in line; stay below the machine's "

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.job.model import Job
-from planner.report.numbers import neat, plural
-from planner.report.words import drill_words, length_words
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.heavy_metal import certificate_words
-from planner.workflow.nothing_fits import NothingFits
-from planner.workflow.ways_out import Kind, Tried, WayOut, WaysOut
+from planner.jobfile.job import Job
+from planner.present.numbers import neat, plural
+from planner.present.words import drill_words, length_words
+from planner.steps.heavy_metal import certificate_words
+from planner.steps.nothing_fits import NothingFits
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.ways_out import Kind, Tried, WayOut, WaysOut
 
 _KINDS: dict[Kind, str] = {
     "larger drill": "a larger drill",

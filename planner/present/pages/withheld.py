@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from planner.job.model import Job
-from planner.report.diagnosis_text import diagnosis_json, diagnosis_lines
-from planner.report.prove_text import check_json, check_lines, unproved_words
-from planner.workflow.diagnosing import SpinDiagnosis
-from planner.workflow.proving import proved_settings
-from planner.workflow.withholding import Withheld
+from planner.jobfile.job import Job
+from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
+from planner.present.pages.prove import check_json, check_lines, unproved_words
+from planner.steps.diagnosis import SpinDiagnosis
+from planner.steps.prove import proved_settings
+from planner.steps.withheld import Withheld
 
 _SHOWN_ALL_THE_SAME = "`--anyway` shows a plan all the same: what it cuts can make it worse."
 

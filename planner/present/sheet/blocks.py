@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.job.model import Job
-from planner.reading.unbalance import display_reading
-from planner.report import sheet_words as words
-from planner.report.chances_text import chances_words
-from planner.report.check_text import error_words
-from planner.report.drawings_words import shown
-from planner.report.heavy_metal_text import heavy_metal_lines
-from planner.report.numbers import degrees
-from planner.report.sheet_parts import Block, bob_card, parts_by_cylinder
-from planner.report.words import deeper_words, drill_words, length_words
-from planner.workflow.checking import CheckAnswer
-from planner.workflow.deepening import hole_name
-from planner.workflow.history import History, SpinEntry
-from planner.workflow.sheet import SheetAnswer, newest_spin
+from planner.jobfile.job import Job
+from planner.machine.unbalance import display_reading
+from planner.present.drawings.words import shown
+from planner.present.numbers import degrees
+from planner.present.pages.chances import chances_words
+from planner.present.pages.check import error_words
+from planner.present.pages.heavy_metal import heavy_metal_lines
+from planner.present.sheet import words as words
+from planner.present.sheet.parts import Block, bob_card, parts_by_cylinder
+from planner.present.words import deeper_words, drill_words, length_words
+from planner.steps.check import CheckAnswer
+from planner.steps.deepening import hole_name
+from planner.steps.history import History, SpinEntry
+from planner.steps.sheet import SheetAnswer, newest_spin
 
 MOST_SPINS = 12
 """More spins than this are not listed on a sheet."""

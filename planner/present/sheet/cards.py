@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.report import style
-from planner.report.drawings_place import text_size_in, wrapped
-from planner.report.sheet_content import CutCard
-from planner.report.sheet_paper import Pages, lines_in
+from planner.present.drawings import style
+from planner.present.drawings.place import text_size_in, wrapped
+from planner.present.sheet.content import CutCard
+from planner.present.sheet.paper import Pages, lines_in
 
 BIG_PT = (26.0, 23.0, 20.0, 17.0, 14.0, 11.0, 9.0)
 """Sizes tried for a card's big words, the largest that fits is taken [pt]."""

@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.correction.problem import PlanOutcome
-from planner.job.model import Job
-from planner.report import sheet_words as words
-from planner.report.numbers import plural
-from planner.report.plan_text import nothing_to_cut_words
-from planner.report.prove_text import unproved_words
-from planner.report.sheet_blocks import blocks_of
-from planner.report.sheet_parts import Block
-from planner.report.ways_out_text import nothing_fits_lines
-from planner.report.words import CAUTIONS, centre_words, convention_words
-from planner.workflow.answer import PlanAnswer, PlanStep
-from planner.workflow.sheet import SheetAnswer, newest_spin
-from planner.workflow.trial import spin_words
+from planner.jobfile.job import Job
+from planner.present.numbers import plural
+from planner.present.pages.plan import nothing_to_cut_words
+from planner.present.pages.prove import unproved_words
+from planner.present.pages.ways_out import nothing_fits_lines
+from planner.present.sheet import words as words
+from planner.present.sheet.blocks import blocks_of
+from planner.present.sheet.parts import Block
+from planner.present.words import CAUTIONS, centre_words, convention_words
+from planner.steps.plan_answer import PlanAnswer, PlanStep
+from planner.steps.sheet import SheetAnswer, newest_spin
+from planner.steps.trial import spin_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,7 +131,7 @@ def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
     """Return a step as a card."""
     job = answer.job
     stop, stop_64th, note = words.stop_words(step, job)
-    from planner.report.numbers import degrees
+    from planner.present.numbers import degrees
 
     return CutCard(
         number=step.number,
@@ -172,7 +172,7 @@ def _why(outcome: PlanOutcome) -> tuple[str, ...]:
 
 
 def _metal(answer: PlanAnswer) -> list[str]:
-    from planner.workflow.sheet import metal_of
+    from planner.steps.sheet import metal_of
 
     units = answer.job.units
     metal = metal_of([(step.cut, step.effect) for step in answer.steps])
@@ -185,7 +185,7 @@ def _metal(answer: PlanAnswer) -> list[str]:
 
 
 def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
-    from planner.report.chances_text import chances_words
+    from planner.present.pages.chances import chances_words
 
     answer, job = sheet.answer, sheet.answer.job
     rows = [

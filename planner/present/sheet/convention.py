@@ -6,14 +6,14 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
-from planner.report import style
-from planner.report.drawings_dimensions import draw_head
-from planner.report.drawings_place import Frame, axes_size_in, own_axes, seen, text_size_in, write
+from planner.present.drawings import style
+from planner.present.drawings.dimensions import draw_head
+from planner.present.drawings.place import Frame, axes_size_in, own_axes, seen, text_size_in, write
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from planner.job.model import Job
+    from planner.jobfile.job import Job
 
 SIZE_IN = (1.75, 1.72)
 """Width and height that the drawing wants [in]."""

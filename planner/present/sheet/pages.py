@@ -6,29 +6,29 @@ import math
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
-from planner.report import style
-from planner.report.drawings_counterweight import head_of, labels_height_in, plot_counterweight
-from planner.report.drawings_place import head_height_in, text_size_in, wrapped
-from planner.report.drawings_plan import draw_key, key_of, touched_counterweights
-from planner.report.drawings_save import quiet_about_glyphs
-from planner.report.drawings_side import plot_side_view
-from planner.report.drawings_vectors import plot_plane_vectors, vector_labels_in, words_below_in
-from planner.report.drawings_words import SIDES, view_words
-from planner.report.sheet_cards import write_cards
-from planner.report.sheet_content import SheetContent, sheet_content
-from planner.report.sheet_convention import SIZE_IN, plot_convention
-from planner.report.sheet_paper import MARGIN_IN, SMALL_PT, Pages, Paper, lines_in
-from planner.report.sheet_parts import Block
+from planner.present.drawings import style
+from planner.present.drawings.counterweight import head_of, labels_height_in, plot_counterweight
+from planner.present.drawings.place import head_height_in, text_size_in, wrapped
+from planner.present.drawings.plan import draw_key, key_of, touched_counterweights
+from planner.present.drawings.save import quiet_about_glyphs
+from planner.present.drawings.side import plot_side_view
+from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
+from planner.present.drawings.words import SIDES, view_words
+from planner.present.sheet.cards import write_cards
+from planner.present.sheet.content import SheetContent, sheet_content
+from planner.present.sheet.convention import SIZE_IN, plot_convention
+from planner.present.sheet.paper import MARGIN_IN, SMALL_PT, Pages, Paper, lines_in
+from planner.present.sheet.parts import Block
 from planner.rotor.crankshaft import Counterweight
-from planner.workflow.answer import PlanAnswer
-from planner.workflow.sheet import SheetAnswer
-from planner.workflow.trial import spin_words
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.sheet import SheetAnswer
+from planner.steps.trial import spin_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from planner.report.sheet_content import Fact
+    from planner.present.sheet.content import Fact
 
 Progress = Callable[[str], None]
 PANEL_TITLE_IN = 0.42

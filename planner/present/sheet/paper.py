@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
-from planner.report import style
-from planner.report.drawings_place import PT_PER_IN, text_size_in, wrapped
+from planner.present.drawings import style
+from planner.present.drawings.place import PT_PER_IN, text_size_in, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

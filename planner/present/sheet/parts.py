@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.engine.matching import match_kind
+from planner.engine.matching.match import match_kind
 from planner.engine.parts import Bob, cylinder_order
-from planner.job.model import Job
-from planner.workflow.bobs import BobsAnswer
+from planner.jobfile.job import Job
+from planner.steps.bobs import BobsAnswer
 
 _MOST_COLUMNS = 8
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.report import sheet_words as words
-from planner.report.check_text import error_words
-from planner.report.numbers import plural
-from planner.report.prove_text import proved_words
-from planner.report.sheet_blocks import cuts_made
-from planner.report.sheet_content import Fact
-from planner.report.sheet_parts import Block, bob_card, without_empty_columns
-from planner.workflow.sheet import Metal, RecordAnswer
+from planner.present.numbers import plural
+from planner.present.pages.check import error_words
+from planner.present.pages.prove import proved_words
+from planner.present.sheet import words as words
+from planner.present.sheet.blocks import cuts_made
+from planner.present.sheet.content import Fact
+from planner.present.sheet.parts import Block, bob_card, without_empty_columns
+from planner.steps.sheet import Metal, RecordAnswer
 
 RESERVE = (
     "The figures hold for the parts, bobs and mounted parts named here; other pistons, rods, damper or flywheel change "

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.report import style
-from planner.report.drawings_counterweight import head_of, plot_counterweight
-from planner.report.drawings_place import head_height_in, text_size_in, wrapped, write
-from planner.report.drawings_plan import touched_counterweights
-from planner.report.drawings_save import quiet_about_glyphs
-from planner.report.drawings_words import view_words
-from planner.report.sheet_pages import PANEL_TITLE_IN, draw_side_view
-from planner.report.sheet_paper import SMALL_PT, Pages, Paper, lines_in
-from planner.report.sheet_parts import Block
-from planner.report.sheet_record import RecordContent, record_content
-from planner.workflow.sheet import RecordAnswer
+from planner.present.drawings import style
+from planner.present.drawings.counterweight import head_of, plot_counterweight
+from planner.present.drawings.place import head_height_in, text_size_in, wrapped, write
+from planner.present.drawings.plan import touched_counterweights
+from planner.present.drawings.save import quiet_about_glyphs
+from planner.present.drawings.words import view_words
+from planner.present.sheet.pages import PANEL_TITLE_IN, draw_side_view
+from planner.present.sheet.paper import SMALL_PT, Pages, Paper, lines_in
+from planner.present.sheet.parts import Block
+from planner.present.sheet.record import RecordContent, record_content
+from planner.steps.sheet import RecordAnswer
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.files import check_output, in_one_step
-from planner.report import style
-from planner.report.drawings_save import METADATA, SETTINGS, quiet_about_glyphs
+from planner.present.drawings import style
+from planner.present.drawings.save import METADATA, SETTINGS, quiet_about_glyphs
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

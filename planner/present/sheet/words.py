@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from planner.assurance.tolerance import GradeReached
-from planner.job.model import Job
-from planner.reading.spin import SideReading
-from planner.report.drawings_words import shown
-from planner.report.numbers import degrees
-from planner.report.words import amount_words, drill_words, judged_words, length_words, shown_words
+from planner.jobfile.job import Job
+from planner.machine.spin import SideReading
+from planner.present.drawings.words import shown
+from planner.present.numbers import degrees
+from planner.present.words import amount_words, drill_words, judged_words, length_words, shown_words
+from planner.quantity import nearest_64th
+from planner.rotor.tolerance import GradeReached
 from planner.rotor.vectors import angle_deg
-from planner.units import nearest_64th
-from planner.workflow.answer import PlanStep
-from planner.workflow.checking import AtRadius, CheckAnswer
-from planner.workflow.spinning import bob_words
-from planner.workflow.trial import spin_words
+from planner.steps.check import AtRadius, CheckAnswer
+from planner.steps.plan_answer import PlanStep
+from planner.steps.spin import bob_words
+from planner.steps.trial import spin_words
 
 SIDES = ("left", "right")
 
@@ -55,7 +55,7 @@ def grade(reached: GradeReached | None) -> str:
 
 def limit(check: CheckAnswer) -> str:
     """Return the limit as the builder stated it, and where it is judged."""
-    from planner.report.check_text import limit_words
+    from planner.present.pages.check import limit_words
 
     return shown(limit_words(check))
 
