@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.correction.budget import Budget, budget_of
+from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
@@ -82,7 +83,11 @@ def alternatives_of(
     for name, problems, note in _questions(posed.problem):
         best: tuple[CorrectionProblem, PlanOutcome] | None = None
         for problem in problems:
-            other = planned(name, problem)
+            try:
+                other = planned(name, problem)
+            except TooManyPlacesError:
+                note = "too many places to look at"
+                continue
             if best is None or _rank(other) < _rank(best[1]):
                 best = problem, other
             if name == "one drill" and len(_drills(other.cuts)) < 2 and other.feasible:

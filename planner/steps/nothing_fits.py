@@ -6,6 +6,7 @@ import dataclasses
 from dataclasses import dataclass
 
 from planner.correction.candidates.blocks import build_blocks
+from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job
@@ -66,5 +67,8 @@ def nothing_fits_of(job: Job, problem: CorrectionProblem) -> NothingFits | None:
 
 
 def _names(problem: CorrectionProblem, shop: Shop) -> tuple[str, ...]:
-    blocks = build_blocks(dataclasses.replace(problem, shop=shop))
+    try:
+        blocks = build_blocks(dataclasses.replace(problem, shop=shop))
+    except TooManyPlacesError:
+        return ()
     return tuple(dict.fromkeys(problem.counterweights[block.counterweight].name for block in blocks))

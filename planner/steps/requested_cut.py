@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from planner.correction.budget import Budget, budget_of
+from planner.correction.candidates.extent import refuse_too_many
 from planner.correction.ordering import planned
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
@@ -340,6 +341,8 @@ def _depths_of(problem: CorrectionProblem, wish: PinnedWish) -> tuple[Cut, ...]:
     if not wish.depth_open:
         return (wish.cut,)
     shop = problem.shop
+    counterweight = next(each for each in problem.counterweights if each.name == wish.cut.counterweight)
+    refuse_too_many(problem, counterweight, wish.cut.kind)
     count = int((shop.greatest_depth_mm - shop.least_depth_mm) / shop.depth_step_mm + 1e-9) + 1
     start = wish.cut.from_depth_mm or 0.0
     shoulders = [

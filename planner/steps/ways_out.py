@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from planner.correction.budget import Budget, budget_of
+from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.correction.search.capacity import Capacity
 from planner.correction.search.find_plan import find_plan
@@ -117,7 +118,12 @@ def ways_out_of(
             continue
         if progress is not None:
             progress(f"no plan: would it do to {way.words}?")
-        if Capacity(way.problem).excess_gmm()[0] > 0.0:
+        try:
+            capacity = Capacity(way.problem)
+        except TooManyPlacesError:
+            open_ways.append(Tried(kind=way.kind, words=f"{way.words} (too many places to look at)"))
+            continue
+        if capacity.excess_gmm()[0] > 0.0:
             ruled_out.append(Tried(kind=way.kind, words=way.words))
             continue
         # any plan inside the limits will do here: which one is asked when the way is taken

@@ -76,6 +76,10 @@ class Block:
 
     def legal_settings(self) -> BoolArray:
         """Return ``legal`` per setting, shape (S, A)."""
+        if self.legal.shape[0] == self.section_of.size and np.array_equal(
+            self.section_of, np.arange(self.section_of.size)
+        ):
+            return self.legal  # one section per setting: no copy of what may be large
         return np.asarray(self.legal[self.section_of])
 
     def angle_deg(self, index: int) -> float:

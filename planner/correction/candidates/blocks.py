@@ -16,6 +16,7 @@ from planner.correction.candidates.effects import (
     slug_amounts,
     through_hole_amounts,
 )
+from planner.correction.candidates.extent import refuse_too_many, refuse_too_many_places
 from planner.correction.candidates.fitting import (
     LENGTH_SLACK_MM,
     dial_angles_deg,
@@ -38,6 +39,8 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
     ------
     TimeIsUpError
         If the budget's time is up before all of them are made.
+    TooManyPlacesError
+        If the steps are so fine, or the sizes so large, that the tables would fill the memory.
     """
     shop = problem.shop
     blocks: list[Block] = []
@@ -49,6 +52,8 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         kinds = set(counterweight.cuts) & set(shop.allow)
         density = problem.density_of(counterweight)
         candidates: list[Block | None] = []
+        for kind in sorted(kinds - {"fill"}):
+            refuse_too_many(problem, counterweight, kind)
         if "rim hole" in kinds:
             candidates += [_rim_holes(problem, index, counterweight, density)]
         if "face hole" in kinds:
@@ -66,6 +71,7 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         if "fill" in kinds:
             candidates += _fills(problem, index, counterweight)
         blocks += [block for block in candidates if block is not None]
+        refuse_too_many_places(problem, blocks)
     # The order in which a file lists its counterweights decides nothing.
     blocks.sort(key=lambda block: (block.z_mm, wrap_deg(block.centre_deg)))
     return blocks

@@ -77,7 +77,7 @@ def fits(
 
     count = len(sections) * relative_deg.size
     bits = np.unpackbits(kept(key, make)["legal"], count=count)
-    return np.asarray(bits.astype(bool).reshape(len(sections), relative_deg.size))
+    return np.asarray(bits.view(bool).reshape(len(sections), relative_deg.size))
 
 
 def _fits(

@@ -36,6 +36,7 @@ KEEP_OUT_SAFETY_MM = 2e-4
 
 WALL_SAFETY_MM = 1e-8
 """Added to measured walls [mm], so that rounding can never eat into a wall."""
+_MOST_TOGETHER = 20_000
 
 
 @dataclass(frozen=True)
@@ -213,8 +214,13 @@ def keeps_wall_to(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) ->
     ndarray of bool, shape (n, m)
     """
     count, turns = len(sections), at_rad.size
-    every = sections.take(np.repeat(np.arange(count), turns))
-    return keeps_wall_each(every, np.tile(at_rad, count), piece).reshape(count, turns)
+    keeps = np.empty((count, turns), dtype=bool)
+    rows = max(1, _MOST_TOGETHER // max(1, turns))
+    for begin in range(0, count, rows):
+        some = np.arange(begin, min(begin + rows, count))
+        every = sections.take(np.repeat(some, turns))
+        keeps[some] = keeps_wall_each(every, np.tile(at_rad, some.size), piece).reshape(some.size, turns)
+    return keeps
 
 
 def deepest_keeping_wall(

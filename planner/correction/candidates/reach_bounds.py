@@ -21,6 +21,7 @@ from planner.correction.store import Tables, content_key, kept
 MOST_CLASSES = 20
 MOST_CHAIN = 14
 MOST_DISCS = 5
+_MOST_PAIRS = 1_000_000
 DIP = 0.7
 """A window is split where the reach falls below this share of what both sides reach."""
 
@@ -226,14 +227,17 @@ def _class_separation_steps(block: Block, classes: IntArray) -> IntArray:
     if block.kind == "rim hole":
         # the shallowest hole of a class needs the least angle
         first = np.array([int(np.flatnonzero(classes == c)[0]) for c in range(count)])
-        some = block.sections.take(first)
+        part = block.sections.take(first)
         table = separation_deg(some.take((slice(None), None)), some.take((None, slice(None))), wall)
     else:
-        full = separation_deg(
-            block.sections.take((slice(None), None)), block.sections.take((None, slice(None))), wall
-        )
         table = np.full((count, count), np.inf)
-        np.minimum.at(table, (classes[:, None], classes[None, :]), full)
+        rows = max(1, _MOST_PAIRS // classes.size)
+        for begin in range(0, classes.size, rows):
+            part = slice(begin, begin + rows)
+            apart = separation_deg(
+                block.sections.take((part, None)), block.sections.take((None, slice(None))), wall
+            )
+            np.minimum.at(table, (classes[part, None], classes[None, :]), apart)
     return np.ceil(table / block.step_deg - 1e-9).astype(np.int64)
 
 

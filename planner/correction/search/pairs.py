@@ -9,12 +9,13 @@ leaves must be within reach of the second, and the cheapest second cut of the ne
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
-from planner.correction.search.polish import _next_fitting, _unreachable
+from planner.correction.search.polish import MOST_LAID_OUT, _next_fitting, _unreachable
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
 
 CHUNK = 2000
@@ -37,16 +38,28 @@ def best_single(pool: Pool) -> PairResult:
     for index, block in enumerate(pool.blocks):
         if not _reach(pool, (index,)):
             continue
-        settings, angles = np.nonzero(pool.legal(index))
-        effect = block.amount_gmm[settings] * pool.phases(index)[angles]
-        left = pool.start[:, None] + pool.row_weights(index, settings) * effect
-        good = np.flatnonzero(pool.kept(left))
-        if good.size:
-            one = int(good[np.argmin(block.cost[settings[good]])])
+        found = []
+        for settings, angles in _places(pool, index, np.arange(block.amount_gmm.size)):
+            effect = block.amount_gmm[settings] * pool.phases(index)[angles]
+            good = pool.kept(pool.start[:, None] + pool.row_weights(index, settings) * effect)
+            found.append((settings[good], angles[good]))
+        settings, angles = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        if settings.size:
+            one = int(np.argmin(block.cost[settings]))
             cost = float(block.cost[settings[one]])
             if cost < best.cost - 1e-9:
                 best = PairResult(((index, int(settings[one]), int(angles[one])),), cost, True)
     return best
+
+
+def _places(pool: Pool, block: int, settings: IntArray) -> Iterator[tuple[IntArray, IntArray]]:
+    """Yield settings and angles of the places that fit, a slice of the settings at a time (at least one slice)."""
+    legal = pool.legal(block)
+    rows = max(1, MOST_LAID_OUT // max(1, legal.shape[1]))
+    for begin in range(0, max(1, settings.size), rows):
+        some = settings[begin : begin + rows]
+        number, angles = np.nonzero(legal[some])
+        yield some[number], angles
 
 
 def best_pair(
@@ -114,7 +127,7 @@ class _PairSearch:
         self.best = PairResult(None, most_cost, True)
         self.deadline = deadline
         self.left_work = most_work
-        self._fitting: dict[tuple[int, int], tuple[IntArray, IntArray]] = {}
+        self._fitting: dict[tuple[int, int], IntArray] = {}
 
     def run(self, first: int, second: int) -> None:
         """Search all pairs of one place in each of two blocks."""
@@ -132,18 +145,9 @@ class _PairSearch:
         if not _reach(pool, (first, second)):
             return
         b1, b2 = pool.blocks[first], pool.blocks[second]
-        legal = pool.legal(first)
-        cheapest = float(b2.cost.min())
-        settings, angles = np.nonzero(legal & (b1.cost + cheapest < self.best.cost - 1e-9)[:, None])
+        settings, angles, left = self._first_places(first, second)
         if settings.size == 0:
             return
-        effect = b1.amount_gmm[settings] * pool.phases(first)[angles]
-        part = pool.row_weights(first, settings) * effect
-        off = _unreachable(pool, pool.start, part, second)
-        if off is not None:
-            keep = off <= 1e-6
-            settings, angles, part = settings[keep], angles[keep], part[:, keep]
-        left = pool.start[:, None] + part
         least_cost = self._least_cost(left, second) + b1.cost[settings]
         order = np.argsort(least_cost, kind="stable")
         order = order[np.isfinite(least_cost[order])]
@@ -157,6 +161,22 @@ class _PairSearch:
                 self.best.exact = False
                 return
             self._chunk(first, second, settings[chunk], angles[chunk], left[:, chunk])
+
+    def _first_places(self, first: int, second: int) -> tuple[IntArray, IntArray, ComplexArray]:
+        """Return settings and angles of first cuts that a second one could complete, and what each leaves."""
+        pool = self.pool
+        b1, cheapest = pool.blocks[first], float(pool.blocks[second].cost.min())
+        wanted = np.flatnonzero(b1.cost + cheapest < self.best.cost - 1e-9)
+        found = []
+        for settings, angles in _places(pool, first, wanted):
+            part = pool.row_weights(first, settings) * (b1.amount_gmm[settings] * pool.phases(first)[angles])
+            off = _unreachable(pool, pool.start, part, second)
+            if off is not None:
+                keep = off <= 1e-6
+                settings, angles, part = settings[keep], angles[keep], part[:, keep]
+            found.append((settings, angles, pool.start[:, None] + part))
+        every = [np.concatenate(parts, axis=-1) for parts in zip(*found, strict=True)]
+        return every[0], every[1], every[2]
 
     def _least_cost(self, left: ComplexArray, second: int) -> FloatArray:
         """Return the least cost of a second cut that is large enough, inf where there is none."""
@@ -212,8 +232,8 @@ class _PairSearch:
     def _following(self, block: int, number: int) -> IntArray:
         if (block, number) not in self._fitting:
             family = self.pool.families(block)[number]
-            self._fitting[block, number] = _next_fitting(family, self.pool.legal(block))
-        return self._fitting[block, number][0]
+            self._fitting[block, number] = _next_fitting(family, self.pool.legal(block))[0]
+        return self._fitting[block, number]
 
     def _take(
         self,

@@ -17,6 +17,8 @@ from planner.correction.candidates.sections import BoolArray, FloatArray, IntArr
 from planner.correction.search.working_plan import LEAST_LEFT_GMM, ComplexArray, Family, Place, Pool
 
 MOST_CANDIDATES = 2200
+MOST_LAID_OUT = 500_000
+"""Places of a block that are looked at together: on a fine grid all of them at once would fill the memory."""
 ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])
 MOST_PASSES = 14
 FULL_PASS = 8
@@ -148,15 +150,23 @@ def candidates(
 ) -> tuple[IntArray, IntArray]:
     """Return settings and angles of places for the first cut, thinned to a few thousand in a fixed way."""
     b = pool.blocks[block]
-    settings, angles = np.nonzero(free[b.section_of] & (b.cost < most_cost)[:, None])
+    affordable = np.flatnonzero(b.cost < most_cost)
+    rows = max(1, MOST_LAID_OUT // max(1, free.shape[1]))
+    found = []
+    for begin in range(0, max(1, affordable.size), rows):
+        some = affordable[begin : begin + rows]
+        number, angles = np.nonzero(free[b.section_of[some]])
+        settings = some[number]
+        effect = b.amount_gmm[settings] * pool.phases(block)[angles]
+        off = _unreachable(pool, base, pool.row_weights(block, settings) * effect, other)
+        found.append((settings, angles, np.zeros(0) if off is None else off))
+    settings, angles, over = (np.concatenate(parts) for parts in zip(*found, strict=True))
     if settings.size == 0:
         return settings, angles
-    effect = b.amount_gmm[settings] * pool.phases(block)[angles]
-    off = _unreachable(pool, base, pool.row_weights(block, settings) * effect, other)
-    if off is not None:
-        keep: BoolArray = np.asarray(off <= 0.0)
+    if over.size:
+        keep: BoolArray = np.asarray(over <= 0.0)
         if not keep.any():  # none can do: take the nearest
-            keep = np.asarray(off <= np.partition(off, min(300, off.size - 1))[min(300, off.size - 1)])
+            keep = np.asarray(over <= np.partition(over, min(300, over.size - 1))[min(300, over.size - 1)])
         settings, angles = settings[keep], angles[keep]
     # with many tools for the second cut every state takes longer
     most = MOST_CANDIDATES // max(1, (len(pool.families(other)) + 1) // 2)
@@ -298,13 +308,14 @@ def _next_fitting(family: Family, free: BoolArray) -> tuple[IntArray, IntArray]:
     """Return, per position and angle, the next fitting position at or after it and the last one before it (-1: none)."""
     mask = free[family.settings]
     count = family.settings.size
-    position = np.arange(count)[:, None]
-    after = np.where(mask, position, count)
+    # half the memory of an index: kept for every place on the dial
+    position = np.arange(count, dtype=np.int32)[:, None]
+    after = np.where(mask, position, np.int32(count))
     after = np.minimum.accumulate(after[::-1], axis=0)[::-1]
-    following = np.vstack([after, np.full((1, mask.shape[1]), count)])
-    following = np.where(following == count, -1, following)
-    before = np.maximum.accumulate(np.where(mask, position, -1), axis=0)
-    preceding = np.vstack([np.full((1, mask.shape[1]), -1), before])
+    nothing = np.full((1, mask.shape[1]), -1, dtype=np.int32)
+    following = np.vstack([np.where(after == count, np.int32(-1), after), nothing])
+    before = np.maximum.accumulate(np.where(mask, position, np.int32(-1)), axis=0)
+    preceding = np.vstack([nothing, before])
     return following, preceding
 
 
