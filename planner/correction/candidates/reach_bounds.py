@@ -227,7 +227,7 @@ def _class_separation_steps(block: Block, classes: IntArray) -> IntArray:
     if block.kind == "rim hole":
         # the shallowest hole of a class needs the least angle
         first = np.array([int(np.flatnonzero(classes == c)[0]) for c in range(count)])
-        part = block.sections.take(first)
+        some = block.sections.take(first)
         table = separation_deg(some.take((slice(None), None)), some.take((None, slice(None))), wall)
     else:
         table = np.full((count, count), np.inf)
