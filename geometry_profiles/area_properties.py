@@ -76,13 +76,15 @@ class AreaProperties:
         return self.second_moment_y_mm4 - self.area_mm2 * self.centroid_x_mm**2
 
 
-def area_properties(outline: Outline) -> AreaProperties:
+def area_properties(outline: Outline, *, within_radius_mm: float | None = None) -> AreaProperties:
     """Return area, centroid and second moments of an outline outside its inner radius.
 
     Parameters
     ----------
     outline : Outline
         The outline, lengths [mm].
+    within_radius_mm : float, optional
+        Count only what lies within this radius of the shaft axis [mm].
 
     Returns
     -------
@@ -96,13 +98,14 @@ def area_properties(outline: Outline) -> AreaProperties:
         If nothing of the outline lies outside its inner radius.
     """
     total = [0.0] * 6
-    for piece in _pieces(outline):
+    for piece in _pieces(outline, within_radius_mm):
         for index, value in enumerate(piece):
             total[index] += value
     area, first_x, first_y, square_x, square_y, product = total
     if area <= 0.0:
         raise OutlineError(
             f"outline `{outline.name}` has no area outside its inner radius {outline.inner_radius_mm:g} mm"
+            + (f" and within {within_radius_mm:g} mm" if within_radius_mm is not None else "")
         )
     return AreaProperties(
         area_mm2=area,
@@ -116,17 +119,24 @@ def area_properties(outline: Outline) -> AreaProperties:
     )
 
 
-def _pieces(outline: Outline) -> Iterator[Moments]:
-    """Yield the moments that each piece of the boundary spans, signed by its direction about the origin."""
+def _pieces(outline: Outline, within_mm: float | None = None) -> Iterator[Moments]:
+    """Yield the moments that each piece of the boundary spans, signed by its direction about the origin.
+
+    A piece beyond ``within_mm`` spans the sector of that radius.
+    """
     inner_mm = outline.inner_radius_mm
     for start, end in outline.edges_mm:
         if _is_rim_edge(outline, start, end):
             assert outline.rim_radius_mm is not None
-            yield _sector(outline.rim_radius_mm, start, end)
+            radius_mm = outline.rim_radius_mm
+            yield _sector(radius_mm if within_mm is None else min(radius_mm, within_mm), start, end)
             yield _minus(_sector(inner_mm, start, end))
             continue
         for first, second in _outside(start, end, radius_mm=inner_mm):
-            yield _triangle(first, second)
+            if within_mm is None:
+                yield _triangle(first, second)
+            else:
+                yield from _spanned(first, second, within_mm)
             yield _minus(_sector(inner_mm, first, second))
 
 
@@ -169,6 +179,31 @@ def _outside(start: Point, end: Point, *, radius_mm: float) -> Iterator[Segment]
         yield start, at(min(1.0, enters))
     if leaves < 1.0:
         yield at(max(0.0, leaves)), end
+
+
+def _spanned(start: Point, end: Point, within_mm: float) -> Iterator[Moments]:
+    """Yield what a straight piece spans within a radius: triangles inside it, sectors outside."""
+    far = list(_outside(start, end, radius_mm=within_mm))
+    if not far and max(math.hypot(*start), math.hypot(*end)) > within_mm:
+        far = [(start, end)]
+    elif len(far) == 1 and far[0] == (start, end) and _nearest(start, end) < within_mm - 1e-12:
+        # _outside hands on an edge that its circle does not meet: it is outside as a whole, or inside
+        far = [] if max(math.hypot(*start), math.hypot(*end)) <= within_mm else far
+    for first, second in far:
+        yield _sector(within_mm, first, second)
+    at = start
+    for first, second in [*far, (end, end)]:
+        if math.dist(at, first) > 0.0:
+            yield _triangle(at, first)
+        at = second
+
+
+def _nearest(start: Point, end: Point) -> float:
+    """Return how near a straight piece comes to the origin."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    square = dx * dx + dy * dy
+    share = 0.0 if square == 0.0 else min(1.0, max(0.0, -(start[0] * dx + start[1] * dy) / square))
+    return math.hypot(start[0] + share * dx, start[1] + share * dy)
 
 
 def _sweep(start: Point, end: Point) -> float:
