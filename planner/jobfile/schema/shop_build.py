@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import fields
 from typing import Any
 
@@ -116,7 +117,8 @@ def _check_steps(sections: Sections, values: dict[str, Any]) -> None:
     units = sections.units("shop")
     step = values["angle_step_deg"]
     count = 360.0 / step
-    if abs(count - round(count)) > _WHOLE * count:
+    # steps too small to count are refused with the other sizes (`plausible`)
+    if math.isfinite(count) and abs(count - round(count)) > _WHOLE * count:
         near = 360.0 / max(1, round(count))
         sections.fault(
             "shop",
