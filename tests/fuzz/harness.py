@@ -236,9 +236,13 @@ def seeds() -> list[str]:
     return [SMALL] * 8 + [(DATA / "whole_job.toml").read_text(encoding="utf-8"), *whole]
 
 
-def a_job(draw: random.Random) -> bytes:
-    """Return a job file, most often spoilt in one to three places."""
+def a_job(draw: random.Random, *, sane: bool = False) -> bytes:
+    """Return a job file, most often spoilt in one to three places; ``sane``: sizes changed only, by what a job may have."""
     text = draw.choice(seeds())
+    if sane:
+        for _ in range(draw.choice([0, 1, 2, 4])):
+            text = _resized(text, draw)
+        return text.encode()
     for _ in range(draw.choice([0, 0, 0, 1, 1, 1, 2, 3])):
         text = _spoilt(text, draw)
     content = text.encode("utf-8", errors="surrogateescape")
@@ -246,6 +250,16 @@ def a_job(draw: random.Random) -> bytes:
         place = draw.randrange(len(content) + 1)
         content = content[:place] + draw.randbytes(draw.choice([1, 3, 40])) + content[place:]
     return content
+
+
+def _resized(text: str, draw: random.Random) -> str:
+    """Return a job file with one number that is somewhat larger or smaller, or turned."""
+    lines = text.splitlines()
+    place = draw.choice([number for number, line in enumerate(lines) if _NUMBER.search(line)])
+    found = draw.choice(list(_NUMBER.finditer(lines[place])))
+    value = float(found[0]) * draw.choice([0.0, 0.1, 0.5, 0.8, 0.9, 0.97, 1.03, 1.1, 1.3, 2.0, 10.0, -1.0])
+    lines[place] = lines[place][: found.start()] + f"{value:g}" + lines[place][found.end() :]
+    return "\n".join(lines) + "\n"
 
 
 def _spoilt(text: str, draw: random.Random) -> str:
@@ -297,9 +311,38 @@ def _spoilt(text: str, draw: random.Random) -> str:
     return "\n".join(lines) + "\n"
 
 
-def a_command(draw: random.Random) -> list[list[str]]:
-    """Return one to three command lines, one after the other on the same job."""
+def a_command(draw: random.Random, *, sane: bool = False) -> list[list[str]]:
+    """Return one to three command lines, one after the other on the same job; ``sane``: what a person would type, up to six."""
+    if sane:
+        return [_sane_command(draw) for _ in range(draw.choice([1, 2, 4, 6]))]
     return [_one_command(draw) for _ in range(draw.choice([1, 1, 2, 3]))]
+
+
+def _sane_command(draw: random.Random) -> list[str]:
+    """Return a command line that is most often right: what comes behind the first words is reached by these only."""
+    name = draw.choice(["spin", "spin", "done", "done", "undo", "plan", *JOB_COMMANDS])
+    arguments = [name]
+    if name == "spin":
+        arguments += [draw.choice(["900", "120.5", "30", "0"]), draw.choice(["190", "10", "355"]),
+                      draw.choice(["700", "33", "1400"]), draw.choice(["10", "200", "0"])]  # fmt: skip
+        arguments += draw.choice([[], ["--yes"], ["--cut-as-planned", "--yes"], ["--repeat", "--yes"]])
+    elif name == "done":
+        arguments += draw.choice([
+            ["1"], ["2"], ["1", "2"], ["a1"], ["a2"], ["1", "--depth", "20"], ["1", "--dial", "190"], ["3"],
+            ["--on", "A", "--dial", "180", "--drill", "14", "--depth", "15"], ["--deeper", "1", "--depth", "27"],
+        ])  # fmt: skip
+        arguments += draw.choice([[], ["--yes", "--unproved"], ["--yes", "--unproved"]])
+    elif name == "undo":
+        arguments += draw.choice(
+            [["--yes"], ["--yes"], ["--redo"], ["--cut", "1", "--yes"], ["--spin", "1", "--yes"]]
+        )
+    offered = [each for each in {**JOB_COMMANDS, **WRITING}[name] if each in FLAGS or each in SENSIBLE]
+    for each in draw.sample(offered, min(len(offered), draw.choice([0, 0, 1, 2]))):
+        if each not in arguments:
+            arguments += [each] if each in FLAGS else [each, draw.choice(SENSIBLE[each])]
+    if name in ("plan", "spin", "done", "odds", "quote"):
+        arguments += ["--seconds", "1"]
+    return arguments
 
 
 def _one_command(draw: random.Random) -> list[str]:
@@ -351,10 +394,10 @@ def _options(names: list[str], draw: random.Random, *, most: int) -> list[str]:
     return words
 
 
-def run_case(number: int, *, seed: int = 0, folder: Path | None = None) -> Outcome:
+def run_case(number: int, *, seed: int = 0, sane: bool = False, folder: Path | None = None) -> Outcome:
     """Run a case and return what it came to."""
     draw = random.Random(f"{seed}/{number}")
-    return run_given(a_job(draw), a_command(draw), number=number, folder=folder)
+    return run_given(a_job(draw, sane=sane), a_command(draw, sane=sane), number=number, folder=folder)
 
 
 def run_given(
