@@ -22,7 +22,7 @@ from planner.present.html import sheet as html_sheet
 from planner.present.html.drawing import drawing
 from planner.present.html.page import DARK, block, table, text
 from planner.present.html.sheet import record_html, sheet_html
-from planner.present.sheet.parts import Block
+from planner.present.pages.bob_card import Block
 from tests.unit.test_sheet_pages import faults_of
 
 

@@ -19,8 +19,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from planner.errors import InputError
+from planner.present.drawings.convention import plot_convention
 from planner.present.sheet.cards import BIG_PT, COMPACT_BIG_PT
-from planner.present.sheet.convention import plot_convention
 from planner.present.sheet.pages import sheet_figures
 from planner.present.sheet.paper import PAPERS, Pages, column_widths_in, paper_of
 from planner.rotor.vectors import difference_deg

@@ -12,8 +12,8 @@ from drawing_checks import named, texts_of
 
 from planner.jobfile.job import MadeCut
 from planner.machine.spin import SideReading
+from planner.present.pages.record import record_content
 from planner.present.sheet.paper import PAPERS
-from planner.present.sheet.record import record_content
 from planner.present.sheet.record_page import record_figure
 from planner.rotor.vectors import plane_shares
 from planner.steps.sheet import record_of

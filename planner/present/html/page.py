@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from planner.present.drawings import style
-from planner.present.sheet.parts import Block
+from planner.present.pages.bob_card import Block
 
 DARK = {
     style.INK: "#e8ecf1",

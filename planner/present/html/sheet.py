@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.files import write_bytes
+from planner.present.drawings.convention import SIZE_IN, plot_convention
 from planner.present.drawings.counterweight import labels_height_in, plot_counterweight
 from planner.present.drawings.place import own_axes
 from planner.present.drawings.plan import touched_counterweights
@@ -17,10 +18,9 @@ from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_i
 from planner.present.drawings.words import SIDES, vector_words, zero_words
 from planner.present.html import page as html
 from planner.present.html.drawing import drawing
+from planner.present.pages.record import RecordContent, record_content
+from planner.present.pages.sheet import CutCard, Fact, SheetContent, sheet_content
 from planner.present.sheet.cards import HEADS
-from planner.present.sheet.content import CutCard, Fact, SheetContent, sheet_content
-from planner.present.sheet.convention import SIZE_IN, plot_convention
-from planner.present.sheet.record import RecordContent, record_content
 from planner.present.sheet.record_page import bars_height_in, plot_before_after
 from planner.present.sheet.save import letters_once
 from planner.present.words import centre_words, depth_words, drill_words

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from planner.present.drawings import style
 from planner.present.drawings.place import text_size_in, wrapped
-from planner.present.sheet.content import CutCard
+from planner.present.pages.sheet import CutCard
 from planner.present.sheet.paper import Pages, lines_in
 
 BIG_PT = (26.0, 23.0, 20.0, 17.0, 14.0, 11.0, 9.0)

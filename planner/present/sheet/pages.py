@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
+from planner.present.drawings.convention import SIZE_IN, plot_convention
 from planner.present.drawings.counterweight import head_of, labels_height_in, plot_counterweight
 from planner.present.drawings.place import head_height_in, text_size_in, wrapped
 from planner.present.drawings.plan import draw_key, key_of, touched_counterweights
@@ -14,11 +15,10 @@ from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.side import plot_side_view
 from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.present.drawings.words import SIDES, view_words
+from planner.present.pages.bob_card import Block
+from planner.present.pages.sheet import SheetContent, sheet_content
 from planner.present.sheet.cards import write_cards
-from planner.present.sheet.content import SheetContent, sheet_content
-from planner.present.sheet.convention import SIZE_IN, plot_convention
 from planner.present.sheet.paper import MARGIN_IN, SMALL_PT, Pages, Paper, lines_in
-from planner.present.sheet.parts import Block
 from planner.rotor.crankshaft import Counterweight
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.sheet import SheetAnswer
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from planner.present.sheet.content import Fact
+    from planner.present.pages.sheet import Fact
 
 Progress = Callable[[str], None]
 PANEL_TITLE_IN = 0.42

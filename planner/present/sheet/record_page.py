@@ -10,10 +10,10 @@ from planner.present.drawings.place import head_height_in, text_size_in, wrapped
 from planner.present.drawings.plan import touched_counterweights
 from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.words import view_words
+from planner.present.pages.bob_card import Block
+from planner.present.pages.record import RecordContent, record_content
 from planner.present.sheet.pages import PANEL_TITLE_IN, draw_side_view
 from planner.present.sheet.paper import SMALL_PT, Pages, Paper, lines_in
-from planner.present.sheet.parts import Block
-from planner.present.sheet.record import RecordContent, record_content
 from planner.steps.sheet import RecordAnswer
 
 if TYPE_CHECKING:

@@ -8,11 +8,11 @@ from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
 from planner.present.drawings.words import shown
 from planner.present.numbers import degrees
+from planner.present.pages import sheet_words as words
+from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
 from planner.present.pages.chances import chances_words
 from planner.present.pages.check import error_words
 from planner.present.pages.heavy_metal import heavy_metal_lines
-from planner.present.sheet import words as words
-from planner.present.sheet.parts import Block, bob_card, parts_by_cylinder
 from planner.present.words import deeper_words, drill_words, length_words
 from planner.steps.check import CheckAnswer
 from planner.steps.deepening import hole_name

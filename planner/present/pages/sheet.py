@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from planner.correction.problem import PlanOutcome
 from planner.jobfile.job import Job
 from planner.present.numbers import plural
+from planner.present.pages import sheet_words as words
+from planner.present.pages.bob_card import Block
 from planner.present.pages.plan import nothing_to_cut_words
 from planner.present.pages.prove import unproved_words
+from planner.present.pages.sheet_blocks import blocks_of
 from planner.present.pages.ways_out import nothing_fits_lines
-from planner.present.sheet import words as words
-from planner.present.sheet.blocks import blocks_of
-from planner.present.sheet.parts import Block
 from planner.present.words import CAUTIONS, centre_words, convention_words
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.sheet import SheetAnswer, newest_spin

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.present.numbers import plural
+from planner.present.pages import sheet_words as words
+from planner.present.pages.bob_card import Block, bob_card, without_empty_columns
 from planner.present.pages.check import error_words
 from planner.present.pages.prove import proved_words
-from planner.present.sheet import words as words
-from planner.present.sheet.blocks import cuts_made
-from planner.present.sheet.content import Fact
-from planner.present.sheet.parts import Block, bob_card, without_empty_columns
+from planner.present.pages.sheet import Fact
+from planner.present.pages.sheet_blocks import cuts_made
 from planner.steps.sheet import Metal, RecordAnswer
 
 RESERVE = (
