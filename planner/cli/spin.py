@@ -198,7 +198,7 @@ def spin(
         leave(ANSWER_IS_NO)
     answer = plan.planned(after, seconds=seconds)
     if not as_json:
-        say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
+        say("\n".join(spin_dialogue.spin_lines(after, foretold, found, spots=False)))
         say()
     plan.store(answer)
     if as_json:

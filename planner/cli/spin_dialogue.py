@@ -14,30 +14,28 @@ from planner.present.words import (
     shown_amount_words,
     shown_vector_words,
     shown_words,
-    spot_words,
-    toward_words,
+    spot_line,
 )
-from planner.rotor.vectors import angle_deg, vector_gmm
+from planner.rotor.vectors import angle_deg
 from planner.steps.correction_question import pose
 from planner.steps.diagnosis import SpinDiagnosis
 from planner.steps.reading_questions import heavy_spots
 from planner.steps.spin import Foretold
 
 
-def spin_lines(job: Job, foretold: Foretold | None, found: SpinDiagnosis | None = None) -> list[str]:
-    """Return where the heavy spot is on each side as read, and how the reading compares with what was foretold."""
+def spin_lines(
+    job: Job, foretold: Foretold | None, found: SpinDiagnosis | None = None, *, spots: bool = True
+) -> list[str]:
+    """Return where the heavy spot is on each side as read, and how the reading compares with what was foretold.
+
+    ``spots``: say where the heavy spots are; a plan that follows says it itself.
+    """
     posed = pose(job)
     lines = [f"Spin {posed.spin_number} is in {job.files.job.name}."]
-    for spot in heavy_spots(job, [complex(v) for v in posed.reading.vectors_gmm]):
-        toward = toward_words(spot.from_centre_deg, job.machine)
-        off = "" if toward == "on the centre line" else f"{degrees(abs(spot.from_centre_deg))} degrees "
-        place = (
-            f"on the centre line of counterweight {spot.counterweight.name}"
-            if not off
-            else f"{off}from the centre line of counterweight {spot.counterweight.name}, {toward}"
-        )
-        vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
-        lines.append(f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}")
+    if spots:
+        lines += [
+            spot_line(job, spot) for spot in heavy_spots(job, [complex(v) for v in posed.reading.vectors_gmm])
+        ]
     if len(posed.state_numbers) > 1:
         scatter = " and ".join(
             shown_amount_words(job, side, each)

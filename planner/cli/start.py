@@ -81,6 +81,7 @@ def start(
     damper: option.Damper = None,
     flywheel: option.Flywheel = None,
     built_for: option.BuiltFor = None,
+    depth_to: option.DepthTo = None,
     as_json: JsonOption = False,
 ) -> None:
     """Make the files of a new job by asking one thing at a time; says what is still to be measured. Never overwrites."""

@@ -31,6 +31,7 @@ AngleMarks = Annotated[
 Amounts = Annotated[str | None, _option("--amounts", "What it shows.", "unbalance|mass")]
 DrillOffset = Annotated[str | None, _option("--drill-offset", "Machine degrees from pointer to drill.")]
 Drills = Annotated[str | None, _option("--drills", "Drills at hand: `10 12 14`.")]
+DepthTo = Annotated[str | None, _option("--depth-to", "What the depth stop counts to.", "shoulder|tip")]
 Layout = Annotated[str | None, _option("--layout", "Layout of the engine, name or number of the list.")]
 Rotation = Annotated[str | None, _option("--rotation", "As seen from the front.", "cw|ccw")]
 Radius = Annotated[str | None, _option("--radius", "Throw radius, half the stroke.")]

@@ -14,6 +14,7 @@ def show_status(*, as_json: bool) -> None:
     from planner.jobfile.read import load_job
     from planner.present.pages.prove import unproved_words
     from planner.present.pages.withheld import withheld_words
+    from planner.present.words import CAUTIONS
     from planner.steps.job_status import Standing, standing_of
     from planner.steps.prove import proved_settings
     from planner.steps.reading_slips import asked_before_cutting
@@ -58,5 +59,7 @@ def show_status(*, as_json: bool) -> None:
         if unproved is not None:
             say(unproved)
         say(f"{job.details.title or path.name}\n{standing.stands}\nNext: {standing.next_step}")
+        if "spin LEFT ANGLE" in standing.next_step:
+            say(f"CAUTION: {CAUTIONS[0]}")
     if withheld is not None or asked:
         leave(ANSWER_IS_NO)

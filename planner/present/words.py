@@ -10,10 +10,11 @@ from planner.machine.convention import MachineConvention
 from planner.machine.spin import KnownMass
 from planner.present.numbers import degrees
 from planner.quantity import nearest_64th
-from planner.rotor.vectors import angle_deg
+from planner.rotor.vectors import angle_deg, vector_gmm
 from planner.steps.deepening import hole_name
 from planner.steps.drill_words import drill_words as drill_words
 from planner.steps.plan_answer import PlanStep
+from planner.steps.reading_questions import HeavySpot
 
 CAUTIONS = (
     "Before spinning: guard closed, nobody in line with the bobs, bob clamp bolts torqued.",
@@ -22,6 +23,8 @@ CAUTIONS = (
     "The machine's manual, the engine maker's limits, local rules and a qualified machinist's judgement stand above "
     "this plan.",
 )
+SPIN_CAUTIONS = (CAUTIONS[0], CAUTIONS[2])
+"""What stands where the crankshaft is only spun again."""
 
 
 def convention_words(machine: MachineConvention) -> str:
@@ -107,6 +110,19 @@ def centre_words(step: PlanStep, job: Job) -> str:
     digits = 2 if job.units.in_inches else 1
     along = job.units.text(abs(step.from_centre_along_rim_mm), "length", digits=digits)
     return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim from the centre line, {toward}"
+
+
+def spot_line(job: Job, spot: HeavySpot) -> str:
+    """Return where a heavy spot is: as the display shows it, and how far from the nearest counterweight's centre line."""
+    name, toward = spot.counterweight.name, toward_words(spot.from_centre_deg, job.machine)
+    if toward == "on the centre line":
+        place = f"on the centre line of counterweight {name}"
+    else:
+        place = (
+            f"{degrees(abs(spot.from_centre_deg))}° from the centre line of counterweight {name}, {toward}"
+        )
+    vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
+    return f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}"
 
 
 def where_words(step: PlanStep, job: Job) -> str:

@@ -26,14 +26,18 @@ def test_a_spin_says_where_the_heavy_spot_is_and_is_written(bobplan: Bobplan, ex
     before = (folder / "job.toml").read_text(encoding="utf-8")
     ran = bobplan("spin", "1500", "205", "1320", "12", folder=folder)
     assert ran.code == 0, ran.err
+    # by hand, bobs still wanted 20 g*mm at 48.9 and 22 g*mm at 178.9: 1500 + 20 cos 156.1 and atan of 20 sin 156.1 on that;
+    # the centre lines of A and F are at 198 and 18
     assert (
-        "left: 1500 g*mm heavy at 205°, 7 degrees from the centre line of counterweight A, toward higher numbers"
+        "left: 1482 g*mm heavy at 204.7°, 6.7° from the centre line of counterweight A, toward higher numbers"
         in ran.out
     )
     assert (
-        "right: 1320 g*mm heavy at 12°, 6 degrees from the centre line of counterweight F, toward lower numbers"
+        "right: 1299 g*mm heavy at 12.2°, 5.8° from the centre line of counterweight F, toward lower numbers"
         in ran.out
     )
+    # said once, not once as read and once as it is to be corrected
+    assert ran.out.count("heavy at") == 2
     assert "PLAN:" in ran.out
     written = _file(folder)
     assert len(written["spins"]) == 2
@@ -50,7 +54,7 @@ def test_numbers_are_in_the_jobs_units(bobplan: Bobplan, example: Example) -> No
     ran = bobplan("spin", "5.85", "205", "5.07", "12", folder=folder)
     assert ran.code == 0, ran.err
     # 198 is the front counterweight's centre line
-    assert "left: 5.85 oz*in heavy at 205°, 7 degrees from the centre line of counterweight front" in ran.out
+    assert "left: 5.85 oz*in heavy at 205°, 7° from the centre line of counterweight front" in ran.out
 
 
 def test_bobs_must_be_said_for_the_first_spin(bobplan: Bobplan, example: Example) -> None:
@@ -357,3 +361,18 @@ def test_what_is_left_of_a_plan_is_told_by_its_own_figures(bobplan: Bobplan, exa
     assert ran.code == 0, ran.err
     assert "what is left of the plan as it was shown; as close as is wanted" in ran.out
     assert "is missed" not in ran.out
+
+
+def test_where_it_is_spun_again_the_caution_of_spinning_stands(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    guard = "guard closed, nobody in line with the bobs"
+    assert bobplan("plan", folder=folder).code == 0
+    ran = bobplan("done", "1", "2", "--yes", "--unproved", folder=folder)
+    assert "spin again to prove it" in ran.out
+    assert guard in ran.out
+    # nothing is cut, so nothing is said of cutting
+    assert "Before cutting" not in ran.out
+    for command in ((), ("check",)):
+        assert guard in bobplan(*command, folder=folder).out
+    assert bobplan("spin", "27.7", "214", "34.4", "33", "--yes", folder=folder).code == 0
+    assert guard not in bobplan("plan", folder=folder).out

@@ -291,6 +291,7 @@ def test_whose_it_is_what_it_carries_and_what_it_was_built_for(bobplan: Bobplan,
         ("--date", "yesterday", "2026-01-31"),
         ("--flywheel", "20 oz-in", "amount, angle and z"),
         ("--damper", "20 mm at 180, z 545", "its unbalance"),
+        ("--depth-to", "top", "allowed: shoulder, tip"),
     ],
 )
 def test_what_cannot_be_read_of_them(bobplan: Bobplan, option: str, value: str, says: str) -> None:
@@ -300,13 +301,16 @@ def test_what_cannot_be_read_of_them(bobplan: Bobplan, option: str, value: str, 
 
 
 def test_they_are_asked_last(bobplan: Bobplan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    piped(monkeypatch, *PIPED, "Somebody", "17", "2026-02-03", "neutral", "27 oz-in at 0, z 21.5", "1900")
+    piped(
+        monkeypatch, *PIPED, "Somebody", "17", "2026-02-03", "neutral", "27 oz-in at 0, z 21.5", "1900", "tip"
+    )
     ran = bobplan("start")
     assert ran.code == 0, ran.err
     job = load_job(tmp_path / "job.toml")
     assert job.details.customer == "Somebody"
     assert job.mounted[0].z_mm == pytest.approx(21.5 * 25.4)
     assert job.crankshaft.built_for_bob_g == 1900
+    assert job.shop.depth_to == "tip"
 
 
 def test_it_ends_with_the_next_commands(bobplan: Bobplan) -> None:

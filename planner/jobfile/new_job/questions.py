@@ -345,7 +345,17 @@ _BUILT = (
         how="from the last balancing's record or the maker; `bobplan quote` says with it whether heavy metal is likely",
     ),
 )
-OPTIONAL = ("title", *(each.key for each in (*_WHOSE, *_BUILT)))
+_STOP = Question(
+    key="depth_to",
+    file="shop",
+    path="shop.depth_to",
+    text="what the depth stop counts to: the drill's shoulder (where its full diameter ends) or its tip",
+    kind="choice",
+    choices=("shoulder", "tip"),
+    how="set the stop to 0 as you always do and look at the drill: only its point touches the metal = tip; its full diameter "
+    "is level with the surface = shoulder",
+)
+OPTIONAL = ("title", *(each.key for each in (*_WHOSE, *_BUILT, _STOP)))
 """Keys that need not be answered: nothing waits for them."""
 ONCE = ("title", "customer", "crankshaft_number", "date")
 """Keys whose answers belong to one job: they are never offered again."""
@@ -430,6 +440,8 @@ def _in_turn(
     yield from _WHOSE
     if ask_crankshaft:
         yield from _BUILT
+    if ask_shop:
+        yield _STOP
 
 
 def _places(answers: Answers) -> int:
@@ -438,4 +450,4 @@ def _places(answers: Answers) -> int:
 
 
 #: All questions but those of each counterweight.
-ALL_QUESTIONS = (TITLE, UNITS, *_MACHINE, *_CRANKSHAFT, *_RADII, *_OUTLINE, *_JOB, *_WHOSE, *_BUILT)
+ALL_QUESTIONS = (TITLE, UNITS, *_MACHINE, *_CRANKSHAFT, *_RADII, *_OUTLINE, *_JOB, *_WHOSE, *_BUILT, _STOP)

@@ -119,7 +119,9 @@ def shop_text(answers: Answers) -> str:
             how="the drills at hand; without this line common sizes are taken",
         ),
         "# hole_oversize = 0.1           # holes come out so much larger than the drill",
-        '# depth_to = "tip"              # "shoulder" unless the stop is zeroed with the point touching',
+        _asked(answers, "depth_to", "what the depth stop counts to")
+        if answers.get("depth_to")
+        else '# depth_to = "tip"              # "shoulder" unless the stop is zeroed with the point touching',
         "# greatest_depth = 45",
         "# least_wall = 3",
         '# slug_diameters = ["1/2 in", "3/4 in"]   # heavy metal at hand',

@@ -9,7 +9,14 @@ from planner.present.numbers import degrees, neat
 from planner.present.pages.chances import chances_json, chances_words
 from planner.present.pages.plan_json import vectors_json
 from planner.present.table import table
-from planner.present.words import amount_words, judged_words, length_words, shown_vector_words, shown_words
+from planner.present.words import (
+    CAUTIONS,
+    amount_words,
+    judged_words,
+    length_words,
+    shown_vector_words,
+    shown_words,
+)
 from planner.rotor.tolerance_work import allocation_work, residual_work
 from planner.steps.check import AtRadius, CheckAnswer, moved_residual
 from planner.steps.trial import spin_words
@@ -20,6 +27,8 @@ _SIDES = ("left", "right")
 def check_text(answer: CheckAnswer) -> str:
     """Return the answer as text for the terminal."""
     blocks = [_head(answer), _residual(answer), _limits(answer), _verdict(answer), _remarks(answer)]
+    if not answer.measured:
+        blocks.append([f"CAUTION: {CAUTIONS[0]}"])
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 

@@ -15,6 +15,7 @@ from planner.present.pages.ways_out import no_plan_lines
 from planner.present.table import table
 from planner.present.words import (
     CAUTIONS,
+    SPIN_CAUTIONS,
     centre_words,
     convention_words,
     depth_words,
@@ -25,11 +26,9 @@ from planner.present.words import (
     shown_amount_words,
     shown_vector_words,
     shown_words,
-    spot_words,
-    toward_words,
+    spot_line,
     where_words,
 )
-from planner.rotor.vectors import vector_gmm
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.reading_questions import heavy_spots
 from planner.steps.trial import raw_shown, spin_words
@@ -104,19 +103,7 @@ def _unbalance(answer: PlanAnswer) -> list[str]:
 
 def heavy_spot_lines(answer: PlanAnswer) -> list[str]:
     """Return in plain words where the heavy spot to be corrected is, relative to the nearest counterweight."""
-    job = answer.job
-    lines = []
-    for spot in heavy_spots(job, answer.unbalance_gmm):
-        if abs(spot.from_centre_deg) < 0.05:
-            place = f"on the centre line of counterweight {spot.counterweight.name}"
-        else:
-            place = (
-                f"{degrees(abs(spot.from_centre_deg))}° from the centre line of counterweight "
-                f"{spot.counterweight.name}, {toward_words(spot.from_centre_deg, job.machine)}"
-            )
-        vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
-        lines.append(f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}")
-    return lines
+    return [spot_line(answer.job, spot) for spot in heavy_spots(answer.job, answer.unbalance_gmm)]
 
 
 def _questions(answer: PlanAnswer) -> list[str]:
@@ -287,7 +274,12 @@ def _remarks(answer: PlanAnswer) -> list[str]:
 
 
 def _cautions(answer: PlanAnswer) -> list[str]:
-    return ["CAUTION", *(f"  {line}" for line in CAUTIONS)] if answer.steps else []
+    if answer.steps:
+        return ["CAUTION", *(f"  {line}" for line in CAUTIONS)]
+    if answer.outcome.feasible and not (answer.verdict == "in tolerance" and not answer.made):
+        # nothing to cut now, but the crankshaft is spun again
+        return ["CAUTION", *(f"  {line}" for line in SPIN_CAUTIONS)]
+    return []
 
 
 NOTHING_GMM = 1e-6
