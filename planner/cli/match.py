@@ -12,6 +12,8 @@ from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from planner.steps.match import MatchAnswer
 
 
@@ -55,8 +57,9 @@ def match(
     show_work: WorkOption = False,
 ) -> None:
     """Show what to grind off which part so that all of a kind match the lightest, or pair them for less grinding."""
+    from planner.jobfile.write import store_parts
     from planner.present.pages.match import csv_rows, match_json, match_text, match_working
-    from planner.steps.match import match_job
+    from planner.steps.match import match_job, matched_masses_g, unlisted_parts
     from planner.steps.parts_csv import read_stock, read_weights, write_csv
 
     if pair and from_stock is not None:
@@ -76,11 +79,16 @@ def match(
         else opened.units.parse(tolerance, "mass", name="--tolerance", least=0.0),
         seconds=seconds,
     )
+    masses = matched_masses_g(answer) if store else {}
+    if store and not masses:
+        raise InputError(
+            "there is nothing to store: every part has one weight for all", hint="weigh each one, then match"
+        )
     if csv_out is not None:
         _not_an_input(csv_out, (csv_in, from_stock))
         write_csv(csv_out, csv_rows(answer))
         note(f"written: {csv_out}")
-    stored = store and _store(answer)
+    stored = store and store_parts(opened.files.job, masses, others=unlisted_parts(answer))
     if as_json:
         data = match_json(answer)
         if store:
@@ -92,30 +100,23 @@ def match(
         say(match_text(answer))
         if show_work:
             say("\n" + "\n".join(match_working(answer)))
+    if store:
+        # below the table: it is about what stands there
+        for line in _receipt(answer, masses, stored=stored):
+            note(line)
     if not answer.good:
         leave(ANSWER_IS_NO)
 
 
-def _store(answer: MatchAnswer) -> bool:
-    """Write the matched weights into the job file; return whether that changed anything."""
-    from planner.jobfile.write import store_parts
-    from planner.steps.match import matched_masses_g, unlisted_parts
-
-    masses = matched_masses_g(answer)
-    path = answer.job.files.job
-    if not masses:
-        raise InputError(
-            "there is nothing to store: every part has one weight for all", hint="weigh each one, then match"
-        )
-    changed = store_parts(path, masses, others=unlisted_parts(answer))
-    if not changed:
-        note(f"{path.name} has these weights already")
-        return False
-    note(
-        f"[parts] of {path.name} has the weights after grinding now: {', '.join(masses)}; weigh again after grinding"
-    )
-    note("`bobplan bobs` shows the bobs that they want")
-    return True
+def _receipt(answer: MatchAnswer, masses: Collection[str], *, stored: bool) -> list[str]:
+    """Return what was written into the job file."""
+    name = answer.job.files.job.name
+    if not stored:
+        return [f"{name} has these weights already"]
+    return [
+        f"[parts] of {name} has the weights after grinding now: {', '.join(masses)}; weigh again after grinding",
+        "`bobplan bobs` shows the bobs that they want",
+    ]
 
 
 def _not_an_input(target: Path, inputs: tuple[Path | None, ...]) -> None:

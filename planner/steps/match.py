@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -134,6 +133,7 @@ def match_job(
             cylinders=cylinders,
             throws=_groups(throws),
             tolerance_g=tolerance,
+            greatest_removal_g=greatest,
             seconds=seconds,
         )
         pairing = choice.pairing
@@ -344,19 +344,16 @@ def _masses(parts: PartSet, name: str, count: int) -> tuple[float, ...]:
     return found.masses_g if len(found.masses_g) > 1 else found.masses_g * count
 
 
-def _other(parts: PartSet, count: int, *, uneven_only: bool = False) -> tuple[float, ...]:
-    """Return what stays with each cylinder and reciprocates: rings, clips, other parts; empty for nothing."""
-    rest = [
-        each
+def _other(parts: PartSet, count: int, *, uneven_only: bool = False) -> tuple[tuple[float, ...], ...]:
+    """Return what stays with each cylinder and reciprocates, kind by kind: rings, clips, other parts."""
+    return tuple(
+        each.masses_g if len(each.masses_g) > 1 else each.masses_g * count
         for each in parts.parts
-        if each.name not in PAIRED and each.motion == "reciprocating" and each.per != "throw"
-    ]
-    if uneven_only:
-        rest = [each for each in rest if not each.all_alike]
-    if not rest:
-        return ()
-    lists = [each.masses_g if len(each.masses_g) > 1 else each.masses_g * count for each in rest]
-    return tuple(math.fsum(values) for values in zip(*lists, strict=True))
+        if each.name not in PAIRED
+        and each.motion == "reciprocating"
+        and each.per != "throw"
+        and not (uneven_only and each.all_alike)
+    )
 
 
 def _request(
@@ -371,7 +368,7 @@ def _request(
         big_end_g=big,
         cylinders=cylinders,
         throws=_groups(throws),
-        other_g=_other(parts, count),
+        other_kinds_g=_other(parts, count),
         tolerance_g=tolerance_g,
     )
 

@@ -435,3 +435,48 @@ def test_weights_that_no_part_has_are_refused_at_once(bobplan: Bobplan, tmp_path
     ran = bobplan("match", job, "--from-stock", "b.csv")
     assert ran.code == 2
     assert "the CSV's piston of x" in ran.err
+
+
+def test_each_to_its_lightest_counts_what_is_not_paired_too(bobplan: Bobplan, tmp_path: Path) -> None:
+    """Pairing takes the rings' differences into its sums, so they belong into what it is held against."""
+    rings = [38.5, 39.5, 38.0, 38.7]
+    job = a_four(tmp_path)
+    listed = ", ".join(str(each) for each in rings)
+    job.write_text(
+        job.read_text(encoding="utf-8").replace("rings = 38.5", f"rings = [{listed}]"), encoding="utf-8"
+    )
+    pairing = bobplan("match", job, "--pair", "--json").json["pairing"]
+    # by hand: the rings alone are 0.5 + 1.5 + 0 + 0.7 above their lightest
+    without = sum(map(ground, (PISTON, PIN, SMALL_END)))
+    assert pairing["each_to_lightest_g"] == pytest.approx(without + 2.7, abs=1e-6)
+
+
+def test_a_choice_from_stock_says_when_more_would_come_off_than_may(bobplan: Bobplan, tmp_path: Path) -> None:
+    """Four pistons for four cylinders: there is no choice, 20 g are between them (invented)."""
+    (tmp_path / "stock.csv").write_text(
+        "part,piston_g,pin_g,rod_small_end_g,rod_big_end_g\n"
+        + "".join(
+            f"{name},{mass},118,172,440\n" for name, mass in zip("ABCD", (400, 400, 400, 420), strict=True)
+        ),
+        encoding="utf-8",
+    )
+    limits = "greatest_removal = {{ piston = {0}, pin = 1, rod_small_end = 1 }}"
+    ran = bobplan("match", a_four(tmp_path, greatest=limits.format(8)), "--from-stock", "stock.csv")
+    assert ran.code == 1
+    assert "20.0 g would have to come off, piston, pin and small end together may lose 10 g" in ran.out
+    assert (
+        bobplan("match", a_four(tmp_path, greatest=limits.format(18)), "--from-stock", "stock.csv").code == 0
+    )
+
+
+def test_the_receipt_of_storing_stands_below_the_table(
+    bobplan: Bobplan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import planner.cli.match as command
+
+    said: list[str] = []
+    monkeypatch.setattr(command, "say", said.append)
+    monkeypatch.setattr(command, "note", said.append)
+    assert bobplan("match", a_four(tmp_path), "--store").code == 0
+    assert "take off" in said[0]
+    assert "has the weights after grinding now" in said[1]

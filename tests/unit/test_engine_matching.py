@@ -22,7 +22,7 @@ def request(piston, pin, small, big=None, *, throws=None, tolerance=0.0, other=(
         big_end_g=tuple(big or [440.0] * len(piston)),
         cylinders=names,
         throws=throws or tuple((name,) for name in names),
-        other_g=tuple(other),
+        other_kinds_g=(tuple(other),) if other else (),
         tolerance_g=tolerance,
     )
 

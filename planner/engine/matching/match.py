@@ -63,8 +63,8 @@ class PairingRequest:
         Names, in the order of the lists.
     throws : tuple of tuple of str
         Which cylinders hang on which throw.
-    other_g : tuple of float, optional
-        What stays with the cylinder and is not paired: rings and clips.
+    other_kinds_g : tuple of tuple of float, optional
+        What stays with the cylinder and is not paired, a list per kind: rings, clips.
     tolerance_g : float
         What lies within this above the least is not ground; 0 is allowed.
     """
@@ -75,8 +75,15 @@ class PairingRequest:
     big_end_g: tuple[float, ...]
     cylinders: tuple[str, ...]
     throws: tuple[tuple[str, ...], ...]
-    other_g: tuple[float, ...] = ()
+    other_kinds_g: tuple[tuple[float, ...], ...] = ()
     tolerance_g: float = 0.0
+
+    @property
+    def other_g(self) -> tuple[float, ...]:
+        """What stays with each cylinder, all kinds together [g]."""
+        return tuple(
+            math.fsum(kind[place] for kind in self.other_kinds_g) for place in range(len(self.cylinders))
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,7 +119,7 @@ class Pairing:
     as_numbered_g : float
         The same with every part in the cylinder it is numbered for [g].
     each_to_lightest_g : float
-        Every kind ground to its own lightest, big ends too [g].
+        Every kind ground to its own lightest, big ends and what is not paired too [g].
     proven : bool
         Whether no pairing grinds less.
     at_least_g : float
@@ -236,7 +243,7 @@ def pair_parts(
     """
     groups = _check(request)
     count = len(request.cylinders)
-    other = request.other_g or (0.0,) * count
+    other = request.other_g
     weights = Weights(
         piston=whole(p + o for p, o in zip(request.piston_g, other, strict=True)),
         pin=whole(request.pin_g),
@@ -248,7 +255,7 @@ def pair_parts(
     found = least_cost_pairing(weights, seconds=seconds)
     numbered = list(range(count))
     sets, throws = _book(request, groups, found.pins, found.rods)
-    kinds = (request.piston_g, request.pin_g, request.small_end_g, request.big_end_g)
+    kinds = (request.piston_g, request.pin_g, request.small_end_g, request.big_end_g, *request.other_kinds_g)
     return Pairing(
         sets=sets,
         throws=throws,
@@ -297,8 +304,8 @@ def _check(request: PairingRequest) -> tuple[tuple[int, ...], ...]:
         "rod_small_end": request.small_end_g,
         "rod_big_end": request.big_end_g,
     }
-    if request.other_g:
-        lists["other parts"] = request.other_g
+    for number, other in enumerate(request.other_kinds_g, start=1):
+        lists["other parts" if len(request.other_kinds_g) == 1 else f"other parts, kind {number}"] = other
     for kind, masses in lists.items():
         if len(masses) != len(names):
             raise InputError(
@@ -317,7 +324,7 @@ def _book(
     request: PairingRequest, groups: tuple[tuple[int, ...], ...], pins: list[int], rods: list[int]
 ) -> tuple[tuple[CylinderSet, ...], tuple[ThrowSet, ...]]:
     names = request.cylinders
-    other = request.other_g or (0.0,) * len(names)
+    other = request.other_g
     sums = [
         request.piston_g[k] + other[k] + request.pin_g[pins[k]] + request.small_end_g[rods[k]]
         for k in range(len(names))

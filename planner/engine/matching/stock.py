@@ -8,7 +8,7 @@ pairing of what was chosen.  Masses [g].
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -69,6 +69,7 @@ def choose_from_stock(
     cylinders: Sequence[str],
     throws: Sequence[Sequence[str]],
     tolerance_g: float = 0.0,
+    greatest_removal_g: Mapping[str, float] | None = None,
     seconds: float = 10.0,
 ) -> StockChoice:
     """Return which parts of the stock to use, and where.
@@ -81,6 +82,8 @@ def choose_from_stock(
         Cylinders by throw, as in `planner.engine.matching.match.PairingRequest`.
     tolerance_g : float
         What lies within this above the least is not ground [g].
+    greatest_removal_g : mapping of kind to float, optional
+        What may come off one part [g]; the choice is the one with the least grinding all the same, and warns.
     seconds : float
         Time limit of the programme.
 
@@ -120,7 +123,7 @@ def choose_from_stock(
         tolerance_g=tolerance_g,
     )
     # the places found are the numbering here, so pairing can only improve on them
-    pairing = pair_parts(request, seconds=min(2.0, seconds))
+    pairing = pair_parts(request, seconds=min(2.0, seconds), greatest_removal_g=greatest_removal_g)
     place = {name: k for k, name in enumerate(names)}
     gap = max(0.0, pairing.ground_g - bound)
     return StockChoice(
