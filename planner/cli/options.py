@@ -59,6 +59,15 @@ JobArgument = Annotated[
         show_default=False,
     ),
 ]
+JobsArgument = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="[JOB]...",
+        help="The job file, or its folder; several, or a folder of jobs, for a table of all. Left out: the only job file "
+        "here, else the job used last.",
+        show_default=False,
+    ),
+]
 JobOption = Annotated[
     str | None,
     typer.Option(

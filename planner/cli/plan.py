@@ -14,7 +14,7 @@ import typer
 from planner.cli.console import ANSWER_IS_NO, GOOD, ProgressLine, leave, note, say, say_json
 from planner.cli.options import (
     AnywayOption,
-    JobArgument,
+    JobsArgument,
     JsonOption,
     PlotOption,
     SecondsOption,
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 
 def plan(
-    job: JobArgument = None,
+    jobs: JobsArgument = None,
     plot: PlotOption = None,
     as_json: JsonOption = False,
     show_work: WorkOption = False,
@@ -95,10 +95,23 @@ def plan(
         bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
     ] = False,
     anyway: AnywayOption = False,
+    csv: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv", help="With several jobs: write the table into this file too.", show_default=False
+        ),
+    ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            "--workers", min=1, help="With several jobs: how many are planned at once.", show_default=False
+        ),
+    ] = None,
 ) -> None:
     """Plan the correction for the newest spin: which counterweight, angle, drill and depth.
 
     Options that pin or limit something make a what-if: the plan is shown but only stored with --store.
+    Several jobs, or a folder of jobs, are planned side by side: a table is shown, nothing is stored.
     """
     from planner.correction.budget import Budget
     from planner.steps.hand import plan_by_hand
@@ -106,6 +119,46 @@ def plan(
     from planner.steps.removal_ratio import with_learned, with_plan_factor
     from planner.steps.what_if import changed_shop, plan_what_if, read_what_if
 
+    several = _several(jobs or [])
+    if several is not None:
+        options = {
+            "--plot": plot is not None,
+            "--show-work": show_work,
+            "--store": store_it,
+            "--alternatives": alternatives,
+            "--method": method != "best",
+            "--made-cuts": made_cuts is not None,
+            "--window": window,
+            "--use-learned": use_learned,
+            "--fix": bool(fix),
+            "--forbid": bool(forbid),
+            "--drill": bool(drill),
+            "--greatest-depth": greatest_depth is not None,
+            "--aim": aim is not None,
+            "--one-drill": one_drill is not None,
+            "--heavy-metal": heavy_metal is not None,
+            "--prefer-cuts": prefer_cuts is not None,
+            "--wanted-chance": wanted_chance is not None,
+            "--prefer": prefer is not None,
+            "--close-enough": close_enough is not None,
+            "--only": bool(only),
+            "--anyway": anyway,
+        }
+        given = [name for name, said in options.items() if said]
+        if given:
+            raise InputError(
+                f"{given[0]} goes with one job, {len(several)} are named",
+                hint="with several jobs only --seconds, --workers, --csv and --json; wishes for all of them stand in [shop]",
+            )
+        from planner.cli.plan_several import plan_several
+
+        leave(plan_several(several, seconds=seconds, workers=workers, csv=csv, as_json=as_json))
+    if csv is not None or workers is not None:
+        raise InputError(
+            f"{'--csv' if csv is not None else '--workers'} goes with several jobs, one is named",
+            hint="name more jobs, or a folder of jobs",
+        )
+    job = jobs[0] if jobs else None
     if method not in ("best", "hand"):
         raise InputError(f"--method {method}: there is no such method", hint="`best` or `hand`")
     opened = open_job(job, writing=made_cuts is not None)
@@ -158,6 +211,16 @@ def plan(
         answer = dataclasses.replace(answer, what_if=(*answer.what_if, stored))
     show_plan(answer, as_json=as_json, show_work=show_work, plot=plot)
     leave(exit_code(answer))
+
+
+def _several(named: list[str]) -> list[str] | None:
+    """Return the jobs when more than one is meant."""
+    if not named or (len(named) == 1 and not Path(named[0]).expanduser().is_dir()):
+        return None
+    from planner.steps.several import named_jobs
+
+    jobs = named_jobs(named, Path.cwd())
+    return jobs if len(jobs) > 1 else None
 
 
 def stop_if_withheld(job: Job, *, as_json: bool, before: dict[str, Any] | None = None) -> None:

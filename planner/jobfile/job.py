@@ -11,6 +11,7 @@ from typing import Literal
 from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
 from planner.jobfile.plausible import Widened
+from planner.jobfile.schema.sections import Sections
 from planner.machine.convention import DrillSettings, MachineConvention
 from planner.machine.spin import KnownError, MountedPart, Spin
 from planner.machine.trial_masses import Influence
@@ -208,7 +209,7 @@ class JobFiles:
     machine: Path | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Job:
     """A checked job.
 
@@ -252,6 +253,51 @@ class Job:
     plausible: Widened = field(default_factory=Widened, compare=False)
     proofs: tuple[Proof, ...] = ()
     cut_unproved: bool = False
+    sections: Sections | None = field(default=None, compare=False, repr=False)
+
+    def replace(self, **changes: object) -> Job:
+        """Return this job as if its files said something else; no file is changed.
+
+        Parameters
+        ----------
+        **changes
+            ``left``, ``right``: the newest spin's readings, ``(amount, angle)`` as the display shows them; ``bobs``,
+            ``speed_rpm``, ``mounted``: the rest of that spin.  ``tolerance``: a grade (``"G 6.3"``), an amount for each
+            side (``"0.5 oz-in"``), or the section's keys.  A section by its name: a mapping that is merged into it (None
+            takes a key out), or a list of mappings for one like ``counterweights``.  Any other name: a key that only one
+            section has, for example ``drills=["14 mm", "5/8 in"]``, ``mass="24 kg"``.  Numbers without a unit are in the
+            units of the section's file, as they would be there.
+
+        Returns
+        -------
+        Job
+            Checked like a file.
+
+        Raises
+        ------
+        InputError
+            If there is no such key, or several sections have it.
+        FileFaultsError
+            With every fault that the changed job has.
+
+        Examples
+        --------
+        >>> import planner as bp
+        >>> job = bp.load_job("examples/cross_plane_v8")
+        >>> job.replace(left=(1200, 10), drills=["14 mm"]).shop.drills_mm
+        (14.0,)
+        """
+        from planner.jobfile.replace import replaced
+
+        return replaced(self, changes)
+
+    def __repr__(self) -> str:
+        """A line that a notebook can show: title, file, counterweights, spins."""
+        title = f"{self.details.title!r}, " if self.details.title else ""
+        return (
+            f"<Job {title}{self.files.job}: counterweights {', '.join(each.name for each in self.crankshaft.counterweights)}; "
+            f"spins: {len(self.spins)}; cuts made: {len(self.cuts_made)}>"
+        )
 
     @property
     def filed_crankshaft(self) -> Crankshaft:

@@ -30,7 +30,7 @@ from planner.jobfile.schema.engine_build import (
 from planner.jobfile.schema.machine_build import build_machine, build_planes, build_proofs, cut_unproved
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.jobfile.schema.rotor_build import build_counterweights, build_crankshaft, build_throws
-from planner.jobfile.schema.sections import ARRAYS, TABLES, Sections, read_sections
+from planner.jobfile.schema.sections import ARRAYS, TABLES, Sections, read_sections, sections_of_text
 from planner.jobfile.schema.shop_build import build_drill_names, build_errors, build_shop
 from planner.jobfile.schema.spins_build import (
     build_influence,
@@ -72,16 +72,53 @@ def load_job(path: Path, *, name: str | None = None, instead: Mapping[Path, Path
     """
     faults = Faults()
     sections, used = read_sections(path, faults=faults, name=name, instead=instead)
-    files = JobFiles(
+    return built(sections, faults=faults, files=_files(path, sections, used))
+
+
+def loads_job(text: str, *, folder: str | Path | None = None) -> Job:
+    """Read a job from a text instead of a file.
+
+    Parameters
+    ----------
+    text : str
+        What a job file would hold.
+    folder : str or Path, optional
+        Where the files under ``[use]`` are looked for; left out, the current folder.
+
+    Raises
+    ------
+    FileFaultsError
+        With every fault; the text is called ``job text``.
+    InputError
+        If it is no TOML.
+    """
+    faults = Faults()
+    path = Path(folder or ".") / "job text"
+    sections, used = sections_of_text(text, path=path, faults=faults)
+    return built(sections, faults=faults, files=_files(path, sections, used))
+
+
+def built(sections: Sections, *, faults: Faults, files: JobFiles) -> Job:
+    """Return the job that sections make.
+
+    Raises
+    ------
+    FileFaultsError
+        With every fault of all files.
+    """
+    job = _build(sections, files=files)
+    if faults.found or job is None:
+        raise FileFaultsError(_shortened(faults.found))
+    return job
+
+
+def _files(path: Path, sections: Sections, used: Mapping[str, Path]) -> JobFiles:
+    return JobFiles(
         job=path,
         shop=used.get("shop"),
         crankshaft=used.get("crankshaft"),
         machine=sections.source("machine").path,
     )
-    job = _build(sections, files=files)
-    if faults.found or job is None:
-        raise FileFaultsError(_shortened(faults.found))
-    return job
 
 
 def _shortened(found: Sequence[Fault]) -> Sequence[Fault]:
@@ -165,6 +202,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         plausible=widened,
         proofs=proofs,
         cut_unproved=unproved,
+        sections=sections,
     )
     return dataclasses.replace(job, cuts_made=numbered(made, used=job.numbers_used))
 

@@ -26,6 +26,7 @@ def heavy_metal_of(
     posed: Posed,
     outcome: PlanOutcome,
     *,
+    window: bool = True,
     seconds: float | Budget = 10.0,
     progress: Progress | None = None,
 ) -> HeavyMetal:
@@ -39,6 +40,8 @@ def heavy_metal_of(
     ----------
     job, posed, outcome : Job, Posed, PlanOutcome
         The job, its question and the best plan.
+    window : bool
+        Whether the bob masses that drilling could do are worked out where it can't do those wanted.
     seconds : float or Budget
         Outer stop [s].
     progress : callable, optional
@@ -46,7 +49,7 @@ def heavy_metal_of(
     """
     needed, reason, certificate = _needed(job, posed.problem, outcome, seconds=seconds, progress=progress)
     found: BobWindow | None = None
-    if needed or not outcome.feasible:
+    if window and (needed or not outcome.feasible):
         found = _window(job, posed, full=False, seconds=seconds, progress=progress)
     orders = slug_orders(posed.problem, outcome.cuts)
     confirmed = found.confirmed_g if found is not None else None

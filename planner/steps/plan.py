@@ -44,7 +44,12 @@ Progress = Callable[[str], None]
 
 
 def plan_job(
-    job: Job, *, seconds: float | Budget = 10.0, progress: Progress | None = None, anew: bool = False
+    job: Job,
+    *,
+    seconds: float | Budget = 10.0,
+    progress: Progress | None = None,
+    anew: bool = False,
+    extras: bool = True,
 ) -> PlanAnswer:
     """Return the correction plan for the newest spin of a job.
 
@@ -59,6 +64,9 @@ def plan_job(
     anew : bool
         The user asks for a plan by the files: a stored plan that was made with a wish (another drill, a counterweight left
         alone) does not stand against it.
+    extras : bool
+        Where there is no plan, or none by drilling, also work out for which bob masses there is one, and what else would do
+        it.
 
     Returns
     -------
@@ -87,12 +95,22 @@ def plan_job(
         of_kept = _outcome_of_kept(job, posed.problem, kept, outcome)
         if of_kept.feasible or not outcome.feasible:
             answer = _answer(
-                job, posed, of_kept, kept, known, asked=asked, seconds=seconds, progress=progress
+                job,
+                posed,
+                of_kept,
+                kept,
+                known,
+                asked=asked,
+                seconds=seconds,
+                progress=progress,
+                extras=extras,
             )
             return dataclasses.replace(answer, kept=True, closeness=None if kept else closeness)
     outcome = _first_pass_followed(job, posed, asked, outcome) or outcome
     steps = _numbered(job, outcome.cuts)
-    answer = _answer(job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress)
+    answer = _answer(
+        job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress, extras=extras
+    )
     gone = _wish_given_up(job, posed, anew=anew)
     notes = answer.notes if gone is None else (*answer.notes, gone)
     return dataclasses.replace(answer, closeness=closeness, notes=notes)
@@ -383,6 +401,7 @@ def _answer(
     asked: CorrectionProblem,
     seconds: float | Budget,
     progress: Progress | None,
+    extras: bool,
 ) -> PlanAnswer:
     problem = posed.problem
     # without a plan it stands as it is: not even the pinned cuts are made
@@ -405,10 +424,15 @@ def _answer(
         share = first.share
     plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
     heavy: HeavyMetal = heavy_metal_of(
-        job, dataclasses.replace(posed, problem=asked), outcome, seconds=seconds, progress=progress
+        job,
+        dataclasses.replace(posed, problem=asked),
+        outcome,
+        window=extras,
+        seconds=seconds,
+        progress=progress,
     )
     ways = None
-    if not outcome.feasible and not steps:
+    if extras and not outcome.feasible and not steps:
         ways = ways_out_of(job, problem, window=heavy.window, seconds=seconds, progress=progress)
         heavy = with_way_out(heavy, ways, outcome)
     left_right = (
@@ -454,7 +478,7 @@ def _answer(
         asked=odd,
         notes=(*posed.notes, *far),
         ways_out=ways,
-        nothing_fits=None if ways is None else nothing_fits_of(job, problem),
+        nothing_fits=nothing_fits_of(job, problem) if not outcome.feasible and not steps else None,
         chances=chances,
         first_pass=first,
     )

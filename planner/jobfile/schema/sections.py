@@ -93,8 +93,9 @@ class Sections:
         self.faults = faults
         self.complete = complete
         self.faulty: set[str] = set()
+        self.sources = (job, *others)
         self._owner: dict[str, Source] = {}
-        for source in (job, *others):
+        for source in self.sources:
             for section in source.data:
                 self._owner.setdefault(section, source)
 
@@ -108,6 +109,13 @@ class Sections:
     def source(self, section: str) -> Source:
         """Return the file that a section stands in; the job file when none has it."""
         return self._owner.get(section, self.job)
+
+    def put(self, section: str, value: object) -> None:
+        """Let a section hold another value, in the file that has it (else in the job file); for contents of one's own."""
+        owner = self.source(section)
+        assert isinstance(owner.data, dict)
+        owner.data[section] = value
+        self._owner[section] = owner
 
     def units(self, section: str) -> UnitSystem:
         """Return the units of a section's bare numbers."""
@@ -255,7 +263,20 @@ def read_sections(
         If the job file itself can't be read.
     """
     called = name or path.name
-    job = _source(path, name=called, data=parse_toml(read_text(path, name=name), name=called), faults=faults)
+    return _with_used_files(
+        path, read_text(path, name=name), called=called, faults=faults, instead=instead or {}
+    )
+
+
+def sections_of_text(text: str, *, path: Path, faults: Faults) -> tuple[Sections, dict[str, Path]]:
+    """Read a job that is no file, as if it stood at ``path``; see `read_sections`."""
+    return _with_used_files(path, text, called=path.name, faults=faults, instead={})
+
+
+def _with_used_files(
+    path: Path, text: str, *, called: str, faults: Faults, instead: Mapping[Path, Path]
+) -> tuple[Sections, dict[str, Path]]:
+    job = _source(path, name=called, data=parse_toml(text, name=called), faults=faults)
     _check_format(job, needed=True, faults=faults)
     others: list[Source] = []
     used = dict(_used(job, faults))
@@ -266,7 +287,7 @@ def read_sections(
         if not file:
             continue
         try:
-            text_of = (instead or {}).get(used[kind].resolve(), used[kind])
+            text_of = instead.get(used[kind].resolve(), used[kind])
             data = parse_toml(read_text(text_of, name=file), name=file)
         except InputError as error:
             complete = False

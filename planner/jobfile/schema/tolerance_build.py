@@ -15,7 +15,7 @@ from planner.quantity import QuantityError, UnitSystem
 from planner.rotor.grades import parse_grade_mm_per_s
 from planner.rotor.tolerance import ToleranceSpec
 
-_WAYS = {
+WAYS = {
     "grade": "{}",
     "total": "{} in all",
     "each_side": "{} each side",
@@ -134,7 +134,7 @@ def _stated(sections: Sections) -> str:
     raw = sections.raw("tolerance")
     unit = sections.units("tolerance").unbalance
     words = []
-    for key, form in _WAYS.items():
+    for key, form in WAYS.items():
         if key not in raw:
             continue
         value = raw[key]

@@ -1,0 +1,74 @@
+"""Many jobs as one table: on the terminal, as CSV, as plain data."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from typing import Any
+
+from planner.present.numbers import neat
+from planner.present.pages.chances import percent_words
+from planner.present.table import table
+from planner.steps.several import JobRow
+from planner.visible_text import visible
+
+_HEAD = ("job", "verdict", "cuts", "slugs", "of the limit", "inside")
+
+
+def several_text(rows: Sequence[JobRow]) -> str:
+    """Return the table, and below it what could not be planned."""
+    planned = [row for row in rows if not row.error]
+    lines = table([_HEAD, *(_cells(row) for row in planned)]) if planned else []
+    failed = [f"{row.job}: {row.error.splitlines()[0]}" for row in rows if row.error]
+    asked = [f"{row.job}: {question}" for row in planned for question in row.questions]
+    late = [row.job for row in planned if row.stopped_by_time]
+    blocks = [lines]
+    if asked:
+        blocks.append(["Questioned, enter again or confirm:", *(f"  {each}" for each in asked)])
+    if late:
+        blocks.append([f"The time given ran out (--seconds): {', '.join(late)}"])
+    if failed:
+        blocks.append(["Not planned:", *(f"  {each}" for each in failed)])
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _cells(row: JobRow) -> tuple[str, ...]:
+    share = "-" if row.share_of_limit is None else f"{row.share_of_limit:.0%}".replace("%", " %")
+    inside = "-" if row.chance_inside is None else percent_words(row.chance_inside)
+    return (visible(row.job), row.verdict, str(row.cuts), str(row.slugs), share, inside)
+
+
+def several_csv(rows: Sequence[JobRow]) -> list[list[str]]:
+    """Return the lines of the CSV file: a head, and one line per job; a text that a spreadsheet would run is quoted."""
+    names = [field.name for field in dataclasses.fields(JobRow)]
+    return [names, *([_cell(getattr(row, name)) for name in names] for row in rows)]
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, tuple):
+        return _cell("; ".join(value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    text = visible(str(value))
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+
+
+def several_json(rows: Sequence[JobRow]) -> dict[str, Any]:
+    """Return the rows as plain data."""
+    return {
+        "jobs": [
+            {
+                key: neat(value)
+                if isinstance(value, float)
+                else list(value)
+                if isinstance(value, tuple)
+                else value
+                for key, value in dataclasses.asdict(row).items()
+            }
+            for row in rows
+        ]
+    }
