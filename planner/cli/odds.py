@@ -7,7 +7,15 @@ from typing import Annotated
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
-from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, finite, open_job
+from planner.cli.options import (
+    AnywayOption,
+    JobArgument,
+    JsonOption,
+    SecondsOption,
+    WorkOption,
+    finite,
+    open_job,
+)
 
 
 def odds(
@@ -23,6 +31,7 @@ def odds(
     ] = None,
     anyway: AnywayOption = False,
     as_json: JsonOption = False,
+    show_work: WorkOption = False,
     seconds: SecondsOption = 10.0,
 ) -> None:
     """Work out the chance that the next spin passes with the present plan, and which error matters most.
@@ -30,7 +39,7 @@ def odds(
     Ends with 1 when there is no plan that could pass.
     """
     from planner.cli.plan import progress_line, stop_if_withheld
-    from planner.present.pages.odds import odds_json, odds_text
+    from planner.present.pages.odds import odds_json, odds_text, odds_work
     from planner.steps.odds import odds_of
     from planner.steps.removal_ratio import with_plan_factor
     from planner.uncertainty.odds import SEED
@@ -50,7 +59,12 @@ def odds(
             progress=progress,
         )
     if as_json:
-        say_json(odds_json(answer))
+        data = odds_json(answer)
+        if show_work:
+            data["working"] = odds_work(answer)
+        say_json(data)
     else:
         say(odds_text(answer))
+        if show_work:
+            say("\n" + "\n".join(odds_work(answer)))
     leave(GOOD if answer.plan.outcome.feasible else ANSWER_IS_NO)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -195,3 +196,36 @@ def test_undo_by_number(bobplan: Bobplan, example: Example) -> None:
     assert refused.code == 2
     assert "there is no spin 4" in refused.err
     assert bobplan("undo", "--spin", "1", "--cut", "1", folder=folder).code == 2
+
+
+def test_the_working_of_the_record_adds_up(bobplan: Bobplan, example: Example) -> None:
+    """What is printed is summed again: before + cuts + bobs = foretold, read - foretold = what it missed by."""
+    folder = example("cross_plane_v8")
+    assert bobplan("plan", folder=folder).code == 0
+    assert bobplan("done", "1", "2", "--yes", "--unproved", folder=folder).code in (0, 1)
+    assert bobplan("spin", "30", "210", "35", "30", "--bobs", "1724.5", "--yes", folder=folder).code == 0
+    work = "\n".join(bobplan("history", "--show-work", "--json", folder=folder).json["working"])
+    assert bobplan("history", "--show-work", folder=folder).out.rstrip("\n").endswith(work)
+    second = work.split("SPIN 2\n")[1]
+    pair = r"X ([+-][\d.]+)  Y ([+-][\d.]+)"
+
+    def vector(pattern: str) -> complex:
+        found = re.search(pattern, second)
+        assert found is not None, pattern
+        return complex(float(found[1]), float(found[2]))
+
+    for side, amount, angle in (("left", 30.0, 210.0), ("right", 35.0, 30.0)):
+        read = vector(rf"{side} read: {pair}")
+        assert abs(read - cmath.rect(amount, math.radians(angle))) < 0.15
+        before, bobs = (
+            vector(rf"{side} foretold: before {pair}"),
+            vector(rf"{side} foretold: .*parts \({pair}"),
+        )
+        cuts = sum(
+            complex(float(x), float(y))
+            for x, y in re.findall(rf"cut \d+: .*?{side} x [\d.]+: {pair}", second)
+        )
+        foretold = vector(rf"{side} foretold: .*\) = {pair}; read")
+        assert abs(before + cuts + bobs - foretold) < 0.3
+        assert abs(read - foretold - vector(rf"{side} foretold: .*read - foretold = {pair}")) < 0.2
+    assert "U = 21.2" in second

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -87,3 +89,30 @@ def test_numbers_that_make_no_sense(
     ran = bobplan("odds", option, value, folder=example("cross_plane_v8"))
     assert ran.code == 2
     assert words in ran.err
+
+
+def test_the_working_of_the_odds_adds_up(bobplan: Bobplan, example: Example) -> None:
+    """Squares and quotients as printed, summed again."""
+    folder = example("cross_plane_v8")
+    prefer_least_metal(folder)
+    ran = bobplan("odds", "--show-work", "--json", "--draws", "20000", folder=folder).json
+    work = "\n".join(ran["working"])
+    assert work in bobplan("odds", "--show-work", "--draws", "20000", folder=folder).out
+    rows = re.findall(r"bearing \d: ([^\n]*) = (\d+); standard uncertainty ([\d.]+)", work)
+    assert len(rows) == 2
+    for terms, variance, spread in rows:
+        squares = sum(float(each) ** 2 for each in re.findall(r"([\d.]+)\^2", terms))
+        assert squares == pytest.approx(float(variance), rel=0.01)
+        assert float(spread) == pytest.approx(math.sqrt(squares), rel=0.01)
+    counted = re.findall(r"(bearing \d|all limits): (\d+) of 20000 = ([\d.]+) \+- ([\d.]+)", work)
+    assert len(counted) == 3
+    for _, inside, chance, unsure in counted:
+        p = int(inside) / 20000
+        assert float(chance) == pytest.approx(p, abs=5e-5)
+        assert float(unsure) == pytest.approx(2 * math.sqrt(p * (1 - p) / 20000), abs=6e-5) or p == 1.0
+    assert int(counted[-1][1]) <= min(int(each[1]) for each in counted[:-1])
+    for passed, over, over_again, cost in re.findall(
+        r": 1 - ([\d.]+) - ([\d.]+) \+ 10 x ([\d.]+) = ([\d.]+)", work
+    ):
+        assert over == over_again
+        assert float(cost) == pytest.approx(1 - float(passed) + 9 * float(over), abs=2e-3)

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.jobfile.job import Job, Undone
 from planner.present.numbers import degrees, neat
-from planner.present.pages.check import limit_words
+from planner.present.pages.check import check_work, limit_words
 from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
 from planner.present.pages.plan_json import vectors_json
 from planner.present.table import table
@@ -21,7 +21,8 @@ from planner.present.words import (
     shown_vector_words,
     shown_words,
 )
-from planner.rotor.vectors import difference_deg
+from planner.rotor.vectors import difference_deg, plane_shares
+from planner.steps.correction_question import made_effect, shift_of
 from planner.steps.deepening import hole_name
 from planner.steps.dialled import open_cuts, question_lines
 from planner.steps.history import History, NumberedCut, SpinEntry
@@ -186,6 +187,55 @@ def _raw(job: Job, name: str, vectors: Sequence[complex] | Any) -> list[Sequence
 
 def _polar(job: Job, vectors: Sequence[complex] | Any) -> list[str]:
     return [shown_vector_words(job, side, vector) for side, vector in zip(_SIDES, vectors, strict=True)]
+
+
+def history_work(told: History) -> list[str]:
+    """Return the sums behind the record: what was foretold of every spin, what it missed by, and its verdict."""
+    job = told.job
+    planes = job.planes_z_mm
+    lines = [
+        "WORKING (g*mm; X = U*cos(angle), Y = U*sin(angle), angles counter-clockwise seen from the front)",
+        "foretold = the state before + cuts made since + what changed in bobs and mounted parts",
+    ]
+    entries = (*(() if told.trials is None else (told.trials,)), *told.entries)
+    for entry in entries:
+        lines.append("THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}")
+        for index, side in enumerate(_SIDES):
+            lines.append(f"   {side} read: {_xy(entry.reading_gmm[index])}")
+        foretold = entry.foretold
+        if foretold is not None:
+            made = [each for each in job.cuts_made if foretold.before_spin <= each.after_spin < entry.number]
+            rest = foretold.expected_gmm - foretold.before_gmm
+            for each in made:
+                effect = made_effect(job.filed_crankshaft, each, shop=job.shop)
+                change = shift_of([(each.cut, effect)], planes_z_mm=planes)
+                rest = rest - change
+                shares = plane_shares(effect.z_mm, planes)
+                lines.append(
+                    f"   cut {each.number}: {effect.unbalance_gmm:+.1f} at {degrees(each.cut.angle_deg)}, z = {effect.z_mm:g}: "
+                    + "; ".join(
+                        f"{side} x {share:.4f}: {_xy(vector)}"
+                        for side, share, vector in zip(_SIDES, shares, change, strict=True)
+                    )
+                )
+            for index, side in enumerate(_SIDES):
+                terms = f"before {_xy(foretold.before_gmm[index])}"
+                if made:
+                    terms += " + cuts"
+                if abs(rest[index]) > 1e-6:
+                    terms += f" + bobs and mounted parts ({_xy(rest[index])})"
+                missed = entry.reading_gmm[index] - foretold.expected_gmm[index]
+                lines.append(
+                    f"   {side} foretold: {terms} = {_xy(foretold.expected_gmm[index])}; read - foretold = {_xy(missed)}, "
+                    f"U = {abs(missed):.1f}"
+                )
+        if entry.check is not None:
+            lines += [f"   {line}" for line in check_work(entry.check)[1:]]
+    return lines
+
+
+def _xy(vector: complex) -> str:
+    return f"X {complex(vector).real:+.1f}  Y {complex(vector).imag:+.1f}"
 
 
 def history_json(told: History) -> dict[str, Any]:

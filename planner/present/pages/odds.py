@@ -139,6 +139,61 @@ def _remarks(answer: OddsAnswer) -> Iterator[str]:
         yield f"warning: {text}"
 
 
+def odds_work(answer: OddsAnswer) -> list[str]:
+    """Return the sums behind the odds: what remains at each limit, the variances, the counts of the draws."""
+    plan = answer.plan
+    planes = plan.residual_gmm if plan.steps else plan.unbalance_gmm
+    lines = [
+        "WORKING (g*mm; X = U*cos(angle), Y = U*sin(angle), angles counter-clockwise seen from the front)",
+        f"1. What is left at a limit when all comes out as planned: left {_xy(planes[0])}; right {_xy(planes[1])}",
+    ]
+    for row, _ in answer.chance_at:
+        vector = row.weight_1 * complex(planes[0]) + row.weight_2 * complex(planes[1])
+        lines.append(
+            f"   {row.at}: {row.weight_1:+.4f} x left {row.weight_2:+.4f} x right = {_xy(vector)}; "
+            f"U = {abs(vector):.1f} of {row.tolerance_gmm:.1f}"
+        )
+    lines.append(
+        "2. Variance of what is left there = sum of (effect of one standard uncertainty)^2, by source"
+    )
+    for row, shares in answer.shares:
+        total = math.fsum(each.variance_gmm2 for each in shares)
+        terms = " + ".join(
+            f"{math.sqrt(each.variance_gmm2):.1f}^2 ({each.source})"
+            for each in shares
+            if each.variance_gmm2 > 0.0
+        )
+        lines.append(
+            f"   {row.at}: {terms or '0'} = {total:.0f}; standard uncertainty {math.sqrt(total):.1f}"
+        )
+    lines.append(
+        "3. Chance = draws in which U stays within the limit / all draws, +- 2 sqrt(p (1 - p) / draws)"
+    )
+    names = [*(row.at for row, _ in answer.chance_at), "all limits"]
+    chances = [*(chance for _, chance in answer.chance_at), answer.chances.inside]
+    for name, chance in zip(names, chances, strict=True):
+        spread = chance * (1.0 - chance)
+        unsure = 2.0 * math.sqrt(spread / answer.draws) if spread > 0.0 else 3.0 / answer.draws
+        lines.append(
+            f"   {name}: {round(chance * answer.draws)} of {answer.draws} = {chance:.4f} +- {unsure:.4f}"
+        )
+    if plan.steps:
+        lines.append(
+            f"4. First cut: cost in spins = 1 - inside - over-drilled + {answer.first_cut.over_cost:g} x over-drilled, least at "
+            f"{answer.first_cut.share:.0%}"
+        )
+        lines += [
+            f"   {share:.0%}: 1 - {passed:.4f} - {over:.4f} + {answer.first_cut.over_cost:g} x {over:.4f} = {cost:.3f}"
+            for share, passed, over, cost in answer.first_cut.table
+            if share == answer.first_cut.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN)
+        ]
+    return lines
+
+
+def _xy(vector: complex) -> str:
+    return f"X {complex(vector).real:+.1f}  Y {complex(vector).imag:+.1f}"
+
+
 def odds_json(answer: OddsAnswer) -> dict[str, Any]:
     """Return the odds as plain data."""
     plan, first = answer.plan, answer.first_cut
