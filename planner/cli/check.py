@@ -9,23 +9,28 @@ from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkOption = False) -> None:
     """Judge the newest state against the tolerance: in, out, or too close to call.
 
-    Ends with 0 when it is in tolerance, with 1 when it is out or too close to call.
+    Ends with 0 when it is in tolerance, with 1 when it is out or too close to call, or a question about the reading is open.
     """
     from planner.present.pages.check import check_json, check_text, check_work
     from planner.steps.check import check_job
     from planner.steps.dialled import cuts_since, ensure_told
+    from planner.steps.reading_slips import standing_questions
 
     opened = open_job(job, writing=False)
     if cuts_since(opened):
         ensure_told(opened)
     answer = check_job(opened)
+    questions = standing_questions(opened)
     if as_json:
         data = check_json(answer)
+        data["questions"] = list(questions)
         if show_work:
             data["working"] = check_work(answer)
         say_json(data)
     else:
+        for question in questions:
+            say(f"QUESTION: {question}")
         say(check_text(answer))
         if show_work:
             say("\n" + "\n".join(check_work(answer)))
-    leave(GOOD if answer.verdict == "in tolerance" else ANSWER_IS_NO)
+    leave(GOOD if answer.verdict == "in tolerance" and not questions else ANSWER_IS_NO)

@@ -17,7 +17,7 @@ def show_status(*, as_json: bool) -> None:
     from planner.present.words import CAUTIONS
     from planner.steps.job_status import Standing, standing_of
     from planner.steps.prove import proved_settings
-    from planner.steps.reading_slips import asked_before_cutting
+    from planner.steps.reading_slips import standing_questions
     from planner.steps.withheld import withheld_of
 
     try:
@@ -41,7 +41,7 @@ def show_status(*, as_json: bool) -> None:
         stands, next_step = withheld_words(withheld)
         standing = Standing(stands=stands, next_step=next_step)
     unproved = unproved_words(job)
-    asked = () if withheld is not None else asked_before_cutting(job)
+    asked = () if withheld is not None else standing_questions(job)
     if as_json:
         say_json(
             {

@@ -16,6 +16,8 @@ zero mark off        ``exp(i*delta) F``                       delta
 scale                ``k F``, k > 0                           k
 bobs moved           ``F + a d``, d what a throw's bob does   a, the throw
                      when it is heavier, or slides
+slipped decimal      ``F + e``, e what the slip added to one
+                     side's reading
 ==================== ======================================== ==============
 
 They are compared by ``chi^2 + ln det C`` with ``chi^2 = r' C^-1 r`` of what each leaves unexplained and C from the errors
@@ -56,6 +58,7 @@ Kind = Literal[
     "depth counted",
     "other drill",
     "no offset",
+    "slipped decimal",
 ]
 SLIPS: frozenset[Kind] = frozenset(
     {"not made", "other side", "neighbour", "depth counted", "other drill", "no offset"}
@@ -81,6 +84,8 @@ _BETTER = 6.0
 # every fitted number costs this much; a bob also had its choice of throws
 _PER_NUMBER = 2.0
 _BOB = 3.0
+# three amounts in a thousand are typed with their point in the wrong place, as when a reading is entered (judgement)
+_TYPED = -2.0 * math.log(0.003)
 # shares of the whole likelihood from which an explanation is called likely, or possible
 _LIKELY, _POSSIBLE = 0.5, 0.1
 # a zero mark off by this much or more is a swapped spot, unless the swapped spot alone does clearly worse
@@ -109,13 +114,24 @@ class Slip:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Mistyped:
+    """A reading that may have been typed wrong: what that adds to the two planes, and the readings' covariance without it."""
+
+    words: str
+    side: str
+    added_gmm: tuple[complex, complex]
+    reading_covariance_gmm2: Matrix = field(repr=False, compare=False)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Explained:
     """One explanation of a measured change.
 
     ``faults`` says it in words (empty: nothing is wrong); ``chi2`` is what it leaves unexplained and ``score`` what it is
     compared by (smaller is more likely); ``misses_by`` is what it leaves in multiples of the expected error (1 = as
     expected).  ``factor``, ``turn_deg`` and ``bob`` are what was fitted; ``added_gmm`` is the change by a bob in the two
-    planes; ``slip`` what happened at the drill.  ``matrix`` maps true to measured changes.  ``likelihood`` compares those
+    planes; ``slip`` what happened at the drill;
+    ``side`` whose amount was typed wrong.  ``matrix`` maps true to measured changes.  ``likelihood`` compares those
     that fit.
     """
 
@@ -131,6 +147,7 @@ class Explained:
     way: str | None = None
     added_gmm: tuple[complex, complex] | None = None
     slip: Slip | None = None
+    side: str | None = None
     likelihood: Likelihood | None = None
 
     @property
@@ -210,6 +227,7 @@ def diagnose_change(
     bobs: Sequence[BobEffect] = (),
     slips: Sequence[Slip] = (),
     more_slips: Callable[[], Iterable[Slip]] = tuple,
+    mistyped: Sequence[Mistyped] = (),
 ) -> Diagnosis:
     """Return what explains a measured change.
 
@@ -229,6 +247,8 @@ def diagnose_change(
         What can have happened at the drill.
     more_slips : callable, optional
         Returns what else can have happened there, asked for only where nothing simpler fits.
+    mistyped : sequence of Mistyped
+        How the new reading can have been typed wrong.
 
     Raises
     ------
@@ -246,6 +266,7 @@ def diagnose_change(
         *_without_numbers(fit, zero_deg),
         *_with_a_number(fit, said=bool(slips)),
         *_bobs(fit, bobs),
+        *_mistyped(fit, mistyped),
     ]
     factor, sigma = fit.scale_of(np.eye(4))
     chosen = _chosen(singles, fine)
@@ -315,9 +336,12 @@ class _Fit:
         # a reading of nothing has no error by the percentages: keep the matrix regular
         self.least = 1e-12 * float(np.trace(reading) + np.trace(self.foretold)) + 1e-12 * float(M @ M + F @ F)
 
-    def covariance(self, T: Matrix, foretold: Matrix | None = None) -> Matrix:
+    def covariance(self, T: Matrix, foretold: Matrix | None = None, reading: Matrix | None = None) -> Matrix:
         cuts = self.foretold if foretold is None else foretold
-        return np.asarray(self.reading + T @ cuts @ T.T + self.least * np.eye(4), dtype=np.float64)
+        return np.asarray(
+            (self.reading if reading is None else reading) + T @ cuts @ T.T + self.least * np.eye(4),
+            dtype=np.float64,
+        )
 
     def weight(self, T: Matrix) -> Matrix:
         return np.asarray(np.linalg.inv(self.covariance(T)), dtype=np.float64)
@@ -325,10 +349,10 @@ class _Fit:
     def explained(
         self, kind: Kind, T: Matrix, faults: tuple[str, ...], *, numbers: int = 0, added: Matrix | None = None,
         factor: float | None = None, turn_deg: float | None = None, bob: BobEffect | None = None,
-        slip: Slip | None = None, penalty: float = 0.0,
+        slip: Slip | None = None, penalty: float = 0.0, reading: Matrix | None = None, side: str | None = None,
     ) -> Explained:  # fmt: skip
         made = self.F if slip is None else real(slip.change_gmm)
-        C = self.covariance(T, None if slip is None else slip.covariance_gmm2)
+        C = self.covariance(T, None if slip is None else slip.covariance_gmm2, reading)
         rest = self.M - T @ made - (0.0 if added is None else added)
         chi2 = float(rest @ np.linalg.solve(C, rest))
         # ln det C tells how much a wide error takes from the likelihood where it explains much
@@ -339,6 +363,7 @@ class _Fit:
             chi2=chi2,
             score=score,
             slip=slip,
+            side=side,
             way=None if bob is None else bob.way,
             misses_by=math.sqrt(chi2 / (4 - numbers)),
             matrix=T,
@@ -418,6 +443,19 @@ def _bobs(fit: _Fit, bobs: Sequence[BobEffect]) -> Iterator[Explained]:
             factor=amount,
             bob=bob,
             penalty=_BOB + bob.penalty(amount),
+        )
+
+
+def _mistyped(fit: _Fit, mistyped: Sequence[Mistyped]) -> Iterator[Explained]:
+    for each in mistyped:
+        yield fit.explained(
+            "slipped decimal",
+            np.eye(4),
+            (each.words,),
+            added=real(each.added_gmm),
+            reading=each.reading_covariance_gmm2,
+            side=each.side,
+            penalty=_TYPED,
         )
 
 

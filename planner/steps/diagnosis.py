@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -13,7 +15,15 @@ from planner.machine.deciding_spin import DecidingMass, NamedPlace, deciding_mas
 from planner.machine.plane_maps import Matrix, reading_covariance, real
 from planner.machine.spin import Spin, newest_state
 from planner.machine.unbalance import spin_vectors
-from planner.machine.what_went_wrong import SLIPS, BobEffect, Diagnosis, Explained, Kind, diagnose_change
+from planner.machine.what_went_wrong import (
+    SLIPS,
+    BobEffect,
+    Diagnosis,
+    Explained,
+    Kind,
+    Mistyped,
+    diagnose_change,
+)
 from planner.rotor.vectors import ComplexArray, plane_shares, vector_gmm
 from planner.steps.cut_slips import cuts_between, cuts_covariance, double_slips, possible_slips
 from planner.steps.spin import Foretold
@@ -41,6 +51,7 @@ _REMEDIES: dict[Kind, str] = {
     "zero mark": "if a known mass proves it, correct `angle_zero` under [machine], or set the machine's zero again",
     "scale": "if so, mend the cause; `bobplan plan --use-learned` plans with what the cuts really did",
     "bobs moved": "if so, weigh and clamp the bobs again and spin; don't cut to that reading",
+    "slipped decimal": "if the display shows another number: `bobplan undo`, then enter the spin again",
     "not made": "if so, take the spin back (`bobplan undo`), then that cut (`bobplan undo --cut`, numbered as in "
     "`bobplan history`), and enter the spin again; the hole is still to be made",
 }
@@ -133,6 +144,8 @@ def diagnose(job: Job, spin: Spin, foretold: Foretold | None) -> SpinDiagnosis |
         bobs=tuple(_bob_effects(job, spin)),
         slips=possible_slips(job, made, foretold_gmm=change),
         more_slips=lambda: double_slips(job, made, foretold_gmm=change),
+        # who looked at the display again and said so is not doubted
+        mistyped=() if spin.as_read else tuple(_mistyped(job, spin, foretold)),
     )
     error = math.sqrt(float(np.trace(reading)) / 4.0)
     swapped = diagnose_change(
@@ -189,6 +202,29 @@ def _reading_covariance(job: Job, foretold: Foretold) -> Matrix:
         else np.diag(np.repeat(np.square(uncertain) / 2.0, 2))
     )
     return np.asarray(before + share * _one_reading(job, foretold.measured_gmm))
+
+
+def _mistyped(job: Job, spin: Spin, foretold: Foretold) -> Iterator[Mistyped]:
+    """Yield the slipped decimal points that a reading may have."""
+    for index, (side, read) in enumerate((("left", spin.left), ("right", spin.right))):
+        for factor, how in ((10.0, "small"), (0.1, "large")):
+            if read.amount <= 0.0:
+                continue
+            meant = foretold.measured_gmm.copy()
+            meant[index] *= factor
+            added = foretold.measured_gmm - meant
+            kind: Literal["mass", "unbalance"] = "mass" if job.machine.mass_at_radius else "unbalance"
+            shown, right = (
+                job.display_units.text(amount, kind) for amount in (read.amount, read.amount * factor)
+            )
+            yield Mistyped(
+                words=f"the {side} amount was typed ten times too {how}: {shown} instead of {right}",
+                side=side,
+                added_gmm=(complex(added[0]), complex(added[1])),
+                reading_covariance_gmm2=_reading_covariance(
+                    job, dataclasses.replace(foretold, measured_gmm=meant)
+                ),
+            )
 
 
 def _one_reading(job: Job, reading_gmm: ComplexArray) -> Matrix:

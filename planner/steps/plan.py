@@ -448,7 +448,7 @@ def _answer(
     settled = bool(posed.made) or (outcome.feasible and not steps)
     odd = (
         questions_about(job, reading_gmm=_pair(posed.reading.vectors_gmm))
-        if settled
+        if posed.made
         else asked_of_newest(job)
     )
     # no fault by itself, so no question; but who did not expect it wants to know

@@ -12,9 +12,7 @@ from planner.machine.convention import MachineConvention
 from planner.machine.spin import Spin, newest_state
 from planner.machine.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
 from planner.quantity import factor
-from planner.rotor.tolerance import judge, overall_verdict
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares
-from planner.steps.correction_question import pose
 from planner.steps.known_mass import reading_error
 from planner.steps.prove import proved_settings, rotor_mass_kg
 from planner.steps.reading_questions import far_words, questions_about
@@ -81,19 +79,15 @@ def asked_of_newest(job: Job) -> tuple[str, ...]:
     return asked_about(before, job.spins[index]).words
 
 
-def asked_before_cutting(job: Job) -> tuple[str, ...]:
-    """Return what stands open about the newest reading; nothing after a cut, or where nothing would be cut.
+def standing_questions(job: Job) -> tuple[str, ...]:
+    """Return what was asked about the newest reading and never answered; nothing once it was cut on.
 
-    What is left inside the limits may point anywhere, and so may the rest of a cut.
+    Also where nothing would be cut: a slipped decimal point may be all that puts a crankshaft inside its limits.
     """
-    if job.tolerance is None or all(spin.known_mass is not None for spin in job.spins):
+    if all(spin.known_mass is not None for spin in job.spins):
         return ()
-    posed = pose(job)
-    settled = (
-        posed.made
-        or overall_verdict(judge(posed.problem.unbalance_gmm, posed.problem.limits)) == "in tolerance"
-    )
-    return () if settled else asked_of_newest(job)
+    newest = newest_state(job.spins)[0] + 1
+    return () if any(made.after_spin >= newest for made in job.cuts_made) else asked_of_newest(job)
 
 
 def picture_of(job: Job, spin: Spin, foretold: Foretold | None) -> Picture:

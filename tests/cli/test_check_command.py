@@ -24,7 +24,7 @@ def _job(example: Example, tolerance: str, *spins: str, name: str = "cross_plane
         left, at, right, at2 = spin.split()
         repeat = "repeat = true\n" if index else ""
         text += (
-            f"\n[[spins]]\nbobs = 1729.5\n{repeat}left = {{ amount = {left}, angle = {at} }}\n"
+            f"\n[[spins]]\nbobs = 1729.5\nas_read = true\n{repeat}left = {{ amount = {left}, angle = {at} }}\n"
             f"right = {{ amount = {right}, angle = {at2} }}\n"
         )
     # the bobs that are on are the ones wanted: the display shows the residual itself
@@ -53,6 +53,23 @@ def test_three_answers_with_a_stated_error(
     assert "100 each side" in shown.out or "100 g*mm each side" in shown.out
     if code:
         assert "At whatever angle: left up to 80" in shown.out
+
+
+def test_a_reading_in_doubt_is_never_simply_good(bobplan: Bobplan, example: Example) -> None:
+    """What was asked about a reading stands open on every screen until it is answered: a slipped point looks like success."""
+    folder = _job(example, "each_side = 100\nmeasurement_error = 20", "70 30 10 40")
+    path = folder / "job.toml"
+    confirmed = path.read_text(encoding="utf-8")
+    assert bobplan("check", folder=folder).code == 0
+    path.write_text(confirmed.replace("as_read = true\n", ""), encoding="utf-8")
+    shown = bobplan("check", folder=folder)
+    assert shown.code == 1
+    assert "QUESTION: this reading is odd" in shown.out
+    assert "VERDICT: IN TOLERANCE" in shown.out
+    assert bobplan("check", "--json", folder=folder).json["questions"]
+    for command in ((), ("plan",)):
+        ran = bobplan(*command, folder=folder)
+        assert (ran.code, "QUESTION: this reading is odd" in ran.out) == (1, True), command
 
 
 def test_the_usual_margin_is_said(bobplan: Bobplan, example: Example) -> None:

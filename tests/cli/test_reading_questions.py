@@ -152,3 +152,34 @@ def test_a_wrong_unit_is_questioned_at_the_first_spin(unit: str, tmp_path: Path)
     asked, first = questioned(dataclasses.replace(case, true=true, said=said), "", tmp_path)
     assert asked
     assert first in ("unit", "")
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        (
+            ("86", "214", "840", "33"),
+            "the left amount was typed ten times too small: 86.0 g*mm instead of 860 g*mm",
+        ),
+        (
+            ("860", "214", "8400", "33"),
+            "the right amount was typed ten times too large: 8400 g*mm instead of 840 g*mm",
+        ),
+    ],
+)
+def test_a_slipped_point_after_cuts_is_blamed_on_no_bob(
+    bobplan: Bobplan, example: Example, typed: tuple[str, ...], words: str
+) -> None:
+    """Both holes are stopped short; what is left is 861 and 835 g*mm, foretold by the program and typed with a slip."""
+    folder = example("cross_plane_v8")
+    assert bobplan("plan", folder=folder).code == 0
+    for step, depth in (("1", "20"), ("2", "15")):
+        assert bobplan("done", step, "--depth", depth, "--yes", "--unproved", folder=folder).code in (0, 1)
+    ran = bobplan("spin", *typed, "--bobs", "1724", folder=folder)
+    assert ran.code == 1
+    assert f"WHAT WENT WRONG: {words}" in ran.out
+    assert "look at the display again" in ran.out
+    # who has looked is not doubted for that again
+    bobplan("undo", "--yes", folder=folder)
+    ran = bobplan("spin", *typed, "--bobs", "1724", "--yes", folder=folder)
+    assert "typed ten times" not in ran.out

@@ -75,7 +75,8 @@ def _times(multiple: float) -> str:
 def looks(job: Job, found: SpinDiagnosis) -> list[str]:
     """Return what to look at, gauge or weigh, the cheapest first: each decides among the explanations that fit."""
     explanations = found.diagnosis.explanations
-    lines = []
+    sides = sorted({each.side for each in explanations if each.side is not None})
+    lines = [f"look at the display again: the {' and the '.join(sides)} amount"] if sides else []
     for place, made in enumerate(found.cuts):
         asked: set[tuple[str, str]] = {
             (kind, other)
