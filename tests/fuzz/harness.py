@@ -230,9 +230,7 @@ class HangError(BaseException):
 
 def seeds() -> list[str]:
     """Return the job files that are spoilt; the small one most often."""
-    whole = [
-        (EXAMPLES / name / "job.toml").read_text(encoding="utf-8") for name in sorted(os.listdir(EXAMPLES))
-    ]
+    whole = [path.read_text(encoding="utf-8") for path in sorted(EXAMPLES.glob("*/job.toml"))]
     return [SMALL] * 8 + [(DATA / "whole_job.toml").read_text(encoding="utf-8"), *whole]
 
 
