@@ -1,18 +1,51 @@
-"""How a balancing machine states a reading, and the two directions between its counting and the crankshaft frame."""
+"""Angles and where they are counted from: the only place that knows zero, sense, light spot and drill offset, both ways.
+
+=============== ================================================================================================
+type            what the number means
+=============== ================================================================================================
+`ShaftAngle`    degrees of the crankshaft's own frame: counter-clockwise seen from the front
+`MachineAngle`  a **place** in the machine's counting: its zero, its direction; never with the 180 of a light spot
+`Shown`         an angle on the display: of the spot that it marks, light or heavy
+`Dial`          what is dialled to bring a place under the drill: a machine angle and the drill's offset
+=============== ================================================================================================
+
+To a program they are all floats; to mypy they are four kinds of thing, so that a number of one frame handed to another's
+door is an error before anything runs.  Where a number comes from outside (a file, an option), it gets its type there, once.
+"""
 
 from __future__ import annotations
 
 import cmath
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NewType
 
-from planner.rotor.vectors import angle_deg, wrap_deg
+ShaftAngle = NewType("ShaftAngle", float)
+"""Degrees of the crankshaft's own frame."""
+
+MachineAngle = NewType("MachineAngle", float)
+"""Degrees of a place in the machine's counting."""
+
+Shown = NewType("Shown", float)
+"""Degrees on the display, of the spot that it marks."""
+
+Dial = NewType("Dial", float)
+"""Degrees to dial, the drill's offset included."""
 
 AngleDirection = Literal["ccw", "cw"]
 ViewedFrom = Literal["front", "rear"]
 AngleMarks = Literal["heavy spot", "light spot"]
 PhaseGrows = Literal["with angles", "against angles"]
+
+
+_ANGLE_QUANTUM_DEG = 1e-9
+
+
+def wrap_deg(angle: float) -> float:
+    """Return an angle [deg] brought into 0 <= angle < 360."""
+    wrapped = angle % 360.0
+    # -1e-15 % 360 is 360.0 in floating point: an angle must never read 360
+    return 0.0 if 360.0 - wrapped < _ANGLE_QUANTUM_DEG else wrapped
 
 
 def direction_of_hand_turn(*, turned: AngleDirection, rises: bool) -> AngleDirection:
@@ -32,21 +65,21 @@ class DrillSettings:
     ``zero_deg`` and ``offset_deg`` as in `MachineConvention`; ``sense`` is its `MachineConvention.sense`.
     """
 
-    zero_deg: float
+    zero_deg: ShaftAngle
     sense: int
     offset_deg: float
 
-    def place_deg(self, dial_deg: float) -> float:
+    def place_deg(self, dial_deg: Dial) -> ShaftAngle:
         """Return the crankshaft-frame angle [deg] of what is under the drill at a number on the dial."""
-        return wrap_deg(self.zero_deg + self.sense * (dial_deg - self.offset_deg))
+        return ShaftAngle(wrap_deg(self.zero_deg + self.sense * (dial_deg - self.offset_deg)))
 
-    def dial_deg(self, place_deg: float) -> float:
+    def dial_deg(self, place_deg: ShaftAngle) -> Dial:
         """Return the number on the dial [deg] for a place in the crankshaft frame."""
-        return wrap_deg(self.sense * (place_deg - self.zero_deg) + self.offset_deg)
+        return Dial(wrap_deg(self.sense * (place_deg - self.zero_deg) + self.offset_deg))
 
     def agrees(self, other: DrillSettings) -> bool:
         """Return whether both put every number on the dial at the same place."""
-        apart = wrap_deg(self.place_deg(0.0) - other.place_deg(0.0) + 180.0) - 180.0
+        apart = wrap_deg(self.place_deg(Dial(0.0)) - other.place_deg(Dial(0.0)) + 180.0) - 180.0
         return self.sense == other.sense and abs(apart) < 1e-6
 
 
@@ -64,7 +97,7 @@ class MachineConvention:
 
     direction: AngleDirection = "ccw"
     viewed_from: ViewedFrom = "front"
-    zero_deg: float = 0.0
+    zero_deg: ShaftAngle = ShaftAngle(0.0)
     marks: AngleMarks = "heavy spot"
     mass_at_radius: bool = False
     left_radius_mm: float | None = None
@@ -86,28 +119,43 @@ class MachineConvention:
         """What a number on the dial means now."""
         return DrillSettings(zero_deg=self.zero_deg, sense=self.sense, offset_deg=self.drill_offset_deg)
 
-    def place_deg(self, machine_angle_deg: float) -> float:
+    def place_deg(self, machine_angle_deg: MachineAngle) -> ShaftAngle:
         """Return the crankshaft-frame angle [deg] of a place on the machine (never with the 180 of a light spot)."""
-        return wrap_deg(self.zero_deg + self.sense * machine_angle_deg)
+        return ShaftAngle(wrap_deg(self.zero_deg + self.sense * machine_angle_deg))
 
-    def machine_angle_deg(self, place_deg: float) -> float:
+    def machine_angle_deg(self, place_deg: ShaftAngle) -> MachineAngle:
         """Return the machine's angle [deg] of a place in the crankshaft frame."""
-        return wrap_deg(self.sense * (place_deg - self.zero_deg))
+        return MachineAngle(wrap_deg(self.sense * (place_deg - self.zero_deg)))
 
-    def dial_deg(self, place_deg: float) -> float:
+    def dial_deg(self, place_deg: ShaftAngle) -> Dial:
         """Return what the operator dials [deg] to bring a place under the drill (drill offset included)."""
-        return wrap_deg(self.machine_angle_deg(place_deg) + self.drill_offset_deg)
+        return Dial(wrap_deg(self.machine_angle_deg(place_deg) + self.drill_offset_deg))
 
-    def heavy_spot_deg(self, reading_angle_deg: float) -> float:
+    def under_drill_deg(self, dial_deg: Dial) -> ShaftAngle:
+        """Return the crankshaft-frame angle [deg] of what is under the drill at a number on the dial."""
+        return self.drill_settings.place_deg(dial_deg)
+
+    def dialled_without_offset_deg(self, place_deg: ShaftAngle) -> ShaftAngle:
+        """Return where a hole comes to that was meant for a place and dialled by its machine angle, the offset forgotten."""
+        return self.under_drill_deg(Dial(self.machine_angle_deg(place_deg)))
+
+    def sector_deg(self, first: MachineAngle, last: MachineAngle) -> tuple[float, float]:
+        """Return a sector of machine angles in the crankshaft frame, from and to counter-clockwise; not wrapped."""
+        ends = [self.zero_deg + self.sense * each for each in (first, last)]
+        # a machine that counts the other way runs through the sector backwards
+        return (ends[0], ends[1]) if self.sense > 0 else (ends[1], ends[0])
+
+    def heavy_spot_deg(self, reading_angle_deg: Shown) -> ShaftAngle:
         """Return the crankshaft-frame angle [deg] of the heavy spot for an angle read off the display."""
         turn = 180.0 if self.marks == "light spot" else 0.0
         # rounded so that equal readings give equal plans whatever the convention they were stated in
-        return wrap_deg(round(self.place_deg(reading_angle_deg) + turn, 6))
+        place = self.place_deg(MachineAngle(reading_angle_deg))
+        return ShaftAngle(wrap_deg(round(place + turn, 6)))
 
-    def reading_angle_deg(self, heavy_spot_deg: float) -> float:
+    def reading_angle_deg(self, heavy_spot_deg: ShaftAngle) -> Shown:
         """Return the angle [deg] that the display shows for a heavy spot in the crankshaft frame."""
         turn = 180.0 if self.marks == "light spot" else 0.0
-        return wrap_deg(self.machine_angle_deg(heavy_spot_deg) + turn)
+        return Shown(wrap_deg(self.machine_angle_deg(heavy_spot_deg) + turn))
 
     def raw_vector(self, amount: float, phase_deg: float) -> complex:
         """Return a raw vibration reading as a vector whose angle grows with the machine's angles."""
@@ -116,7 +164,7 @@ class MachineConvention:
 
     def raw_phase_deg(self, vector: complex) -> float:
         """Return the phase [deg] that the instrument shows for a raw vector: the way back of `raw_vector`."""
-        angle = angle_deg(vector)
+        angle = math.degrees(cmath.phase(vector)) if vector else 0.0
         return wrap_deg(-angle if self.phase_grows == "against angles" else angle)
 
     def amount_gmm(self, amount: float, *, side: Literal["left", "right"]) -> float:

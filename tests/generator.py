@@ -23,7 +23,7 @@ from geometry_profiles.shapes import disc, fan, half_disc, points
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 from planner.rotor.crankshaft import (
     Counterweight,
     Crankshaft,

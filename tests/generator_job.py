@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from planner.cuts.cut import Shop
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 from planner.machine.unbalance import display_reading
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
 from tests.generator import GeneratedCase

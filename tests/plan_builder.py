@@ -17,8 +17,8 @@ from pathlib import Path
 from geometry_profiles.shapes import fan
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect, Shop
+from planner.frames import MachineConvention
 from planner.jobfile.job import Job, JobDetails, JobFiles
-from planner.machine.convention import MachineConvention
 from planner.machine.spin import SideReading, Spin
 from planner.machine.unbalance import display_reading
 from planner.quantity import UnitSystem

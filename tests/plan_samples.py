@@ -13,7 +13,7 @@ from plan_builder import answer_of, crankshaft, fans, rim, slug
 from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import Certificate
 from planner.cuts.cut import Cut, Shop
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import ExistingHole, KeepOut
 from planner.rotor.tolerance import ToleranceSpec

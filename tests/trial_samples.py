@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "cross_plane_v8" / "job.toml"
 

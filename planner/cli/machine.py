@@ -12,6 +12,7 @@ from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
 from planner.cli.machine_inputs import angle, places_in_order, rows_of
 from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
+from planner.frames import Shown
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job
@@ -306,6 +307,6 @@ def _vectors(
             amount = units.parse(text, kind, name=f"{side} amount", least=0.0)
             if job is not None:
                 amount = job.machine.amount_gmm(amount, side=side)
-                turned = job.machine.heavy_spot_deg(turned)
+                turned = job.machine.heavy_spot_deg(Shown(turned))
             vectors.append(vector_gmm(amount, turned))
     return sides

@@ -36,6 +36,7 @@ from planner.cli.what_if_options import (
     WantedChanceOption,
 )
 from planner.errors import InputError
+from planner.frames import ShaftAngle
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job, StoredPlan
@@ -334,7 +335,7 @@ def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
         at = one.dialled_at_deg if said == "dialled" else one.stays_at_deg
         note(
             f"cut {one.made.number}, {one.made.cut.kind} on {one.made.cut.counterweight}: at "
-            f"{job.machine.dial_deg(at):g} on today's dial"
+            f"{job.machine.dial_deg(ShaftAngle(at)):g} on today's dial"
         )
     if said == "stay":
         note("spins entered before that change are read with today's settings too: enter a fresh one")

@@ -23,6 +23,7 @@ from planner.cli.options import (
     open_job,
 )
 from planner.errors import InputError
+from planner.frames import MachineAngle
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job, MadeCut
@@ -401,7 +402,7 @@ def _known_mass(
         mass_g=job.units.parse(mass, "mass", name="--known-mass", above=0.0),
         radius_mm=job.units.parse(radius, "length", name="--known-radius", above=0.0),
         z_mm=z_mm,
-        machine_angle_deg=angle,
+        machine_angle_deg=None if angle is None else MachineAngle(angle),
         at=at,
         offset_deg=offset or 0.0,
     )

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from geometry_profiles.outline import Outline
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
+from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling
 from planner.rotor.vectors import wrap_deg
 
@@ -34,7 +35,7 @@ class Canonical:
     def back(self, cut: Cut) -> Cut:
         """Return a cut of the canonical question as the user's crankshaft has it."""
         angle = cut.angle_deg + self.turned_deg
-        return replace(cut, angle_deg=_angle(-angle if self.mirrored else angle))
+        return replace(cut, angle_deg=ShaftAngle(_angle(-angle if self.mirrored else angle)))
 
 
 def canonical(problem: CorrectionProblem) -> Canonical:
@@ -78,10 +79,13 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
     counterweights = tuple(
         replace(
             each,
-            angle_deg=_angle(each.angle_deg - by),
+            angle_deg=ShaftAngle(_angle(each.angle_deg - by)),
             existing=tuple(
                 sorted(
-                    (replace(hole, angle_deg=_angle(hole.angle_deg - by)) for hole in each.existing),
+                    (
+                        replace(hole, angle_deg=ShaftAngle(_angle(hole.angle_deg - by)))
+                        for hole in each.existing
+                    ),
                     key=_hole_key,
                 )
             ),
@@ -90,9 +94,10 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
                     (
                         replace(
                             one,
-                            from_angle_deg=_angle(one.from_angle_deg - by),
-                            to_angle_deg=_angle(one.from_angle_deg - by)
-                            + (one.to_angle_deg - one.from_angle_deg),
+                            from_angle_deg=ShaftAngle(_angle(one.from_angle_deg - by)),
+                            to_angle_deg=ShaftAngle(
+                                _angle(one.from_angle_deg - by) + (one.to_angle_deg - one.from_angle_deg)
+                            ),
                         )
                         for one in each.keep_outs
                     ),
@@ -110,12 +115,14 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
             if whole
             else problem.angle_phase_deg,
             counterweights=tuple(sorted(counterweights, key=lambda each: (_sizes(each), each.angle_deg))),
-            fixed=tuple(replace(cut, angle_deg=_angle(cut.angle_deg - by)) for cut in problem.fixed),
+            fixed=tuple(
+                replace(cut, angle_deg=ShaftAngle(_angle(cut.angle_deg - by))) for cut in problem.fixed
+            ),
             oil_drillings=tuple(
                 replace(
                     one,
-                    from_angle_deg=_angle(one.from_angle_deg - by),
-                    to_angle_deg=_angle(one.to_angle_deg - by),
+                    from_angle_deg=ShaftAngle(_angle(one.from_angle_deg - by)),
+                    to_angle_deg=ShaftAngle(_angle(one.to_angle_deg - by)),
                 )
                 for one in problem.oil_drillings
             ),
@@ -134,9 +141,13 @@ def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
         ),
         angle_phase_deg=-problem.angle_phase_deg,
         counterweights=tuple(_mirrored_counterweight(each) for each in problem.counterweights),
-        fixed=tuple(replace(cut, angle_deg=-cut.angle_deg) for cut in problem.fixed),
+        fixed=tuple(replace(cut, angle_deg=ShaftAngle(-cut.angle_deg)) for cut in problem.fixed),
         oil_drillings=tuple(
-            replace(one, from_angle_deg=-one.from_angle_deg, to_angle_deg=-one.to_angle_deg)
+            replace(
+                one,
+                from_angle_deg=ShaftAngle(-one.from_angle_deg),
+                to_angle_deg=ShaftAngle(-one.to_angle_deg),
+            )
             for one in problem.oil_drillings
         ),
     )
@@ -145,11 +156,17 @@ def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
 def _mirrored_counterweight(counterweight: Counterweight) -> Counterweight:
     return replace(
         counterweight,
-        angle_deg=-counterweight.angle_deg,
+        angle_deg=ShaftAngle(-counterweight.angle_deg),
         outline=_mirrored_outline(counterweight.outline),
-        existing=tuple(replace(hole, angle_deg=-hole.angle_deg) for hole in counterweight.existing),
+        existing=tuple(
+            replace(hole, angle_deg=ShaftAngle(-hole.angle_deg)) for hole in counterweight.existing
+        ),
         keep_outs=tuple(
-            replace(one, from_angle_deg=-one.to_angle_deg, to_angle_deg=-one.from_angle_deg)
+            replace(
+                one,
+                from_angle_deg=ShaftAngle(-one.to_angle_deg),
+                to_angle_deg=ShaftAngle(-one.from_angle_deg),
+            )
             for one in counterweight.keep_outs
         ),
     )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import CUT_KINDS, CutKind, Face, cone_height_mm
 
 DepthTo = Literal["shoulder", "tip"]
@@ -92,7 +93,7 @@ class Cut:
 
     kind: CutKind
     counterweight: str
-    angle_deg: float
+    angle_deg: ShaftAngle
     diameter_mm: float
     depth_shoulder_mm: float | None = None
     radius_mm: float | None = None

@@ -16,6 +16,7 @@ from typing import Literal
 
 from planner.engine.layouts import Layout
 from planner.errors import InputError
+from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import difference_deg, wrap_deg
 
@@ -180,7 +181,7 @@ def engine_from_layout(
     throws = tuple(
         Throw(
             name=str(index + 1),
-            angle_deg=wrap_deg(sense * throw.angle_deg),
+            angle_deg=ShaftAngle(wrap_deg(sense * throw.angle_deg)),
             z_mm=places[index],
             radius_mm=1.0,
             rods=len(throw.cylinders),

@@ -10,9 +10,9 @@ from typing import Literal
 
 from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
+from planner.frames import Dial, DrillSettings, MachineAngle, MachineConvention
 from planner.jobfile.plausible import Widened
 from planner.jobfile.schema.sections import Sections
-from planner.machine.convention import DrillSettings, MachineConvention
 from planner.machine.spin import KnownError, MountedPart, Spin
 from planner.machine.trial_masses import Influence
 from planner.quantity import UnitSystem
@@ -81,7 +81,7 @@ class MadeCut:
     step: int | None = None
     number: int = 0
     learned_factor: float = 1.0
-    dial_deg: float | None = None
+    dial_deg: Dial | None = None
     dialled_under: DrillSettings | None = None
     stays_under: DrillSettings | None = None
 
@@ -192,7 +192,7 @@ class TrialRun:
     right: TrialSide | None
     mass_plane: str | None = None
     trial_gmm: float | None = None
-    machine_angle_deg: float | None = None
+    machine_angle_deg: MachineAngle | None = None
     left_on: bool = False
     bobs_g: Mapping[str, float] | None = None
     mounted: tuple[str, ...] = ()

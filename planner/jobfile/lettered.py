@@ -17,10 +17,10 @@ from typing import Any
 
 from planner.cuts.cut import Cut
 from planner.files import private_folder, read_bytes, remember
+from planner.frames import DrillSettings
 from planner.jobfile.find import state_folder
 from planner.jobfile.job import StoredPlan, StoredStep
 from planner.jobfile.lock import locked
-from planner.machine.convention import DrillSettings
 
 _MOST = 200
 _GREATEST_BYTES = 4_000_000

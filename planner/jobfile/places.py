@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from planner.frames import MachineAngle, MachineConvention
 from planner.jobfile.schema.sections import Sections
-from planner.machine.convention import MachineConvention
 from planner.rotor.vectors import wrap_deg
 
 
@@ -44,7 +44,7 @@ class Places:
             )
             return 0.0
         if machine_angle_deg is not None:
-            return self.machine.place_deg(machine_angle_deg) if self.machine else 0.0
+            return self.machine.place_deg(MachineAngle(machine_angle_deg)) if self.machine else 0.0
         if angle_deg is None:
             self.sections.fault(
                 section,
@@ -76,10 +76,8 @@ class Places:
         if first is not None and last is not None:
             pass
         elif self.machine is not None:
-            sense, zero = self.machine.sense, self.machine.zero_deg
-            ends = [zero + sense * each for each in machine_angles_deg if each is not None]
-            # a machine that counts the other way runs through the sector backwards
-            first, last = (ends[0], ends[1]) if sense > 0 else (ends[1], ends[0])
+            ends = [MachineAngle(each) for each in machine_angles_deg if each is not None]
+            first, last = self.machine.sector_deg(*ends)
         else:
             return 0.0, 1.0
         if first == last:

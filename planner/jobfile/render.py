@@ -7,8 +7,8 @@ import math
 from collections.abc import Mapping
 
 from planner.cuts.cut import Cut, Shop
+from planner.frames import DrillSettings, MachineConvention
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
-from planner.machine.convention import DrillSettings, MachineConvention
 from planner.machine.spin import SideReading, Spin
 from planner.machine.trial_masses import Influence
 from planner.quantity import UnitSystem, factor, from_g, from_gmm

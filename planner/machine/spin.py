@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.frames import MachineAngle, ShaftAngle, Shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -16,7 +17,7 @@ class SideReading:
     """Amount and angle as shown for one plane: g*mm, or g at the plane's radius; machine degrees."""
 
     amount: float
-    angle_deg: float
+    angle_deg: Shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +33,7 @@ class KnownMass:
     mass_g: float
     radius_mm: float
     z_mm: float
-    machine_angle_deg: float | None = None
+    machine_angle_deg: MachineAngle | None = None
     at: str | None = None
     offset_deg: float = 0.0
 
@@ -69,7 +70,7 @@ class MountedPart:
     name: str
     z_mm: float
     unbalance_gmm: float
-    angle_deg: float
+    angle_deg: ShaftAngle
     in_engine: bool
     built_with: bool = True
 

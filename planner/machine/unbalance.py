@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 from planner.machine.spin import KnownError, MountedPart, SideReading, Spin
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import ComplexArray, angle_deg, resolve, vector_gmm

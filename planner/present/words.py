@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 from planner.cuts.cut import Cut
+from planner.frames import MachineConvention
 from planner.jobfile.job import Job, TrialSide
-from planner.machine.convention import MachineConvention
 from planner.machine.spin import KnownMass
 from planner.present.numbers import degrees
 from planner.quantity import nearest_64th

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from geometry_profiles.outline import Outline
+from planner.frames import ShaftAngle
 
 CutKind = Literal["rim hole", "face hole", "slug", "fill"]
 CUT_KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")
@@ -25,7 +26,7 @@ class Throw:
     """A crankpin (a split pin is two throws).  Lengths [mm], angle [deg] in the crankshaft frame, masses [g]."""
 
     name: str
-    angle_deg: float
+    angle_deg: ShaftAngle
     z_mm: float
     radius_mm: float
     rods: int
@@ -42,7 +43,7 @@ class ExistingHole:
     """
 
     kind: Literal["rim hole", "face hole"]
-    angle_deg: float
+    angle_deg: ShaftAngle
     diameter_mm: float
     depth_shoulder_mm: float | None = None
     point_angle_deg: float = 118.0
@@ -56,8 +57,8 @@ class ExistingHole:
 class KeepOut:
     """A ring sector that no cut may touch; angles [deg] in the crankshaft frame, counter-clockwise from/to."""
 
-    from_angle_deg: float
-    to_angle_deg: float
+    from_angle_deg: ShaftAngle
+    to_angle_deg: ShaftAngle
     from_radius_mm: float
     to_radius_mm: float
 
@@ -68,7 +69,7 @@ class Counterweight:
 
     name: str
     z_mm: float
-    angle_deg: float
+    angle_deg: ShaftAngle
     thickness_mm: float
     outline: Outline
     cuts: tuple[CutKind, ...]
@@ -84,10 +85,10 @@ class OilDrilling:
 
     from_z_mm: float
     from_radius_mm: float
-    from_angle_deg: float
+    from_angle_deg: ShaftAngle
     to_z_mm: float
     to_radius_mm: float
-    to_angle_deg: float
+    to_angle_deg: ShaftAngle
     diameter_mm: float
     clearance_mm: float
 

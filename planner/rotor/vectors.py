@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.frames import ShaftAngle
+from planner.frames import wrap_deg as wrap_deg
 
 ComplexArray = NDArray[np.complex128]
-
-_ANGLE_QUANTUM_DEG = 1e-9
 
 
 def vector_gmm(amount_gmm: float, angle_deg: float) -> complex:
@@ -27,18 +27,11 @@ def vector_gmm(amount_gmm: float, angle_deg: float) -> complex:
     return cmath.rect(amount_gmm, math.radians(angle_deg))
 
 
-def angle_deg(vector: complex) -> float:
-    """Return the angle [deg] of a vector, in 0 <= angle < 360 (0 for the zero vector)."""
+def angle_deg(vector: complex) -> ShaftAngle:
+    """Return the angle [deg] of a vector in the crankshaft frame, in 0 <= angle < 360 (0 for the zero vector)."""
     if vector == 0:
-        return 0.0
-    return wrap_deg(math.degrees(cmath.phase(vector)))
-
-
-def wrap_deg(angle: float) -> float:
-    """Return an angle [deg] brought into 0 <= angle < 360."""
-    wrapped = angle % 360.0
-    # -1e-15 % 360 is 360.0 in floating point: an angle must never read 360
-    return 0.0 if 360.0 - wrapped < _ANGLE_QUANTUM_DEG else wrapped
+        return ShaftAngle(0.0)
+    return ShaftAngle(wrap_deg(math.degrees(cmath.phase(vector))))
 
 
 def difference_deg(angle: float, reference: float) -> float:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
+from planner.frames import ShaftAngle
 from planner.jobfile.job import Job
 
 _LENGTH = re.compile(r"(-?\d+(?:\.\d+)?) mm\b")
@@ -24,7 +25,7 @@ def rule_words(job: Job, text: str) -> str:
     Where a cut runs into another hole the text goes on to say what that does to the numbers.
     """
     words = _LENGTH.sub(lambda found: job.units.text(float(found[1]), "length"), text)
-    if job.machine.dial_deg(0.0) != 0.0 or job.machine.dial_deg(90.0) != 90.0:
+    if job.machine.dial_deg(ShaftAngle(0.0)) != 0.0 or job.machine.dial_deg(ShaftAngle(90.0)) != 90.0:
         words += " (angles in the crankshaft's own frame)"
     return words + _COUNTED_TWICE if _INTO_A_HOLE.search(words) else words
 

@@ -26,6 +26,7 @@ import numpy as np
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
+from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.plane_maps import Matrix, vector_covariance
 from planner.machine.what_went_wrong import Kind, Slip
@@ -216,8 +217,9 @@ def _instead(job: Job, made: MadeCut) -> Iterator[_Instead]:
             for other in _beside(job, own)
             for angle in (cut.angle_deg, other.angle_deg + beside_deg)
         ]
-        offset = job.machine.sense * job.machine.drill_offset_deg
-        elsewhere.append(_Instead("no offset", _at(cut, cut.angle_deg - offset)))
+        elsewhere.append(
+            _Instead("no offset", _at(cut, job.machine.dialled_without_offset_deg(cut.angle_deg)))
+        )
         for each in elsewhere:
             if each.cut is not None and _is_elsewhere(cut, each.cut) and _has_metal(job, each.cut):
                 yield each
@@ -254,7 +256,7 @@ def _deep(cut: Cut, depth_mm: float | None) -> Cut:
 
 
 def _at(cut: Cut, angle_deg: float, counterweight: Counterweight | None = None) -> Cut:
-    moved = dataclasses.replace(cut, angle_deg=wrap_deg(angle_deg))
+    moved = dataclasses.replace(cut, angle_deg=ShaftAngle(wrap_deg(angle_deg)))
     if counterweight is None:
         return moved
     length = cut.length_mm

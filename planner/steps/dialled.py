@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import OpenQuestionError
+from planner.frames import DrillSettings, ShaftAngle
 from planner.jobfile.job import Job, MadeCut
-from planner.machine.convention import DrillSettings
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 Story = Literal["dialled", "stay"]
@@ -81,7 +81,7 @@ def told(job: Job, story: Story) -> Mapping[int, MadeCut]:
         if story == "stay":
             decided[place] = dataclasses.replace(made, stays_under=now)
         else:
-            cut = dataclasses.replace(made.cut, angle_deg=wrap_deg(round(one.dialled_at_deg, 6)))
+            cut = dataclasses.replace(made.cut, angle_deg=ShaftAngle(wrap_deg(round(one.dialled_at_deg, 6))))
             decided[place] = dataclasses.replace(made, cut=cut, dialled_under=now, stays_under=None)
     return decided
 

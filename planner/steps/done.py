@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.errors import InputError
+from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job, MadeCut, StoredStep
 from planner.rotor.crankshaft import Counterweight, CutKind, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
@@ -145,7 +146,7 @@ def free_cut(job: Job, typed: AsMade) -> MadeCut:
     bare = Cut(
         kind=kind,
         counterweight=typed.on,
-        angle_deg=0.0,
+        angle_deg=ShaftAngle(0.0),
         diameter_mm=typed.drill_mm,
         depth_shoulder_mm=0.0 if typed.stop_mm is not None else None,
         through=typed.through or (kind in ("slug", "fill") and typed.length_mm is None),
@@ -184,7 +185,7 @@ def _record(job: Job, cut: Cut, *, number: int, step: int | None, dial_deg: floa
         number=number,
         cut=cut,
         learned_factor=1.0 if plan is None else plan.learned_factor,
-        dial_deg=wrap_deg(round(dial, 6)),
+        dial_deg=Dial(wrap_deg(round(dial, 6))),
         dialled_under=job.machine.drill_settings,
     )
 
@@ -236,7 +237,7 @@ def _changed(job: Job, cut: Cut, typed: AsMade, name: str) -> Cut:
             raise InputError(
                 f"{name} deepens a hole: it is where it is", hint="a hole beside it is a cut of its own"
             )
-        place = job.machine.place_deg(typed.dial_deg - job.machine.drill_offset_deg)
+        place = job.machine.under_drill_deg(Dial(typed.dial_deg))
         cut = dataclasses.replace(cut, angle_deg=place)
     return cut
 

@@ -13,6 +13,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.rim_hole import rim_hole_depth_mm, rim_hole_first_moment_mm4
+from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import wrap_deg
 from planner.steps.chances import uncertain_cuts
@@ -225,7 +226,7 @@ def _has_room(problem: CorrectionProblem, cuts: Sequence[Cut]) -> bool:
         for step in range(-reach, reach + 1, stride):
             extra = dataclasses.replace(
                 drilled[0],
-                angle_deg=wrap_deg(middle + step * shop.angle_step_deg),
+                angle_deg=ShaftAngle(wrap_deg(middle + step * shop.angle_step_deg)),
                 diameter_mm=drill,
                 depth_shoulder_mm=least,
             )

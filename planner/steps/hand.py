@@ -17,6 +17,7 @@ from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, CutEffect
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
+from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import angle_deg, difference_deg, transfer, wrap_deg
 from planner.steps.alternatives import end_counterweights
@@ -205,7 +206,7 @@ def _hole(problem: CorrectionProblem, side: HandSide, amount_gmm: float, at_deg:
     cut = Cut(
         kind="rim hole",
         counterweight=side.counterweight.name,
-        angle_deg=wrap_deg(problem.angle_phase_deg + grid * shop.angle_step_deg),
+        angle_deg=ShaftAngle(wrap_deg(problem.angle_phase_deg + grid * shop.angle_step_deg)),
         diameter_mm=side.drill_mm,
         depth_shoulder_mm=shop.shoulder_depth_mm(stop_mm=rounded, diameter_mm=side.drill_mm),
     )

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.frames import MachineConvention, ShaftAngle, Shown
 from planner.jobfile.job import Job
-from planner.machine.convention import MachineConvention
 from planner.machine.settings_fit import (
     Explanation,
     Placement,
@@ -72,7 +72,7 @@ class KnownMassCheck:
         return self.fit.good
 
 
-def places_of(job: Job) -> dict[str, tuple[float, float]]:
+def places_of(job: Job) -> dict[str, tuple[ShaftAngle, float]]:
     """Return the places named on the crankshaft: their angle [deg] in its frame and their z [mm]."""
     places = {f"throw {each.name}": (each.angle_deg, each.z_mm) for each in job.crankshaft.throws}
     return places | {
@@ -181,8 +181,10 @@ def shown_for(vectors: Sequence[complex], machine: MachineConvention) -> tuple[S
     """Return what the display shows for vectors in its own counting [g*mm as set]: the way back of `plain_vectors`."""
     left, right = (complex(v) for v in vectors)
     return (
-        SideReading(amount=machine.display_amount(abs(left), side="left"), angle_deg=angle_deg(left)),
-        SideReading(amount=machine.display_amount(abs(right), side="right"), angle_deg=angle_deg(right)),
+        SideReading(amount=machine.display_amount(abs(left), side="left"), angle_deg=Shown(angle_deg(left))),
+        SideReading(
+            amount=machine.display_amount(abs(right), side="right"), angle_deg=Shown(angle_deg(right))
+        ),
     )
 
 

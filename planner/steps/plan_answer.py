@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
+from planner.frames import Dial, MachineAngle
 from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import SideReading
 from planner.rotor.crankshaft import Counterweight
@@ -37,8 +38,8 @@ class PlanStep:
     cut: Cut
     effect: CutEffect
     counterweight: Counterweight
-    machine_angle_deg: float
-    dial_deg: float
+    machine_angle_deg: MachineAngle
+    dial_deg: Dial
     from_centre_deg: float
     from_centre_along_rim_mm: float
     depth_tip_mm: float | None

@@ -13,8 +13,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from planner.frames import MachineAngle, MachineConvention, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job
-from planner.machine.convention import MachineConvention
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import KnownMass, Spin, newest_state
 from planner.rotor.vectors import difference_deg, plane_shares, wrap_deg
@@ -281,7 +281,7 @@ def check_line(job: Job, name: str, showed_deg: float) -> LineCheck:
     """
     place = named_place(job, name, radius_mm=1.0)
     machine = job.machine
-    number = machine.machine_angle_deg(place.angle_deg)
+    number = machine.machine_angle_deg(ShaftAngle(place.angle_deg))
     should = wrap_deg(number + machine.drill_offset_deg)
     if abs(difference_deg(showed_deg, should)) <= _LINE_DEG:
         return LineCheck(place=name, should_deg=should, showed_deg=wrap_deg(showed_deg), mended_deg=None)
@@ -391,7 +391,7 @@ def known_mass_at(place: Place, mass_g: float, *, number_deg: float | None = Non
         mass_g=mass_g,
         radius_mm=place.radius_mm,
         z_mm=place.z_mm,
-        machine_angle_deg=number_deg,
+        machine_angle_deg=None if number_deg is None else MachineAngle(number_deg),
         at=place.name,
     )
 

@@ -19,6 +19,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.engine.parts import bobs as bob_table
 from planner.errors import InputError
+from planner.frames import Shown
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading, Spin
 from planner.rotor.vectors import resolve, vector_gmm
@@ -232,7 +233,7 @@ def _all(job: Job, bob_g: float) -> Mapping[str, float]:
 
 def _as_if_spun(job: Job, built: Mapping[str, float]) -> Job:
     """Return the job as if the crankshaft had been spun with the bobs and parts it was built for and read nothing."""
-    nothing = SideReading(amount=0.0, angle_deg=0.0)
+    nothing = SideReading(amount=0.0, angle_deg=Shown(0.0))
     spin = Spin(
         left=nothing,
         right=nothing,

@@ -7,8 +7,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from planner.frames import MachineConvention
 from planner.jobfile.job import Job
-from planner.machine.convention import MachineConvention
 from planner.machine.spin import Spin, newest_state
 from planner.machine.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
 from planner.quantity import factor

@@ -16,10 +16,11 @@ from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import can_be_deepened
 from planner.errors import InputError
+from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
-from planner.rotor.vectors import difference_deg, vector_gmm, wrap_deg
+from planner.rotor.vectors import difference_deg, vector_gmm
 from planner.steps.correction_question import effect_on, pose
 
 KIND_WORDS: dict[str, CutKind] = {
@@ -109,7 +110,7 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     cut = Cut(
         kind=kind,
         counterweight=name,
-        angle_deg=wrap_deg(job.machine.place_deg(dial - job.machine.drill_offset_deg)),
+        angle_deg=job.machine.under_drill_deg(Dial(dial)),
         diameter_mm=diameter,
         depth_shoulder_mm=depth,
         radius_mm=numbers.get("radius"),
@@ -133,7 +134,7 @@ def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
     if counterweight is None:
         effect_on(
             job.crankshaft,
-            Cut(kind="rim hole", counterweight=name, angle_deg=0.0, diameter_mm=1.0),
+            Cut(kind="rim hole", counterweight=name, angle_deg=ShaftAngle(0.0), diameter_mm=1.0),
             shop=job.shop,
         )
         raise AssertionError
@@ -198,7 +199,7 @@ def _hole_named(match: re.Match[str], text: str, job: Job, counterweight: Counte
             dial = float(angle)
         except ValueError:
             raise InputError(f"`{angle}` in `{text}` is not an angle", hint=GRAMMAR) from None
-        wanted = job.machine.place_deg(dial - job.machine.drill_offset_deg)
+        wanted = job.machine.under_drill_deg(Dial(dial))
         candidates, within = list(counterweight.existing), 0.51 * job.shop.angle_step_deg
     found = [
         hole

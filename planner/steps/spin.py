@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
+from planner.frames import Shown
 from planner.jobfile.job import Job
 from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
 from planner.machine.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
@@ -118,8 +119,8 @@ def spin_of(
         )
     left_amount, left_angle, right_amount, right_angle = numbers
     spin = Spin(
-        left=SideReading(amount=left_amount, angle_deg=left_angle),
-        right=SideReading(amount=right_amount, angle_deg=right_angle),
+        left=SideReading(amount=left_amount, angle_deg=Shown(left_angle)),
+        right=SideReading(amount=right_amount, angle_deg=Shown(right_angle)),
         bobs_g=dict(bobs_g),
         mounted=tuple(mounted),
         repeat=repeat,

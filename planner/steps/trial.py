@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
+from planner.frames import MachineAngle
 from planner.jobfile.job import Job, TrialRun, TrialSide
 from planner.machine.spin import SideReading, Spin
 from planner.machine.trial_masses import (
@@ -179,7 +180,7 @@ def raw_reading(job: Job, reading: Sequence[TrialSide]) -> RawReadingAnswer:
 def in_crankshaft_frame(job: Job, vectors_gmm: ComplexArray) -> tuple[complex, ...]:
     """Return vectors of the machine's counting (heavy spots as places) in the crankshaft frame [g*mm]."""
     return tuple(
-        vector_gmm(abs(vector), job.machine.place_deg(angle_deg(vector)))
+        vector_gmm(abs(vector), job.machine.place_deg(MachineAngle(angle_deg(vector))))
         for vector in (complex(each) for each in vectors_gmm)
     )
 

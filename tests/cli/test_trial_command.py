@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 from tests.cli.conftest import Ran
 from tests.trial_samples import ALPHA, EXAMPLE, UNBALANCE, Rig, degrees_of, polar
 
@@ -145,7 +145,7 @@ def test_other_commands_know_the_state_of_the_trials(bobplan: Bobplan, job: Path
 
 
 def test_light_spot_from_the_rear(bobplan: Bobplan, tmp_path: Path) -> None:
-    from planner.machine.convention import MachineConvention
+    from planner.frames import MachineConvention
 
     machine = MachineConvention(
         direction="cw", viewed_from="front", zero_deg=17.3, marks="light spot", phase_grows="against angles"
@@ -364,7 +364,7 @@ class TestWhichWayThePhaseCounts:
 
     @pytest.mark.parametrize("grows", ["with angles", "against angles"])
     def test_one_more_run_tells(self, bobplan: Bobplan, tmp_path: Path, grows: str) -> None:
-        from planner.machine.convention import MachineConvention
+        from planner.frames import MachineConvention
 
         rig = Rig(MachineConvention(phase_grows=grows))  # type: ignore[arg-type]
         runs = rig.three_runs() + rig.run("left again", plane="left", mass=polar(2400, 180))

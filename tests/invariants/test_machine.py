@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 from planner.rotor.vectors import difference_deg
 
 WAYS = [

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 
 from planner.cuts.cut import Cut
+from planner.frames import MachineConvention
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
-from planner.machine.convention import MachineConvention
 from planner.machine.spin import SideReading
 from planner.machine.unbalance import bob_shift, display_reading, spin_vectors
 from planner.present.pages.diagnosis import diagnosis_lines

@@ -20,7 +20,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 
 from planner.errors import InputError
-from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.frames import MachineConvention, ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.gallery import (
     plan_figure,

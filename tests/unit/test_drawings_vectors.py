@@ -14,7 +14,7 @@ import plan_samples
 import pytest
 from drawing_checks import angle_of, corners, named
 
-from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.frames import MachineConvention, ViewedFrom
 from planner.present.drawings.gallery import plan_figure, plot_plane_vectors
 from planner.present.drawings.plan import footer_lines
 from planner.present.drawings.vectors import changes_gmm, rows_of_side

@@ -10,7 +10,7 @@ import itertools
 
 import pytest
 
-from planner.machine.convention import MachineConvention, direction_of_hand_turn
+from planner.frames import MachineConvention, direction_of_hand_turn
 
 
 def number_at(place_on_disc: float, *, counts: str, zero: float) -> float:

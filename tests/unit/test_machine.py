@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.machine.convention import MachineConvention
+from planner.frames import MachineConvention
 
 
 def test_the_hand_worked_case():

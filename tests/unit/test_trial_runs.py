@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from planner.errors import FileFaultsError, InputError
+from planner.frames import MachineConvention
 from planner.jobfile.job import Job, TrialSide
 from planner.jobfile.read import load_job
 from planner.jobfile.write import store_influence
-from planner.machine.convention import MachineConvention
 from planner.machine.spin import Spin
 from planner.steps.correction_question import pose
 from planner.steps.job_status import standing_of

@@ -16,6 +16,7 @@ import numpy as np
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, Sections
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
+from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import Counterweight, CutKind
 from planner.rotor.vectors import wrap_deg
 
@@ -95,7 +96,7 @@ class Block:
         return Cut(
             kind=self.kind,
             counterweight=name,
-            angle_deg=self.angle_deg(angle),
+            angle_deg=ShaftAngle(self.angle_deg(angle)),
             diameter_mm=float(self.tool_mm[setting]),
             depth_shoulder_mm=depth,
             radius_mm=radius,

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Collection, Sequence
 
 from planner.cuts.cut import Cut, Shop
+from planner.frames import Dial, DrillSettings, ShaftAngle
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
 from planner.jobfile.places import Places
 from planner.jobfile.schema.rotor import ExistingSection
@@ -18,7 +19,6 @@ from planner.jobfile.schema.shop import (
     PlanSection,
     SettingsSection,
 )
-from planner.machine.convention import DrillSettings
 from planner.rotor.crankshaft import Counterweight, ExistingHole, cone_height_mm
 from planner.rotor.vectors import difference_deg
 
@@ -61,8 +61,10 @@ def build_existing(
         depth = _shoulder(places, section, location, depth, cone)
     return ExistingHole(
         kind=hole.cut,
-        angle_deg=places.angle_deg(
-            section, location, angle_deg=hole.angle_deg, machine_angle_deg=hole.machine_angle_deg
+        angle_deg=ShaftAngle(
+            places.angle_deg(
+                section, location, angle_deg=hole.angle_deg, machine_angle_deg=hole.machine_angle_deg
+            )
         ),
         diameter_mm=hole.diameter_mm,
         depth_shoulder_mm=depth,
@@ -198,8 +200,10 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
     return Cut(
         kind=entry.cut,
         counterweight=entry.counterweight,
-        angle_deg=places.angle_deg(
-            section, location, angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
+        angle_deg=ShaftAngle(
+            places.angle_deg(
+                section, location, angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
+            )
         ),
         diameter_mm=entry.diameter_mm,
         depth_shoulder_mm=depth,
@@ -249,7 +253,7 @@ def build_made(places: Places, shop: Shop, *, first: int, spins: int) -> tuple[M
                 step=entry.step,
                 number=number,
                 learned_factor=entry.learned_factor,
-                dial_deg=None if dialled is None else dialled.dial_deg,
+                dial_deg=None if dialled is None else Dial(dialled.dial_deg),
                 dialled_under=None if dialled is None else _settings(dialled),
                 stays_under=None if stays is None else _settings(stays),
             )
@@ -258,7 +262,9 @@ def build_made(places: Places, shop: Shop, *, first: int, spins: int) -> tuple[M
 
 
 def _settings(section: SettingsSection) -> DrillSettings:
-    return DrillSettings(zero_deg=section.zero_deg, sense=section.sense, offset_deg=section.offset_deg)
+    return DrillSettings(
+        zero_deg=ShaftAngle(section.zero_deg), sense=section.sense, offset_deg=section.offset_deg
+    )
 
 
 def numbered(made: Sequence[MadeCut], *, used: Collection[int]) -> tuple[MadeCut, ...]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from planner.frames import MachineConvention, ShaftAngle
 from planner.jobfile.job import PROVABLE, Proof
 from planner.jobfile.places import names_machine_angle
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.jobfile.schema.sections import Placed, Sections
 from planner.jobfile.schema.spins import MachineSection, ProofSection
-from planner.machine.convention import MachineConvention
 from planner.quantity import Kind
 from planner.quantity_reading import allowed_units, find_unit
 from planner.rotor.vectors import wrap_deg
@@ -57,7 +57,7 @@ def build_machine(
     return MachineConvention(
         direction=section.angle_direction or "ccw",
         viewed_from=section.viewed_from or "front",
-        zero_deg=zero,
+        zero_deg=ShaftAngle(zero),
         marks=section.angle_marks or "heavy spot",
         mass_at_radius=by_mass,
         left_radius_mm=planes.left_radius_mm if planes else None,

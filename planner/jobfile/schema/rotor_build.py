@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.cuts.cut import Shop
 from planner.errors import InputError
+from planner.frames import ShaftAngle
 from planner.jobfile.defaults import CRANKSHAFT_DENSITY_G_PER_CM3
 from planner.jobfile.places import Places
 from planner.jobfile.schema.cuts_build import build_existing, check_existing
@@ -82,11 +83,13 @@ def build_throws(places: Places, placed: Sequence[Placed[ThrowSection]]) -> tupl
         throws.append(
             Throw(
                 name=entry.name,
-                angle_deg=places.angle_deg(
-                    "throws",
-                    (each.index,),
-                    angle_deg=entry.angle_deg,
-                    machine_angle_deg=entry.machine_angle_deg,
+                angle_deg=ShaftAngle(
+                    places.angle_deg(
+                        "throws",
+                        (each.index,),
+                        angle_deg=entry.angle_deg,
+                        machine_angle_deg=entry.machine_angle_deg,
+                    )
                 ),
                 z_mm=entry.z_mm,
                 radius_mm=entry.radius_mm,
@@ -140,8 +143,8 @@ def _counterweight(
             sections.fault("counterweights", location, allowed="from_radius must be below to_radius")
         keep_outs.append(
             KeepOut(
-                from_angle_deg=first,
-                to_angle_deg=last,
+                from_angle_deg=ShaftAngle(first),
+                to_angle_deg=ShaftAngle(last),
                 from_radius_mm=sector.from_radius_mm,
                 to_radius_mm=sector.to_radius_mm,
             )
@@ -163,7 +166,7 @@ def _counterweight(
     counterweight = Counterweight(
         name=entry.name,
         z_mm=entry.z_mm,
-        angle_deg=angle,
+        angle_deg=ShaftAngle(angle),
         thickness_mm=entry.thickness_mm,
         outline=outline,
         cuts=possible if entry.cuts is None else tuple(entry.cuts),
@@ -324,10 +327,10 @@ def _oil_drilling(places: Places, each: Placed[OilDrillingSection], shop: Shop) 
     return OilDrilling(
         from_z_mm=entry.from_.z_mm,
         from_radius_mm=entry.from_.radius_mm,
-        from_angle_deg=start,
+        from_angle_deg=ShaftAngle(start),
         to_z_mm=entry.to.z_mm,
         to_radius_mm=entry.to.radius_mm,
-        to_angle_deg=end,
+        to_angle_deg=ShaftAngle(end),
         diameter_mm=entry.diameter_mm,
         clearance_mm=shop.least_wall_mm if entry.clearance_mm is None else entry.clearance_mm,
     )

@@ -8,10 +8,10 @@ from typing import Any
 
 from planner.cuts.cut import Shop
 from planner.errors import InputError
+from planner.frames import MachineConvention
 from planner.jobfile.defaults import shop_defaults
 from planner.jobfile.schema.sections import Sections
 from planner.jobfile.schema.shop import ErrorsSection, ShopSection
-from planner.machine.convention import MachineConvention
 from planner.rotor.crankshaft import CUT_KINDS
 from planner.rotor.drills import is_named_drill, named_drill_mm
 from planner.rotor.materials import slug_class

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.errors import InputError
+from planner.frames import MachineAngle, MachineConvention, ShaftAngle, Shown
 from planner.jobfile.job import TrialRun, TrialSide, Undone
 from planner.jobfile.places import Places
 from planner.jobfile.schema.engine_build import per_throw
@@ -20,7 +21,6 @@ from planner.jobfile.schema.spins import (
     TrialSideSection,
     UndoneSection,
 )
-from planner.machine.convention import MachineConvention
 from planner.machine.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
 from planner.machine.trial_masses import Influence, Side
 from planner.rotor.crankshaft import Throw
@@ -35,11 +35,13 @@ def build_mounted(places: Places) -> tuple[MountedPart, ...]:
             name=each.entry.name,
             z_mm=each.entry.z_mm,
             unbalance_gmm=each.entry.unbalance_gmm,
-            angle_deg=places.angle_deg(
-                "mounted",
-                (each.index,),
-                angle_deg=each.entry.angle_deg,
-                machine_angle_deg=each.entry.machine_angle_deg,
+            angle_deg=ShaftAngle(
+                places.angle_deg(
+                    "mounted",
+                    (each.index,),
+                    angle_deg=each.entry.angle_deg,
+                    machine_angle_deg=each.entry.machine_angle_deg,
+                )
             ),
             in_engine=each.entry.in_engine,
             built_with=each.entry.built_with,
@@ -112,7 +114,7 @@ def _known_mass(sections: Sections, index: int, known: KnownMassSection) -> Know
         mass_g=known.mass_g,
         radius_mm=known.radius_mm,
         z_mm=known.z_mm,
-        machine_angle_deg=known.angle_deg,
+        machine_angle_deg=None if known.angle_deg is None else MachineAngle(known.angle_deg),
         at=known.at,
         offset_deg=known.offset_deg,
     )
@@ -135,7 +137,7 @@ def _side(
     except InputError as error:
         sections.error("spins", (*location, "amount"), error)
         amount = 0.0
-    return SideReading(amount=amount, angle_deg=side.angle_deg)
+    return SideReading(amount=amount, angle_deg=Shown(side.angle_deg))
 
 
 def build_undone(sections: Sections) -> tuple[Undone, ...]:
@@ -279,7 +281,7 @@ def _trial(sections: Sections, each: Placed[TrialSection], throws: Sequence[Thro
         right=_trial_side(entry.right),
         mass_plane=entry.mass_plane,
         trial_gmm=amount,
-        machine_angle_deg=entry.angle_deg,
+        machine_angle_deg=None if entry.angle_deg is None else MachineAngle(entry.angle_deg),
         left_on=entry.left_on,
         bobs_g=None
         if entry.bobs is None

@@ -6,6 +6,7 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
+from planner.frames import MachineAngle
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import draw_head
 from planner.present.drawings.place import Frame, axes_size_in, own_axes, seen, text_size_in, write
@@ -58,7 +59,7 @@ def plot_convention(job: Job, *, ax: Axes | None = None) -> Axes:
         return seen(cmath.rect(radius_in, math.radians(angle_deg)), view)
 
     def counted(machine_deg: float, radius_in: float) -> complex:
-        return place(machine.place_deg(machine_deg), radius_in)
+        return place(machine.place_deg(MachineAngle(machine_deg)), radius_in)
 
     _line(ax, [counted(angle, _RING_IN) for angle in range(0, 361, 3)], width_pt=1.2, gid="ring")
     for angle in range(0, 360, 30):

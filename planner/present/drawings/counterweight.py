@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.errors import InputError
-from planner.machine.convention import ViewedFrom
+from planner.frames import ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import (
     arc_levels,

@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.frames import MachineAngle, MachineConvention, ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.place import Frame, seen, text_size_in, write
 from planner.present.drawings.words import number
@@ -167,7 +167,9 @@ def draw_compass(
     centre = complex(frame.x(centre_in[0]), frame.y(centre_in[1]))
 
     def point(machine_deg: float, radius_in: float) -> complex:
-        place = cmath.rect(radius_in * frame.per_in, math.radians(machine.place_deg(machine_deg)))
+        place = cmath.rect(
+            radius_in * frame.per_in, math.radians(machine.place_deg(MachineAngle(machine_deg)))
+        )
         return centre + seen(place, viewed_from)
 
     ring = [point(angle, _COMPASS_RADIUS_IN) for angle in range(0, 361, 5)]

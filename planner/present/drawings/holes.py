@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from planner.machine.convention import ViewedFrom
+from planner.frames import ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.place import seen
 from planner.rotor.crankshaft import cone_height_mm

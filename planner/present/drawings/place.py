@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, get_args
 
 from planner.errors import InputError
-from planner.machine.convention import ViewedFrom
+from planner.frames import ViewedFrom
 from planner.present.drawings import style
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
-from planner.machine.convention import MachineConvention, ViewedFrom
+from planner.frames import MachineAngle, MachineConvention, ShaftAngle, ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import draw_head, round_below
 from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
@@ -224,7 +224,7 @@ class _Drawing:
                 )
             )
         for angle in range(0, 360, _TICK_STEP_DEG):
-            turn = seen(cmath.exp(1j * math.radians(self.machine.place_deg(angle))), view)
+            turn = seen(cmath.exp(1j * math.radians(self.machine.place_deg(MachineAngle(angle)))), view)
             ax.plot(
                 [0.0, reach * turn.real],
                 [0.0, reach * turn.imag],
@@ -329,7 +329,7 @@ def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     )
     for count, (row, vector) in enumerate(rows):
         text = limit_words(row.at, abs(vector), row.tolerance_gmm, job)
-        at = degrees(job.machine.machine_angle_deg(math.degrees(cmath.phase(vector))))
+        at = degrees(job.machine.machine_angle_deg(ShaftAngle(math.degrees(cmath.phase(vector)))))
         drawing.vector(
             f"judged {row.at}",
             0j,

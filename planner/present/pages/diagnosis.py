@@ -129,7 +129,7 @@ def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
         wrong = degrees(job.machine.machine_angle_deg(cut.angle_deg))
         questions.append(
             f"what does the dial show over it: {degrees(job.machine.dial_deg(cut.angle_deg))} as printed, or "
-            f"{degrees(job.machine.dial_deg(cut.angle_deg - job.machine.sense * job.machine.drill_offset_deg))} "
+            f"{degrees(job.machine.dial_deg(job.machine.dialled_without_offset_deg(cut.angle_deg)))} "
             f"(dialled {wrong}, without the offset)?"
         )
     if "depth counted" in kinds:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, Undone
 from planner.present.numbers import degrees, neat
 from planner.present.pages.check import check_work, limit_words
@@ -70,7 +71,7 @@ def undone_words(job: Job, entry: Undone) -> str:
 def _undone_cut(job: Job, values: Mapping[str, object]) -> str:
     angle = float(str(values.get("angle", 0.0)))
     dialled = values.get("dialled")
-    dial = dialled["dial"] if isinstance(dialled, dict) else job.machine.dial_deg(angle)
+    dial = dialled["dial"] if isinstance(dialled, dict) else job.machine.dial_deg(ShaftAngle(angle))
     words = [f"{values.get('cut')} on {values.get('counterweight')}"]
     if "diameter" in values:
         words.append(
