@@ -18,6 +18,7 @@ def rim_hole_corners(
     diameter_mm: float,
     depth_shoulder_mm: float,
     cone_height_mm: float,
+    beside_mm: float = 0.0,
 ) -> tuple[Point, ...]:
     """Return the section of a rim hole as drawn: a rectangle from the chord at the rim to the shoulder, a point.
 
@@ -29,6 +30,8 @@ def rim_hole_corners(
         Direction of the hole's axis [deg].
     diameter_mm, depth_shoulder_mm, cone_height_mm : float
         Width, depth of the full diameter, and how far the tip lies beyond the shoulder [mm].
+    beside_mm : float
+        How far the axis passes beside the shaft axis, counter-clockwise [mm].
 
     Returns
     -------
@@ -38,11 +41,11 @@ def rim_hole_corners(
     half_mm = 0.5 * diameter_mm
     shoulder_mm = rim_radius_mm - depth_shoulder_mm
     corners = (
-        (rim_radius_mm, -half_mm),
-        (rim_radius_mm, half_mm),
-        (shoulder_mm, half_mm),
-        (shoulder_mm - cone_height_mm, 0.0),
-        (shoulder_mm, -half_mm),
+        (rim_radius_mm, beside_mm - half_mm),
+        (rim_radius_mm, beside_mm + half_mm),
+        (shoulder_mm, beside_mm + half_mm),
+        (shoulder_mm - cone_height_mm, beside_mm),
+        (shoulder_mm, beside_mm - half_mm),
     )
     return tuple(_turned(corner, angle_deg=angle_deg) for corner in corners)
 
@@ -55,6 +58,8 @@ def rim_hole_obstacle(
     depth_shoulder_mm: float,
     cone_height_mm: float,
     what: str,
+    beside_mm: float = 0.0,
+    extent_mm: tuple[float, float] | None = None,
 ) -> Obstacle:
     """Return an existing rim hole as a five-cornered obstacle (sizes as for :func:`rim_hole_corners`)."""
     _check(what, diameter_mm=diameter_mm, depth_shoulder_mm=depth_shoulder_mm)
@@ -64,8 +69,9 @@ def rim_hole_obstacle(
         diameter_mm=diameter_mm,
         depth_shoulder_mm=depth_shoulder_mm,
         cone_height_mm=cone_height_mm,
+        beside_mm=beside_mm,
     )
-    return Obstacle(points_mm=corners, radius_mm=0.0, what=what)
+    return Obstacle(points_mm=corners, radius_mm=0.0, what=what, extent_mm=extent_mm)
 
 
 def face_hole_obstacle(*, radius_mm: float, angle_deg: float, diameter_mm: float, what: str) -> Obstacle:

@@ -207,6 +207,9 @@ class Obstacle:
         How a message calls it; pieces of one thing carry the same text.
     clearance_mm : float or None
         Wall to keep to it [mm]; None: the least wall of the shop.
+    extent_mm : tuple of (from, to) or None
+        Of a rim hole: from where to where it reaches along the shaft, from the middle plane [mm]; a rim hole that is the
+        wall away from there is not in its way.  None: in the way whatever the place along the shaft.
 
     Raises
     ------
@@ -218,6 +221,7 @@ class Obstacle:
     radius_mm: float
     what: str
     clearance_mm: float | None = None
+    extent_mm: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         called = f"obstacle `{self.what}`"

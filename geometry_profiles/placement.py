@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -46,6 +46,14 @@ class HoleSection:
         How far the tip lies beyond the shoulder [mm]; of no account for a through hole.
     radius_mm : float or None
         Of a face hole's axis [mm]; None for a rim hole.
+    beside_mm : float
+        How far a rim hole's axis passes beside the shaft axis, counter-clockwise [mm].
+    outer_radius_mm, mouth_radius_mm : float or None
+        Of a rim hole in a rim that is not plain: the radius at which its section begins, from which its depth counts here,
+        and the rim's where its axis enters [mm]; None: the outline's rim radius.
+    extent_mm, land_mm, mouth_mm : tuple of (from, to) or None
+        Of a rim hole: from where to where it reaches along the shaft, where there is metal beside its mouth, and where the
+        mouth is, from the middle plane [mm]; None: in the middle, from face to face.
     name : str
         How a message calls it; empty: after its kind, diameter and angle.
 
@@ -62,6 +70,12 @@ class HoleSection:
     depth_shoulder_mm: float | None = None
     cone_height_mm: float = 0.0
     radius_mm: float | None = None
+    beside_mm: float = 0.0
+    outer_radius_mm: float | None = None
+    mouth_radius_mm: float | None = None
+    extent_mm: tuple[float, float] | None = None
+    land_mm: tuple[float, float] | None = None
+    mouth_mm: tuple[float, float] | None = None
     name: str = ""
 
     def __post_init__(self) -> None:
@@ -119,8 +133,10 @@ def placement_faults(
     *,
     thickness_mm: float,
     holes: Sequence[HoleSection],
-    obstacles: Sequence[Obstacle] = (),
+    obstacles: Sequence[Obstacle] | Callable[[HoleSection], Sequence[Obstacle]] = (),
     least_wall_mm: float,
+    least_rim_radius_mm: float | None = None,
+    may_stand_opposite: Callable[[HoleSection, HoleSection], bool] | None = None,
 ) -> tuple[PlacementFault, ...]:
     """Return every reason why these new holes do not fit; an empty tuple: they fit.
 
@@ -132,10 +148,15 @@ def placement_faults(
         Its thickness along the shaft [mm].
     holes : sequence of HoleSection
         The new holes, all of them: each is held against each other.
-    obstacles : sequence of Obstacle
-        Existing holes, keep-outs and oil drillings; pieces with one name give one fault, the worst.
+    obstacles : sequence of Obstacle, or callable
+        Existing holes, keep-outs and oil drillings; pieces with one name give one fault, the worst.  A callable is asked
+        hole by hole.
     least_wall_mm : float
         Wall to keep [mm].
+    least_rim_radius_mm : float, optional
+        To which face holes keep the wall, where the rim is not plain [mm].
+    may_stand_opposite : callable, optional
+        Asked of two face holes: whether they may stand opposite one another, from the two faces.
 
     Returns
     -------
@@ -167,12 +188,19 @@ def placement_faults(
                 )
             found.extend(_rim_hole_faults(hole, outline))
         else:
-            found.extend(_face_hole_faults(hole, outline, least_wall_mm=least_wall_mm))
+            found.extend(
+                _face_hole_faults(hole, outline, least_wall_mm=least_wall_mm, rim_mm=least_rim_radius_mm)
+            )
         found.extend(_flank_faults(hole, outline, least_wall_mm=least_wall_mm))
         found.extend(_thickness_faults(hole, thickness_mm=thickness_mm, least_wall_mm=least_wall_mm))
-        found.extend(_obstacle_faults(hole, outline, obstacles, least_wall_mm=least_wall_mm))
+        around = obstacles(hole) if callable(obstacles) else obstacles
+        found.extend(_obstacle_faults(hole, outline, around, least_wall_mm=least_wall_mm))
     placed = [hole for hole in holes if hole.kind == "face" or outline.rim_radius_mm is not None]
     for first, second in itertools.combinations(placed, 2):
+        if _apart_along_shaft(first, second.extent_mm, least_wall_mm) and second.kind == "rim":
+            continue
+        if may_stand_opposite is not None and may_stand_opposite(first, second):
+            continue
         wall_mm = wall_between_mm(_shape(first, outline), _shape(second, outline))
         found.extend(_short(first, second.called, wall_mm, least_wall_mm))
     return tuple(found)
@@ -205,19 +233,21 @@ def _rim_hole_faults(hole: HoleSection, outline: Outline) -> Iterator[PlacementF
     rim_mm = outline.rim_radius_mm
     assert rim_mm is not None
     assert hole.depth_shoulder_mm is not None
-    spare_mm = _mouth_spare_mm(hole, outline, rim_radius_mm=rim_mm)
+    mouth_mm = rim_mm if hole.mouth_radius_mm is None else hole.mouth_radius_mm
+    spare_mm = _mouth_spare_mm(hole, outline, rim_radius_mm=mouth_mm)
     if spare_mm < -TOLERANCE_MM:
         text = (
             f"{hole.called}: its mouth reaches {_number(-spare_mm)} mm past the end of the rim, "
             "all of it must lie on the rim"
         )
         yield PlacementFault(hole=hole.called, with_what="rim", wall_mm=spare_mm, needed_mm=0.0, text=text)
-    tip_radius_mm = rim_mm - hole.depth_shoulder_mm - hole.cone_height_mm
+    begins_mm = rim_mm if hole.outer_radius_mm is None else hole.outer_radius_mm
+    tip_radius_mm = begins_mm - hole.depth_shoulder_mm - hole.cone_height_mm
     yield from _below_inner(hole, outline, what="tip", radius_mm=tip_radius_mm)
 
 
 def _face_hole_faults(
-    hole: HoleSection, outline: Outline, *, least_wall_mm: float
+    hole: HoleSection, outline: Outline, *, least_wall_mm: float, rim_mm: float | None = None
 ) -> Iterator[PlacementFault]:
     """The bore inside the outline, a wall to the rim, nothing below the inner radius."""
     import shapely
@@ -239,7 +269,7 @@ def _face_hole_faults(
                 text=text,
             )
     if outline.rim_radius_mm is not None:
-        wall_mm = outline.rim_radius_mm - hole.radius_mm - half_mm
+        wall_mm = (outline.rim_radius_mm if rim_mm is None else rim_mm) - hole.radius_mm - half_mm
         yield from _short(hole, "the rim", wall_mm, least_wall_mm)
     yield from _below_inner(hole, outline, what="bore", radius_mm=hole.radius_mm - half_mm)
 
@@ -273,7 +303,15 @@ def _thickness_faults(
     """A rim hole between both faces; a blind face hole above the far face."""
     if hole.kind == "rim":
         wall_mm = 0.5 * (thickness_mm - hole.diameter_mm)
+        if hole.extent_mm is not None:
+            half_mm = 0.5 * thickness_mm
+            wall_mm = min(hole.extent_mm[0] + half_mm, half_mm - hole.extent_mm[1])
         yield from _short(hole, "faces", wall_mm, least_wall_mm, wall="wall to either face")
+        if hole.land_mm is not None and hole.extent_mm is not None and hole.mouth_mm is not None:
+            wall_mm = min(hole.mouth_mm[0] - hole.land_mm[0], hole.land_mm[1] - hole.mouth_mm[1])
+            yield from _short(
+                hole, "step", wall_mm, least_wall_mm, wall="wall to the step of the rim beside it"
+            )
     elif hole.depth_shoulder_mm is not None:
         wall_mm = thickness_mm - hole.depth_shoulder_mm - hole.cone_height_mm
         yield from _short(hole, "far face", wall_mm, least_wall_mm, wall="wall below its tip")
@@ -286,6 +324,8 @@ def _obstacle_faults(
     shape = _shape(hole, outline)
     worst: dict[str, tuple[float, float]] = {}
     for obstacle in obstacles:
+        if _apart_along_shaft(hole, obstacle.extent_mm, least_wall_mm):
+            continue
         wall_mm = wall_between_mm(shape, (obstacle.points_mm, obstacle.radius_mm))
         needed_mm = least_wall_mm if obstacle.clearance_mm is None else obstacle.clearance_mm
         before = worst.get(obstacle.what)
@@ -293,6 +333,14 @@ def _obstacle_faults(
             worst[obstacle.what] = wall_mm, needed_mm
     for what, (wall_mm, needed_mm) in worst.items():
         yield from _short(hole, what, wall_mm, needed_mm)
+
+
+def _apart_along_shaft(hole: HoleSection, other: tuple[float, float] | None, least_wall_mm: float) -> bool:
+    """Whether two rim holes are the wall apart along the shaft."""
+    if hole.kind != "rim" or hole.extent_mm is None or other is None:
+        return False
+    gap_mm = max(other[0] - hole.extent_mm[1], hole.extent_mm[0] - other[1])
+    return gap_mm >= least_wall_mm - TOLERANCE_MM
 
 
 def _short(
@@ -323,23 +371,31 @@ def _shape(hole: HoleSection, outline: Outline) -> Shape:
         raise PlacementError(f"{hole.called}: `{outline.name}` has no rim radius to drill from")
     assert hole.depth_shoulder_mm is not None
     corners = rim_hole_corners(
-        outline.rim_radius_mm,
+        outline.rim_radius_mm if hole.outer_radius_mm is None else hole.outer_radius_mm,
         angle_deg=hole.angle_deg,
         diameter_mm=hole.diameter_mm,
         depth_shoulder_mm=hole.depth_shoulder_mm,
         cone_height_mm=hole.cone_height_mm,
+        beside_mm=hole.beside_mm,
     )
     return corners, 0.0
 
 
 def _mouth_spare_mm(hole: HoleSection, outline: Outline, *, rim_radius_mm: float) -> float:
     """Return how much rim is left beside the mouth, on the nearer side, along the rim [mm]; negative: missing."""
-    half_mouth_deg = math.degrees(math.asin(0.5 * hole.diameter_mm / rim_radius_mm))
+    half_mm = 0.5 * hole.diameter_mm
+    # beside the radius the mouth lies to one side: its middle and half its width, as angles
+    ends_deg = [
+        math.degrees(math.asin(max(-1.0, min(1.0, (hole.beside_mm + side * half_mm) / rim_radius_mm))))
+        for side in (-1.0, 1.0)
+    ]
+    half_mouth_deg = 0.5 * (ends_deg[1] - ends_deg[0])
+    middle_deg = hole.angle_deg + 0.5 * (ends_deg[0] + ends_deg[1])
     spare_deg = -math.inf
     for start_deg, end_deg in outline.rim_arcs_deg:
         if end_deg - start_deg >= 360.0 - 1e-9:
             return math.inf
-        after_start_deg = (hole.angle_deg - start_deg) % 360.0
+        after_start_deg = (middle_deg - start_deg) % 360.0
         # Just before an arc's start the remainder is near 360: that side is tried too.
         for offset_deg in (after_start_deg, after_start_deg - 360.0):
             spare_deg = max(

@@ -35,7 +35,8 @@ class Canonical:
     def back(self, cut: Cut) -> Cut:
         """Return a cut of the canonical question as the user's crankshaft has it."""
         angle = cut.angle_deg + self.turned_deg
-        return replace(cut, angle_deg=ShaftAngle(_angle(-angle if self.mirrored else angle)))
+        turned = replace(cut, angle_deg=ShaftAngle(_angle(-angle if self.mirrored else angle)))
+        return replace(turned, beside_mm=-cut.beside_mm) if self.mirrored and cut.beside_mm else turned
 
 
 def canonical(problem: CorrectionProblem) -> Canonical:
@@ -141,7 +142,9 @@ def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
         ),
         angle_phase_deg=-problem.angle_phase_deg,
         counterweights=tuple(_mirrored_counterweight(each) for each in problem.counterweights),
-        fixed=tuple(replace(cut, angle_deg=ShaftAngle(-cut.angle_deg)) for cut in problem.fixed),
+        fixed=tuple(
+            replace(cut, angle_deg=ShaftAngle(-cut.angle_deg), beside_mm=0.0 - cut.beside_mm) for cut in problem.fixed
+        ),
         oil_drillings=tuple(
             replace(
                 one,
@@ -159,7 +162,8 @@ def _mirrored_counterweight(counterweight: Counterweight) -> Counterweight:
         angle_deg=ShaftAngle(-counterweight.angle_deg),
         outline=_mirrored_outline(counterweight.outline),
         existing=tuple(
-            replace(hole, angle_deg=ShaftAngle(-hole.angle_deg)) for hole in counterweight.existing
+            replace(hole, angle_deg=ShaftAngle(-hole.angle_deg), beside_mm=0.0 - hole.beside_mm)
+            for hole in counterweight.existing
         ),
         keep_outs=tuple(
             replace(
@@ -195,7 +199,8 @@ def _rounded(vector: complex) -> complex:
 
 
 def _hole_key(hole: ExistingHole) -> tuple[float, ...]:
-    return hole.angle_deg, hole.diameter_mm, hole.radius_mm or 0.0, hole.depth_shoulder_mm or 0.0
+    plain = hole.angle_deg, hole.diameter_mm, hole.radius_mm or 0.0, hole.depth_shoulder_mm or 0.0
+    return *plain, hole.from_middle_mm, hole.beside_mm, hole.tilt_deg
 
 
 def _keep_out_key(one: KeepOut) -> tuple[float, ...]:

@@ -9,7 +9,7 @@ from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight
-from planner.rotor.vectors import plane_shares, vector_gmm, wrap_deg
+from planner.rotor.vectors import plane_shares, wrap_deg
 
 
 def planned(problem: CorrectionProblem, cut: Cut, *, pinned: bool = False) -> PlannedCut:
@@ -59,7 +59,7 @@ def residual_gmm(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tupl
     """Return what remains in the reading planes after cuts [g*mm]."""
     first, second = (complex(u) for u in problem.unbalance_gmm)
     for item in cuts:
-        vector = vector_gmm(item.effect.unbalance_gmm, item.cut.angle_deg)
+        vector = item.effect.vector_gmm(item.cut.angle_deg)
         share_1, share_2 = plane_shares(item.effect.z_mm, problem.planes_z_mm)
         first, second = first + share_1 * vector, second + share_2 * vector
     return first, second

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import cmath
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -80,7 +82,9 @@ class Cut:
     ``hole_oversize_mm``) or the slug's bore.  By kind:
 
     ========= ==================================================================
-    rim hole  ``depth_shoulder_mm`` measured on the hole's axis from the rim
+    rim hole  ``depth_shoulder_mm`` measured on the hole's axis from the rim; its axis meets the rim ``from_middle_mm``
+              from the middle plane (+ toward the rear), passes ``beside_mm`` beside the shaft axis (+
+              counter-clockwise) and is tilted by ``tilt_deg`` along the shaft (+ sends the tip to the rear)
     face hole ``radius_mm``; ``through``, or ``depth_shoulder_mm`` and ``face``
     slug      ``radius_mm``; ``length_mm``; ``through`` when it fills the full thickness, else ``face``
     fill      an existing face hole (its radius, angle, diameter) filled; ``length_mm``
@@ -101,6 +105,9 @@ class Cut:
     through: bool = False
     face: Face = "front"
     from_depth_mm: float | None = None
+    from_middle_mm: float = 0.0
+    beside_mm: float = 0.0
+    tilt_deg: float = 0.0
 
     @property
     def deepens(self) -> bool:
@@ -123,7 +130,8 @@ class CutEffect:
     """What a cut does to the rotor; removed is negative, added positive.
 
     ``unbalance_gmm`` is the signed first moment about the shaft axis, acting at the cut's angle and at ``z_mm``
-    (the axial centroid of the change).  ``mass_g`` is the net change; ``bored_mass_g`` (negative) and
+    (the axial centroid of the change), or ``turned_deg`` counter-clockwise of it for a hole beside the radius.
+    ``mass_g`` is the net change; ``bored_mass_g`` (negative) and
     ``slug_mass_g`` are its parts for a slug, None for holes; a fill has no bored mass.
     """
 
@@ -132,3 +140,8 @@ class CutEffect:
     z_mm: float
     slug_mass_g: float | None = None
     bored_mass_g: float | None = None
+    turned_deg: float = 0.0
+
+    def vector_gmm(self, angle_deg: float) -> complex:
+        """Return the signed unbalance as a vector of the crankshaft's frame, for a cut at that angle [g*mm]."""
+        return cmath.rect(self.unbalance_gmm, math.radians(angle_deg + self.turned_deg))

@@ -54,6 +54,7 @@ def hole_to_deepen(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> int
             and abs((hole.depth_shoulder_mm or 0.0) - cut.from_depth_mm) <= PLACE_MM
             and abs((hole.radius_mm or 0.0) - (cut.radius_mm or 0.0)) <= PLACE_MM
             and (hole.kind == "rim hole" or hole.face == cut.face)
+            and _same_axis(hole, cut)
         ):
             return index
     return None
@@ -83,6 +84,16 @@ def same_hole(one: Cut, other: Cut) -> bool:
         and abs(one.diameter_mm - other.diameter_mm) <= PLACE_MM
         and abs((one.radius_mm or 0.0) - (other.radius_mm or 0.0)) <= PLACE_MM
         and (one.kind == "rim hole" or one.face == other.face)
+        and _same_axis(one, other)
+    )
+
+
+def _same_axis(one: Cut | ExistingHole, other: Cut) -> bool:
+    """Whether two rim holes meet the rim at the same place along the shaft and go the same way."""
+    return (
+        abs(one.from_middle_mm - other.from_middle_mm) <= PLACE_MM
+        and abs(one.beside_mm - other.beside_mm) <= PLACE_MM
+        and abs(one.tilt_deg - other.tilt_deg) <= PLACE_DEG
     )
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import cmath
 import dataclasses
+import math
 
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.face_hole import face_hole
+from planner.cuts.rim_form_hole import rim_form_hole
 from planner.cuts.rim_hole import rim_hole
 from planner.cuts.slug import SluggedHole, axial_slug, checked_slug_length, filled_hole
 from planner.cuts.solid import Solid
@@ -58,11 +61,42 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
                 for each in (before, after)
             )
         )
+    if cut.kind == "rim hole" and is_formed(cut, counterweight):
+        return _formed(cut, counterweight, density_g_per_cm3, shop)
     if cut.kind == "rim hole":
         return _removed(_rim_solid(cut, counterweight, shop), cut, counterweight, density_g_per_cm3)
     if cut.kind == "face hole":
         return _removed(_face_solid(cut, counterweight, shop), cut, counterweight, density_g_per_cm3)
     return _added(_slugged(cut, counterweight, shop), cut, counterweight, density_g_per_cm3, shop)
+
+
+def is_formed(cut: Cut, counterweight: Counterweight) -> bool:
+    """Return whether a rim hole is other than a plain one square to the middle of a plain rim."""
+    return counterweight.rim is not None or (cut.from_middle_mm, cut.beside_mm, cut.tilt_deg) != (
+        0.0,
+        0.0,
+        0.0,
+    )
+
+
+def _formed(cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop) -> CutEffect:
+    _checked_rim(cut, counterweight, shop)
+    hole = rim_form_hole(
+        form=counterweight.rim_form(),
+        diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
+        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
+        point_angle_deg=shop.point_angle_deg,
+        from_middle_mm=cut.from_middle_mm,
+        beside_mm=cut.beside_mm,
+        tilt_deg=cut.tilt_deg,
+    )
+    metal = density_g_per_cm3 / 1000.0
+    return CutEffect(
+        mass_g=-metal * hole.volume_mm3,
+        unbalance_gmm=-metal * hole.first_moment_mm4,
+        z_mm=counterweight.z_mm + hole.from_middle_mm,
+        turned_deg=hole.turned_deg if cut.beside_mm else 0.0,
+    )
 
 
 def _checked_from(cut: Cut) -> float:
@@ -84,6 +118,8 @@ def _checked_from(cut: Cut) -> float:
 
 
 def _difference(before: CutEffect, after: CutEffect) -> CutEffect:
+    if after.turned_deg != before.turned_deg:
+        return _turned_difference(before, after)
     unbalance = after.unbalance_gmm - before.unbalance_gmm
     moment_z = after.unbalance_gmm * after.z_mm - before.unbalance_gmm * before.z_mm
     return CutEffect(
@@ -91,10 +127,36 @@ def _difference(before: CutEffect, after: CutEffect) -> CutEffect:
         unbalance_gmm=unbalance,
         # equal places stay what they are, without the division's dust
         z_mm=after.z_mm if after.z_mm == before.z_mm or unbalance == 0.0 else moment_z / unbalance,
+        turned_deg=after.turned_deg,
+    )
+
+
+def _turned_difference(before: CutEffect, after: CutEffect) -> CutEffect:
+    """Return the difference of two holes beside the radius, whose resultants point apart."""
+    vector = after.vector_gmm(0.0) - before.vector_gmm(0.0)
+    moment_z = after.vector_gmm(0.0) * after.z_mm - before.vector_gmm(0.0) * before.z_mm
+    amount = abs(vector)
+    # removed is negative: the amount counts against the vector's way
+    return CutEffect(
+        mass_g=after.mass_g - before.mass_g,
+        unbalance_gmm=-amount,
+        z_mm=(moment_z * vector.conjugate()).real / amount**2 if amount else after.z_mm,
+        turned_deg=math.degrees(cmath.phase(-vector)),
     )
 
 
 def _rim_solid(cut: Cut, counterweight: Counterweight, shop: Shop) -> Solid:
+    rim = _checked_rim(cut, counterweight, shop)
+    return rim_hole(
+        outer_radius_mm=rim,
+        diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
+        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
+        point_angle_deg=shop.point_angle_deg,
+    )
+
+
+def _checked_rim(cut: Cut, counterweight: Counterweight, shop: Shop) -> float:
+    """Return the rim's radius [mm]; InputError where there is none, or the hole is wider than the counterweight."""
     rim = counterweight.outline.rim_radius_mm
     if rim is None:
         raise InputError(
@@ -108,12 +170,7 @@ def _rim_solid(cut: Cut, counterweight: Counterweight, shop: Shop) -> Solid:
             f"{counterweight.thickness_mm:g} mm",
             hint="take a smaller drill",
         )
-    return rim_hole(
-        outer_radius_mm=rim,
-        diameter_mm=diameter,
-        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
-        point_angle_deg=shop.point_angle_deg,
-    )
+    return rim
 
 
 def _face_solid(cut: Cut, counterweight: Counterweight, shop: Shop) -> Solid:

@@ -160,7 +160,7 @@ def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
             f"u = ({effect.slug_mass_g:.2f} - {bored:.2f}) x r {cut.radius_mm:g} = {effect.unbalance_gmm:+.1f} (added)"
         )
     left, right = plane_shares(effect.z_mm, answer.problem.planes_z_mm)
-    vector = effect.unbalance_gmm * vector_gmm(1.0, cut.angle_deg)
+    vector = effect.vector_gmm(cut.angle_deg)
     yield (
         f"   change = {effect.unbalance_gmm:+.1f} at {cut.angle_deg:g}: {_xy(vector)};  z = {effect.z_mm:g}: "
         f"left x {_share(left)}: {_xy(left * vector)};  right x {_share(right)}: {_xy(right * vector)}"

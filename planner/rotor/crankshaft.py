@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from geometry_profiles.outline import Outline
+from geometry_profiles.rims import RimForm, cylindrical
 from planner.frames import ShaftAngle
 
 CutKind = Literal["rim hole", "face hole", "slug", "fill"]
@@ -39,7 +40,9 @@ class ExistingHole:
     """A hole that is already there: an obstacle, and already part of every reading taken since.
 
     Angles [deg] in the crankshaft frame, lengths [mm].  ``depth_shoulder_mm`` is None for a through hole;
-    ``radius_mm`` is None for a rim hole; ``filled_density_g_per_cm3`` is None for an empty hole.
+    ``radius_mm`` is None for a rim hole; ``filled_density_g_per_cm3`` is None for an empty hole.  A rim hole's axis meets
+    the rim ``from_middle_mm`` from the counterweight's middle plane (toward the rear), passes ``beside_mm`` beside the
+    shaft axis (counter-clockwise) and is tilted by ``tilt_deg`` along the shaft (its tip toward the rear).
     """
 
     kind: Literal["rim hole", "face hole"]
@@ -51,6 +54,9 @@ class ExistingHole:
     through: bool = False
     face: Face = "front"
     filled_density_g_per_cm3: float | None = None
+    from_middle_mm: float = 0.0
+    beside_mm: float = 0.0
+    tilt_deg: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,7 +71,12 @@ class KeepOut:
 
 @dataclass(frozen=True, kw_only=True)
 class Counterweight:
-    """A counterweight, with its outline's own x axis along ``angle_deg`` of the crankshaft frame."""
+    """A counterweight, with its outline's own x axis along ``angle_deg`` of the crankshaft frame.
+
+    ``rim`` is the form of its rim across the thickness, None for a plain one.  New rim holes are drilled where
+    ``rim_rows_mm`` says, places from the middle plane toward the rear [mm]; tilted by ``rim_hole_tilt_deg``.  ``mark`` names
+    what distances along the rim are measured from, and its angle [deg] of the crankshaft frame; None: the centre line.
+    """
 
     name: str
     z_mm: float
@@ -77,6 +88,25 @@ class Counterweight:
     keep_outs: tuple[KeepOut, ...] = ()
     part: str = ""
     density_g_per_cm3: float | None = None
+    rim: RimForm | None = None
+    rim_rows_mm: tuple[float, ...] = (0.0,)
+    rim_hole_tilt_deg: float = 0.0
+    mark: tuple[str, float] | None = None
+
+    def rim_form(self) -> RimForm:
+        """Return the form of the rim, a plain one too (ValueError where there is no rim)."""
+        if self.rim is not None:
+            return self.rim
+        if self.outline.rim_radius_mm is None:
+            raise ValueError(f"counterweight {self.name} has no rim")
+        return cylindrical(outer_radius_mm=self.outline.rim_radius_mm, thickness_mm=self.thickness_mm)
+
+    @property
+    def least_rim_radius_mm(self) -> float | None:
+        """The least radius of the rim across the thickness [mm]; None without a rim."""
+        if self.rim is None:
+            return self.outline.rim_radius_mm
+        return self.rim.least_radius_mm(self.rim.breaks_mm[0], self.rim.breaks_mm[-1])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,7 +7,9 @@ shaft; so is an oil drilling, over the part of it that runs through the counterw
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from geometry_profiles.obstacles import (
     drilling_obstacle,
@@ -24,7 +26,10 @@ KEEP_OUT_BULGE_MM = 1e-4
 
 
 def obstacles_of(
-    counterweight: Counterweight, *, oil_drillings: Sequence[OilDrilling] = ()
+    counterweight: Counterweight,
+    *,
+    oil_drillings: Sequence[OilDrilling] = (),
+    extent_mm: tuple[float, float] | None = None,
 ) -> tuple[Obstacle, ...]:
     """Return everything that new holes in a counterweight keep away from.
 
@@ -34,6 +39,9 @@ def obstacles_of(
         With its existing holes and keep-outs.
     oil_drillings : sequence of OilDrilling
         All of the crankshaft's; those that pass this counterweight by are left out.
+    extent_mm : tuple of (from, to), optional
+        Only drillings that run here along the shaft, from the counterweight's middle plane, are in the way (a cut's own
+        reach) [mm]; the whole thickness when left out.
 
     Returns
     -------
@@ -60,6 +68,7 @@ def obstacles_of(
             chord_tolerance_mm=KEEP_OUT_BULGE_MM,
         )
     half = 0.5 * counterweight.thickness_mm
+    low, high = (-half, half) if extent_mm is None else extent_mm
     for drilling in oil_drillings:
         passage = drilling_obstacle(
             from_z_mm=drilling.from_z_mm,
@@ -69,8 +78,8 @@ def obstacles_of(
             to_radius_mm=drilling.to_radius_mm,
             to_angle_deg=drilling.to_angle_deg - centre,
             diameter_mm=drilling.diameter_mm,
-            plate_from_z_mm=counterweight.z_mm - half,
-            plate_to_z_mm=counterweight.z_mm + half,
+            plate_from_z_mm=counterweight.z_mm + low,
+            plate_to_z_mm=counterweight.z_mm + high,
             what="oil drilling",
             clearance_mm=drilling.clearance_mm,
         )
@@ -98,11 +107,82 @@ def _existing(hole: ExistingHole, counterweight: Counterweight) -> Obstacle:
     depth, point_angle = hole.depth_shoulder_mm, hole.point_angle_deg
     if depth is None:  # drilled right through, down to where the crankshaft's body begins
         depth, point_angle = rim - outline.inner_radius_mm, 180.0
+    cone = cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=point_angle)
+    shadow = rim_hole_shadow(
+        counterweight,
+        diameter_mm=hole.diameter_mm,
+        depth_shoulder_mm=depth,
+        cone_height_mm=cone,
+        from_middle_mm=hole.from_middle_mm,
+        beside_mm=hole.beside_mm,
+        tilt_deg=hole.tilt_deg,
+    )
     return rim_hole_obstacle(
-        rim_radius_mm=rim,
+        rim_radius_mm=shadow.outer_mm,
         angle_deg=own,
         diameter_mm=hole.diameter_mm,
-        depth_shoulder_mm=max(depth, 0.0),
-        cone_height_mm=cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=point_angle),
+        depth_shoulder_mm=max(shadow.outer_mm - shadow.shoulder_mm, 0.0),
+        cone_height_mm=max(shadow.shoulder_mm - shadow.tip_mm, 0.0),
         what=f"old rim hole at {hole.angle_deg:g} degrees",
+        beside_mm=hole.beside_mm,
+        extent_mm=shadow.extent_mm,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class RimHoleShadow:
+    """A rim hole seen along the shaft [mm]: radii at which its section begins, its shoulder, its tip; its reach there.
+
+    A tilted hole's shoulder is where the lowest point of its full diameter lies.
+    """
+
+    outer_mm: float
+    at_rim_mm: float
+    shoulder_mm: float
+    tip_mm: float
+    extent_mm: tuple[float, float]
+
+
+def rim_hole_shadow(
+    counterweight: Counterweight,
+    *,
+    diameter_mm: float,
+    depth_shoulder_mm: float,
+    cone_height_mm: float,
+    from_middle_mm: float = 0.0,
+    beside_mm: float = 0.0,
+    tilt_deg: float = 0.0,
+) -> RimHoleShadow:
+    """Return how a rim hole looks along the shaft, in a rim of any form.
+
+    Parameters
+    ----------
+    counterweight : Counterweight
+        Gives the rim.
+    diameter_mm, depth_shoulder_mm, cone_height_mm : float
+        Diameter, depth along the drill and height of the point [mm].
+    from_middle_mm, beside_mm, tilt_deg : float
+        Where it is drilled (see `planner.cuts.cut.Cut`) [mm, mm, deg].
+    """
+    outer = at_rim = counterweight.outline.greatest_radius_mm
+    half = 0.5 * diameter_mm
+    if counterweight.rim is not None:
+        faces = counterweight.rim.breaks_mm[0], counterweight.rim.breaks_mm[-1]
+        place = min(max(from_middle_mm, faces[0]), faces[1])
+        at_rim = counterweight.rim.radius_mm(place)
+        outer = counterweight.rim.most_radius_mm(max(faces[0], place - half), min(faces[1], place + half))
+    sin, cos = math.sin(math.radians(abs(tilt_deg))), math.cos(math.radians(tilt_deg))
+    enters = math.sqrt(max(at_rim**2 - beside_mm**2, 0.0))
+    tip = enters - (depth_shoulder_mm + cone_height_mm) * cos
+    shoulder = max(enters - max(depth_shoulder_mm, 0.0) * cos - half * sin, tip)
+    way = math.copysign(sin, tilt_deg)
+    deep = max(depth_shoulder_mm, 0.0)
+    ends = [from_middle_mm + t * way + side * half * cos for t in (0.0, deep) for side in (-1.0, 1.0)]
+    ends.append(from_middle_mm + (depth_shoulder_mm + cone_height_mm) * way)
+    return RimHoleShadow(
+        outer_mm=outer,
+        at_rim_mm=at_rim,
+        shoulder_mm=shoulder,
+        tip_mm=tip,
+        extent_mm=(min(ends), max(ends)),
     )

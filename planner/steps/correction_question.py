@@ -20,7 +20,7 @@ from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import limit_rows
-from planner.rotor.vectors import ComplexArray, difference_deg, resolve, vector_gmm
+from planner.rotor.vectors import ComplexArray, difference_deg, resolve
 from planner.steps.trial import spin_number, with_trials
 
 
@@ -191,7 +191,7 @@ def with_metal(crankshaft: Crankshaft, factor: float) -> Crankshaft:
 def shift_of(cuts: Sequence[tuple[Cut, CutEffect]], *, planes_z_mm: tuple[float, float]) -> ComplexArray:
     """Return what cuts change in the two planes [g*mm], shape (2,)."""
     return resolve(
-        ((effect.z_mm, vector_gmm(1.0, cut.angle_deg) * effect.unbalance_gmm) for cut, effect in cuts),
+        ((effect.z_mm, effect.vector_gmm(cut.angle_deg)) for cut, effect in cuts),
         planes_z_mm,
     )
 
@@ -272,6 +272,9 @@ def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Cou
         through=cut.through,
         face=cut.face,
         filled_density_g_per_cm3=shop.slug_density_g_per_cm3 if bored else None,
+        from_middle_mm=cut.from_middle_mm,
+        beside_mm=cut.beside_mm,
+        tilt_deg=cut.tilt_deg,
     )
     return dataclasses.replace(counterweight, existing=(*counterweight.existing, hole))
 
@@ -309,6 +312,13 @@ def _problem(
     )
 
 
+_LATER = (
+    *("from_depth_mm", "from_middle_mm", "beside_mm", "tilt_deg"),
+    *("rim", "rim_rows_mm", "rim_hole_tilt_deg", "mark", "opposite_face_holes"),
+)
+"""Fields that older files do not know."""
+
+
 def _fingerprint(problem: CorrectionProblem) -> str:
     return hashlib.sha256(_plain(problem).encode()).hexdigest()[:12]
 
@@ -331,7 +341,7 @@ def _plain(value: object) -> str:
                 f"{field.name}={_plain(getattr(value, field.name))}"
                 for field in dataclasses.fields(value)
                 # said only where it is something: older files keep their fingerprints
-                if field.name != "from_depth_mm" or getattr(value, field.name) is not None
+                if not (field.name in _LATER and getattr(value, field.name) == field.default)
             )
             + ")"
         )

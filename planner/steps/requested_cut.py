@@ -405,5 +405,5 @@ def _least_left(problem: CorrectionProblem, choices: Sequence[Sequence[Cut]]) ->
 def _shares(problem: CorrectionProblem, cut: Cut) -> list[complex]:
     """Return what a cut changes in every limit row [g*mm]."""
     effect = planned(problem, cut).effect
-    vector = vector_gmm(effect.unbalance_gmm, cut.angle_deg)
+    vector = effect.vector_gmm(cut.angle_deg)
     return [row.weight_of_source(effect.z_mm, problem.planes_z_mm) * vector for row in problem.limits]

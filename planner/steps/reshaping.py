@@ -25,6 +25,9 @@ def hole_effect(problem: CorrectionProblem, counterweight: Counterweight, hole: 
         radius_mm=hole.radius_mm,
         through=hole.through or (hole.kind == "face hole" and hole.depth_shoulder_mm is None),
         face=hole.face,
+        from_middle_mm=hole.from_middle_mm,
+        beside_mm=hole.beside_mm,
+        tilt_deg=hole.tilt_deg,
     )
     # an old hole is as wide as it is and has its own point
     shop = dataclasses.replace(problem.shop, hole_oversize_mm=0.0, point_angle_deg=hole.point_angle_deg)
@@ -56,7 +59,7 @@ def with_hole_filled(problem: CorrectionProblem, name: str, index: int) -> Corre
     changed = dataclasses.replace(
         counterweight, existing=(*counterweight.existing[:index], *counterweight.existing[index + 1 :])
     )
-    return _changed(problem, changed, [(effect.z_mm, -vector_gmm(effect.unbalance_gmm, hole.angle_deg))])
+    return _changed(problem, changed, [(effect.z_mm, -effect.vector_gmm(hole.angle_deg))])
 
 
 def turned_outline(outline: Outline, off_mm: float) -> Outline | None:
@@ -106,13 +109,13 @@ def with_rim_turned(problem: CorrectionProblem, name: str, off_mm: float) -> Cor
         if hole.kind != "rim hole" or hole.depth_shoulder_mm is None:
             existing.append(hole)
             continue
-        taken = hole_effect(problem, counterweight, hole).unbalance_gmm
+        taken = hole_effect(problem, counterweight, hole).vector_gmm(hole.angle_deg)
         if hole.depth_shoulder_mm > off_mm:
             left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - off_mm)
             existing.append(left)
-            taken -= hole_effect(problem, turned, left).unbalance_gmm
+            taken -= hole_effect(problem, turned, left).vector_gmm(hole.angle_deg)
         # the metal that the hole had taken out of the ring can't be turned off once more
-        vector -= vector_gmm(taken, hole.angle_deg)
+        vector -= taken
     turned = dataclasses.replace(turned, existing=tuple(existing))
     return _changed(problem, turned, [(counterweight.z_mm, vector)])
 

@@ -81,7 +81,7 @@ def uncertain_cut(
         heavy = planned.slug_mass_g * cut.radius_mm
     return UncertainCut(
         amount_gmm=amount,
-        angle_deg=cut.angle_deg,
+        angle_deg=cut.angle_deg + planned.turned_deg,
         z_mm=planned.z_mm,
         heavy_gmm=heavy,
         per_depth_gmm_per_mm=depth,

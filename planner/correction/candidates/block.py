@@ -69,6 +69,12 @@ class Block:
     most_cuts: int = 1000
     from_depth_mm: float | None = None
     """Of a block that deepens a hole: the hole's shoulder depth as it is."""
+    extent_mm: FloatArray | None = None
+    """Of rim holes that may stand beside others along the shaft: from where to where each section reaches there, from the
+    middle plane, shape (C, 2); None: every other cut is in the way at any depth."""
+    from_middle_mm: FloatArray | None = None
+    """Of rim holes: where each setting's axis meets the rim, from the middle plane, shape (S,); None: in it."""
+    tilt_deg: float = 0.0
 
     @property
     def has_offset(self) -> bool:
@@ -104,7 +110,17 @@ class Block:
             through=bool(self.through[setting]),
             face="rear" if self.rear[setting] else "front",
             from_depth_mm=self.from_depth_mm,
+            from_middle_mm=0.0 if self.from_middle_mm is None else float(self.from_middle_mm[setting]),
+            tilt_deg=self.tilt_deg,
         )
+
+
+@dataclass(frozen=True)
+class Row:
+    """Rim holes of one row: where each section reaches along the shaft, shape (C, 2) [mm], and their tilt [deg]."""
+
+    extent_mm: FloatArray
+    tilt_deg: float
 
 
 def finished(
@@ -118,6 +134,7 @@ def finished(
     section_of: IntArray,
     most_cuts: int = 1000,
     from_depth_mm: float | None = None,
+    row: Row | None = None,
     **settings: FloatArray,
 ) -> Block | None:
     """Return the block without the angles and settings that never fit; None if nothing is left."""
@@ -154,6 +171,9 @@ def finished(
         wall_mm=problem.shop.least_wall_mm,
         most_cuts=most_cuts,
         from_depth_mm=from_depth_mm,
+        extent_mm=None if row is None else row.extent_mm[chosen],
+        from_middle_mm=settings["from_middle"][keep] if "from_middle" in settings else None,
+        tilt_deg=0.0 if row is None else row.tilt_deg,
     )
 
 
@@ -206,5 +226,7 @@ def _with_settings(block: Block, keep: BoolArray) -> Block | None:
         sections=block.sections.take(used),
         relative_deg=block.relative_deg[columns],
         legal=block.legal[np.ix_(used, columns)],
+        extent_mm=None if block.extent_mm is None else block.extent_mm[used],
+        from_middle_mm=None if block.from_middle_mm is None else block.from_middle_mm[keep],
         **per_setting,
     )

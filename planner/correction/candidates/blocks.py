@@ -7,11 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from geometry_profiles.outline import Outline
 from planner.correction.budget import Budget
-from planner.correction.candidates.block import Block, finished
+from planner.correction.candidates.block import Block, Row, finished
 from planner.correction.candidates.effects import (
     blind_hole_amounts,
     filled_hole_mass_g,
+    formed_rim_hole_amounts,
     rim_hole_amounts,
     slug_amounts,
     through_hole_amounts,
@@ -24,7 +26,15 @@ from planner.correction.candidates.fitting import (
     radii_mm,
     shoulders_mm,
 )
-from planner.correction.candidates.sections import disc_sections, rim_hole_sections
+from planner.correction.candidates.obstacles import rim_hole_extent_mm, row_sections
+from planner.correction.candidates.sections import (
+    BoolArray,
+    FloatArray,
+    Sections,
+    disc_sections,
+    join,
+    rim_hole_sections,
+)
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened
@@ -55,7 +65,13 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         for kind in sorted(kinds - {"fill"}):
             refuse_too_many(problem, counterweight, kind)
         if "rim hole" in kinds:
-            candidates += [_rim_holes(problem, index, counterweight, density)]
+            if is_plain(counterweight, problem):
+                candidates += [_rim_holes(problem, index, counterweight, density)]
+            else:
+                candidates += [
+                    _rim_row(problem, index, counterweight, density, place)
+                    for place in counterweight.rim_rows_mm
+                ]
         if "face hole" in kinds:
             candidates += [
                 _face_holes(problem, index, counterweight, density, through=True),
@@ -131,6 +147,147 @@ def _rim_holes(
         problem, index, counterweight, "rim hole", legal, relative, sections, np.arange(tool.size),
         amount=amount, cost=cost, family=family, tool=tool, depth=depth,
     )  # fmt: skip
+
+
+def is_plain(counterweight: Counterweight, problem: CorrectionProblem) -> bool:
+    """Return whether all rim holes are square to the middle of a plain rim with nothing to tell apart along the shaft."""
+    return (
+        counterweight.rim is None
+        and counterweight.rim_rows_mm == (0.0,)
+        and counterweight.rim_hole_tilt_deg == 0.0
+        and not problem.oil_drillings
+        and all(hole.from_middle_mm == hole.tilt_deg == 0.0 for hole in counterweight.existing)
+        and all(cut.from_middle_mm == cut.tilt_deg == 0.0 for cut in problem.fixed)
+    )
+
+
+def _rim_row(
+    problem: CorrectionProblem,
+    index: int,
+    counterweight: Counterweight,
+    density: float,
+    from_middle: float,
+) -> Block | None:
+    """Return the rim holes of one row: any form of rim, any place along the shaft, tilted or not."""
+    shop, outline = problem.shop, counterweight.outline
+    if outline.rim_radius_mm is None or not outline.rim_arcs_deg:
+        return None
+    form, tilt = counterweight.rim_form(), counterweight.rim_hole_tilt_deg
+    half_thickness, wall = 0.5 * counterweight.thickness_mm, shop.least_wall_mm
+    if not -half_thickness < from_middle < half_thickness:
+        return None
+    low, high = form.land_mm(from_middle)
+    relative = dial_angles_deg(problem, counterweight)
+    at = form.radius_mm(from_middle)
+    parts: list[tuple[Sections, BoolArray, dict[str, FloatArray], FloatArray]] = []
+    for number, drill in enumerate(sorted(shop.drills_mm)):
+        real = drill + shop.hole_oversize_mm
+        cone = shop.cone_height_mm(real)
+        depths = shoulders_mm(problem, drill)
+        reach = [
+            rim_hole_extent_mm(
+                diameter_mm=real,
+                depth_shoulder_mm=float(depth),
+                tip_mm=float(depth) + cone,
+                from_middle_mm=from_middle,
+                tilt_deg=tilt,
+            )
+            for depth in depths
+        ]
+        extents = np.array(reach).reshape(-1, 2)
+        mouth = 0.5 * real * math.cos(math.radians(tilt))
+        keeps = (
+            (from_middle - mouth >= low + wall - LENGTH_SLACK_MM)
+            & (from_middle + mouth <= high - wall + LENGTH_SLACK_MM)
+            & (extents[:, 0] >= -half_thickness + wall - LENGTH_SLACK_MM)
+            & (extents[:, 1] <= half_thickness - wall + LENGTH_SLACK_MM)
+        )
+        sections = row_sections(
+            counterweight,
+            diameter_mm=real,
+            depth_shoulder_mm=depths,
+            cone_mm=cone,
+            from_middle_mm=from_middle,
+            tilt_deg=tilt,
+        )
+        tip = sections.radius_mm[:, 2]
+        keeps &= tip >= outline.inner_radius_mm - LENGTH_SLACK_MM
+        if not keeps.any():
+            continue
+        depths, extents, tip = depths[keeps], extents[keeps], tip[keeps]
+        sections = sections.take(np.flatnonzero(keeps))
+        legal = _on_rim(outline, relative, real, at)[None, :] & _fits_row(
+            problem, counterweight, sections, relative, tip, extents
+        )
+        amount, cost, places = formed_rim_hole_amounts(
+            form=form,
+            diameter_mm=real,
+            depth_shoulder_mm=depths,
+            point_angle_deg=shop.point_angle_deg,
+            density_g_per_cm3=density,
+            from_middle_mm=from_middle,
+            tilt_deg=tilt,
+        )
+        settings = {
+            "amount": amount,
+            "cost": cost,
+            # equal places stay what they are, without dust of the integration
+            "offset": np.where(np.abs(places - from_middle) < 1e-9, from_middle, places),
+            "family": np.full(depths.size, float(number)),
+            "tool": np.full(depths.size, drill),
+            "depth": depths,
+            "from_middle": np.full(depths.size, from_middle),
+        }
+        parts.append((sections, legal, settings, extents))
+    if not parts:
+        return None
+    joined = {name: np.concatenate([part[2][name] for part in parts]) for name in parts[0][2]}
+    count = joined["depth"].size
+    return finished(
+        problem, index, counterweight, "rim hole", np.concatenate([part[1] for part in parts]), relative,
+        join([part[0] for part in parts]), np.arange(count),
+        1000, None, Row(np.concatenate([part[3] for part in parts]), tilt), **joined,
+    )  # fmt: skip
+
+
+def _fits_row(
+    problem: CorrectionProblem,
+    counterweight: Counterweight,
+    sections: Sections,
+    relative: FloatArray,
+    tip: FloatArray,
+    extents: FloatArray,
+) -> BoolArray:
+    """Return which holes of one drill and row fit where; a tilted one reaches along the shaft as far as it is deep."""
+    inside = np.maximum(tip, 1e-6)
+    if np.ptp(extents, axis=0).max(initial=0.0) < 1e-12:
+        reach = (float(extents[0, 0]), float(extents[0, 1]))
+        return fits(problem, counterweight, sections, relative, inside, [slice(0, len(sections))], reach)
+    rows = [
+        fits(
+            problem,
+            counterweight,
+            sections.take(np.array([one])),
+            relative,
+            inside[one : one + 1],
+            (),
+            (float(extents[one, 0]), float(extents[one, 1])),
+        )
+        for one in range(len(sections))
+    ]
+    return np.concatenate(rows)
+
+
+def _on_rim(outline: Outline, relative: FloatArray, diameter_mm: float, rim_mm: float) -> BoolArray:
+    """Return at which angles the whole mouth of a hole lies on the rim."""
+    mouth = math.degrees(math.asin(min(0.5 * diameter_mm / rim_mm, 1.0)))
+    on_rim = np.zeros(relative.size, dtype=bool)
+    for start, end in outline.rim_arcs_deg:
+        if end - start >= 360.0 - 1e-9:
+            return np.ones(relative.size, dtype=bool)
+        along = (relative - start) % 360.0
+        on_rim |= (along >= mouth) & (along <= (end - start) - mouth)
+    return on_rim
 
 
 def _face_holes(
@@ -209,6 +366,10 @@ def _deeper(
         rim = outline.rim_radius_mm
         if rim is None or start < 0.0:
             return None
+        if hole.beside_mm:
+            return None  # not symmetric about its ray: left to the user
+        if hole.from_middle_mm or hole.tilt_deg or counterweight.rim is not None:
+            return _deeper_in_row(problem, index, counterweight, density, hole, drill, start, depths, around)
         depths = depths[rim - depths - cone >= outline.inner_radius_mm - LENGTH_SLACK_MM]
         if not depths.size:
             return None
@@ -255,6 +416,60 @@ def _deeper(
         most_cuts=1, from_depth_mm=start, amount=amount, offset=offset, cost=masses[:-1] - masses[-1],
         family=np.zeros(depths.size), tool=np.full(depths.size, drill), depth=depths, radius=radius,
         rear=np.full(depths.size, float(hole.kind == "face hole" and hole.face == "rear")),
+    )  # fmt: skip
+
+
+def _deeper_in_row(
+    problem: CorrectionProblem,
+    index: int,
+    counterweight: Counterweight,
+    density: float,
+    hole: ExistingHole,
+    drill: float,
+    start: float,
+    depths: FloatArray,
+    around: Counterweight,
+) -> Block | None:
+    """Return the depths to which a hole in a formed rim or beside the middle can be drilled on."""
+    shop, wall, half = problem.shop, problem.shop.least_wall_mm, 0.5 * counterweight.thickness_mm
+    cone = shop.cone_height_mm(hole.diameter_mm)
+    where = {"from_middle_mm": hole.from_middle_mm, "tilt_deg": hole.tilt_deg}
+    sections = row_sections(
+        counterweight, diameter_mm=hole.diameter_mm, depth_shoulder_mm=depths, cone_mm=cone, **where
+    )
+    extents = np.array([
+        rim_hole_extent_mm(
+            diameter_mm=hole.diameter_mm, depth_shoulder_mm=float(depth), tip_mm=float(depth) + cone, **where
+        )
+        for depth in depths
+    ]).reshape(-1, 2)  # fmt: skip
+    tip = sections.radius_mm[:, 2]
+    keeps = (
+        (tip >= counterweight.outline.inner_radius_mm - LENGTH_SLACK_MM)
+        & (extents[:, 0] >= -half + wall - LENGTH_SLACK_MM)
+        & (extents[:, 1] <= half - wall + LENGTH_SLACK_MM)
+    )
+    if not keeps.any():
+        return None
+    depths, extents, tip = depths[keeps], extents[keeps], tip[keeps]
+    sections = sections.take(np.flatnonzero(keeps))
+    amounts, masses, places = formed_rim_hole_amounts(
+        form=counterweight.rim_form(),
+        diameter_mm=hole.diameter_mm,
+        depth_shoulder_mm=np.append(depths, start),
+        point_angle_deg=shop.point_angle_deg,
+        density_g_per_cm3=density,
+        **where,
+    )
+    amount = amounts[:-1] - amounts[-1]
+    relative = np.array([difference_deg(hole.angle_deg, counterweight.angle_deg)])
+    legal = _fits_row(problem, around, sections, relative, tip, extents)
+    return finished(
+        problem, index, counterweight, "rim hole", legal, relative, sections, np.arange(depths.size),
+        most_cuts=1, from_depth_mm=start, row=Row(extents, hole.tilt_deg), amount=amount,
+        offset=(amounts[:-1] * places[:-1] - amounts[-1] * places[-1]) / amount, cost=masses[:-1] - masses[-1],
+        family=np.zeros(depths.size), tool=np.full(depths.size, drill), depth=depths,
+        from_middle=np.full(depths.size, hole.from_middle_mm),
     )  # fmt: skip
 
 

@@ -6,9 +6,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from geometry_profiles.rims import RimForm
 from planner.correction.candidates.sections import FloatArray
 from planner.cuts.cut import Shop
 from planner.cuts.face_hole import face_hole
+from planner.cuts.rim_form_hole import HoleMoments, rim_form_holes
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_volume_mm3
 from planner.cuts.slug import axial_slug, filled_hole
 from planner.cuts.solid import Solid
@@ -39,6 +41,47 @@ def rim_hole_amounts(
         point_angle_deg=point_angle_deg,
     )
     return -moment * density_g_per_cm3 / 1000.0, volume * density_g_per_cm3 / 1000.0
+
+
+def formed_rim_hole_amounts(
+    *,
+    form: RimForm,
+    diameter_mm: float,
+    depth_shoulder_mm: FloatArray,
+    point_angle_deg: float,
+    density_g_per_cm3: float,
+    from_middle_mm: float,
+    tilt_deg: float = 0.0,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return signed amounts [g*mm], grams drilled and places from the middle plane [mm] of holes in a rim of any form."""
+    holes = _formed_rim_holes(
+        form, diameter_mm, tuple(map(float, depth_shoulder_mm)), point_angle_deg, from_middle_mm, tilt_deg
+    )
+    metal = density_g_per_cm3 / 1000.0
+    return (
+        np.array([-metal * hole.radial_mm4 for hole in holes]),
+        np.array([metal * hole.volume_mm3 for hole in holes]),
+        np.array([hole.from_middle_mm for hole in holes]),
+    )
+
+
+@lru_cache(maxsize=512)
+def _formed_rim_holes(
+    form: RimForm,
+    diameter_mm: float,
+    depths_mm: tuple[float, ...],
+    point_angle_deg: float,
+    from_middle_mm: float,
+    tilt_deg: float,
+) -> tuple[HoleMoments, ...]:
+    return rim_form_holes(
+        form=form,
+        diameter_mm=diameter_mm,
+        depths_shoulder_mm=depths_mm,
+        point_angle_deg=point_angle_deg,
+        from_middle_mm=from_middle_mm,
+        tilt_deg=tilt_deg,
+    )
 
 
 def through_hole_amounts(

@@ -40,8 +40,11 @@ def fits(
     relative_deg: FloatArray,
     inside_radius_mm: FloatArray,
     chains: Sequence[slice] = (),
+    extent_mm: tuple[float, float] | None = None,
 ) -> BoolArray:
     """Return which sections fit at which angles, shape (C, A): flanks, old holes, keep-outs, oil drillings.
+
+    ``extent_mm`` is where rim holes reach along the shaft, from the middle plane: what is elsewhere is in nobody's way.
 
     ``chains`` are runs of sections each of which lies inside the next (one drill, ever deeper): measuring few of
     them tells of all.
@@ -51,8 +54,17 @@ def fits(
     """
     outline = counterweight.outline
     wall = problem.shop.least_wall_mm
-    near = symmetric_obstacles(counterweight, pinned=problem.fixed, shop=problem.shop)
-    pieces = convex_pieces(counterweight, oil_drillings=problem.oil_drillings, least_wall_mm=wall)
+    near = symmetric_obstacles(
+        counterweight, pinned=problem.fixed, shop=problem.shop, extent_mm=extent_mm, wall_mm=wall
+    )
+    pieces = convex_pieces(
+        counterweight,
+        oil_drillings=problem.oil_drillings,
+        least_wall_mm=wall,
+        pinned=problem.fixed,
+        shop=problem.shop,
+        extent_mm=extent_mm,
+    )
     obstacles = [
         part
         for one in near
@@ -153,8 +165,8 @@ def radii_mm(problem: CorrectionProblem, counterweight: Counterweight, diameter_
     step = shop.slug_radius_step_mm
     half = diameter_mm / 2.0
     most = outline.greatest_radius_mm - half
-    if outline.rim_radius_mm is not None:
-        most -= shop.least_wall_mm
+    if counterweight.least_rim_radius_mm is not None:
+        most = counterweight.least_rim_radius_mm - half - shop.least_wall_mm
     first = math.ceil((outline.inner_radius_mm + half - LENGTH_SLACK_MM) / step)
     last = math.floor((most + LENGTH_SLACK_MM) / step)
     radii = step * np.arange(max(first, 1), last + 1)

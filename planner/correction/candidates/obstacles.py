@@ -63,17 +63,114 @@ def existing_section(hole: ExistingHole, counterweight: Counterweight) -> Sectio
     if hole.kind == "face hole":
         assert hole.radius_mm is not None
         return disc_sections(radius_mm=np.array([hole.radius_mm]), diameter_mm=diameter)
-    rim = outline.greatest_radius_mm
     cone = cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=hole.point_angle_deg)
     depth = hole.depth_shoulder_mm
     if depth is None:  # drilled right through to the body
-        depth, cone = max(rim - outline.inner_radius_mm, 1e-6), 0.0
-    return rim_hole_sections(
-        rim_radius_mm=rim,
-        diameter_mm=diameter,
-        depth_shoulder_mm=np.array([max(depth, 0.0)]),
-        cone_mm=np.array([cone]),
+        rim = outline.greatest_radius_mm
+        return rim_hole_sections(
+            rim_radius_mm=rim,
+            diameter_mm=diameter,
+            depth_shoulder_mm=np.array([max(rim - outline.inner_radius_mm, 1e-6)]),
+            cone_mm=np.zeros(1),
+        )
+    return row_sections(
+        counterweight,
+        diameter_mm=hole.diameter_mm,
+        depth_shoulder_mm=np.array([depth]),
+        cone_mm=cone,
+        from_middle_mm=hole.from_middle_mm,
+        beside_mm=hole.beside_mm,
+        tilt_deg=hole.tilt_deg,
     )
+
+
+def row_sections(
+    counterweight: Counterweight,
+    *,
+    diameter_mm: float,
+    depth_shoulder_mm: FloatArray,
+    cone_mm: float,
+    from_middle_mm: float = 0.0,
+    beside_mm: float = 0.0,
+    tilt_deg: float = 0.0,
+) -> Sections:
+    """Return the sections of rim holes of one drill in one row, as they are seen along the shaft, rather too large.
+
+    The section reaches out to the greatest radius that the rim has across the hole; a tilted hole's is its shadow.  Beside
+    the radius it is meant about a ray of its own, moved aside (see `beside_piece`).
+    """
+    outline = counterweight.outline
+    outer = outline.greatest_radius_mm
+    at = outer
+    if counterweight.rim is not None:
+        reach = 0.5 * diameter_mm
+        low, high = counterweight.rim.breaks_mm[0], counterweight.rim.breaks_mm[-1]
+        place = min(max(from_middle_mm, low), high)
+        at = counterweight.rim.radius_mm(place)
+        outer = counterweight.rim.most_radius_mm(max(low, place - reach), min(high, place + reach))
+    enters = math.sqrt(max(at * at - beside_mm * beside_mm, 0.0))
+    tilt = math.radians(abs(tilt_deg))
+    depth = np.asarray(depth_shoulder_mm, dtype=float)
+    shoulder = enters - (depth * math.cos(tilt) + 0.5 * diameter_mm * math.sin(tilt))
+    tip = np.minimum(enters - (depth + cone_mm) * math.cos(tilt), shoulder)
+    # only the point enters: the cone begins at the rim, as wide as the drill
+    shoulder = np.minimum(shoulder, np.maximum(outer, enters) if tilt_deg else enters)
+    return rim_hole_sections(
+        rim_radius_mm=outer,
+        diameter_mm=np.full(depth.shape, diameter_mm),
+        depth_shoulder_mm=outer - shoulder,
+        cone_mm=np.maximum(shoulder - tip, 0.0),
+    )
+
+
+def rim_hole_extent_mm(
+    *, diameter_mm: float, tip_mm: float, depth_shoulder_mm: float, from_middle_mm: float, tilt_deg: float
+) -> tuple[float, float]:
+    """Return from where to where a rim hole reaches along the shaft, from the middle plane [mm]."""
+    tilt, half = math.radians(tilt_deg), 0.5 * diameter_mm
+    wide = half * math.cos(tilt)
+    places = (
+        from_middle_mm - wide,
+        from_middle_mm + wide,
+        from_middle_mm + max(depth_shoulder_mm, 0.0) * math.sin(tilt) - wide,
+        from_middle_mm + max(depth_shoulder_mm, 0.0) * math.sin(tilt) + wide,
+        from_middle_mm + tip_mm * math.sin(tilt),
+    )
+    return min(places), max(places)
+
+
+def _extent_of(hole: ExistingHole) -> tuple[float, float]:
+    cone = cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=hole.point_angle_deg)
+    depth = 1000.0 if hole.depth_shoulder_mm is None and hole.tilt_deg else hole.depth_shoulder_mm or 0.0
+    return rim_hole_extent_mm(
+        diameter_mm=hole.diameter_mm,
+        depth_shoulder_mm=depth,
+        tip_mm=depth + cone,
+        from_middle_mm=hole.from_middle_mm,
+        tilt_deg=hole.tilt_deg,
+    )
+
+
+def cut_extent_mm(cut: Cut, shop: Shop) -> tuple[float, float]:
+    """Return from where to where a rim hole that is wanted reaches along the shaft, from the middle plane [mm]."""
+    diameter = cut.diameter_mm + shop.hole_oversize_mm
+    depth = cut.depth_shoulder_mm or 0.0
+    return rim_hole_extent_mm(
+        diameter_mm=diameter,
+        depth_shoulder_mm=depth,
+        tip_mm=depth + shop.cone_height_mm(diameter),
+        from_middle_mm=cut.from_middle_mm,
+        tilt_deg=cut.tilt_deg,
+    )
+
+
+def apart_along_shaft(
+    one: tuple[float, float] | None, other: tuple[float, float] | None, wall_mm: float
+) -> bool:
+    """Return whether two rim holes' reaches along the shaft are the wall apart."""
+    if one is None or other is None:
+        return False
+    return max(other[0] - one[1], one[0] - other[1]) >= wall_mm - 1e-9
 
 
 def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sections | None:
@@ -83,12 +180,14 @@ def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sectio
     diameter = cut.diameter_mm + (0.0 if cut.kind == "slug" else shop.hole_oversize_mm)
     if cut.kind != "rim hole":
         return disc_sections(radius_mm=np.array([cut.radius_mm or 0.0]), diameter_mm=np.array([diameter]))
-    depth = cut.depth_shoulder_mm or 0.0
-    return rim_hole_sections(
-        rim_radius_mm=counterweight.outline.greatest_radius_mm,
-        diameter_mm=np.array([diameter]),
-        depth_shoulder_mm=np.array([max(depth, 0.0)]),
-        cone_mm=np.array([shop.cone_height_mm(diameter) + min(depth, 0.0)]),
+    return row_sections(
+        counterweight,
+        diameter_mm=diameter,
+        depth_shoulder_mm=np.array([cut.depth_shoulder_mm or 0.0]),
+        cone_mm=shop.cone_height_mm(diameter),
+        from_middle_mm=cut.from_middle_mm,
+        beside_mm=cut.beside_mm,
+        tilt_deg=cut.tilt_deg,
     )
 
 
@@ -113,6 +212,18 @@ def overlapping(
                 if one.kind == other.kind == "fill" and _same_fill(one, other):
                     found.append((other, one))
                 continue
+            both_rim = one.kind == other.kind == "rim hole"
+            if both_rim and apart_along_shaft(cut_extent_mm(one, shop), cut_extent_mm(other, shop), 1e-6):
+                continue
+            if one.beside_mm or other.beside_mm:
+                # not symmetric about their rays: measured
+                first, second = (
+                    _moved_aside(each, section, counterweight)
+                    for each, section in ((one, sections[1]), (other, sections[0]))
+                )
+                if hull_distance_mm(first[None], second)[0] <= 0.0:
+                    found.append((other, one))
+                continue
             least = float(separation_deg(sections[0], sections[1], 0.0)[0])
             if abs(difference_deg(one.angle_deg, other.angle_deg)) < least - 1e-6:
                 found.append((other, one))
@@ -127,11 +238,18 @@ def _same_fill(one: Cut, other: Cut) -> bool:
 
 
 def symmetric_obstacles(
-    counterweight: Counterweight, *, pinned: tuple[Cut, ...] = (), shop: Shop | None = None
+    counterweight: Counterweight,
+    *,
+    pinned: tuple[Cut, ...] = (),
+    shop: Shop | None = None,
+    extent_mm: tuple[float, float] | None = None,
+    wall_mm: float = 0.0,
 ) -> list[SymmetricObstacle]:
     """Return old holes, pinned cuts and the flanks that are rays from the shaft axis.
 
-    A hole that a pinned cut deepens stands there with its new depth only.
+    A hole that a pinned cut deepens stands there with its new depth only.  For a rim hole that reaches over ``extent_mm``
+    along the shaft, rim holes that are the wall away along it are in nobody's way.  Holes beside the radius are not
+    symmetric: see `convex_pieces`.
     """
     found = []
     if shop is not None:
@@ -139,9 +257,12 @@ def symmetric_obstacles(
     for cut in pinned:
         section = (
             pinned_section(cut, counterweight, shop)
-            if shop is not None and cut.counterweight == counterweight.name
+            if shop is not None and cut.counterweight == counterweight.name and not cut.beside_mm
             else None
         )
+        rim = cut.kind == "rim hole" and shop is not None
+        if rim and shop is not None and apart_along_shaft(extent_mm, cut_extent_mm(cut, shop), wall_mm):
+            continue
         if section is not None:
             found.append(SymmetricObstacle(section, difference_deg(cut.angle_deg, counterweight.angle_deg)))
     found += [
@@ -149,6 +270,8 @@ def symmetric_obstacles(
             existing_section(hole, counterweight), difference_deg(hole.angle_deg, counterweight.angle_deg)
         )
         for hole in counterweight.existing
+        if not hole.beside_mm
+        and not (hole.kind == "rim hole" and apart_along_shaft(extent_mm, _extent_of(hole), wall_mm))
     ]
     for (x1, y1), (x2, y2) in counterweight.outline.flanks_mm:
         if math.hypot(x1, y1) < 1e-9:
@@ -159,9 +282,19 @@ def symmetric_obstacles(
 
 
 def convex_pieces(
-    counterweight: Counterweight, *, oil_drillings: tuple[OilDrilling, ...], least_wall_mm: float
+    counterweight: Counterweight,
+    *,
+    oil_drillings: tuple[OilDrilling, ...],
+    least_wall_mm: float,
+    pinned: tuple[Cut, ...] = (),
+    shop: Shop | None = None,
+    extent_mm: tuple[float, float] | None = None,
 ) -> list[ConvexPiece]:
-    """Return straight edges that are not rays, keep-outs and oil drillings."""
+    """Return straight edges that are not rays, keep-outs, oil drillings, and holes beside the radius.
+
+    Of an oil drilling only the part counts that runs through ``extent_mm`` along the shaft (the counterweight's thickness
+    when left out) and near it.
+    """
     pieces = [
         ConvexPiece(np.array(edge, dtype=float), 0.0, least_wall_mm)
         for edge in counterweight.outline.flanks_mm
@@ -169,11 +302,36 @@ def convex_pieces(
     ]
     for keep_out in counterweight.keep_outs:
         pieces += _ring_sector_pieces(keep_out, counterweight.angle_deg, least_wall_mm)
+    if shop is not None:
+        counterweight = without_deepened(counterweight, pinned, shop=shop)
+    for hole in counterweight.existing:
+        if hole.beside_mm and not apart_along_shaft(extent_mm, _extent_of(hole), least_wall_mm):
+            section = existing_section(hole, counterweight)
+            pieces.append(ConvexPiece(_aside(section, hole, counterweight), 0.0, least_wall_mm))
+    for cut in pinned:
+        if shop is None or not cut.beside_mm or cut.counterweight != counterweight.name:
+            continue
+        wanted = pinned_section(cut, counterweight, shop)
+        if wanted is not None and not apart_along_shaft(extent_mm, cut_extent_mm(cut, shop), least_wall_mm):
+            pieces.append(ConvexPiece(_moved_aside(cut, wanted, counterweight), 0.0, least_wall_mm))
     passing = replace(counterweight, existing=(), keep_outs=())
-    for obstacle in obstacles_of(passing, oil_drillings=oil_drillings):
+    for obstacle in obstacles_of(passing, oil_drillings=oil_drillings, extent_mm=extent_mm):
         clearance = least_wall_mm if obstacle.clearance_mm is None else obstacle.clearance_mm
         pieces.append(ConvexPiece(np.array(obstacle.points_mm), obstacle.radius_mm, clearance))
     return pieces
+
+
+def _moved_aside(cut: Cut, section: Sections | None, counterweight: Counterweight) -> FloatArray:
+    assert section is not None
+    return _aside(section, cut, counterweight)
+
+
+def _aside(section: Sections, hole: ExistingHole | Cut, counterweight: Counterweight) -> FloatArray:
+    """Return the corners of a rim hole's section moved beside its ray and turned to its angle [mm]."""
+    corners = section.hull_xy_mm()[0] + np.array([0.0, hole.beside_mm])
+    at = math.radians(difference_deg(hole.angle_deg, counterweight.angle_deg))
+    turn = np.array([[math.cos(at), math.sin(at)], [-math.sin(at), math.cos(at)]])
+    return np.asarray(corners @ turn)
 
 
 def _ring_sector_pieces(keep_out: KeepOut, centre_deg: float, wall_mm: float) -> list[ConvexPiece]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -233,18 +234,23 @@ class Pool:
         """Return the least angles between sections of two blocks, from a table where that is small [deg]."""
         a, b = self.blocks[first], self.blocks[second]
         if len(a.sections) * len(b.sections) > MOST_TABLE:
-            return separation_deg(a.sections.take(sections_1), b.sections.take(sections_2), a.wall_mm)
+            needed = separation_deg(a.sections.take(sections_1), b.sections.take(sections_2), a.wall_mm)
+            beside = _beside_along_shaft(a, b, sections_1, sections_2)
+            return needed if beside is None else np.where(beside, 0.0, needed)
         if (first, second) not in self._tables:
             key = content_key(
                 a.sections.radius_mm, a.sections.angle_rad, a.sections.grow_mm,
                 b.sections.radius_mm, b.sections.angle_rad, b.sections.grow_mm, a.wall_mm,
+                *(() if a.extent_mm is None or b.extent_mm is None else (a.extent_mm, b.extent_mm)),
             )  # fmt: skip
             if key not in _TABLES:
                 if len(_TABLES) > 200:
                     _TABLES.clear()
-                _TABLES[key] = separation_deg(
+                table = separation_deg(
                     a.sections.take((slice(None), None)), b.sections.take((None, slice(None))), a.wall_mm
                 )
+                beside = _beside_along_shaft(a, b, (slice(None), None), (None, slice(None)))
+                _TABLES[key] = table if beside is None else np.where(beside, 0.0, table)
             self._tables[first, second] = _TABLES[key]
         return np.asarray(self._tables[first, second][sections_1, sections_2])
 
@@ -259,3 +265,13 @@ class Pool:
                 if not self.apart(one, two)[0]:
                     return False
         return True
+
+
+def _beside_along_shaft(a: Block, b: Block, sections_1: Any, sections_2: Any) -> BoolArray | None:
+    """Return which sections of two blocks are apart along the shaft by the wall; None where that is of no account."""
+    if a.extent_mm is None or b.extent_mm is None:
+        return None
+    low_1, high_1 = a.extent_mm[:, 0][sections_1], a.extent_mm[:, 1][sections_1]
+    low_2, high_2 = b.extent_mm[:, 0][sections_2], b.extent_mm[:, 1][sections_2]
+    gap = np.maximum(low_2 - high_1, low_1 - high_2)
+    return np.asarray(gap >= a.wall_mm - 1e-9)

@@ -8,12 +8,16 @@ about 1e-12 relative for holes up to a third of the rim radius.
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from geometry_profiles.rims import RimForm
 
 FloatArray = NDArray[np.float64]
 
@@ -77,6 +81,170 @@ def rim_hole(
         volume += 4.0 * float(np.sum(area * (top - bottom)))
         moment += 4.0 * float(np.sum(area * 0.5 * (top * top - bottom * bottom)))
     return Integrals(volume_mm3=volume, moment_mm4=moment, moment_z_mm5=moment * z_mm)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FormedIntegrals:
+    """Volume integrals of a rim hole in a rim of any form: along the cut's ray (x) and across it (y).
+
+    Attributes
+    ----------
+    volume_mm3, moment_mm4, across_mm4 : float
+        Integrals of 1, x and y [mm3, mm4].
+    moment_z_mm5, across_z_mm5 : float
+        Integrals of x*z and y*z, z along the shaft [mm5].
+    """
+
+    volume_mm3: float
+    moment_mm4: float
+    across_mm4: float
+    moment_z_mm5: float
+    across_z_mm5: float
+
+
+def formed_rim_hole(
+    *,
+    form: RimForm,
+    diameter_mm: float,
+    depth_shoulder_mm: float,
+    cone_height_mm: float,
+    from_middle_mm: float,
+    beside_mm: float,
+    tilt_deg: float,
+    z_mm: float,
+) -> FormedIntegrals:
+    """Return the integrals of a hole in a rim of any form, column by column along the drill.
+
+    Columns stand on a grid across the drill: outside along v (square to ray and shaft), inside along u, numerically both,
+    split at the drill's axis, where the rim's pieces end and where the bottom leaves the metal.  Another order than the
+    planner's formulas and no code of theirs.  Good to about 1e-8 of a hole whose full diameter is in the metal.
+    """
+    a, h, c = 0.5 * diameter_mm, depth_shoulder_mm, cone_height_mm
+    tilt = math.radians(tilt_deg)
+    R0 = float(_radii(form, np.array([from_middle_mm]))[0])
+    x0 = math.sqrt(max(R0 * R0 - beside_mm * beside_mm, 0.0))
+    drill = _DrillAt(form=form, a=a, h=h, c=c, x0=x0, e=beside_mm, s0=from_middle_mm, tilt=tilt)
+    totals = np.zeros(5)
+    # also where a piece of the rim passes the drill's edge
+    places = [(end - from_middle_mm) / math.cos(tilt) for p in form.pieces for end in (p.from_mm, p.to_mm)]
+    kinks = [math.sqrt(a * a - u * u) for u in places if abs(u) < a]
+    stops = sorted({0.0, *(sign * v for v in (0.5 * a, a, *kinks) for sign in (-1.0, 1.0))})
+    for low, high in itertools.pairwise(stops):
+        v, v_weight = _graded(np.array([low]), np.array([high]))
+        totals += drill.across(v[0], v_weight[0])
+    volume, moment, across, moment_s, across_s = (float(each) for each in totals)
+    return FormedIntegrals(
+        volume_mm3=volume,
+        moment_mm4=moment,
+        across_mm4=across,
+        moment_z_mm5=moment * z_mm + moment_s,
+        across_z_mm5=across * z_mm + across_s,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _DrillAt:
+    """A drill (half diameter a, depth h, point c) that meets the rim at (x0, e, s0), tilted by so many radians."""
+
+    form: RimForm
+    a: float
+    h: float
+    c: float
+    x0: float
+    e: float
+    s0: float
+    tilt: float
+
+    def across(self, v: FloatArray, v_weight: FloatArray) -> FloatArray:
+        """Return the integrals over columns at places v off the drill's axis, shape (5,)."""
+        half = np.sqrt(np.maximum(self.a**2 - v**2, 0.0))
+        ends = [-half, np.zeros_like(half), half]
+        for stop in sorted({end for p in self.form.pieces for end in (p.from_mm, p.to_mm)})[1:-1]:
+
+            def beyond(u: FloatArray, stop: float = stop) -> FloatArray:
+                return np.asarray(self._s(u, self.top(u, v)) - stop)
+
+            ends.append(self._where(beyond, -half, half))
+        for side in (-1.0, 1.0):
+            ends.append(
+                self._where(lambda u: self._depth(u, v) - self.top(u, v), np.zeros_like(half), side * half)
+            )
+        edges = np.sort(np.stack(ends, axis=1), axis=1)
+        u, weight = _graded(edges[:, :-1], edges[:, 1:])
+        v3 = v[:, None, None]
+        top, bottom = self.top(u, v3), self._depth(u, v3)
+        there = bottom > top
+        weight = weight * v_weight[:, None, None] * there
+        # along a column x and s change evenly: Simpson's rule is exact for their product
+        length = bottom - top
+        ends_and_middle = [(top, 1.0 / 6.0), (0.5 * (top + bottom), 4.0 / 6.0), (bottom, 1.0 / 6.0)]
+        sums = [np.sum(weight * length)]
+        for what in ("x", "y", "xs", "ys"):
+            part = np.zeros_like(length)
+            for at, share in ends_and_middle:
+                x, s = self._x(u, at), self._s(u, at)
+                value = {"x": x, "y": v3 + self.e + 0.0 * x, "xs": x * s, "ys": (v3 + self.e) * s}[what]
+                part = part + share * value
+            sums.append(np.sum(weight * length * part))
+        return np.array([float(each) for each in sums])
+
+    def _x(self, u: FloatArray, t: FloatArray) -> FloatArray:
+        return np.asarray(self.x0 + u * math.sin(self.tilt) - t * math.cos(self.tilt))
+
+    def _s(self, u: FloatArray, t: FloatArray) -> FloatArray:
+        return np.asarray(self.s0 + u * math.cos(self.tilt) + t * math.sin(self.tilt))
+
+    def _depth(self, u: FloatArray, v: FloatArray) -> FloatArray:
+        return np.asarray(self.h + self.c * (1.0 - np.sqrt(u * u + v * v) / self.a))
+
+    def top(self, u: FloatArray, v: FloatArray) -> FloatArray:
+        """Return how deep along the drill a column meets the rim: outside before, metal after, put in again and again."""
+        y = v + self.e
+        if self.tilt == 0.0:
+            R = _radii(self.form, self.s0 + u)
+            return np.asarray(self.x0 - np.sqrt(np.maximum(R * R - y * y, 0.0)))
+        # the rim's radius hardly changes with the depth: put in and worked out anew until it stands
+        t = np.zeros(np.broadcast_shapes(u.shape, y.shape))
+        for _ in range(200):
+            R = _radii(self.form, self._s(u, t))
+            x = np.sqrt(np.maximum(R * R - y * y, 0.0))
+            anew = (self.x0 + u * math.sin(self.tilt) - x) / math.cos(self.tilt)
+            change = float(np.max(np.abs(anew - t)))
+            t = anew
+            if change < 1e-12:
+                break
+        return t
+
+    def _where(
+        self, value: Callable[[FloatArray], FloatArray], start: FloatArray, end: FloatArray
+    ) -> FloatArray:
+        """Return where a function of u changes its sign between start and end, else the end; by bisection."""
+        low, high = start.copy(), end.copy()
+        sign = value(low) < 0.0
+        changes = sign != (value(high) < 0.0)
+        for _ in range(46):
+            middle = 0.5 * (low + high)
+            same = (value(middle) < 0.0) == sign
+            low, high = np.where(same, middle, low), np.where(same, high, middle)
+        return np.where(changes, 0.5 * (low + high), end)
+
+
+def _graded(low: FloatArray, high: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return points and weights between limits (one more axis), close together toward both ends."""
+    p, w = _points(0.0, 0.5 * math.pi)
+    width = (high - low)[..., None]
+    return low[..., None] + width * np.sin(p) ** 2, width * w * 2.0 * np.sin(p) * np.cos(p)
+
+
+def _radii(form: RimForm, s: FloatArray) -> FloatArray:
+    """Return the rim's radius at places along the shaft; beyond the faces the last pieces are carried on."""
+    found = np.full(s.shape, -np.inf)
+    for piece in form.pieces:
+        inside = (s >= piece.from_mm) & (s <= piece.to_mm)
+        found = np.where(inside, np.maximum(found, piece.radius_mm(s)), found)
+    first, last = form.pieces[0], form.pieces[-1]
+    found = np.where(s < first.from_mm, first.radius_mm(s), found)
+    return np.asarray(np.where(s > last.to_mm, last.radius_mm(s), found))
 
 
 def face_hole(

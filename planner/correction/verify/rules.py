@@ -80,6 +80,9 @@ def deepened_holes(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tup
             continue
         turned = (hole.angle_deg - cut.angle_deg) % 360.0
         sizes = [(hole.diameter_mm, wide), (hole.depth_shoulder_mm, cut.from_depth_mm)]
+        if cut.kind == "rim hole":
+            sizes += [(hole.from_middle_mm, cut.from_middle_mm), (hole.beside_mm, cut.beside_mm)]
+            sizes.append((hole.tilt_deg, cut.tilt_deg))
         if cut.kind == "face hole":
             if hole.face != cut.face or hole.radius_mm is None or cut.radius_mm is None:
                 continue
@@ -98,6 +101,28 @@ def deepening_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> t
     return (
         f"there is no open hole of {cut.diameter_mm:g} mm, {cut.from_depth_mm:g} mm deep, at its place to deepen",
     )
+
+
+def row_faults(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
+    """Return what is wrong with where along the shaft, how far beside the radius and how tilted a new rim hole is."""
+    if cut.kind != "rim hole" or cut.from_depth_mm is not None:
+        return ()
+    faults = []
+    if not _one_of(cut.from_middle_mm, counterweight.rim_rows_mm):
+        rows = ", ".join(f"{place:g}" for place in counterweight.rim_rows_mm)
+        faults.append(
+            f"it is drilled {cut.from_middle_mm:g} mm from the middle; the rows of {counterweight.name} are at {rows} mm"
+        )
+    if abs(cut.tilt_deg - counterweight.rim_hole_tilt_deg) > TOLERANCE_DEG:
+        faults.append(
+            f"it is tilted by {cut.tilt_deg:g} degrees; rim holes of {counterweight.name} are by "
+            f"{counterweight.rim_hole_tilt_deg:g}"
+        )
+    if cut.beside_mm != 0.0:
+        faults.append(
+            f"its axis passes {cut.beside_mm:g} mm beside the shaft axis; planned holes go toward it"
+        )
+    return tuple(faults)
 
 
 def choice_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:

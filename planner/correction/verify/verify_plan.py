@@ -31,13 +31,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify.integrals import Integrals, cone_mm, face_hole, rim_hole
+from planner.correction.verify.integrals import Integrals, cone_mm, face_hole, formed_rim_hole, rim_hole
 from planner.correction.verify.rules import (
     choice_faults,
     deepening_faults,
     grid_faults,
     impossible,
     length_faults,
+    row_faults,
 )
 from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
@@ -65,6 +66,9 @@ class WeighedCut:
         Mass removed by drilling [g], positive; 0 for slugs and fills (a slug's chips are not counted).
     heavy_metal_g : float
         Mass of slugs [g].
+    across_gmm, across_z_gmm2 : float
+        First moment square to the cut's own angle, counter-clockwise, and times its place along the shaft: of holes beside
+        the radius [g*mm, g*mm2].
     """
 
     mass_g: float
@@ -72,6 +76,8 @@ class WeighedCut:
     moment_z_gmm2: float
     drilled_g: float = 0.0
     heavy_metal_g: float = 0.0
+    across_gmm: float = 0.0
+    across_z_gmm2: float = 0.0
 
     @property
     def z_mm(self) -> float:
@@ -162,6 +168,7 @@ def verify(problem: CorrectionProblem, cuts: Sequence[Cut]) -> VerificationRepor
         (warnings if pinned else faults).extend(f"{name}: {text}" for text in own)
         if not pinned:
             faults += [f"{name}: {text}" for text in grid_faults(cut, problem=problem)]
+            faults += [f"{name}: {text}" for text in row_faults(cut, counterweight)]
     faults += [
         f"the pinned {cut.kind} {cut.diameter_mm:g} mm in {cut.counterweight} at {cut.angle_deg:g} degrees is missing"
         for cut in left
@@ -207,9 +214,14 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
             unbalance_gmm=now.unbalance_gmm - before.unbalance_gmm,
             moment_z_gmm2=now.moment_z_gmm2 - before.moment_z_gmm2,
             drilled_g=now.drilled_g - before.drilled_g,
+            across_gmm=now.across_gmm - before.across_gmm,
+            across_z_gmm2=now.across_z_gmm2 - before.across_z_gmm2,
         )
     shop = problem.shop
     metal = problem.density_of(counterweight) / 1000.0
+    placed = (cut.from_middle_mm, cut.beside_mm, cut.tilt_deg) != (0.0, 0.0, 0.0)
+    if cut.kind == "rim hole" and (counterweight.rim is not None or placed):
+        return _formed(cut, counterweight, problem, metal)
     if cut.kind == "rim hole":
         diameter = cut.diameter_mm + shop.hole_oversize_mm
         hole = rim_hole(
@@ -245,6 +257,30 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
         unbalance_gmm=heavy * slug.moment_mm4 - metal * bore.moment_mm4,
         moment_z_gmm2=heavy * slug.moment_z_mm5 - metal * bore.moment_z_mm5,
         heavy_metal_g=added,
+    )
+
+
+def _formed(cut: Cut, counterweight: Counterweight, problem: CorrectionProblem, metal: float) -> WeighedCut:
+    """Return what a rim hole in a formed rim, beside the middle or the radius, or tilted does."""
+    diameter = cut.diameter_mm + problem.shop.hole_oversize_mm
+    hole = formed_rim_hole(
+        form=counterweight.rim_form(),
+        diameter_mm=diameter,
+        depth_shoulder_mm=_number(cut.depth_shoulder_mm),
+        cone_height_mm=cone_mm(diameter_mm=diameter, point_angle_deg=problem.shop.point_angle_deg),
+        from_middle_mm=cut.from_middle_mm,
+        beside_mm=cut.beside_mm,
+        tilt_deg=cut.tilt_deg,
+        z_mm=counterweight.z_mm,
+    )
+    mass = metal * hole.volume_mm3
+    return WeighedCut(
+        mass_g=-mass,
+        unbalance_gmm=-metal * hole.moment_mm4,
+        moment_z_gmm2=-metal * hole.moment_z_mm5,
+        across_gmm=-metal * hole.across_mm4,
+        across_z_gmm2=-metal * hole.across_z_mm5,
+        drilled_g=mass,
     )
 
 
@@ -294,6 +330,10 @@ def _residual(
         direction = np.array([math.cos(turned), math.sin(turned)])
         force = force + item.unbalance_gmm * direction
         moment = moment + (item.moment_z_gmm2 - item.unbalance_gmm * middle) * direction
+        if item.across_gmm:
+            beside = np.array([-direction[1], direction[0]])
+            force = force + item.across_gmm * beside
+            moment = moment + (item.across_z_gmm2 - item.across_gmm * middle) * beside
     planes = np.linalg.solve(np.array([[1.0, 1.0], [z1 - middle, z2 - middle]]), np.array([force, moment]))
     return complex(planes[0, 0], planes[0, 1]), complex(planes[1, 0], planes[1, 1])
 

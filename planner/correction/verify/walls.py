@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from geometry_profiles.placement import HoleSection, placement_faults
+from geometry_profiles.rims import RimForm
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm
 from planner.correction.verify.rules import deepened_holes
 from planner.cuts.cut import Cut
 from planner.rotor.crankshaft import Counterweight
-from planner.rotor.obstacles import obstacles_of
+from planner.rotor.obstacles import obstacles_of, rim_hole_shadow
+
+_SAMPLES = 2000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,8 +67,13 @@ def wall_faults(
         counterweight.outline,
         thickness_mm=counterweight.thickness_mm,
         holes=holes,
-        obstacles=obstacles_of(counterweight, oil_drillings=problem.oil_drillings),
+        obstacles=lambda hole: obstacles_of(
+            counterweight,
+            oil_drillings=problem.oil_drillings,
+            extent_mm=hole.extent_mm if hole.kind == "rim" else None,
+        ),
         least_wall_mm=problem.shop.least_wall_mm,
+        least_rim_radius_mm=_least_rim(counterweight),
     ):
         user_alone = fault.hole in pinned and fault.with_what not in planned
         (warnings if user_alone else faults).append(fault.text)
@@ -85,6 +96,8 @@ def _section(item: NamedCut, counterweight: Counterweight, problem: CorrectionPr
     depth = cut.length_mm if cut.kind == "slug" else cut.depth_shoulder_mm
     if cut.through:
         depth = None
+    elif cut.kind == "rim hole" and depth is not None:
+        return _rim_section(item, counterweight, diameter, depth, cone)
     elif depth is not None and depth < 0.0:
         # only the point enters: less of a cone, here as wide as the drill
         depth, cone = 0.0, max(cone + depth, 0.0)
@@ -97,3 +110,71 @@ def _section(item: NamedCut, counterweight: Counterweight, problem: CorrectionPr
         radius_mm=None if cut.kind == "rim hole" else cut.radius_mm,
         name=item.name,
     )
+
+
+def _rim_section(
+    item: NamedCut, counterweight: Counterweight, diameter: float, depth: float, cone: float
+) -> HoleSection:
+    """Return a rim hole's section: its shadow along the shaft, and where along the shaft it is."""
+    cut = item.cut
+    shadow = rim_hole_shadow(
+        counterweight,
+        diameter_mm=diameter,
+        depth_shoulder_mm=depth,
+        cone_height_mm=cone,
+        from_middle_mm=cut.from_middle_mm,
+        beside_mm=cut.beside_mm,
+        tilt_deg=cut.tilt_deg,
+    )
+    half = 0.5 * diameter * math.cos(math.radians(cut.tilt_deg))
+    formed = counterweight.rim is not None
+    return HoleSection(
+        kind="rim",
+        angle_deg=cut.angle_deg - counterweight.angle_deg,
+        diameter_mm=diameter,
+        depth_shoulder_mm=max(shadow.outer_mm - shadow.shoulder_mm, 0.0),
+        cone_height_mm=max(min(shadow.shoulder_mm, shadow.outer_mm) - shadow.tip_mm, 0.0),
+        beside_mm=cut.beside_mm,
+        outer_radius_mm=shadow.outer_mm if formed else None,
+        mouth_radius_mm=shadow.at_rim_mm if formed else None,
+        extent_mm=shadow.extent_mm,
+        land_mm=_land(counterweight.rim, cut.from_middle_mm) if counterweight.rim is not None else None,
+        mouth_mm=(cut.from_middle_mm - half, cut.from_middle_mm + half),
+        name=item.name,
+    )
+
+
+def _least_rim(counterweight: Counterweight) -> float | None:
+    """Return the least radius that a rim has anywhere between the faces, by sampling it; None where it is plain."""
+    if counterweight.rim is None:
+        return None
+    s = np.linspace(counterweight.rim.breaks_mm[0], counterweight.rim.breaks_mm[-1], _SAMPLES)
+    return float(min(counterweight.rim.radius_mm(float(at)) for at in (*s, *counterweight.rim.breaks_mm)))
+
+
+def _land(rim: RimForm, from_middle_mm: float) -> tuple[float, float]:
+    """Return from where to where along the shaft there is metal beside a mouth, by walking over the rim both ways.
+
+    It ends where the radius changes more steeply than a slope of 60 degrees: at a step, a steep bevel, a face.
+    """
+    first, last = rim.breaks_mm[0], rim.breaks_mm[-1]
+    ends = []
+    for way in (-1.0, 1.0):
+        at, step = min(max(from_middle_mm, first), last), (last - first) / _SAMPLES
+        radius = rim.radius_mm(at)
+        while True:
+            following = at + way * step
+            if not first <= following <= last:
+                at = first if way < 0.0 else last
+                break
+            changed = rim.radius_mm(following)
+            rounding = rim.piece_at(following).rounding_mm > 0.0
+            if abs(changed - radius) > math.tan(math.radians(60.0)) * step * (1.0 + 1e-6) and not rounding:
+                # the step lies between: finer
+                if step < 1e-9:
+                    break
+                step /= 8.0
+                continue
+            at, radius = following, changed
+        ends.append(at)
+    return ends[0], ends[1]
