@@ -121,6 +121,11 @@ def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str
         if cut.from_depth_mm is not None:
             start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
             pairs.append(("from_depth", length(start, units)))
+    for key, place in (("from_middle", cut.from_middle_mm), ("beside", cut.beside_mm)):
+        if place:
+            pairs.append((key, length(place, units)))
+    if cut.tilt_deg:
+        pairs.append(("tilt", number(cut.tilt_deg)))
     if cut.radius_mm is not None:
         pairs.append(("radius", length(cut.radius_mm, units)))
     if cut.length_mm is not None:

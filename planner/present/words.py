@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from planner.cuts.cut import Cut
@@ -10,7 +11,7 @@ from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import KnownMass
 from planner.present.numbers import degrees
 from planner.quantity import nearest_64th
-from planner.rotor.vectors import angle_deg, vector_gmm
+from planner.rotor.vectors import angle_deg, difference_deg, vector_gmm
 from planner.steps.deepening import hole_name
 from planner.steps.drill_words import drill_words as drill_words
 from planner.steps.plan_answer import PlanStep
@@ -82,7 +83,7 @@ def cut_words(job: Job, cut: Cut) -> str:
     what = (
         f"{hole_name(job, cut)} on {cut.counterweight}, deeper"
         if cut.deepens
-        else f"{cut.kind} on {cut.counterweight}"
+        else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
     )
     words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}°"]
     if cut.radius_mm is not None:
@@ -104,10 +105,13 @@ def cut_words(job: Job, cut: Cut) -> str:
 
 def centre_words(step: PlanStep, job: Job) -> str:
     """Return where a cut lies from its counterweight's centre line: degrees, along the rim, toward which numbers."""
+    digits = 2 if job.units.in_inches else 1
+    mark = step.counterweight.mark
+    if mark is not None:
+        return _mark_words(step, job, mark, digits)
     toward = toward_words(step.from_centre_deg, job.machine)
     if toward == "on the centre line":
         return toward
-    digits = 2 if job.units.in_inches else 1
     along = job.units.text(abs(step.from_centre_along_rim_mm), "length", digits=digits)
     return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim from the centre line, {toward}"
 
@@ -125,13 +129,40 @@ def spot_line(job: Job, spot: HeavySpot) -> str:
     return f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}"
 
 
+def _mark_words(step: PlanStep, job: Job, mark: tuple[str, float], digits: int) -> str:
+    """Return where a cut lies from the counterweight's named mark: a disc's centre line can't be seen."""
+    name, at_deg = mark
+    off_deg = difference_deg(step.cut.angle_deg, at_deg)
+    toward = toward_words(off_deg, job.machine)
+    if toward == "on the centre line":
+        return f"at the {name}"
+    radius = step.counterweight.rim_radius_at_mm(step.cut.from_middle_mm) or step.cut.radius_mm or 0.0
+    along = job.units.text(math.radians(abs(off_deg)) * radius, "length", digits=digits)
+    return f"{degrees(abs(off_deg))}° = {along} along the rim from the {name}, {toward}"
+
+
+def row_words(job: Job, cut: Cut) -> str:
+    """Return where a rim hole is drilled when it is not square to the middle: ``, 7.0 mm to the rear of the middle``."""
+    words = ""
+    if cut.from_middle_mm:
+        end = "rear" if cut.from_middle_mm > 0.0 else "front"
+        words += f", {length_words(job, abs(cut.from_middle_mm))} to the {end} of the middle"
+    if cut.beside_mm:
+        way = toward_words(math.copysign(90.0, cut.beside_mm), job.machine)
+        words += f", axis {length_words(job, abs(cut.beside_mm))} beside the shaft axis {way}"
+    if cut.tilt_deg:
+        end = "rear" if cut.tilt_deg > 0.0 else "front"
+        words += f", tilted {degrees(abs(cut.tilt_deg))}°, tip to the {end}"
+    return words
+
+
 def where_words(step: PlanStep, job: Job) -> str:
     """Return the cut and its counterweight, with the radius where a hole is parallel to the shaft."""
     cut = step.cut
     radius = "" if cut.radius_mm is None else f" at radius {length_words(job, cut.radius_mm)}"
     if cut.deepens:
         return f"{step.hole} on {cut.counterweight}{radius}, deeper"
-    return f"{cut.kind} on {cut.counterweight}{radius}"
+    return f"{cut.kind} on {cut.counterweight}{radius}{row_words(job, cut)}"
 
 
 def amount_words(job: Job, amount_gmm: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from planner.cuts.effects import is_formed
 from planner.machine.spin import newest_state
 from planner.present.numbers import degrees
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
@@ -168,6 +169,9 @@ def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
 
 
 def _rim_hole(step: PlanStep, *, density: float, diameter_mm: float, shop_point: float) -> Iterator[str]:
+    if is_formed(step.cut, step.counterweight):
+        yield from _formed_rim_hole(step, density=density, diameter_mm=diameter_mm, point_deg=shop_point)
+        return
     R = step.counterweight.outline.rim_radius_mm or 0.0
     h = step.cut.depth_shoulder_mm or 0.0
     a = diameter_mm / 2.0
@@ -179,6 +183,21 @@ def _rim_hole(step: PlanStep, *, density: float, diameter_mm: float, shop_point:
         f"{h * h / 2:.2f} - {a * a / 8:.2f} + {c / 3 * (R - h - c / 4):.2f}] = {moment:.0f} mm^4"
     )
     yield f"   u = density/1000 x M = {density:g}/1000 x {moment:.0f} = {-step.effect.unbalance_gmm:.1f} (removed)"
+
+
+def _formed_rim_hole(
+    step: PlanStep, *, density: float, diameter_mm: float, point_deg: float
+) -> Iterator[str]:
+    """Yield the working of a hole whose moment has no short formula: the plain hole's, and what the rim takes from it."""
+    cut, form = step.cut, step.counterweight.rim_form()
+    R, h, a = form.radius_mm(cut.from_middle_mm), cut.depth_shoulder_mm or 0.0, diameter_mm / 2.0
+    c = 0.0 if point_deg >= 180 else a / math.tan(math.radians(point_deg) / 2.0)
+    plain = math.pi * a * a * (R * h - h * h / 2 - a * a / 8 + c / 3 * (R - h - c / 4))
+    whole = -step.effect.unbalance_gmm / density * 1000.0
+    taken = "" if cut.deepens else f", {100.0 * (whole / plain - 1.0):+.2f} % of the plain hole's {plain:.0f}"
+    yield f"   R = {R:g} on the hole's axis, a = d/2 = {a:g}, h = {h:g} (to the shoulder), c = {c:.3f}; {form.name} rim"
+    yield f"   M = sum over the columns of the hole from the rim to its bottom, by quadrature = {whole:.0f} mm^4{taken}"
+    yield f"   u = density/1000 x M = {density:g}/1000 x {whole:.0f} = {-step.effect.unbalance_gmm:.1f} (removed)"
 
 
 def _residual(answer: PlanAnswer) -> Iterator[str]:

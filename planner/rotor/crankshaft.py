@@ -102,6 +102,18 @@ class Counterweight:
         return cylindrical(outer_radius_mm=self.outline.rim_radius_mm, thickness_mm=self.thickness_mm)
 
     @property
+    def usual_row_mm(self) -> float:
+        """The row of rim holes nearest to the middle [mm]: where one is drilled when nothing else is said."""
+        return min(self.rim_rows_mm, key=lambda place: (abs(place), place), default=0.0)
+
+    def rim_radius_at_mm(self, from_middle_mm: float) -> float | None:
+        """Return the rim's radius at a place along the shaft, from the middle plane [mm]; None without a rim."""
+        if self.rim is None:
+            return self.outline.rim_radius_mm
+        low, high = self.rim.breaks_mm[0], self.rim.breaks_mm[-1]
+        return self.rim.radius_mm(min(max(from_middle_mm, low), high))
+
+    @property
     def least_rim_radius_mm(self) -> float | None:
         """The least radius of the rim across the thickness [mm]; None without a rim."""
         if self.rim is None:

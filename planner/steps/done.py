@@ -143,6 +143,7 @@ def free_cut(job: Job, typed: AsMade) -> MadeCut:
         )
     assert typed.on is not None
     assert typed.drill_mm is not None
+    own = next((each for each in job.crankshaft.counterweights if each.name == typed.on), None)
     bare = Cut(
         kind=kind,
         counterweight=typed.on,
@@ -150,6 +151,8 @@ def free_cut(job: Job, typed: AsMade) -> MadeCut:
         diameter_mm=typed.drill_mm,
         depth_shoulder_mm=0.0 if typed.stop_mm is not None else None,
         through=typed.through or (kind in ("slug", "fill") and typed.length_mm is None),
+        from_middle_mm=own.usual_row_mm if own is not None and kind == "rim hole" else 0.0,
+        tilt_deg=own.rim_hole_tilt_deg if own is not None and kind == "rim hole" else 0.0,
     )
     cut = _changed(job, bare, typed, "the cut")
     return _record(job, cut, number=number, step=None, dial_deg=typed.dial_deg)

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
+from planner.cuts.effects import is_formed
+from planner.cuts.rim_form_hole import rim_form_hole, rim_form_hole_depth_mm
 from planner.cuts.rim_hole import rim_hole_depth_mm, rim_hole_first_moment_mm4
 from planner.frames import ShaftAngle
 from planner.rotor.crankshaft import Counterweight
@@ -144,14 +146,55 @@ def first_pass_stop_mm(cut: Cut, counterweight: Counterweight, *, shop: Shop, sh
         return stop
     if cut.kind == "face hole" or counterweight.outline.rim_radius_mm is None:
         return _rounded_down(stop * share, stop, shop)
-    rim = {
-        "outer_radius_mm": counterweight.outline.rim_radius_mm,
-        "diameter_mm": cut.diameter_mm + shop.hole_oversize_mm,
-        "point_angle_deg": shop.point_angle_deg,
-    }
-    moment = rim_hole_first_moment_mm4(depth_shoulder_mm=cut.depth_shoulder_mm, **rim)
-    first = float(rim_hole_depth_mm(first_moment_mm4=share * float(moment), **rim))
+    moment = _moment_mm4(cut, counterweight, shop, cut.depth_shoulder_mm)
+    first = _depth_mm(cut, counterweight, shop, share * moment)
     return _rounded_down(shop.stop_mm(depth_shoulder_mm=first, diameter_mm=cut.diameter_mm), stop, shop)
+
+
+def _moment_mm4(cut: Cut, counterweight: Counterweight, shop: Shop, depth_mm: float) -> float:
+    """Return the first moment that a rim hole of this depth removes, in a rim of any form [mm4]."""
+    wide, point = cut.diameter_mm + shop.hole_oversize_mm, shop.point_angle_deg
+    if is_formed(cut, counterweight):
+        return rim_form_hole(
+            form=counterweight.rim_form(),
+            diameter_mm=wide,
+            depth_shoulder_mm=depth_mm,
+            point_angle_deg=point,
+            from_middle_mm=cut.from_middle_mm,
+            beside_mm=cut.beside_mm,
+            tilt_deg=cut.tilt_deg,
+        ).first_moment_mm4
+    return float(
+        rim_hole_first_moment_mm4(
+            outer_radius_mm=counterweight.outline.rim_radius_mm or 0.0,
+            diameter_mm=wide,
+            depth_shoulder_mm=depth_mm,
+            point_angle_deg=point,
+        )
+    )
+
+
+def _depth_mm(cut: Cut, counterweight: Counterweight, shop: Shop, moment_mm4: float) -> float:
+    """Return the shoulder depth that removes a first moment [mm]."""
+    wide, point = cut.diameter_mm + shop.hole_oversize_mm, shop.point_angle_deg
+    if is_formed(cut, counterweight):
+        return rim_form_hole_depth_mm(
+            first_moment_mm4=moment_mm4,
+            form=counterweight.rim_form(),
+            diameter_mm=wide,
+            point_angle_deg=point,
+            from_middle_mm=cut.from_middle_mm,
+            beside_mm=cut.beside_mm,
+            tilt_deg=cut.tilt_deg,
+        )
+    return float(
+        rim_hole_depth_mm(
+            first_moment_mm4=moment_mm4,
+            outer_radius_mm=counterweight.outline.rim_radius_mm or 0.0,
+            diameter_mm=wide,
+            point_angle_deg=point,
+        )
+    )
 
 
 def _deeper_stop_mm(
@@ -168,14 +211,9 @@ def _deeper_stop_mm(
         part = share if shop.first_pass is None else shop.first_pass
         first = _rounded_down(start + part * (stop - start), stop, shop)
     else:
-        rim = {
-            "outer_radius_mm": rim_mm,
-            "diameter_mm": cut.diameter_mm + shop.hole_oversize_mm,
-            "point_angle_deg": shop.point_angle_deg,
-        }
-        before = float(rim_hole_first_moment_mm4(depth_shoulder_mm=cut.from_depth_mm, **rim))
-        after = float(rim_hole_first_moment_mm4(depth_shoulder_mm=cut.depth_shoulder_mm, **rim))
-        depth = float(rim_hole_depth_mm(first_moment_mm4=before + share * (after - before), **rim))
+        before = _moment_mm4(cut, counterweight, shop, cut.from_depth_mm)
+        after = _moment_mm4(cut, counterweight, shop, cut.depth_shoulder_mm)
+        depth = _depth_mm(cut, counterweight, shop, before + share * (after - before))
         first = _rounded_down(shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm), stop, shop)
     return first if first > start + 1e-9 else stop
 

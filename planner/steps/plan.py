@@ -492,7 +492,7 @@ def _step(job: Job, posed: Posed, stored: StoredStep, *, share: float) -> PlanSt
     cut = stored.cut
     counterweight = next(c for c in posed.problem.counterweights if c.name == cut.counterweight)
     from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
-    radius = counterweight.outline.rim_radius_mm or cut.radius_mm or 0.0
+    radius = counterweight.rim_radius_at_mm(cut.from_middle_mm) or cut.radius_mm or 0.0
     return PlanStep(
         number=stored.number,
         cut=cut,

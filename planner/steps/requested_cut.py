@@ -18,6 +18,7 @@ from planner.cuts.deepening import can_be_deepened
 from planner.errors import InputError
 from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job
+from planner.quantity import parse_angle_deg
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm
@@ -33,6 +34,7 @@ KIND_WORDS: dict[str, CutKind] = {
 }
 GRAMMAR = (
     'say it like "16 mm at 131 on A, depth 22"; the angle is the one to dial; without `depth` the planner chooses it; '
+    'a rim hole may have "row -7" (from the middle toward the rear), "beside 3", "tilt 5"; '
     'other cuts: "face hole 14 mm at 131 on A, radius 70, through", "slug 19 mm at 131 on A, radius 72", and a hole that is '
     'there: "hole 1 on A deeper to 27", "old hole at 131 on A deeper to 27"'
 )
@@ -92,6 +94,10 @@ def read_wish(text: str, job: Job) -> PinnedWish:
             through = True
         elif word == "from" and value in ("front", "rear"):
             face = "front" if value == "front" else "rear"
+        elif word in ("row", "beside") and value and kind == "rim hole":
+            numbers[word] = units.parse(value, "length", name=word)
+        elif word == "tilt" and value and kind == "rim hole":
+            numbers[word] = parse_angle_deg(value, name=word)
         elif word in ("depth", "radius", "length") and value:
             numbers[word] = units.parse(value, "length", above=0.0, name=word)
         else:
@@ -106,6 +112,8 @@ def read_wish(text: str, job: Job) -> PinnedWish:
                 "full-diameter hole",
                 hint="give the number that stands on the stop",
             )
+    own = next((each for each in job.crankshaft.counterweights if each.name == name), None)
+    rim = kind == "rim hole" and own is not None
     open_depth = kind in ("rim hole", "face hole") and depth is None and not through
     cut = Cut(
         kind=kind,
@@ -117,6 +125,9 @@ def read_wish(text: str, job: Job) -> PinnedWish:
         length_mm=numbers.get("length"),
         through=through or (kind in ("slug", "fill") and "length" not in numbers),
         face=face,
+        from_middle_mm=numbers.get("row", own.usual_row_mm if rim and own is not None else 0.0),
+        beside_mm=numbers.get("beside", 0.0),
+        tilt_deg=numbers.get("tilt", own.rim_hole_tilt_deg if rim and own is not None else 0.0),
     )
     # what can't be is refused here, with the words of the cut itself
     least = dataclasses.replace(cut, depth_shoulder_mm=job.shop.least_depth_mm) if open_depth else cut
@@ -239,7 +250,7 @@ def check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
 
 def _check_details(kind: CutKind, numbers: dict[str, float], through: bool, text: str) -> None:
     allowed = {
-        "rim hole": ("depth",),
+        "rim hole": ("depth", "row", "beside", "tilt"),
         "face hole": ("depth", "radius"),
         "slug": ("radius", "length"),
         "fill": ("radius", "length"),

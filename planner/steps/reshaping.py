@@ -93,7 +93,7 @@ def with_rim_turned(problem: CorrectionProblem, name: str, off_mm: float) -> Cor
         If an old hole's sizes can't be weighed.
     """
     counterweight = next(each for each in problem.counterweights if each.name == name)
-    outline = turned_outline(counterweight.outline, off_mm)
+    outline = turned_outline(counterweight.outline, off_mm) if counterweight.rim is None else None
     if outline is None:
         return None
     before, after = area_properties(counterweight.outline), area_properties(outline)

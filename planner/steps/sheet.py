@@ -183,7 +183,7 @@ def _made_step(job: Job, number: int, cut: Cut) -> PlanStep:
     effect = effect_on(job.crankshaft, cut, shop=job.shop)
     counterweight = job.crankshaft.counterweight(cut.counterweight)
     from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
-    radius = counterweight.outline.rim_radius_mm or cut.radius_mm or 0.0
+    radius = counterweight.rim_radius_at_mm(cut.from_middle_mm) or cut.radius_mm or 0.0
     depth = None if cut.through else cut.depth_shoulder_mm
     shop = job.shop
     return PlanStep(

@@ -86,7 +86,9 @@ def _boundary(counterweight: Counterweight, centre: Point) -> Iterator[tuple[flo
         rim = outline.rim_radius_mm is not None and all(
             math.hypot(*point) > outline.rim_radius_mm * 0.999 for point in (start, end)
         )
-        yield _to_segment(centre, start, end), "the rim" if rim else "the flank"
+        # where the rim is not plain, as far in as it comes anywhere across the thickness
+        back = (outline.rim_radius_mm or 0.0) - (counterweight.least_rim_radius_mm or 0.0) if rim else 0.0
+        yield _to_segment(centre, start, end) - back, "the rim" if rim else "the flank"
 
 
 def _old(

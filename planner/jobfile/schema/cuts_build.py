@@ -26,7 +26,7 @@ Location = Sequence[str | int]
 
 # per kind: the keys that must be there, the ones that may be
 _KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "rim hole": (("depth",), ()),
+    "rim hole": (("depth",), ("from_middle", "beside", "tilt")),
     "face hole": (("radius",), ("depth", "through")),
     "slug": (("radius",), ("length", "through")),
     "fill": (("radius",), ("length", "through")),
@@ -48,6 +48,13 @@ def build_existing(
         sections.fault(
             section, (*location, "radius"), allowed="a rim hole begins at the rim: it has no radius"
         )
+    for key, value in (
+        ("from_middle", hole.from_middle_mm),
+        ("beside", hole.beside_mm),
+        ("tilt", hole.tilt_deg),
+    ):
+        if value and hole.cut != "rim hole":
+            sections.fault(section, (*location, key), allowed=f"a {hole.cut} has no {key}, only a rim hole")
     if hole.depth_mm is None and not hole.through:
         sections.fault(section, location, allowed="depth must be said, or through = true")
     elif hole.depth_mm is not None and hole.through:
@@ -73,6 +80,9 @@ def build_existing(
         through=hole.through,
         face=hole.face,
         filled_density_g_per_cm3=hole.filled_density_g_per_cm3,
+        from_middle_mm=hole.from_middle_mm,
+        beside_mm=hole.beside_mm,
+        tilt_deg=hole.tilt_deg,
     )
 
 
@@ -148,6 +158,9 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         "radius": entry.radius_mm is not None,
         "length": entry.length_mm is not None,
         "through": bool(entry.through),
+        "from_middle": bool(entry.from_middle_mm),
+        "beside": bool(entry.beside_mm),
+        "tilt": bool(entry.tilt_deg),
     }
     for key in needed:
         if not given[key]:
@@ -212,6 +225,9 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         through=through,
         face=entry.face,
         from_depth_mm=from_depth,
+        from_middle_mm=entry.from_middle_mm or 0.0,
+        beside_mm=entry.beside_mm or 0.0,
+        tilt_deg=entry.tilt_deg or 0.0,
     )
 
 

@@ -16,6 +16,7 @@ from planner.jobfile.schema.base import (
     LengthOr0,
     Mass,
     Name,
+    Number,
     Place,
     Positive,
     Section,
@@ -29,6 +30,8 @@ from planner.rotor.crankshaft import CutKind
 
 PointAngle = Annotated[float, number(what="a point angle in degrees", least=60.0, most=180.0)]
 HalfAngle = Annotated[float, number(what="a half angle in degrees", above=0.0, most=180.0)]
+SlopeAngle = Annotated[float, number(what="a slope in degrees", above=0.0, most=80.0)]
+TiltAngle = Annotated[float, number(what="a tilt in degrees", least=-30.0, most=30.0)]
 PointMm = Annotated[float, quantity("length")]
 
 
@@ -74,10 +77,70 @@ class ThrowSection(Section):
     bob_wanted_g: Mass | None = None
 
 
+class FlankStepSection(Section):
+    """A step of a stepped fan: inside this radius the half angle is another."""
+
+    radius_mm: Length
+    half_angle_deg: HalfAngle
+
+
+class FlatSection(Section):
+    """A flat of a trimmed disc: how far it lies from the shaft axis, in which direction from the centre line."""
+
+    offset_mm: Length
+    angle_deg: Angle
+
+
+class PlateSection(Section):
+    """A plate of a stepped rim."""
+
+    thickness_mm: Length
+    outer_radius_mm: Length
+
+
+class RimSection(Section):
+    """A counterweight's ``rim``; which keys go with which form is checked when it is made."""
+
+    form: Literal["bevelled", "tapered", "rounded", "stepped"]
+    width_mm: Length | None = None
+    slope_deg: SlopeAngle | None = None
+    front_width_mm: LengthOr0 | None = None
+    rear_width_mm: LengthOr0 | None = None
+    front_slope_deg: SlopeAngle | None = None
+    rear_slope_deg: SlopeAngle | None = None
+    taper_deg: Angle | None = None
+    rounding_mm: Length | None = None
+    front_rounding_mm: LengthOr0 | None = None
+    rear_rounding_mm: LengthOr0 | None = None
+    plates: list[PlateSection] | None = None
+
+
+class MarkSection(Section):
+    """A counterweight's ``mark``: what distances along its rim are measured from."""
+
+    name: Name
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+
+
 class OutlineSection(Section):
     """A counterweight's ``outline``; which keys go with which shape is checked when it is made."""
 
-    shape: Annotated[Literal["fan", "trimmed fan", "half disc", "disc", "points"], BeforeValidator(_spaced)]
+    shape: Annotated[
+        Literal[
+            "fan",
+            "trimmed fan",
+            "flanked fan",
+            "stepped fan",
+            "half disc",
+            "disc",
+            "trimmed disc",
+            "points",
+            "drawing",
+            "generic",
+        ],
+        BeforeValidator(_spaced),
+    ]
     outer_radius_mm: Length | None = None
     inner_radius_mm: LengthOr0 | None = None
     half_angle_deg: HalfAngle | None = None
@@ -85,6 +148,16 @@ class OutlineSection(Section):
     flat_offset_mm: Place | None = None
     points_mm: list[list[PointMm]] | None = None
     rim_radius_mm: Length | None = None
+    flank_angle_deg: Angle | None = None
+    steps: list[FlankStepSection] | None = None
+    flats: list[FlatSection] | None = None
+    profile: Text | None = None
+    file: Text | None = None
+    units: Text | None = None
+    layer: Text | None = None
+    origin: list[Number] | None = None
+    centre_line_deg: Angle | None = None
+    seen_from: Literal["front", "rear"] | None = None
 
 
 class ExistingSection(Section):
@@ -101,6 +174,9 @@ class ExistingSection(Section):
     through: Flag = False
     face: Literal["front", "rear"] = "front"
     filled_density_g_per_cm3: Density | None = None
+    from_middle_mm: Place = 0.0
+    beside_mm: Place = 0.0
+    tilt_deg: TiltAngle = 0.0
 
 
 class KeepOutSection(Section):
@@ -129,6 +205,10 @@ class CounterweightSection(Section):
     part: Text = ""
     density_g_per_cm3: Density | None = None
     material: Text | None = None
+    rim: RimSection | None = None
+    rim_rows_mm: list[Place] | None = None
+    rim_hole_tilt_deg: TiltAngle = 0.0
+    mark: MarkSection | None = None
 
 
 class MountedSection(Section):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from geometry_profiles.exchange import MM_PER
 from planner.cuts.cut import Shop
 from planner.errors import InputError
 from planner.frames import ShaftAngle
@@ -16,9 +17,11 @@ from planner.jobfile.schema.rotor import (
     CrankshaftSection,
     OilDrillingSection,
     OutlineSection,
+    RimSection,
     ThrowSection,
 )
 from planner.jobfile.schema.sections import Placed, Sections
+from planner.jobfile.shop_folders import may_use
 from planner.rotor.crankshaft import (
     CUT_KINDS,
     Counterweight,
@@ -30,18 +33,21 @@ from planner.rotor.crankshaft import (
 from planner.rotor.materials import material as known_material
 
 if TYPE_CHECKING:
+    from geometry_profiles.catalogue import GenericProfile
     from geometry_profiles.outline import Outline
+    from geometry_profiles.rims import RimForm
 
+MOST_RIM_ROWS = 6
 LEAST_CRANKSHAFT_G = 100.0
 """A crankshaft lighter than this is a mass in the wrong unit [g]."""
 
-# per shape: the keys that must be there, the ones that may be
-_SHAPE_KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm"), ()),
-    "trimmed fan": (("outer_radius_mm", "half_angle_deg", "inner_radius_mm", "half_width_mm"), ()),
-    "half disc": (("outer_radius_mm", "inner_radius_mm"), ("flat_offset_mm",)),
-    "disc": (("outer_radius_mm", "inner_radius_mm"), ()),
-    "points": (("points_mm", "inner_radius_mm"), ("rim_radius_mm",)),
+# shapes that come from elsewhere: the keys that must be there, the ones that may be
+_FROM_ELSEWHERE: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "drawing": (
+        ("file", "inner_radius_mm"),
+        ("rim_radius_mm", "units", "layer", "origin", "centre_line_deg", "seen_from"),
+    ),
+    "generic": (("profile",), ()),
 }
 
 
@@ -163,6 +169,18 @@ def _counterweight(
             allowed="a rim hole needs a rim, and this outline has none",
             hint="say outline.rim_radius, or leave rim holes out",
         )
+    rim = build_rim(sections, entry, index=each.index, outline=outline)
+    mark = None
+    if entry.mark is not None:
+        mark = (
+            entry.mark.name,
+            places.angle_deg(
+                "counterweights",
+                (each.index, "mark"),
+                angle_deg=entry.mark.angle_deg,
+                machine_angle_deg=entry.mark.machine_angle_deg,
+            ),
+        )
     counterweight = Counterweight(
         name=entry.name,
         z_mm=entry.z_mm,
@@ -174,6 +192,10 @@ def _counterweight(
         keep_outs=tuple(keep_outs),
         part=entry.part,
         density_g_per_cm3=density,
+        rim=rim,
+        rim_rows_mm=_rows(sections, entry, each.index),
+        rim_hole_tilt_deg=entry.rim_hole_tilt_deg,
+        mark=mark,
     )
     for index in range(len(existing)):
         check_existing(sections, counterweight, index, location=(each.index, "existing", index), notes=notes)
@@ -182,12 +204,12 @@ def _counterweight(
 
 def build_outline(sections: Sections, entry: CounterweightSection, index: int) -> Outline | None:
     """Return a counterweight's outline; None when it has faults."""
-    from geometry_profiles import shapes
+    from geometry_profiles.catalogue import SHAPE_SIZES, outline_of
     from geometry_profiles.outline import OutlineError
 
     outline = entry.outline
     location = (index, "outline")
-    needed, possible = _SHAPE_KEYS[outline.shape]
+    needed, possible = {**SHAPE_SIZES, **_FROM_ELSEWHERE}[outline.shape]
     given = {
         name: getattr(outline, name)
         for name in OutlineSection.model_fields
@@ -215,13 +237,160 @@ def build_outline(sections: Sections, entry: CounterweightSection, index: int) -
         given["points_mm"] = [tuple(point) for point in given["points_mm"]]
     if not sound:
         return None
-    make: Callable[..., Outline] = getattr(shapes, outline.shape.replace(" ", "_"))
-    corners = (given.pop("points_mm"),) if "points_mm" in given else ()
+    if outline.steps is not None:
+        given["steps"] = tuple((each.radius_mm, each.half_angle_deg) for each in outline.steps)
+    if outline.flats is not None:
+        given["flats"] = tuple((each.offset_mm, each.angle_deg) for each in outline.flats)
     try:
-        return make(*corners, **given)
+        if outline.shape == "drawing":
+            return _from_drawing(sections, outline)
+        if outline.shape == "generic":
+            return _generic(outline.profile or "").outline()
+        return outline_of(outline.shape, given)
     except OutlineError as error:
         sections.fault("counterweights", location, allowed=str(error))
         return None
+
+
+def _generic(name: str) -> GenericProfile:
+    """Return a generic profile by its name (OutlineError when there is none like it)."""
+    from geometry_profiles.catalogue import generic_profiles
+    from geometry_profiles.outline import OutlineError
+
+    found = generic_profiles()
+    plain = " ".join(name.replace("_", " ").casefold().split())
+    if plain not in found:
+        raise OutlineError(f"there is no generic profile `{name}`; there are {', '.join(found)}")
+    return found[plain]
+
+
+def _from_drawing(sections: Sections, outline: OutlineSection) -> Outline:
+    """Return an outline from a DXF or CSV file beside the file that names it, within the folders that a job may use."""
+    from geometry_profiles import shapes
+    from geometry_profiles.exchange import (
+        DrawingFrame,
+        greatest_rim_mm,
+        read_dxf_ring,
+        read_points_csv,
+    )
+    from geometry_profiles.outline import OutlineError
+
+    name = outline.file or ""
+    source = sections.source("counterweights")
+    if "\0" in name or not name.strip():
+        raise OutlineError("file must name a .dxf drawing or a .csv with points")
+    file = source.path.parent / name
+    if not may_use(file, job_folder=sections.job.path.parent):
+        raise OutlineError(
+            f"`{name}` is outside the job's folder and no shop folder has it; put it beside the job, or state its folder "
+            "(see README, shop folders)"
+        )
+    origin = outline.origin or [0.0, 0.0]
+    if len(origin) != 2:
+        raise OutlineError(
+            f"origin is {origin}, two numbers are wanted: where the drawing has the shaft axis"
+        )
+    frame = DrawingFrame(
+        origin=(origin[0], origin[1]),
+        centre_line_deg=outline.centre_line_deg or 0.0,
+        seen_from_rear=outline.seen_from == "rear",
+    )
+    if file.suffix.lower() == ".csv":
+        unit = outline.units or sections.units("counterweights").length
+        points = tuple(
+            frame.inward((x / MM_PER[unit], y / MM_PER[unit]), mm_per_unit=MM_PER[unit])
+            for x, y in read_points_csv(file, units=unit)
+        )
+    elif file.suffix.lower() == ".dxf":
+        points = read_dxf_ring(file, units=outline.units, layer=outline.layer, frame=frame).points_mm
+    else:
+        raise OutlineError(f"`{name}` is neither a .dxf drawing nor a .csv with points")
+    rim = outline.rim_radius_mm if outline.rim_radius_mm is not None else greatest_rim_mm(points)
+    return shapes.points(points, inner_radius_mm=outline.inner_radius_mm or 0.0, rim_radius_mm=rim)
+
+
+def build_rim(
+    sections: Sections, entry: CounterweightSection, index: int, outline: Outline
+) -> RimForm | None:
+    """Return the form of a counterweight's rim; None for a plain one, or when it has faults."""
+    from geometry_profiles.catalogue import RIM_SIZES, rim_of
+    from geometry_profiles.outline import OutlineError
+
+    location = (index, "rim")
+    if entry.rim is None:
+        if entry.outline.shape == "generic":
+            found = _generic(entry.outline.profile or "")
+            if found.rim_form is not None and abs(found.thickness_mm - entry.thickness_mm) < 1e-6:
+                return found.rim()
+        return None
+    if outline.rim_radius_mm is None:
+        sections.fault("counterweights", location, allowed="this outline has no rim; say its rim_radius")
+        return None
+    needed, possible = RIM_SIZES[entry.rim.form]
+    fields = RimSection.model_fields
+    aliases = {name: field.alias or name for name, field in fields.items()}
+    given = {
+        name: getattr(entry.rim, name)
+        for name in fields
+        if name != "form" and getattr(entry.rim, name) is not None
+    }
+    sound = True
+    for name in needed:
+        if name not in given:
+            sections.fault(
+                "counterweights",
+                (*location, aliases[name]),
+                allowed=f"must be said, for a {entry.rim.form} rim",
+            )
+            sound = False
+    for name in given:
+        if name not in (*needed, *possible):
+            keys = ", ".join(aliases[each] for each in (*needed, *possible))
+            sections.fault(
+                "counterweights",
+                (*location, aliases[name]),
+                allowed=f"a {entry.rim.form} rim has no {aliases[name]}; its keys are {keys}",
+            )
+            sound = False
+    if not sound:
+        return None
+    if entry.rim.plates is not None:
+        given["plates"] = tuple((each.thickness_mm, each.outer_radius_mm) for each in entry.rim.plates)
+    try:
+        form = rim_of(
+            entry.rim.form, given, outer_radius_mm=outline.rim_radius_mm, thickness_mm=entry.thickness_mm
+        )
+        lowest = form.least_radius_mm(form.breaks_mm[0], form.breaks_mm[-1])
+        if lowest <= outline.inner_radius_mm:
+            raise OutlineError(
+                f"the rim comes down to radius {lowest:.4g} mm, more than the inner radius "
+                f"{outline.inner_radius_mm:g} mm is allowed"
+            )
+        return form
+    except OutlineError as error:
+        sections.fault("counterweights", location, allowed=str(error))
+        return None
+
+
+def _rows(sections: Sections, entry: CounterweightSection, index: int) -> tuple[float, ...]:
+    rows = tuple(entry.rim_rows_mm) if entry.rim_rows_mm is not None else (0.0,)
+    location = (index, "rim_rows")
+    if not rows:
+        sections.fault("counterweights", location, allowed="at least one row is wanted; [0] is the middle")
+        return (0.0,)
+    if len(set(rows)) != len(rows) or len(rows) > MOST_RIM_ROWS:
+        sections.fault(
+            "counterweights", location, allowed=f"up to {MOST_RIM_ROWS} rows, each named once, are allowed"
+        )
+    for place in rows:
+        if abs(place) >= 0.5 * entry.thickness_mm:
+            sections.fault(
+                "counterweights",
+                location,
+                allowed=f"rows are places from the middle, toward the rear, inside the thickness: less than "
+                f"{sections.units('counterweights').text(0.5 * entry.thickness_mm, 'length')} either way",
+            )
+    return tuple(sorted(rows))
 
 
 def _check_points(sections: Sections, location: tuple[int, str], points: list[list[float]]) -> bool:

@@ -26,7 +26,7 @@ from planner.jobfile.schema.base import (
     number,
     shown,
 )
-from planner.jobfile.schema.rotor import PointAngle
+from planner.jobfile.schema.rotor import PointAngle, TiltAngle
 from planner.quantity import QuantityError, UnitSystem
 from planner.rotor.crankshaft import CutKind
 
@@ -121,6 +121,9 @@ class CutSection(Section):
     length_mm: Length | None = None
     through: Flag | None = None
     face: Literal["front", "rear"] = "front"
+    from_middle_mm: Place | None = None
+    beside_mm: Place | None = None
+    tilt_deg: TiltAngle | None = None
 
 
 class FixedCutSection(CutSection):

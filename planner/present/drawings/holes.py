@@ -53,6 +53,7 @@ def shape_of_cut(cut: Cut, *, counterweight: Counterweight, shop: Shop) -> Shape
             diameter_mm=drilled_mm,
             cone_mm=shop.cone_height_mm(drilled_mm),
             depth_shoulder_mm=cut.depth_shoulder_mm,
+            axis=cut,
         )
     drilled = cut.kind == "face hole"
     return Shape(
@@ -71,6 +72,7 @@ def shape_of_existing(hole: ExistingHole, *, counterweight: Counterweight) -> Sh
             diameter_mm=hole.diameter_mm,
             cone_mm=cone_height_mm(diameter_mm=hole.diameter_mm, point_angle_deg=hole.point_angle_deg),
             depth_shoulder_mm=hole.depth_shoulder_mm,
+            axis=hole,
         )
     return Shape(
         centre=cmath.rect(hole.radius_mm or 0.0, math.radians(hole.angle_deg)),
@@ -124,9 +126,16 @@ def _rim_shape(
     diameter_mm: float,
     cone_mm: float,
     depth_shoulder_mm: float | None,
+    axis: Cut | ExistingHole,
 ) -> Shape:
-    """Return the pentagon of a rim hole: two corners on the rim, two at the shoulder, the tip."""
-    rim_mm = counterweight.outline.greatest_radius_mm
+    """Return the pentagon of a rim hole: two corners on the rim, two at the shoulder, the tip.
+
+    A tilted hole is drawn as deep as it looks along the shaft, one beside the radius beside it.
+    """
+    rim_mm = counterweight.rim_radius_at_mm(axis.from_middle_mm) or counterweight.outline.greatest_radius_mm
+    rim_mm = math.sqrt(max(rim_mm**2 - axis.beside_mm**2, 0.0))
+    if depth_shoulder_mm is not None and axis.tilt_deg:
+        depth_shoulder_mm *= math.cos(math.radians(axis.tilt_deg))
     half_mm = 0.5 * diameter_mm
     depth_mm = depth_shoulder_mm
     if depth_mm is None:  # through: down to the body
@@ -141,7 +150,11 @@ def _rim_shape(
         complex(mouth_mm, -half_mm),
     ]
     turn = cmath.exp(1j * math.radians(angle_deg))
-    return Shape(centre=turn * (rim_mm - 0.5 * depth_mm), corners=tuple(point * turn for point in own))
+    own = [point + 1j * axis.beside_mm for point in own]
+    return Shape(
+        centre=turn * (1j * axis.beside_mm + rim_mm - 0.5 * depth_mm),
+        corners=tuple(point * turn for point in own),
+    )
 
 
 def old_holes(answer: PlanAnswer, counterweight: Counterweight) -> tuple[ExistingHole, ...]:
@@ -173,6 +186,8 @@ def _same_place(hole: ExistingHole, cut: Cut, *, shop: Shop) -> bool:
     if abs(hole.diameter_mm - cut.diameter_mm - oversize_mm) > 1e-6:
         return False
     if rim:
+        if abs(hole.from_middle_mm - cut.from_middle_mm) > 1e-6 or abs(hole.beside_mm - cut.beside_mm) > 1e-6:
+            return False
         return abs((hole.depth_shoulder_mm or 0.0) - (cut.depth_shoulder_mm or 0.0)) < 1e-6
     return abs((hole.radius_mm or 0.0) - (cut.radius_mm or 0.0)) < 1e-6
 

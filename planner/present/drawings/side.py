@@ -26,6 +26,8 @@ from planner.quantity import factor
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from geometry_profiles.rims import RimForm
+    from planner.rotor.crankshaft import Counterweight
     from planner.steps.plan_answer import PlanAnswer
 
 _ROW_IN = 0.24
@@ -159,18 +161,39 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             gid=f"throw {throw.name}",
         )
     for counterweight, (low, top) in zip(answer.problem.counterweights, _heights(answer, up), strict=True):
-        ax.add_patch(
-            Rectangle(
-                (counterweight.z_mm - 0.5 * counterweight.thickness_mm, low),
-                counterweight.thickness_mm,
-                top - low,
-                facecolor=style.OUTLINE.face,
-                edgecolor=style.OUTLINE.edge,
-                linewidth=style.OUTLINE.width_pt,
-                zorder=1.5,
-                gid=f"counterweight {counterweight.name}",
+        half = 0.5 * counterweight.thickness_mm
+        look: dict[str, Any] = {
+            "facecolor": style.OUTLINE.face,
+            "edgecolor": style.OUTLINE.edge,
+            "linewidth": style.OUTLINE.width_pt,
+            "zorder": 1.5,
+            "gid": f"counterweight {counterweight.name}",
+        }
+        if counterweight.rim is None:
+            ax.add_patch(Rectangle((counterweight.z_mm - half, low), 2.0 * half, top - low, **look))
+        else:
+            ax.add_patch(
+                Polygon(_silhouette(counterweight, counterweight.rim, low, top), closed=True, **look)
             )
-        )
+
+
+def _silhouette(
+    counterweight: Counterweight, rim: RimForm, low: float, top: float
+) -> list[tuple[float, float]]:
+    """Return a counterweight from the side: a box, its ends cut back as the rim is where they reach the rim."""
+    z, greatest = counterweight.z_mm, counterweight.outline.greatest_radius_mm
+    across: list[tuple[float, float]] = []
+    for piece in rim.pieces:
+        count = 8 if piece.rounding_mm else 1
+        for step in range(count + 1):
+            s = piece.from_mm + (piece.to_mm - piece.from_mm) * step / count
+            across.append((s, float(piece.radius_mm(s)) - greatest))
+    ends = []
+    for height, sign in ((top, 1.0), (low, -1.0)):
+        reaches = abs(abs(height) - greatest) < 0.5 and height * sign > 0.0
+        line = [(z + s, height + sign * change if reaches else height) for s, change in across]
+        ends.append(line if sign > 0.0 else line[::-1])
+    return [*ends[0], *ends[1]]
 
 
 def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
@@ -191,7 +214,8 @@ def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             "gid": f"step {step.label}",
         }
         if cut.kind == "rim hole":
-            ax.add_patch(Circle((counterweight.z_mm, height), 0.5 * cut.diameter_mm, **settings))
+            place = counterweight.z_mm + cut.from_middle_mm
+            ax.add_patch(Circle((place, height), 0.5 * cut.diameter_mm, **settings))
             continue
         half = 0.5 * counterweight.thickness_mm
         long_mm = counterweight.thickness_mm
