@@ -143,7 +143,8 @@ def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
         angle_phase_deg=-problem.angle_phase_deg,
         counterweights=tuple(_mirrored_counterweight(each) for each in problem.counterweights),
         fixed=tuple(
-            replace(cut, angle_deg=ShaftAngle(-cut.angle_deg), beside_mm=0.0 - cut.beside_mm) for cut in problem.fixed
+            replace(cut, angle_deg=ShaftAngle(-cut.angle_deg), beside_mm=0.0 - cut.beside_mm)
+            for cut in problem.fixed
         ),
         oil_drillings=tuple(
             replace(
