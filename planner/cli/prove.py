@@ -186,12 +186,20 @@ def _answer(
             good = True
         elif not as_json and not ask:
             say(f"Not written: {question} `--yes` does it.")
-    if written:
+    if lines and ((wrong_line and not written) or job.drill_line is not None):
+        from planner.jobfile.write import note_drill_line
+
+        # a line that was refused is remembered, and the next one takes its place
+        said = next((each for each in lines if each.mended_deg is not None), lines[-1])
+        note_drill_line(job, said.place, said.showed_deg)
+        if said.mended_deg is not None:
+            note("the line is kept under [proof]: there is no cut list while it speaks against drill_offset")
+    if written or lines:
         from planner.jobfile.read import load_job
 
         job = load_job(job.files.job)
-        if not as_json:
-            say(f"Written into {' and '.join(path.name for path in written)}.")
+    if written and not as_json:
+        say(f"Written into {' and '.join(path.name for path in written)}.")
     if as_json:
         data: dict[str, Any] = check_json(job, check, tested=tested, lines=lines)
         data |= {

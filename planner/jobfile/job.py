@@ -253,6 +253,7 @@ class Job:
     plausible: Widened = field(default_factory=Widened, compare=False)
     proofs: tuple[Proof, ...] = ()
     cut_unproved: bool = False
+    drill_line: tuple[str, float] | None = None
     sections: Sections | None = field(default=None, compare=False, repr=False)
 
     def replace(self, **changes: object) -> Job:

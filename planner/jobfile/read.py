@@ -27,7 +27,13 @@ from planner.jobfile.schema.engine_build import (
     build_match,
     build_parts,
 )
-from planner.jobfile.schema.machine_build import build_machine, build_planes, build_proofs, cut_unproved
+from planner.jobfile.schema.machine_build import (
+    build_machine,
+    build_planes,
+    build_proofs,
+    cut_unproved,
+    drill_line,
+)
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.jobfile.schema.rotor_build import build_counterweights, build_crankshaft, build_throws
 from planner.jobfile.schema.sections import ARRAYS, TABLES, Sections, read_sections, sections_of_text
@@ -202,6 +208,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         plausible=widened,
         proofs=proofs,
         cut_unproved=unproved,
+        drill_line=drill_line(sections),
         sections=sections,
     )
     return dataclasses.replace(job, cuts_made=numbered(made, used=job.numbers_used))

@@ -369,6 +369,24 @@ def write_proof(
     return tuple(changed)
 
 
+def note_drill_line(job: Job, place: str, dial_deg: float, *, lock_seconds: float = 10.0) -> None:
+    """Write what the dial showed with a named place under the drill: while it speaks against ``drill_offset``, it counts.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+
+    def change(document: TOMLDocument) -> None:
+        line = f"{{ place = {render.text(place)}, dial = {render.angle(dial_deg)} }}"
+        put_key(document, "proof", "drill_line", line)
+
+    path = section_files(job).get("proof", job.files.job)
+    used_by = None if path == job.files.job else job.files.job
+    _change_text(path, change, sections=("proof",), lock_seconds=lock_seconds, used_by=used_by)
+
+
 def _setting(section: str, keys: Mapping[str, str | float]) -> Change:
     def change(document: TOMLDocument) -> None:
         for key, value in keys.items():

@@ -12,13 +12,14 @@ from planner.steps.diagnosis import SpinDiagnosis, diagnose
 from planner.steps.dialled import open_cuts
 from planner.steps.history import job_at
 from planner.steps.known_mass import KnownMassCheck, check_known_masses, has_checks
+from planner.steps.prove import LineCheck, check_line
 from planner.steps.spin import foretold_for
 from planner.steps.trial import spin_number, with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
 class Withheld:
-    """Why a cut list is withheld: a proof that failed (``check``), or what a spin showed (``diagnosis``).
+    """Why a cut list is withheld: a proof that failed (``check``, ``line``), or what a spin showed (``diagnosis``).
 
     ``not_entered`` are the steps of the plan for spin ``before_spin`` that are not entered as made, where the spin reads as if
     they were cut.
@@ -26,6 +27,7 @@ class Withheld:
 
     spin_number: int
     check: KnownMassCheck | None = None
+    line: LineCheck | None = None
     diagnosis: SpinDiagnosis | None = None
     before_spin: int = 0
     not_entered: tuple[int, ...] = ()
@@ -44,6 +46,9 @@ def withheld_of(job: Job) -> Withheld | None:
             check = None
         if check is not None and not check.good:
             return Withheld(spin_number=check.spins[-1].number, check=check)
+    line = _wrong_line(job)
+    if line is not None:
+        return Withheld(spin_number=len(job.spins), line=line)
     if open_cuts(job):
         return None  # where holes are has to be said first: what is foretold with them blames the wrong thing
     job = with_trials(job)
@@ -66,6 +71,17 @@ def withheld_of(job: Job) -> Withheld | None:
         before_spin=with_plan.before_spin if with_plan is not None else 0,
         not_entered=with_plan.open_steps if with_plan is not None and looks_cut else (),
     )
+
+
+def _wrong_line(job: Job) -> LineCheck | None:
+    """Return the line under the drill that speaks against ``drill_offset`` as it is set; None when none does."""
+    if job.drill_line is None:
+        return None
+    try:
+        line = check_line(job, *job.drill_line)
+    except InputError:  # the place is gone from the file
+        return None
+    return None if line.mended_deg is None else line
 
 
 def job_before(job: Job, index: int) -> Job | None:

@@ -327,4 +327,32 @@ def test_at_a_terminal_it_asks_and_mends(
     path.write_text(_text(folder).replace("drill_offset = 0\n", "drill_offset = 30\n"), encoding="utf-8")
     before = _text(folder)
     assert bobplan("prove", "--line", "throw 1 = 0", folder=folder).code == 1
-    assert _text(folder) == before
+    # .. and what the line showed: it was refused, not refuted
+    assert _text(folder) == before + '\n[proof]\ndrill_line = { place = "throw 1", dial = 0 }\n'
+
+
+def test_a_line_that_was_refused_withholds_the_cut_list(bobplan: Bobplan, example: Example) -> None:
+    """Offset 30 is set; throw 1, where the zero is, stood under the drill at 0: 30 is wrong until something else is shown."""
+    folder = example("cross_plane_v8")
+    _unproved(folder)
+    path = folder / "job.toml"
+    path.write_text(_text(folder).replace("drill_offset = 0\n", "drill_offset = 30\n"), encoding="utf-8")
+    readings = [part for each in RIGHT for part in ("--reading", each)]
+    assert bobplan("prove", *readings, "--line", "throw 1 = 0", folder=folder).code == 1
+    for command in (("plan",), ("done", "1", "--yes", "--unproved"), ("odds",), ("sheet", "-o", "a.html")):
+        ran = bobplan(*command, folder=folder)
+        assert ran.code in (1, 2), command
+        assert "PLAN:" not in ran.out
+        assert "entered:" not in ran.out
+    shown = bobplan("plan", folder=folder)
+    assert "NO CUT LIST: a line under the drill did not read as the settings say" in shown.out
+    assert "throw 1 under the drill: the dial should show 30°, it showed 0°" in shown.out
+    assert bobplan("plan", "--json", folder=folder).json["withheld"]["because"] == "line under the drill"
+    assert "No cut list" in bobplan(folder=folder).out or "no cut list" in bobplan(folder=folder).out
+    assert "PLAN:" in bobplan("plan", "--anyway", "--no-store", folder=folder).out
+    # read again, it fits; or the setting is mended
+    kept = _text(folder)
+    assert bobplan("prove", "--line", "throw 1 = 30", "--yes", folder=folder).code == 0
+    assert "PLAN:" in bobplan("plan", "--no-store", folder=folder).out
+    path.write_text(kept.replace("drill_offset = 30\n", "drill_offset = 0\n"), encoding="utf-8")
+    assert "PLAN:" in bobplan("plan", "--no-store", folder=folder).out

@@ -197,3 +197,10 @@ def cut_unproved(sections: Sections) -> bool:
     """Return whether it was said that this job is cut with settings that are not proved."""
     section = sections.table("proof", ProofSection)
     return section is not None and section.cut_unproved
+
+
+def drill_line(sections: Sections) -> tuple[str, float] | None:
+    """Return the place under the drill, and the dial's number then [deg], that spoke against ``drill_offset``."""
+    section = sections.table("proof", ProofSection)
+    line = None if section is None else section.drill_line
+    return None if line is None else (line.place, line.dial_deg)

@@ -88,10 +88,21 @@ class ProvedSection(Section):
     drill_offset: Text | None = None
 
 
+class DrillLineSection(Section):
+    """What the dial showed with the middle of a named place under the drill."""
+
+    place: Text
+    dial_deg: Angle
+
+
 class ProofSection(Section):
-    """``[proof]`` of a job: what was proved with this crankshaft; ``cut_unproved``: asked and answered, cut all the same."""
+    """``[proof]`` of a job: what was proved with this crankshaft; ``cut_unproved``: asked and answered, cut all the same.
+
+    ``drill_line`` is a line under the drill that spoke against ``drill_offset`` and was not mended then.
+    """
 
     proved: ProvedSection | None = None
+    drill_line: DrillLineSection | None = None
     cut_unproved: Flag = False
 
 

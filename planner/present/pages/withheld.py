@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.jobfile.job import Job
 from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
-from planner.present.pages.prove import check_json, check_lines, unproved_words
+from planner.present.pages.prove import check_json, check_lines, line_lines, unproved_words
 from planner.steps.diagnosis import SpinDiagnosis
 from planner.steps.prove import proved_settings
 from planner.steps.withheld import Withheld
@@ -45,6 +45,13 @@ def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
         lines.append(
             "What decides: `bobplan prove` mends the setting that is wrong, or takes another check with the mass at two "
             "named places."
+        )
+    elif withheld.line is not None:
+        lines.append("NO CUT LIST: a line under the drill did not read as the settings say.")
+        lines += line_lines(job, [withheld.line])
+        lines.append(
+            "What decides: `bobplan prove` with the line read again (`--line`), which mends drill_offset; or the right "
+            "drill_offset under [machine]."
         )
     elif withheld.not_entered:
         lines.append(f"NO CUT LIST: {_not_entered(withheld)}: where metal is gone is not known.")
@@ -87,6 +94,11 @@ def withheld_words(withheld: Withheld) -> tuple[str, str]:
     """Return in two sentences where a job stands whose cut list is withheld, and what comes next."""
     if withheld.check is not None:
         return "A known mass did not read as the settings say: no cut list.", "`bobplan prove`"
+    if withheld.line is not None:
+        return (
+            "A line under the drill did not read as the settings say: no cut list.",
+            "`bobplan prove --line ...`",
+        )
     if withheld.not_entered:
         words = _not_entered(withheld)
         return f"{words}: no cut list.", f"if so, {_ENTER_THEM}; if not, `bobplan history` says what fits"
@@ -109,6 +121,8 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
         "withheld": {
             "because": "known mass"
             if check is not None
+            else "line under the drill"
+            if withheld.line is not None
             else "not entered"
             if withheld.not_entered
             else "what went wrong",
