@@ -6,75 +6,109 @@ import functools
 import importlib
 import os
 import sys
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 import typer.main
+from typer.core import TyperGroup
 
 from planner.cli.console import guarded, leave, say, say_error_json
 
 if TYPE_CHECKING:
-    from typer._click.core import Command
+    from typer._click.core import Command, Context
+    from typer._click.formatting import HelpFormatter
 
 # negative numbers are numbers there, not options
 _NUMBERS: dict[str, Any] = {"ignore_unknown_options": True}
 
-COMMANDS: dict[str, tuple[str, str, dict[str, Any]]] = {
-    "start": ("start", "start", {}),
-    "plan": ("plan", "plan", {}),
-    "quote": ("quote", "quote", {}),
-    "prove": ("prove", "prove", {}),
-    "spin": ("spin", "spin", _NUMBERS),
-    "done": ("done", "done", {}),
-    "trial": ("trial", "trial", _NUMBERS),
-    "check": ("check", "check", {}),
-    "odds": ("odds", "odds", {}),
-    "history": ("history", "history", {}),
-    "undo": ("undo", "undo", {}),
-    "match": ("match", "match", {}),
-    "bobs": ("bobs", "bobs", {}),
-    "engine": ("engine", "engine", {}),
-    "rod": ("rod", "rod", {}),
-    "sheet": ("sheet", "sheet", {}),
-    "grade": ("grade", "grade", {}),
-    "chart": ("chart", "chart", {}),
-    "profile": ("profile", "profile", {}),
-    "cut": ("cut", "cut_app", {}),
-    "machine": ("machine", "machine_app", {}),
+COMMANDS: dict[str, tuple[str, dict[str, Any], str]] = {
+    "start": ("start", {}, "Make the files of a new job by asking one thing at a time."),
+    "match": ("match", {}, "Show what to grind off which part, and which part goes on which rod."),
+    "bobs": ("bobs", {}, "Show the bob mass per throw, line by line."),
+    "engine": ("engine", {}, "Show what an engine leaves unbalanced whatever the bob."),
+    "rod": ("rod", {}, "Check a rod's two ends against the whole rod, or split it."),
+    "quote": ("quote", {}, "Say before any spin whether heavy metal is likely, and at what price."),
+    "machine": ("machine_app", {}, "Test the balancing machine itself."),
+    "prove": ("prove", {}, "Prove the machine's settings with a known mass."),
+    "trial": ("trial", _NUMBERS, "Turn raw vibration readings into unbalance."),
+    "spin": ("spin", _NUMBERS, "Enter a spin: where the heavy spot is, and the plan for it."),
+    "plan": ("plan", {}, "Plan the correction: which counterweight, angle, drill and depth."),
+    "done": ("done", {}, "Enter a cut as made; the rest is planned again at once."),
+    "check": ("check", {}, "Judge the newest state against the tolerance."),
+    "odds": ("odds", {}, "Work out the chance that the next spin passes."),
+    "history": ("history", {}, "Show spin after spin, and what went wrong."),
+    "undo": ("undo", {}, "Take back the last spin or cut entered."),
+    "sheet": ("sheet", {}, "Write the shop sheet, or the customer's record."),
+    "chart": ("chart", {}, "Write a drilling chart: depth on the stop against unbalance."),
+    "grade": ("grade", {}, "Show the residual unbalance that a balance grade permits."),
+    "cut": ("cut_app", {}, "Work out depth and unbalance of one cut, without a job file."),
+    "profile": ("profile", {}, "Weigh a counterweight from its outline."),
 }
-"""Every command: the module below `planner.cli` and the name in it (a function, or commands of its own), its settings."""
+"""Every command in the order of the job: the name in the module of `planner.cli` that is called like it (a function, or
+commands of its own), its settings, and its line in the list of commands.  The line stands here so that the list needs none of
+the modules."""
 
 # what typer makes of Ctrl-C
 _INTERRUPTED = 130
 
 
-def command_line(names: Sequence[str]) -> Command:
-    """Return the command line with these commands: reading the options of all of them takes longer than most of the work."""
+class _Commands(TyperGroup):
+    """The commands, each loaded when it is called: reading the options of all takes longer than most of the work."""
+
+    def list_commands(self, ctx: Context) -> list[str]:
+        """Return the names in the order of the job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Context, cmd_name: str) -> Command | None:
+        """Return a command, None for a name that is none."""
+        return _command(cmd_name) if cmd_name in COMMANDS else None
+
+    def format_commands(self, ctx: Context, formatter: HelpFormatter) -> None:
+        """Write the list of commands without loading them."""
+        with formatter.section("Commands, in the order of the job"):
+            formatter.write_dl([(name, line) for name, (_, _, line) in COMMANDS.items()])
+
+
+@functools.cache
+def _command(name: str) -> Command:
+    """Return one command with its options."""
+    attribute, settings, _ = COMMANDS[name]
+    what = getattr(importlib.import_module(f"planner.cli.{name}"), attribute)
+    app = _app()
+    if isinstance(what, typer.Typer):
+        app.add_typer(what, name=name)
+    else:
+        app.command(name, context_settings=settings or None)(what)
+    # two commands make a group of it; the other one is never called
+    app.command("-", hidden=True)(_nothing)
+    group = typer.main.get_command(app)
+    assert isinstance(group, TyperGroup)
+    return group.commands[name]
+
+
+def _nothing() -> None:
+    """Nothing."""
+
+
+def _app(cls: type[TyperGroup] | None = None) -> typer.Typer:
     # rich is not needed for plain help texts and costs start-up time; typer falls back to click's own
-    app = typer.Typer(
+    return typer.Typer(
         name="bobplan",
+        cls=cls or TyperGroup,
         add_completion=False,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         no_args_is_help=False,
         context_settings={"help_option_names": ["-h", "--help"]},
     )
-    app.callback(invoke_without_command=True)(main)
-    for name in names:
-        module, attribute, settings = COMMANDS[name]
-        what = getattr(importlib.import_module(f"planner.cli.{module}"), attribute)
-        if isinstance(what, typer.Typer):
-            app.add_typer(what, name=name)
-        else:
-            app.command(name, context_settings=settings or None)(what)
-    return typer.main.get_command(app)
 
 
 @functools.cache
-def _command_line_for(name: str | None) -> Command:
-    """Return the command line that a command needs; with all commands where none is known by that name (help, errors)."""
-    return command_line(tuple(COMMANDS) if name is None else (name,))
+def command_line() -> Command:
+    """Return the whole command line; a command is loaded when it is asked for."""
+    app = _app(_Commands)
+    app.callback(invoke_without_command=True)(main)
+    return typer.main.get_command(app)
 
 
 def main(
@@ -107,9 +141,7 @@ def run() -> None:
 
     def command() -> None:
         try:
-            first = next((each for each in arguments if not each.startswith("-")), None)
-            line = _command_line_for(first if first in COMMANDS else None)
-            code = line.main(args=arguments, prog_name="bobplan", standalone_mode=False)
+            code = command_line().main(args=arguments, prog_name="bobplan", standalone_mode=False)
         except Exception as error:
             # click's own errors (unknown option, missing argument); typer may carry its own copy of click, so
             # they are known by what they can do, not by their class

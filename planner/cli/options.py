@@ -62,7 +62,7 @@ JobArgument = Annotated[
 JobsArgument = Annotated[
     list[str] | None,
     typer.Argument(
-        metavar="[JOB]...",
+        metavar="JOB",
         help="The job file, or its folder; several, or a folder of jobs, for a table of all. Left out: the only job file "
         "here, else the job used last.",
         show_default=False,

@@ -34,7 +34,13 @@ class Section(BaseModel):
     """A section, or a table within one, as it stands in a file; every number already in the inner units."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, strict=True, alias_generator=toml_key, populate_by_name=False
+        extra="forbid",
+        frozen=True,
+        strict=True,
+        alias_generator=toml_key,
+        populate_by_name=False,
+        # built when a file has the section: most jobs have half of them
+        defer_build=True,
     )
 
     def says(self, field_name: str) -> bool:
