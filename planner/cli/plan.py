@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -40,7 +40,7 @@ from planner.frames import ShaftAngle
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job, StoredPlan
-    from planner.steps.dialled import Story
+    from planner.steps.dialled import OpenCut, Story
     from planner.steps.plan_answer import PlanAnswer
     from planner.steps.what_if import WhatIf
 
@@ -88,7 +88,8 @@ def plan(
             "--made-cuts",
             metavar="WHICH",
             help="After a change of [machine]: `dialled`, the setting was wrong when the cuts were made, the holes are where "
-            "the dial says now; or `stay`, the machine was changed afterwards and the holes stay where they were.",
+            "the dial says now; or `stay`, the machine was changed afterwards and the holes stay where they were; cut by cut: "
+            "`1=dialled,2=stay`.",
             show_default=False,
         ),
     ] = None,
@@ -309,13 +310,16 @@ def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
     """Return the job with what was said about cuts made under other settings written into its file."""
     from planner.jobfile.read import load_job
     from planner.jobfile.write import settle_dialled
-    from planner.steps.dialled import STORIES, open_cuts, question_lines, told
+    from planner.steps.dialled import STORIES, open_cuts, question_lines, read_stories, told
 
-    if story is not None and story not in STORIES:
-        raise InputError(f"--made-cuts {story}: there is no such answer", hint="`dialled` or `stay`")
     waiting = open_cuts(job)
     if not waiting:
         if story is not None:
+            if story not in STORIES and "=" not in story:
+                raise InputError(
+                    f"--made-cuts {story}: there is no such answer",
+                    hint="`dialled` or `stay`, or `1=dialled,2=stay`",
+                )
             raise InputError(
                 "no cut was made under other settings than those of [machine] now",
                 hint="leave `--made-cuts` away",
@@ -325,21 +329,39 @@ def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
         if not ask:
             return job  # planning raises the question
         say("\n".join(question_lines(job, waiting)))
-        wrong = typer.confirm("Was the setting wrong when these cuts were made?", default=None)
-        if not wrong and not typer.confirm("Was the machine itself changed afterwards?", default=None):
-            return job
-        story = "dialled" if wrong else "stay"
-    said: Story = "dialled" if story == "dialled" else "stay"
-    settle_dialled(job.files.job, lambda fresh: told(fresh, said))
+        stories = _stories_asked(waiting)
+    else:
+        stories = read_stories(story, waiting)
+    if not stories:
+        return job
+    settle_dialled(job.files.job, lambda fresh: told(fresh, stories))
     for one in waiting:
-        at = one.dialled_at_deg if said == "dialled" else one.stays_at_deg
+        if one.made.number not in stories:
+            continue
+        at = one.dialled_at_deg if stories[one.made.number] == "dialled" else one.stays_at_deg
         note(
             f"cut {one.made.number}, {one.made.cut.kind} on {one.made.cut.counterweight}: at "
             f"{job.machine.dial_deg(ShaftAngle(at)):g} on today's dial"
         )
-    if said == "stay":
+    if "stay" in stories.values():
         note("spins entered before that change are read with today's settings too: enter a fresh one")
     return load_job(job.files.job)
+
+
+def _stories_asked(waiting: Sequence[OpenCut]) -> dict[int, Story]:
+    """Return what is answered about cuts made under other settings: of all of them at once, or one by one."""
+
+    def asked(which: str) -> Story | None:
+        if typer.confirm(f"Was the setting wrong when {which} made?", default=None):
+            return "dialled"
+        return "stay" if typer.confirm("Was the machine itself changed afterwards?", default=None) else None
+
+    numbers = [one.made.number for one in waiting]
+    if len(numbers) > 1 and not typer.confirm("Is it the same for all of them?", default=True):
+        found = {number: asked(f"cut {number} was") for number in numbers}
+    else:
+        found = dict.fromkeys(numbers, asked("these cuts were" if len(numbers) > 1 else "this cut was"))
+    return {number: story for number, story in found.items() if story is not None}
 
 
 def show_plan(

@@ -6,7 +6,7 @@ import dataclasses
 import datetime
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,7 +17,7 @@ from planner.cli.options import JobArgument, JsonOption, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.jobfile.job import Job
+    from planner.jobfile.job import Job, Proof
     from planner.machine.spin import Spin
     from planner.steps.known_mass import KnownMassCheck
     from planner.steps.prove import LineCheck, Place, Proposal
@@ -147,7 +147,7 @@ def prove(
             say("\n".join(["As it stands:", *state_lines(opened)]))
             say('Then: `bobplan prove --reading "LEFT ANGLE RIGHT ANGLE NUMBER" --reading "..."`')
         leave(ANSWER_IS_NO)
-    _answer(opened, lines, proposal, date=date, by=by, ask=ask, yes=yes, as_json=as_json)
+    _answer(opened, lines, proposal, fresh=bool(new), date=date, by=by, ask=ask, yes=yes, as_json=as_json)
 
 
 def _answer(
@@ -155,13 +155,14 @@ def _answer(
     under_drill: Sequence[tuple[str, float]],
     proposal: Proposal,
     *,
+    fresh: bool,
     date: datetime.date,
     by: str | None,
     ask: bool,
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Say what the check spins prove, write it when that is wanted, and end."""
+    """Say what the check spins prove, write it when that is wanted, and end; ``fresh``: some of them were read just now."""
     from planner.present.pages.prove import check_json, check_lines, line_lines, proposal_json, state_lines
     from planner.steps.known_mass import check_known_masses
     from planner.steps.prove import check_drill_lines, mended_job, mended_values, settings_tested
@@ -182,7 +183,7 @@ def _answer(
     if can_write and only is not None:
         question = _question(job, check, mended or {}, lines)
         if yes or (ask and typer.confirm(question, default=True)):
-            written = _write(job, check, lines, date=date, by=by)
+            written = _write(job, check, lines, fresh=fresh, date=date, by=by)
             good = True
         elif not as_json and not ask:
             say(f"Not written: {question} `--yes` does it.")
@@ -228,19 +229,25 @@ def _question(job: Job, check: KnownMassCheck, mended: Any, lines: Sequence[Line
 
 
 def _write(
-    job: Job, check: KnownMassCheck, lines: tuple[LineCheck, ...], *, date: datetime.date, by: str | None
+    job: Job,
+    check: KnownMassCheck,
+    lines: tuple[LineCheck, ...],
+    *,
+    fresh: bool,
+    date: datetime.date,
+    by: str | None,
 ) -> tuple[Path, ...]:
     """Write mended settings and the proof; return the files that changed."""
-    from planner.jobfile import render
+    from planner.jobfile.job import PROVABLE, Proof
     from planner.jobfile.write import write_proof
-    from planner.quantity import from_g
     from planner.steps.known_mass import check_known_masses
     from planner.steps.prove import (
         MACHINES,
         check_drill_lines,
         mended_job,
         mended_values,
-        proof_of,
+        proofs_after,
+        proved_settings,
         settings_tested,
     )
 
@@ -253,31 +260,62 @@ def _write(
             hint="look at the evidence above, then repeat the check; nothing was changed",
         )
     lines_after = check_drill_lines(after, [(each.place, each.showed_deg) for each in lines])
-    values = proof_of(after, again, settings_tested(again, lines_after))
+    tested = settings_tested(again, lines_after)
+    stood = proved_settings(after)
+    # the same spins as before prove nothing anew: what stood proved keeps its day
+    renewed = [
+        name for name in tested if not stood[name] or (bool(lines) if name == "drill_offset" else fresh)
+    ]
     changes = {section: dict(keys) for section, keys in (mended_values(job, found) or {}).items()}
     for each in lines:
         if each.mended_deg is not None:
             changes.setdefault("machine", {})["drill_offset"] = each.mended_deg
     places = [spin.known.at or "the machine's own number" for spin in check.spins]
-    head = {
-        "on": date.isoformat(),
-        "by": render.text(by if by is not None else job.details.operator or _known_by(job)),
-        "mass": render.text(
-            f"{render.number(from_g(check.spins[-1].known.mass_g, job.units.mass))} {job.units.mass}"
-        ),
-        "places": f"[{', '.join(render.text(each) for each in dict.fromkeys(places))}]",
-    }
-    if not head["by"].strip('"'):
-        del head["by"]
-
-    def proof(names: Sequence[str]) -> dict[str, str] | None:
-        kept = {name: render.text(value) for name, value in values.items() if name in names}
-        return {**head, **kept} if kept else None
-
+    new = Proof(
+        on=date,
+        by=by if by is not None else job.details.operator or _known_by(job),
+        mass_g=check.spins[-1].known.mass_g,
+        places=tuple(dict.fromkeys(places)),
+    )
+    proofs = proofs_after(after, new, renewed=renewed)
     in_job = job.files.machine in (None, job.files.job)
-    machine = proof(list(values) if in_job else MACHINES)
-    crankshaft = None if in_job else proof([name for name in values if name not in MACHINES])
+    machine = _proved(job, proofs, PROVABLE if in_job else MACHINES)
+    crankshaft = None if in_job else _proved(job, proofs, [name for name in PROVABLE if name not in MACHINES])
     return write_proof(job, mended=changes, machine=machine, crankshaft=crankshaft)
+
+
+def _proved(job: Job, proofs: Sequence[Proof], names: Sequence[str]) -> dict[str, str] | None:
+    """Return ``proved`` of a section as TOML, key by key: the newest proof of its settings, those before in ``earlier``."""
+    found = [
+        _proof_toml(job, each, {name: value for name, value in each.values.items() if name in names})
+        for each in proofs
+        if any(name in names for name in each.values)
+    ]
+    if not found:
+        return None
+    first, *earlier = found
+    if earlier:
+        tables = (
+            "{ " + ", ".join(f"{key} = {value}" for key, value in each.items()) + " }" for each in earlier
+        )
+        first["earlier"] = f"[{', '.join(tables)}]"
+    return first
+
+
+def _proof_toml(job: Job, proof: Proof, values: Mapping[str, str]) -> dict[str, str]:
+    from planner.jobfile import render
+    from planner.quantity import from_g
+
+    lines: dict[str, str] = {}
+    if proof.on is not None:
+        lines["on"] = proof.on.isoformat()
+    if proof.by:
+        lines["by"] = render.text(proof.by)
+    if proof.mass_g is not None:
+        lines["mass"] = render.text(f"{render.number(from_g(proof.mass_g, job.units.mass))} {job.units.mass}")
+    if proof.places:
+        lines["places"] = f"[{', '.join(render.text(each) for each in proof.places)}]"
+    return lines | {name: render.text(value) for name, value in values.items()}
 
 
 def _known_by(job: Job) -> str:

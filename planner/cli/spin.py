@@ -138,11 +138,13 @@ def spin(
         note(line)
     path = opened.files.job
     foretold = foretold_for(opened, new) if known is None and not repeat else None
+    said_uncut = False
     if foretold is not None and foretold.open_steps and ask and not cut_as_planned:
         cut_as_planned = typer.confirm(
             f"{open_steps_words(foretold.open_steps, foretold.before_spin)}. Cut as planned?",
             default=foretold.looks_cut,
         )
+        said_uncut = foretold.looks_cut and not foretold.cuts_between and not cut_as_planned
     made = made_as_planned(opened) if cut_as_planned else ()
     if made and not yes:
         _ask_dial(opened, made)
@@ -150,7 +152,7 @@ def spin(
         opened = dataclasses.replace(opened, cuts_made=(*opened.cuts_made, *made))
         foretold = foretold_for(opened, new) if known is None and not repeat else None
     questions = asked_about(opened, new, foretold).words
-    if questions and (yes or anyway):
+    if (questions or (foretold is not None and foretold.looks_cut)) and (yes or anyway):
         new = dataclasses.replace(new, as_read=True)
     elif questions and ask:
         for question in questions:
@@ -159,6 +161,8 @@ def spin(
             say("Nothing was entered.")
             leave(ANSWER_IS_NO)
         new = dataclasses.replace(new, as_read=True)
+    elif said_uncut:
+        new = dataclasses.replace(new, as_read=True)  # it was asked, and answered
 
     def entries(now: Job) -> Entries:
         if cut_as_planned and made_as_planned(now) != made:

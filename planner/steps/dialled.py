@@ -9,11 +9,11 @@ such a hole before the user has said which it is.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.errors import OpenQuestionError
+from planner.errors import InputError, OpenQuestionError
 from planner.frames import DrillSettings, ShaftAngle
 from planner.jobfile.job import Job, MadeCut
 from planner.rotor.vectors import difference_deg, wrap_deg
@@ -69,21 +69,59 @@ def cuts_since(job: Job) -> bool:
     return any(one.made.after_spin >= newest for one in open_cuts(job))
 
 
-def told(job: Job, story: Story) -> Mapping[int, MadeCut]:
-    """Return the open cuts as a story has them, by their place in the record (0 = first)."""
+def told(job: Job, stories: Mapping[int, Story]) -> Mapping[int, MadeCut]:
+    """Return the open cuts as their stories have them, by their place in the record (0 = first).
+
+    ``stories`` has a story per number of a cut; open cuts that it does not name stay open.
+    """
     now = job.machine.drill_settings
     waiting = {one.made.number: one for one in open_cuts(job)}
     decided = {}
     for place, made in enumerate(job.cuts_made):
         one = waiting.get(made.number)
-        if one is None:
+        if one is None or made.number not in stories:
             continue
-        if story == "stay":
+        if stories[made.number] == "stay":
             decided[place] = dataclasses.replace(made, stays_under=now)
         else:
             cut = dataclasses.replace(made.cut, angle_deg=ShaftAngle(wrap_deg(round(one.dialled_at_deg, 6))))
             decided[place] = dataclasses.replace(made, cut=cut, dialled_under=now, stays_under=None)
     return decided
+
+
+def read_stories(text: str, waiting: Sequence[OpenCut]) -> dict[int, Story]:
+    """Return what was said of open cuts: ``dialled`` or ``stay`` of all, or cut by cut, ``1=dialled,2=stay``.
+
+    Raises
+    ------
+    InputError
+        If there is no such story, or a cut is not among those that are open.
+    """
+    open_numbers = [one.made.number for one in waiting]
+    found: dict[int, Story] = {}
+    for part in [each.strip() for each in text.split(",")]:
+        number, equals, story = (each.strip() for each in part.rpartition("="))
+        if story not in STORIES or (not equals and part != text.strip()):
+            raise InputError(
+                f"--made-cuts {text}: there is no such answer",
+                hint="`dialled` or `stay` for all, or cut by cut: `1=dialled,2=stay`",
+            )
+        said: Story = "dialled" if story == "dialled" else "stay"
+        if not equals:
+            return dict.fromkeys(open_numbers, said)
+        if (
+            not number.isascii()
+            or not number.isdigit()
+            or int(number) not in open_numbers
+            or int(number) in found
+        ):
+            raise InputError(
+                f"--made-cuts {text}: `{number}` is no cut that is asked about"
+                + (" once more" if number.isdigit() and int(number) in found else ""),
+                hint=f"open: {', '.join(map(str, open_numbers))}",
+            )
+        found[int(number)] = said
+    return found
 
 
 def ensure_told(job: Job) -> None:
@@ -99,7 +137,7 @@ def ensure_told(job: Job) -> None:
         raise OpenQuestionError(
             "\n".join(question_lines(job, waiting)),
             hint="say which: `bobplan plan --made-cuts dialled` (the setting was wrong when the holes were drilled), or "
-            "`bobplan plan --made-cuts stay` (the machine was changed afterwards)",
+            "`bobplan plan --made-cuts stay` (the machine was changed afterwards); cut by cut: `--made-cuts 1=dialled,2=stay`",
         )
 
 

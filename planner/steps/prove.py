@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from planner.frames import MachineAngle, MachineConvention, ShaftAngle
-from planner.jobfile.job import PROVABLE, Job
+from planner.jobfile.job import PROVABLE, Job, Proof
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import KnownMass, Spin, newest_state
 from planner.rotor.vectors import difference_deg, plane_shares, wrap_deg
@@ -459,8 +459,25 @@ def _reread(
     )
 
 
-def proof_of(job: Job, check: KnownMassCheck, tested: Sequence[str]) -> dict[str, str]:
-    """Return the settings proved now with their values, and those proved before that still stand."""
+def proofs_after(job: Job, new: Proof, *, renewed: Sequence[str]) -> tuple[Proof, ...]:
+    """Return what is proved of a job after a new proof, the new one first; every setting stands in one of them.
+
+    Parameters
+    ----------
+    job : Job
+        The job with its settings as they are from now on, and its proofs as they were.
+    new : Proof
+        The new proof; its values are worked out here.
+    renewed : sequence of str
+        The settings that it tested.  What it did not test, and stood proved, keeps its day, mass and places.
+    """
     now = setting_values(job)
-    still = [name for name, proved in proved_settings(job).items() if proved]
-    return {name: now[name] for name in PROVABLE if name in tested or name in still}
+    found = [dataclasses.replace(new, values={name: now[name] for name in PROVABLE if name in renewed})]
+    taken = set(renewed)
+    for proof in job.proofs:
+        kept = {
+            name: value for name, value in proof.values.items() if name not in taken and now[name] == value
+        }
+        taken |= set(kept)
+        found.append(dataclasses.replace(proof, values=kept))
+    return tuple(each for each in found if each.values)

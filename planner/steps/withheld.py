@@ -60,11 +60,13 @@ def withheld_of(job: Job) -> Withheld | None:
     if before is None:
         return None
     found = diagnose(before, job.spins[index], foretold_for(before, job.spins[index]))
-    if found is None or not found.against_settings:
-        return None
     # the plan for the spin before stands in the file until one for this spin is stored
     with_plan = foretold_for(dataclasses.replace(before, stored_plan=job.stored_plan), job.spins[index])
     looks_cut = with_plan is not None and with_plan.looks_cut
+    # nothing entered at all is judged by nothing else; who said that the reading is right has answered
+    silent = found is None and looks_cut and not job.spins[index].as_read
+    if not silent and (found is None or not found.against_settings):
+        return None
     return Withheld(
         spin_number=spin_number(job, index),
         diagnosis=found,

@@ -488,6 +488,28 @@ class TestSettingsMended:
         assert "has changed since" in bobplan("plan", folder=folder).err
         assert bobplan("plan", "--made-cuts", "perhaps", folder=folder).code == 2
 
+    def test_cut_by_cut(self, bobplan: Bobplan, planned: tuple[Path, Any]) -> None:
+        """One hole was drilled before the zero was mended, the other after the machine was changed: each has its own story."""
+        folder, _ = planned
+        bobplan("done", "1", "2", folder=folder)
+        old = load_job(folder / "job.toml").cuts_made
+        self.mend(folder)
+        before = (folder / "job.toml").read_bytes()
+        for wrong in ("1=perhaps", "7=stay", "1=stay,1=dialled", "stay,2=dialled", "1=stay,", "=stay", ""):
+            ran = bobplan("plan", "--made-cuts", wrong, folder=folder)
+            assert ran.code == 2, wrong
+            assert "--made-cuts" in ran.err
+        assert (folder / "job.toml").read_bytes() == before
+        # what is not named stays open
+        ran = bobplan("plan", "--made-cuts", "2=stay", folder=folder)
+        assert ran.code == 1
+        assert "cut 1, rim hole on A, dialled" in ran.err
+        assert "cut 2, rim hole on F, dialled" not in ran.err
+        assert bobplan("plan", "--made-cuts", "1=dialled", folder=folder).code in (0, 1)
+        new = load_job(folder / "job.toml").cuts_made
+        moved = [(new[k].cut.angle_deg - old[k].cut.angle_deg) % 360.0 for k in (0, 1)]
+        assert moved == pytest.approx([2.0, 0.0], abs=1e-6)
+
     def test_cuts_of_older_files_stay_where_their_angle_says(
         self, bobplan: Bobplan, planned: tuple[Path, Any]
     ) -> None:

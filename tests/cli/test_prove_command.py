@@ -331,6 +331,41 @@ def test_at_a_terminal_it_asks_and_mends(
     assert _text(folder) == before + '\n[proof]\ndrill_line = { place = "throw 1", dial = 0 }\n'
 
 
+def test_a_later_proof_dates_only_what_it_tested(bobplan: Bobplan, example: Example) -> None:
+    """The known mass was spun in May, the line scribed in June: eight settings, two days."""
+    folder = example("cross_plane_v8")
+    _unproved(folder)
+    readings = [part for each in RIGHT for part in ("--reading", each)]
+    assert bobplan("prove", *readings, "--yes", "--on", "2026-05-01", "--by", "M", folder=folder).code == 0
+    first = tomllib.loads(_text(folder))["machine"]["proved"]
+    line = ("--line", "throw 2 = 90", "--yes", "--by", "N")
+    assert bobplan("prove", *line, "--on", "2026-06-01", folder=folder).code == 0
+    proved = tomllib.loads(_text(folder))["machine"]["proved"]
+    assert proved["earlier"] == [first]
+    assert {key: str(proved[key]) for key in ("on", "by", "drill_offset")} == {
+        "on": "2026-06-01", "by": "N", "drill_offset": "0",
+    }  # fmt: skip
+    assert not {"direction", "zero", "spot"} & set(proved)
+    assert all(load_proved(folder).values())
+    assert "proved with a known mass, 2026-05-01 to 2026-06-01" in bobplan(
+        "sheet", "--customer", "-o", "record.html", folder=folder
+    ).out + (folder / "record.html").read_text(encoding="utf-8")
+    # the mass spun once more tests everything but the line
+    assert bobplan("prove", *readings, "--yes", "--on", "2026-07-01", "--by", "M", folder=folder).code == 0
+    proved = tomllib.loads(_text(folder))["machine"]["proved"]
+    assert str(proved["on"]) == "2026-07-01"
+    assert proved["direction"] == first["direction"]
+    assert [(str(each["on"]), each["drill_offset"]) for each in proved["earlier"]] == [("2026-06-01", "0")]
+    assert "direction" not in proved["earlier"][0]
+
+
+def load_proved(folder: Path) -> dict[str, bool]:
+    from planner.jobfile.read import load_job
+    from planner.steps.prove import proved_settings
+
+    return proved_settings(load_job(folder / "job.toml"))
+
+
 def test_a_line_that_was_refused_withholds_the_cut_list(bobplan: Bobplan, example: Example) -> None:
     """Offset 30 is set; throw 1, where the zero is, stood under the drill at 0: 30 is wrong until something else is shown."""
     folder = example("cross_plane_v8")

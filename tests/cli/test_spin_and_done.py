@@ -191,6 +191,14 @@ def test_a_spin_after_cuts_that_were_not_entered_is_noticed(bobplan: Bobplan, ex
         "Steps 1 and 2 of the plan for spin 1 are not entered as made, but the reading looks as if cut"
         in ran.out
     )
+    # nobody is there to answer, so nothing is planned on it
+    assert ran.code == 1
+    assert "NO CUT LIST" in ran.out
+    assert "VERDICT" not in ran.out
+    assert "no cut list" in bobplan(folder=folder).out
+    # with a word that the reading is right it is planned on
+    bobplan("undo", "--yes", folder=folder)
+    assert "VERDICT" in bobplan("spin", *numbers, "--yes", folder=folder).out
     # what it advises: the same plan again, and the cuts in the file
     bobplan("undo", "--yes", folder=folder)
     assert bobplan("plan", "--json", folder=folder).json["steps"] == plan["steps"]

@@ -180,7 +180,8 @@ def build_planes(
 def build_proofs(sections: Sections) -> tuple[Proof, ...]:
     """Return what was proved of the machine's settings: ``[machine] proved`` and the job's ``[proof]``."""
     machine, job = sections.table("machine", MachineSection), sections.table("proof", ProofSection)
-    found = [each.proved for each in (machine, job) if each is not None and each.proved is not None]
+    newest = [each.proved for each in (machine, job) if each is not None and each.proved is not None]
+    found = [proof for each in newest for proof in (each, *each.earlier)]
     return tuple(
         Proof(
             on=each.on,

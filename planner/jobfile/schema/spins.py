@@ -72,7 +72,10 @@ Bobs = Annotated[float | dict[str, float], BeforeValidator(_bobs)]
 
 
 class ProvedSection(Section):
-    """``proved`` under ``[machine]``: what a known mass proved, with the values that each setting had then."""
+    """``proved`` under ``[machine]``: what a known mass proved, with the values that each setting had then.
+
+    ``earlier`` are proofs before that one, of what it did not test again: each keeps its own day.
+    """
 
     on: Date
     by: Text = ""
@@ -86,6 +89,7 @@ class ProvedSection(Section):
     radius: Text | None = None
     amounts: Text | None = None
     drill_offset: Text | None = None
+    earlier: list[ProvedSection] = Field(default_factory=list)
 
 
 class DrillLineSection(Section):

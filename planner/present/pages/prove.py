@@ -264,7 +264,10 @@ def proved_words(job: Job) -> str:
     if not_proved(job):
         return "The machine's settings were not all proved with a known mass."
     dates = sorted(proof.on.isoformat() for proof in job.proofs if proof.on is not None)
-    return f"The machine's settings were proved with a known mass{f', {dates[-1]}' if dates else ''}."
+    when = f", {dates[0]}" if dates else ""
+    if len(set(dates)) > 1:
+        when += f" to {dates[-1]}"
+    return f"The machine's settings were proved with a known mass{when}."
 
 
 def check_json(

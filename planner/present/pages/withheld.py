@@ -57,10 +57,11 @@ def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
         lines.append(f"NO CUT LIST: {_not_entered(withheld)}: where metal is gone is not known.")
         lines.append(f"What decides: look whether the {_holes(withheld)} there.")
         lines.append(f"  If so: {_ENTER_THEM}, so that the new holes are known.")
-        lines += [
-            f"  If not: {line}" if not number else f"  {line}"
-            for number, line in enumerate(diagnosis_lines(job, withheld.diagnosis))
+        told = diagnosis_lines(job, withheld.diagnosis) or [
+            "without a cut the reading should be what it was: look at bobs, mounted parts and display, and spin again "
+            "(`--yes` says that the reading is right as typed)."
         ]
+        lines += [f"  If not: {line}" if not number else f"  {line}" for number, line in enumerate(told)]
     else:
         lines.append(
             f"NO CUT LIST: what spin {withheld.spin_number} shows speaks against the settings or what is known of the job."
