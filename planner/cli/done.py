@@ -112,7 +112,7 @@ def done(
     ]
     if questions and not yes:
         _ask(receipts, questions, as_json=as_json)
-    unproved = _ask_unproved(opened, unproved=unproved, as_json=as_json)
+    unproved = ask_unproved(opened, unproved=unproved, as_json=as_json)
 
     def checked(now: Job) -> Entries:
         entries = prepare(now)
@@ -168,7 +168,7 @@ def _ask(receipts: Sequence[str], questions: Sequence[str], *, as_json: bool) ->
     )
 
 
-def _ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
+def ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
     """Ask once per job before its first cut whether to cut with settings that are not proved; a no ends with 1.
 
     Returns whether it was asked, and is to be remembered with the cut.

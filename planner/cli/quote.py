@@ -64,9 +64,12 @@ def quote(
     """Say before any spin whether heavy metal is likely, how much, at what price; or what lighter parts would save."""
     from planner.cli.plan import progress_line
     from planner.present.pages.quote import quote_json, quote_text
+    from planner.steps.dialled import ensure_told
     from planner.steps.quote import priced, quote_of
 
     opened = open_job(job, writing=False)
+    # what is drilled already counts by its place
+    ensure_told(opened)
     units = opened.units
     shop = priced(
         opened.shop,

@@ -93,6 +93,13 @@ def spin(
     yes: Annotated[
         bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd: it is right as typed.")
     ] = False,
+    unproved: Annotated[
+        bool,
+        typer.Option(
+            "--unproved",
+            help="With --cut-as-planned: cut with settings that are not proved; asked once per job otherwise.",
+        ),
+    ] = False,
     anyway: AnywayOption = False,
     plot: PlotOption = None,
     as_json: JsonOption = False,
@@ -101,6 +108,7 @@ def spin(
 ) -> None:
     """Enter a spin: says where the heavy spot is, writes it into the job file and shows the plan."""
     from planner.cli import plan, spin_dialogue
+    from planner.cli.done import ask_unproved
     from planner.jobfile.read import load_job
     from planner.jobfile.write import Entries, enter
     from planner.present.pages.diagnosis import diagnosis_json
@@ -148,6 +156,7 @@ def spin(
     made = made_as_planned(opened) if cut_as_planned else ()
     if made and not yes:
         _ask_dial(opened, made)
+    cut_unproved = bool(made) and ask_unproved(opened, unproved=unproved, as_json=as_json)
     if made:
         opened = dataclasses.replace(opened, cuts_made=(*opened.cuts_made, *made))
         foretold = foretold_for(opened, new) if known is None and not repeat else None
@@ -170,7 +179,7 @@ def spin(
                 f"`{path.name}` was changed meanwhile: other steps of the plan are open now",
                 hint="nothing was entered; `bobplan` says where the job stands",
             )
-        return Entries(made=made, spin=new)
+        return Entries(made=made, spin=new, cut_unproved=cut_unproved)
 
     # cuts and spin in one step: no spin without the cuts that came before it
     enter(path, entries)

@@ -12,7 +12,7 @@ from planner.correction.ordering import worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
-from planner.cuts.cut import Cut
+from planner.cuts.cut import Cut, Shop
 from planner.errors import BobplanError, InputError
 from planner.jobfile.job import Job, StoredPlan, StoredStep
 from planner.machine.spin import Spin
@@ -348,11 +348,7 @@ def _numbers(job: Job, cuts: Sequence[Cut]) -> list[int]:
     found = []
     for cut in cuts:
         number = next(
-            (
-                step.number
-                for step in printed
-                if step.number not in taken and same_cut(step.cut, cut, shop=job.shop)
-            ),
+            (step.number for step in printed if step.number not in taken and _printed_alike(step.cut, cut)),
             0,
         )
         if not number:
@@ -389,6 +385,17 @@ def _outcome_of_kept(
         levels=(),
         best_effort=(),
     )
+
+
+def _printed_alike(cut: Cut, other: Cut) -> bool:
+    """Return whether two cuts are the same to the last figure that is printed: only then may a sheet's number be used again.
+
+    Half a step of the stop is another number on the stop, and a half-old sheet at the machine would not tell.
+    """
+    return same_cut(cut, other, shop=_PRINTED)
+
+
+_PRINTED = Shop(drills_mm=(), depth_step_mm=0.01, angle_step_deg=0.01, slug_radius_step_mm=0.01)
 
 
 def _answer(

@@ -286,6 +286,22 @@ class TestNumbers:
         again = bobplan("plan", "--json", folder=folder).json
         assert [step["number"] for step in again["steps"]] == [1, 2]
 
+    def test_a_depth_half_a_step_away_is_another_number_on_the_stop(
+        self, bobplan: Bobplan, planned: tuple[Path, Any]
+    ) -> None:
+        """The sheet at the machine says 28.5 for cut 1; with a coarser stop 28 is planned, within half a step of that."""
+        folder, plan = planned
+        assert plan["steps"][0]["stop_mm"] == pytest.approx(28.5)
+        _set(folder, "depth_step = 0.5", "depth_step = 1")
+        again = bobplan("plan", "--json", folder=folder).json
+        assert len(again["steps"]) == 2
+        before = {(s["number"], s["counterweight"], s["dial_deg"], s["stop_mm"]) for s in plan["steps"]}
+        printed = {each[0] for each in before}
+        for step in again["steps"]:
+            same = (step["number"], step["counterweight"], step["dial_deg"], step["stop_mm"]) in before
+            assert same == (step["number"] in printed), step
+        assert again["steps"][0]["number"] not in printed
+
     def test_the_next_spins_cuts_have_numbers_of_their_own(
         self, bobplan: Bobplan, planned: tuple[Path, Any]
     ) -> None:

@@ -331,6 +331,22 @@ def test_at_a_terminal_it_asks_and_mends(
     assert _text(folder) == before + '\n[proof]\ndrill_line = { place = "throw 1", dial = 0 }\n'
 
 
+def test_cuts_entered_with_the_spin_are_asked_about_too(bobplan: Bobplan, example: Example) -> None:
+    folder = example("cross_plane_v8")
+    _unproved(folder)
+    assert bobplan("plan", folder=folder).code == 0
+    before = _text(folder)
+    typed = ("spin", "27.7", "214", "34.4", "33", "--cut-as-planned", "--yes")
+    ran = bobplan(*typed, folder=folder)
+    assert ran.code == 1
+    assert "nothing was entered" in ran.err
+    assert "--unproved" in ran.err
+    assert _text(folder) == before
+    assert bobplan(*typed, "--unproved", folder=folder).code == 0
+    data = tomllib.loads(_text(folder))
+    assert (data["proof"], len(data["cuts_made"]), len(data["spins"])) == ({"cut_unproved": True}, 2, 2)
+
+
 def test_a_later_proof_dates_only_what_it_tested(bobplan: Bobplan, example: Example) -> None:
     """The known mass was spun in May, the line scribed in June: eight settings, two days."""
     folder = example("cross_plane_v8")

@@ -25,7 +25,7 @@ Bobplan = Callable[..., Ran]
 
 COMMANDS = {
     "spin": ["spin", "880", "190", "690", "12", "--yes"],
-    "cut as planned": ["spin", "80", "190", "69", "12", "--yes", "--cut-as-planned"],
+    "cut as planned": ["spin", "80", "190", "69", "12", "--yes", "--cut-as-planned", "--unproved"],
     "done": ["done", "1", "--unproved", "--yes"],
     "undo": ["undo", "--yes"],
     "plan": ["plan"],

@@ -93,7 +93,7 @@ def tell(job: SimulatedJob, folder: Path, *, rounds: int = 2) -> Told:
 
 def _spin_after(path: Path, shown: tuple[float, float, float, float]) -> dict[str, Any]:
     """Enter all open cuts as planned and the spin; a plan that is withheld has no steps."""
-    plan: dict[str, Any] = checked("spin", path, *shown, "--cut-as-planned")
+    plan: dict[str, Any] = checked("spin", path, *shown, "--cut-as-planned", "--unproved")
     return plan
 
 
