@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -19,22 +18,12 @@ from planner.quantity import (
 )
 
 if TYPE_CHECKING:
+    from geometry_profiles.catalogue import GenericProfile
     from geometry_profiles.outline import Outline
+    from geometry_profiles.rims import RimForm
+    from geometry_profiles.tracing import Tracing
     from planner.rotor.weighing import WeighedCounterweight
 
-# what each shape needs (True) or may have (False), by option
-_SHAPES: dict[str, dict[str, bool]] = {
-    "fan": {"--outer-radius": True, "--half-angle": True, "--inner-radius": True},
-    "trimmed fan": {
-        "--outer-radius": True,
-        "--half-angle": True,
-        "--inner-radius": True,
-        "--half-width": True,
-    },
-    "half disc": {"--outer-radius": True, "--inner-radius": True, "--flat-offset": False},
-    "disc": {"--outer-radius": True, "--inner-radius": True},
-    "points": {"--points": True, "--inner-radius": True, "--rim-radius": False},
-}
 _PARAMETERS = {
     "--outer-radius": "outer_radius_mm",
     "--inner-radius": "inner_radius_mm",
@@ -42,11 +31,21 @@ _PARAMETERS = {
     "--half-width": "half_width_mm",
     "--flat-offset": "flat_offset_mm",
     "--rim-radius": "rim_radius_mm",
+    "--flank-angle": "flank_angle_deg",
+    "--points": "points_mm",
+    "--steps": "steps",
+    "--flats": "flats",
 }
+_OPTION = {name: option for option, name in _PARAMETERS.items()}
 
 
 def profile(
-    shape: Annotated[str, typer.Option(help="fan, 'trimmed fan', 'half disc', disc or points.")] = "fan",
+    shape: Annotated[
+        str | None,
+        typer.Option(
+            help="fan, 'trimmed fan', 'flanked fan', 'stepped fan', 'half disc', disc, 'trimmed disc' or points."
+        ),
+    ] = None,
     outer_radius: Annotated[
         str | None, typer.Option(help="Rim, from the shaft axis; bare numbers are mm ('3.5 in' reads too).")
     ] = None,
@@ -69,6 +68,50 @@ def profile(
     rim_radius: Annotated[
         str | None, typer.Option(help="Points: radius of the rim, where edges on it count as its arc.")
     ] = None,
+    flank_angle: Annotated[
+        str | None,
+        typer.Option(
+            help="Flanked fan: flank against the centre line; 0 is parallel, more than the half angle undercut."
+        ),
+    ] = None,
+    steps: Annotated[
+        str | None, typer.Option(help="Stepped fan: 'radius,half angle; ...' from the rim inward.")
+    ] = None,
+    flats: Annotated[
+        str | None, typer.Option(help="Trimmed disc: 'offset,angle; ...' of each flat, from the centre line.")
+    ] = None,
+    rim: Annotated[
+        str | None,
+        typer.Option(
+            help="Form of the rim: 'bevelled width=4 slope=45', 'tapered taper=3', 'rounded rounding=5', "
+            "'stepped plates=16:88,10:80'; front_width=, rear_width= and so on for one edge."
+        ),
+    ] = None,
+    listed: Annotated[bool, typer.Option("--list", help="List the generic profiles and stop.")] = False,
+    generic: Annotated[
+        str | None, typer.Option("--generic", help="A generic profile by its name (see --list).")
+    ] = None,
+    drawing: Annotated[
+        Path | None, typer.Option(help="Take the outline from a .dxf drawing or a .csv with points.")
+    ] = None,
+    units: Annotated[str | None, typer.Option(help="Unit of the drawing: mm, cm, m, in or ft.")] = None,
+    layer: Annotated[str | None, typer.Option(help="Layer of the drawing with the outline.")] = None,
+    origin: Annotated[
+        str | None, typer.Option(help="Where the drawing has the shaft axis, 'x,y' in its own units.")
+    ] = None,
+    centre_line: Annotated[
+        str | None, typer.Option(help="Direction of the centre line in the drawing, in degrees.")
+    ] = None,
+    seen_from: Annotated[
+        str, typer.Option(help="From which end of the crankshaft the drawing is seen: front or rear.")
+    ] = "front",
+    trace: Annotated[
+        Path | None,
+        typer.Option(
+            help="Fit a fan to measured points: a .csv with lines 'rim,x,y' and 'flank,x,y' from the shaft axis."
+        ),
+    ] = None,
+    dxf: Annotated[Path | None, typer.Option(help="Also write the outline to this .dxf file, in mm.")] = None,
     thickness: Annotated[str | None, typer.Option(help="Along the shaft.")] = None,
     density: Annotated[str, typer.Option(help="Bare numbers are g/cm3; forged steel is 7.85.")] = "7.85",
     plot: Annotated[Path | None, typer.Option(help="Also draw it to this file: .png, .svg or .pdf.")] = None,
@@ -86,11 +129,27 @@ def profile(
         "--flat-offset": flat_offset,
         "--points": points,
         "--rim-radius": rim_radius,
+        "--flank-angle": flank_angle,
+        "--steps": steps,
+        "--flats": flats,
     }
+    if listed:
+        _list(as_json)
+        return
     if plot is not None:
         from planner.present.drawings.profile import check_plot_file
 
         check_plot_file(plot)
+    if dxf is not None:
+        from planner.files import check_output
+
+        check_output(dxf, endings=(".dxf",), hint=f"for example `{dxf.stem or 'profile'}.dxf`")
+    typed = {name: value for name, value in given.items() if value is not None}
+    _check_sources(shape, typed, generic=generic, drawing=drawing, trace=trace)
+    known = None
+    if generic is not None:
+        known = _generic(generic)
+        thickness = f"{known.thickness_mm} mm" if thickness is None else thickness
     if thickness is None:
         raise InputError(
             "not given: --thickness; a mass needs the thickness along the shaft",
@@ -98,17 +157,37 @@ def profile(
         )
     thickness_mm = parse_length_mm(thickness, name="--thickness", above=0.0)
     density_g_per_cm3 = parse_density_g_per_cm3(density, name="--density", above=0.0)
-    outline = _outline(shape, {name: value for name, value in given.items() if value is not None})
+    tracing = None
+    if known is not None:
+        outline = known.outline()
+    elif drawing is not None:
+        outline = _drawn(drawing, typed, units, layer, origin, centre_line, seen_from)
+    elif trace is not None:
+        tracing = _traced(trace, typed)
+        outline = tracing.outline
+    else:
+        outline = _outline(shape or "fan", typed)
+    form = _rim(rim, outline, thickness_mm)
+    if form is None and known is not None and rim is None and abs(known.thickness_mm - thickness_mm) < 1e-9:
+        form = known.rim()
 
     from planner.rotor.weighing import weigh, weighing_work
 
-    weighed = weigh(outline, thickness_mm=thickness_mm, density_g_per_cm3=density_g_per_cm3)
+    weighed = weigh(outline, thickness_mm=thickness_mm, density_g_per_cm3=density_g_per_cm3, rim=form)
+    if dxf is not None:
+        from geometry_profiles.exchange import write_dxf
+
+        write_dxf(dxf, outline, notes=[f"{outline.name}, {thickness_mm:g} mm thick, drawn in mm"])
     if plot is not None:
         from planner.present.drawings.profile import save_profile
 
         save_profile(weighed, plot)
     if as_json:
         answer = _as_data(weighed)
+        if tracing is not None:
+            answer["tracing"] = _tracing_data(tracing)
+        if dxf is not None:
+            answer["dxf"] = str(dxf)
         if plot is not None:
             answer["plot"] = str(plot)
         if show_work:
@@ -117,12 +196,17 @@ def profile(
         return
     for line in _text(weighed):
         say(line)
+    if tracing is not None:
+        say("")
+        for line in _tracing_text(tracing):
+            say(line)
     if show_work:
         say("")
         for line in weighing_work(weighed):
             say(line)
-    if plot is not None:
-        say(f"\ndrawn to `{plot}`")
+    for file in (plot, dxf):
+        if file is not None:
+            say(f"\ndrawn to `{file}`")
 
 
 def _outline(shape: str, given: dict[str, str]) -> Outline:
@@ -133,14 +217,15 @@ def _outline(shape: str, given: dict[str, str]) -> Outline:
     InputError
         If the shape is unknown, an option is missing or does not belong to it, or the sizes can't be.
     """
-    from geometry_profiles import shapes
+    from geometry_profiles.catalogue import SHAPE_SIZES, outline_of
     from geometry_profiles.outline import OutlineError
 
     name = " ".join(shape.replace("-", " ").replace("_", " ").split()).casefold()
-    if name not in _SHAPES:
-        known = ", ".join(f"`{each}`" for each in _SHAPES)
+    if name not in SHAPE_SIZES:
+        known = ", ".join(f"`{each}`" for each in SHAPE_SIZES)
         raise InputError(f"given --shape `{shape}`; {known} are allowed", hint="use one of these names")
-    options = _SHAPES[name]
+    needs, may = SHAPE_SIZES[name]
+    options = {_OPTION[size]: size in needs for size in (*needs, *may)}
     strange = [option for option in given if option not in options]
     if strange:
         raise InputError(
@@ -155,22 +240,312 @@ def _outline(shape: str, given: dict[str, str]) -> Outline:
         )
     sizes: dict[str, Any] = {}
     for option, text in given.items():
-        if option == "--half-angle":
+        if option in ("--half-angle", "--flank-angle"):
             sizes[_PARAMETERS[option]] = parse_angle_deg(text, name=option)
-        elif option != "--points":
+        elif option in ("--steps", "--flats"):
+            sizes[_PARAMETERS[option]] = _pairs(text, option)
+        elif option == "--points":
+            sizes[_PARAMETERS[option]] = _corners(text)
+        else:
             sizes[_PARAMETERS[option]] = parse_length_mm(text, name=option)
     try:
-        if name == "points":
-            return shapes.points(_corners(given["--points"]), **sizes)
-        makers: dict[str, Callable[..., Outline]] = {
-            "fan": shapes.fan,
-            "trimmed fan": shapes.trimmed_fan,
-            "half disc": shapes.half_disc,
-            "disc": shapes.disc,
-        }
-        return makers[name](**sizes)
+        return outline_of(name, sizes)
     except OutlineError as error:
         raise InputError(str(error), hint="measure again from the shaft axis, in the units typed") from error
+
+
+def _pairs(text: str, option: str) -> list[tuple[float, float]]:
+    """Return the pairs of ``length,angle; ...`` [mm, deg] (InputError where one is not a length and an angle)."""
+    pairs = []
+    for index, pair in enumerate(filter(str.strip, text.split(";")), start=1):
+        parts = [part.strip() for part in pair.split(",")]
+        if len(parts) != 2:
+            raise InputError(
+                f"given `{pair.strip()}` as number {index} of {option}; a length and an angle with a comma are allowed",
+                hint=f"for example {option} '60,48'",
+            )
+        where = f"{option}, number {index}"
+        pairs.append((parse_length_mm(parts[0], name=where), parse_angle_deg(parts[1], name=where)))
+    return pairs
+
+
+def _check_sources(
+    shape: str | None,
+    typed: dict[str, str],
+    *,
+    generic: str | None,
+    drawing: Path | None,
+    trace: Path | None,
+) -> None:
+    """Refuse two ways of saying one outline."""
+    ways = [
+        name
+        for name, value in (
+            ("--generic", generic),
+            ("--drawing", drawing),
+            ("--trace", trace),
+            ("--shape", shape),
+        )
+        if value is not None
+    ]
+    if len(ways) > 1:
+        raise InputError(
+            f"given {' and '.join(ways)}; an outline comes from one of them", hint="leave the others out"
+        )
+    allowed = {
+        "--generic": (),
+        "--drawing": ("--inner-radius", "--rim-radius"),
+        "--trace": ("--inner-radius",),
+    }.get(ways[0] if ways else "")
+    strange = [] if allowed is None else [option for option in typed if option not in allowed]
+    if strange:
+        raise InputError(
+            f"given {', '.join(strange)} with {ways[0]}, which says the outline itself",
+            hint=f"with it go {', '.join(allowed)}" if allowed else "leave them out",
+        )
+
+
+def _list(as_json: bool) -> None:
+    """Print the generic profiles."""
+    from geometry_profiles.catalogue import generic_profiles
+    from planner.rotor.weighing import weigh
+
+    rows = []
+    for each in generic_profiles().values():
+        weighed = weigh(
+            each.outline(), thickness_mm=each.thickness_mm, density_g_per_cm3=7.85, rim=each.rim()
+        )
+        rows.append((each, weighed))
+    if as_json:
+        say_json(
+            {
+                "profiles": [
+                    {
+                        "name": each.name,
+                        "words": each.words,
+                        "shape": each.shape,
+                        "rim": each.rim_form or "plain",
+                        "thickness_mm": each.thickness_mm,
+                        "mass_g": weighed.mass_g,
+                        "unbalance_gmm": abs(weighed.unbalance_gmm),
+                    }
+                    for each, weighed in rows
+                ]
+            }
+        )
+        return
+    say("Generic profiles (invented sizes of no engine in particular; steel, 7.85 g/cm3):")
+    wide = max(len(each.name) for each, _ in rows)
+    for each, weighed in rows:
+        say(
+            f"  {each.name:<{wide}}  {weighed.mass_g:6.0f} g  {abs(weighed.unbalance_gmm):6.0f} g*mm  {each.words}"
+        )
+    say(
+        "`bobplan profile --generic NAME` weighs one, `--plot FILE` draws it, `--dxf FILE` writes it as a drawing;"
+    )
+    say('in a job file: outline = { shape = "generic", profile = "NAME" }')
+
+
+def _generic(name: str) -> GenericProfile:
+    from geometry_profiles.catalogue import generic_profiles
+
+    found = generic_profiles()
+    plain = " ".join(name.replace("_", " ").replace("-", " ").casefold().split())
+    if plain not in found:
+        raise InputError(f"there is no generic profile `{name}`", hint=f"there are: {', '.join(found)}")
+    return found[plain]
+
+
+def _drawn(
+    file: Path,
+    typed: dict[str, str],
+    units: str | None,
+    layer: str | None,
+    origin: str | None,
+    centre_line: str | None,
+    seen_from: str,
+) -> Outline:
+    """Return the outline of a drawing or of a list of points."""
+    from geometry_profiles import shapes
+    from geometry_profiles.exchange import (
+        MM_PER,
+        DrawingFrame,
+        greatest_rim_mm,
+        read_dxf_ring,
+        read_points_csv,
+    )
+    from geometry_profiles.outline import OutlineError
+
+    if "--inner-radius" not in typed:
+        raise InputError(
+            "not given: --inner-radius; a drawing does not say where the crankshaft's body begins",
+            hint="for example --inner-radius 36",
+        )
+    if seen_from not in ("front", "rear"):
+        raise InputError(f"given --seen-from `{seen_from}`; front or rear is allowed")
+    try:
+        x, y = (float(part) for part in (origin or "0,0").split(","))
+    except ValueError:
+        raise InputError(
+            f"given --origin `{origin}`; two numbers with a comma are allowed", hint="for example '120,80'"
+        ) from None
+    frame = DrawingFrame(
+        origin=(x, y),
+        centre_line_deg=0.0 if centre_line is None else parse_angle_deg(centre_line, name="--centre-line"),
+        seen_from_rear=seen_from == "rear",
+    )
+    try:
+        if file.suffix.lower() == ".csv":
+            unit = units or "mm"
+            per = MM_PER.get(unit, 1.0)
+            points = tuple(
+                frame.inward((px / per, py / per), mm_per_unit=per)
+                for px, py in read_points_csv(file, units=unit)
+            )
+        elif file.suffix.lower() == ".dxf":
+            points = read_dxf_ring(file, units=units, layer=layer, frame=frame).points_mm
+        else:
+            raise InputError(f"given --drawing `{file}`; a .dxf drawing or a .csv with points is allowed")
+        rim = typed.get("--rim-radius")
+        radius = greatest_rim_mm(points) if rim is None else parse_length_mm(rim, name="--rim-radius")
+        inner = parse_length_mm(typed["--inner-radius"], name="--inner-radius")
+        return shapes.points(points, inner_radius_mm=inner, rim_radius_mm=radius)
+    except OutlineError as error:
+        raise InputError(
+            str(error), hint="mend the drawing, or say unit, layer, origin and centre line"
+        ) from error
+
+
+def _traced(file: Path, typed: dict[str, str]) -> Tracing:
+    """Return the fan fitted to the points of a file."""
+    from geometry_profiles.outline import OutlineError
+    from geometry_profiles.tracing import trace_fan
+    from planner.files import read_bytes
+
+    inner = parse_length_mm(typed.get("--inner-radius", "0"), name="--inner-radius")
+    try:
+        text = read_bytes(file, greatest_bytes=1_000_000).decode("utf-8-sig")
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"`{file}` can't be read: {reason}", hint="check its name") from None
+    points: dict[str, list[tuple[float, float]]] = {"rim": [], "flank": []}
+    for number, line in enumerate(text.splitlines(), start=1):
+        plain = line.strip()
+        if not plain or plain.startswith("#"):
+            continue
+        parts = [part.strip() for part in plain.replace(";", ",").split(",")]
+        if parts[0].lower() in ("kind", "on", "what"):
+            continue
+        if len(parts) != 3 or parts[0].lower() not in points:
+            raise InputError(
+                f"`{file}`, line {number}: `{plain[:60]}` can't be read as a measured point",
+                hint="write `rim, x, y` or `flank, x, y`, measured from the shaft axis",
+            )
+        x, y = (parse_length_mm(part, name=f"`{file}`, line {number}") for part in parts[1:])
+        points[parts[0].lower()].append((x, y))
+    try:
+        return trace_fan(points["rim"], points["flank"], inner_radius_mm=inner)
+    except OutlineError as error:
+        raise InputError(
+            str(error), hint="measure a few points on the rim and two or more on either flank"
+        ) from error
+
+
+def _rim(text: str | None, outline: Outline, thickness_mm: float) -> RimForm | None:
+    """Return the form of the rim that a text like ``bevelled width=4 slope=45`` says; None when nothing is said."""
+    if text is None:
+        return None
+    from geometry_profiles.catalogue import RIM_SIZES, rim_of
+    from geometry_profiles.outline import OutlineError
+
+    form, *words = text.replace(",", " , ").split() if "plates" not in text else text.split()
+    form = form.casefold()
+    if form not in RIM_SIZES:
+        raise InputError(
+            f"given --rim `{form}`; {', '.join(RIM_SIZES)} are allowed",
+            hint="for example --rim 'bevelled width=4 slope=45'",
+        )
+    needs, may = RIM_SIZES[form]
+    names = {name.rsplit("_", 1)[0] if name != "plates" else name: name for name in (*needs, *may)}
+    sizes: dict[str, Any] = {}
+    for word in words:
+        if word == ",":
+            continue
+        key, _, value = word.partition("=")
+        if key not in names or not value:
+            raise InputError(
+                f"given `{word}` for a {form} rim; its sizes are {', '.join(f'{name}=' for name in names)}",
+                hint="for example --rim 'bevelled width=4 slope=45'",
+            )
+        where = f"--rim, {key}"
+        if key == "plates":
+            sizes["plates"] = [
+                tuple(parse_length_mm(part, name=where) for part in plate.split(":"))
+                for plate in value.split(",")
+            ]
+            if any(len(plate) != 2 for plate in sizes["plates"]):
+                raise InputError(
+                    f"given `{value}`; plates are thickness:radius with commas between",
+                    hint="for example plates=16:88,10:80",
+                )
+        elif names[key].endswith("_deg"):
+            sizes[names[key]] = parse_angle_deg(value, name=where)
+        else:
+            sizes[names[key]] = parse_length_mm(value, name=where)
+    missing = [name for name in needs if name not in sizes]
+    if missing:
+        raise InputError(f"a {form} rim needs {', '.join(missing)}", hint="see --help")
+    if outline.rim_radius_mm is None:
+        raise InputError("this outline has no rim to form", hint="give --rim-radius")
+    try:
+        return rim_of(form, sizes, outer_radius_mm=outline.rim_radius_mm, thickness_mm=thickness_mm)
+    except OutlineError as error:
+        raise InputError(str(error), hint="measure again") from error
+
+
+def _tracing_data(tracing: Tracing) -> dict[str, Any]:
+    return {
+        "flanks": tracing.flanks,
+        "rim_radius_mm": tracing.rim_radius_mm,
+        "half_angle_deg": tracing.half_angle_deg,
+        "flank_angle_deg": tracing.flank_angle_deg,
+        "centre_line_deg": tracing.centre_line_deg,
+        "rim_radius_error_mm": tracing.rim_radius_error_mm,
+        "half_angle_error_deg": tracing.half_angle_error_deg,
+        "centre_line_error_deg": tracing.centre_line_error_deg,
+        "rms_mm": tracing.rms_mm,
+        "points": [
+            {"on": point.kind, "x_mm": point.x_mm, "y_mm": point.y_mm, "off_mm": point.off_mm}
+            for point in tracing.points
+        ],
+    }
+
+
+def _tracing_text(tracing: Tracing) -> list[str]:
+    """Return how well a traced fan fits, and what to write into a job file."""
+
+    def give(error: float | None, unit: str) -> str:
+        return "" if error is None else f" +- {error:.2f} {unit}"
+
+    worst = tracing.worst
+    outline = (
+        f'outline = {{ shape = "fan", outer_radius = {tracing.rim_radius_mm:.2f}, half_angle = '
+        f"{tracing.half_angle_deg:.2f}, inner_radius = {tracing.outline.inner_radius_mm:g} }}"
+        if tracing.flanks == "radial"
+        else f'outline = {{ shape = "flanked fan", outer_radius = {tracing.rim_radius_mm:.2f}, half_angle = '
+        f"{tracing.half_angle_deg:.2f}, flank_angle = {tracing.flank_angle_deg:.2f}, inner_radius = "
+        f"{tracing.outline.inner_radius_mm:g} }}"
+    )
+    return [
+        f"traced from {len(tracing.points)} points, {tracing.flanks} flanks:",
+        f"  rim radius   {tracing.rim_radius_mm:.2f} mm{give(tracing.rim_radius_error_mm, 'mm')}",
+        f"  half angle   {tracing.half_angle_deg:.2f} degrees{give(tracing.half_angle_error_deg, 'degrees')}",
+        f"  centre line  at {tracing.centre_line_deg % 360.0:.2f} degrees of the measuring axes"
+        f"{give(tracing.centre_line_error_deg, 'degrees')}",
+        f"  the points lie {tracing.rms_mm:.2f} mm off it (root mean square), at most {abs(worst.off_mm):.2f} mm, at "
+        f"({worst.x_mm:g}, {worst.y_mm:g}) on the {worst.kind}",
+        f"  in a job file: {outline}",
+    ]
 
 
 def _corners(text: str) -> list[tuple[float, float]]:
@@ -196,9 +571,10 @@ def _corners(text: str) -> list[tuple[float, float]]:
 
 def _as_data(weighed: WeighedCounterweight) -> dict[str, Any]:
     """Return the answer as plain data."""
-    area, outline = weighed.area, weighed.outline
+    area, outline, body = weighed.area, weighed.outline, weighed.body
     return {
         "shape": outline.name,
+        "rim": "plain" if weighed.rim is None else weighed.rim.name,
         "rim_radius_mm": outline.rim_radius_mm,
         "inner_radius_mm": outline.inner_radius_mm,
         "thickness_mm": weighed.thickness_mm,
@@ -206,9 +582,10 @@ def _as_data(weighed: WeighedCounterweight) -> dict[str, Any]:
         "area_mm2": area.area_mm2,
         "volume_mm3": weighed.volume_mm3,
         "mass_g": weighed.mass_g,
-        "centroid_radius_mm": area.centroid_radius_mm,
-        "centroid_x_mm": area.centroid_x_mm,
-        "centroid_y_mm": area.centroid_y_mm,
+        "centroid_radius_mm": body.centroid_radius_mm,
+        "centroid_x_mm": weighed.centroid_mm.real,
+        "centroid_y_mm": weighed.centroid_mm.imag,
+        "from_middle_mm": weighed.from_middle_mm,
         "unbalance_gmm": abs(weighed.unbalance_gmm),
         "unbalance_ozin": from_gmm(abs(weighed.unbalance_gmm), "oz*in"),
         "second_moment_x_mm4": area.second_moment_x_mm4,
@@ -227,7 +604,7 @@ def _text(weighed: WeighedCounterweight) -> list[str]:
         ("area", f"{area.area_mm2:.1f} mm2", ""),
         ("volume", f"{weighed.volume_mm3 / 1000.0:.2f} cm3", ""),
         ("mass", f"{weighed.mass_g:.1f} g", f"{from_g(weighed.mass_g, 'lb'):.3f} lb"),
-        ("centroid", f"{area.centroid_radius_mm:.2f} mm from the shaft axis", ""),
+        ("centroid", f"{abs(weighed.centroid_mm):.2f} mm from the shaft axis", ""),
         ("unbalance", f"{amount_gmm:.0f} g*mm", f"{from_gmm(amount_gmm, 'oz*in'):.2f} oz*in"),
         ("second moment, y^2", f"{area.second_moment_x_mm4:.5g} mm4", "about the centre line"),
         ("second moment, x^2", f"{area.second_moment_y_mm4:.5g} mm4", "about the line across it"),
@@ -237,10 +614,12 @@ def _text(weighed: WeighedCounterweight) -> list[str]:
     inside = (
         f", outside the inner radius of {outline.inner_radius_mm:g} mm" if outline.inner_radius_mm > 0 else ""
     )
+    rim = "" if weighed.rim is None else f", {weighed.rim.name} rim"
+    left_out = "holes, fillets and chamfers" if weighed.rim is None else "holes and fillets"
     return [
-        f"{outline.name}, {weighed.thickness_mm:g} mm thick, density {weighed.density_g_per_cm3:g} g/cm3{inside}",
+        f"{outline.name}{rim}, {weighed.thickness_mm:g} mm thick, density {weighed.density_g_per_cm3:g} g/cm3{inside}",
         "",
         *(f"{name:<20}{value}{f'   ({also})' if also else ''}" for name, value, also in rows),
         "",
-        "holes, fillets and chamfers left out; the unbalance is what this counterweight alone makes",
+        f"{left_out} left out; the unbalance is what this counterweight alone makes",
     ]

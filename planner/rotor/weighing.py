@@ -6,13 +6,15 @@ import math
 from dataclasses import dataclass
 
 from geometry_profiles.area_properties import AreaProperties, area_properties
+from geometry_profiles.body_properties import BodyProperties, body_properties
 from geometry_profiles.outline import Outline
+from geometry_profiles.rims import RimForm
 from planner.errors import InputError
 
 
 @dataclass(frozen=True, kw_only=True)
 class WeighedCounterweight:
-    """A plate of one thickness: what it weighs outside its inner radius and what it does to the balance.
+    """What a counterweight weighs outside its inner radius and what it does to the balance.
 
     Attributes
     ----------
@@ -24,17 +26,28 @@ class WeighedCounterweight:
         Of its metal [g/cm3].
     area : AreaProperties
         Of the outline, exact [mm].
+    body : BodyProperties
+        Of the whole body, its rim's form taken off [mm].
+    rim : RimForm or None
+        The form of its rim; None: plain.
     """
 
     outline: Outline
     thickness_mm: float
     density_g_per_cm3: float
     area: AreaProperties
+    body: BodyProperties
+    rim: RimForm | None = None
 
     @property
     def volume_mm3(self) -> float:
-        """Area times thickness [mm3]."""
-        return self.area.area_mm2 * self.thickness_mm
+        """Area times thickness, less what the rim's form takes off [mm3]."""
+        return self.body.volume_mm3
+
+    @property
+    def centroid_mm(self) -> complex:
+        """Centroid in the outline's own frame, x + iy [mm]."""
+        return complex(self.body.first_moment_x_mm4, self.body.first_moment_y_mm4) / self.body.volume_mm3
 
     @property
     def mass_g(self) -> float:
@@ -44,16 +57,25 @@ class WeighedCounterweight:
     @property
     def unbalance_gmm(self) -> complex:
         """First moment of its mass about the shaft axis, in the outline's own frame [g*mm]."""
-        first = complex(self.area.first_moment_x_mm3, self.area.first_moment_y_mm3)
-        return first * self.thickness_mm * self.density_g_per_cm3 / 1000.0
+        first = complex(self.body.first_moment_x_mm4, self.body.first_moment_y_mm4)
+        return first * self.density_g_per_cm3 / 1000.0
+
+    @property
+    def from_middle_mm(self) -> float:
+        """Where its unbalance acts along the shaft, from the middle plane [mm]."""
+        first = complex(self.body.first_moment_x_mm4, self.body.first_moment_y_mm4)
+        along = complex(self.body.moment_xs_mm5, self.body.moment_ys_mm5)
+        return (along * first.conjugate()).real / abs(first) ** 2 if abs(first) > 0.0 else 0.0
 
     @property
     def polar_mass_moment_gmm2(self) -> float:
         """Moment of inertia of its mass about the shaft axis [g*mm2]."""
-        return self.area.polar_moment_mm4 * self.thickness_mm * self.density_g_per_cm3 / 1000.0
+        return self.body.polar_moment_mm5 * self.density_g_per_cm3 / 1000.0
 
 
-def weigh(outline: Outline, *, thickness_mm: float, density_g_per_cm3: float) -> WeighedCounterweight:
+def weigh(
+    outline: Outline, *, thickness_mm: float, density_g_per_cm3: float, rim: RimForm | None = None
+) -> WeighedCounterweight:
     """Return a counterweight weighed outside its inner radius, holes and fillets left out.
 
     Parameters
@@ -64,6 +86,8 @@ def weigh(outline: Outline, *, thickness_mm: float, density_g_per_cm3: float) ->
         Along the shaft [mm].
     density_g_per_cm3 : float
         Of its metal [g/cm3].
+    rim : RimForm, optional
+        The form of its rim; plain when left out.
 
     Raises
     ------
@@ -81,6 +105,8 @@ def weigh(outline: Outline, *, thickness_mm: float, density_g_per_cm3: float) ->
         thickness_mm=thickness_mm,
         density_g_per_cm3=density_g_per_cm3,
         area=area_properties(outline),
+        body=body_properties(outline, thickness_mm=thickness_mm, rim=rim),
+        rim=rim,
     )
 
 
@@ -102,9 +128,15 @@ def weighing_work(weighed: WeighedCounterweight) -> tuple[str, ...]:
             f"{area.centroid_x_mm:.3f} mm",
         ]
     thickness, density = weighed.thickness_mm, weighed.density_g_per_cm3
+    plain = area.area_mm2 * thickness
+    lines.append(f"volume: {area.area_mm2:.2f} * {thickness:g} = {plain:.1f} mm3")
+    if weighed.rim is not None:
+        lines.append(
+            f"{weighed.rim.name} rim, area within the rim's radius summed along the shaft: {plain:.1f} "
+            f"{weighed.volume_mm3 - plain:+.1f} = {weighed.volume_mm3:.1f} mm3"
+        )
     lines += [
-        f"volume: {area.area_mm2:.2f} * {thickness:g} = {weighed.volume_mm3:.1f} mm3",
         f"mass: {weighed.volume_mm3:.1f} * {density:g} / 1000 = {weighed.mass_g:.2f} g",
-        f"unbalance: {weighed.mass_g:.2f} * {area.centroid_radius_mm:.3f} = {abs(weighed.unbalance_gmm):.1f} g*mm",
+        f"unbalance: {weighed.mass_g:.2f} * {abs(weighed.centroid_mm):.3f} = {abs(weighed.unbalance_gmm):.1f} g*mm",
     ]
     return tuple(lines)

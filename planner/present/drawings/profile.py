@@ -41,7 +41,7 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
         from matplotlib.figure import Figure
 
         ax = Figure(figsize=FIGURE_SIZE_IN, layout="constrained").add_subplot()
-    outline, area = weighed.outline, weighed.area
+    outline = weighed.outline
     look = style.OUTLINE
     ax.add_patch(
         Polygon(
@@ -54,6 +54,8 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
             gid="outline",
         )
     )
+    if weighed.rim is not None:
+        _draw_rim(ax, weighed)
     if outline.inner_radius_mm > 0.0:
         # White, because what lies inside belongs to the crankshaft's body and is not weighed.
         ax.add_patch(
@@ -72,13 +74,13 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
         [0.0], [0.0], "+", color=style.INK, markersize=14, linestyle="none", label="shaft axis", gid="shaft"
     )
     ax.plot(
-        [area.centroid_x_mm],
-        [area.centroid_y_mm],
+        [weighed.centroid_mm.real],
+        [weighed.centroid_mm.imag],
         "o",
         color=style.UNBALANCE.edge,
         markersize=7,
         linestyle="none",
-        label=f"centroid, radius {area.centroid_radius_mm:.2f} mm",
+        label=f"centroid, radius {abs(weighed.centroid_mm):.2f} mm",
         gid="centroid",
     )
     reach_mm = 1.08 * max(outline.greatest_radius_mm, *(math.hypot(x, y) for x, y in outline.boundary_mm))
@@ -103,6 +105,51 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
     )
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=2, fontsize=style.TEXT_PT, frameon=False)
     return ax
+
+
+def _draw_rim(ax: Axes, weighed: WeighedCounterweight) -> None:
+    """Draw where the rim ends at the faces, and its section across the thickness beside the outline, to scale."""
+    from matplotlib.patches import Polygon
+
+    rim, outline = weighed.rim, weighed.outline
+    assert rim is not None
+    faces = {round(rim.pieces[0].from_radius_mm, 6), round(rim.pieces[-1].to_radius_mm, 6)}
+    faces |= {
+        round(radius, 6) for piece in rim.pieces for radius in (piece.from_radius_mm, piece.to_radius_mm)
+    }
+    for radius in sorted(faces):
+        if abs(radius - outline.greatest_radius_mm) < 1e-6:
+            continue
+        for start, end in outline.rim_arcs_deg:
+            turns = [math.radians(start + (end - start) * k / 60) for k in range(61)]
+            ax.plot(
+                [radius * math.cos(t) for t in turns],
+                [radius * math.sin(t) for t in turns],
+                color=style.OUTLINE.edge,
+                linewidth=0.6,
+                gid="edge of the rim",
+            )
+    # the section: the thickness to the right of the outline, the radius as it is
+    left = 1.12 * rim.greatest_radius_mm + 0.5 * rim.thickness_mm
+    points = []
+    for piece in rim.pieces:
+        count = 12 if piece.rounding_mm else 1
+        for k in range(count + 1):
+            s = piece.from_mm + (piece.to_mm - piece.from_mm) * k / count
+            points.append((left + s, float(piece.radius_mm(s))))
+    low = outline.inner_radius_mm
+    ring = [(left + rim.breaks_mm[0], low), *points, (left + rim.breaks_mm[-1], low)]
+    ax.add_patch(
+        Polygon(
+            ring,
+            closed=True,
+            edgecolor=style.OUTLINE.edge,
+            facecolor=style.OUTLINE.face,
+            linewidth=style.OUTLINE.width_pt,
+            label=f"{rim.name} rim, section: front left, rear right",
+            gid="rim section",
+        )
+    )
 
 
 def check_plot_file(file: Path) -> None:
