@@ -97,6 +97,15 @@ def plan(
         bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
     ] = False,
     anyway: AnywayOption = False,
+    dxf: Annotated[
+        Path | None,
+        typer.Option(
+            "--dxf",
+            metavar="FOLDER",
+            help="Write a DXF drawing per counterweight into this folder, the planned cuts on a layer of their own.",
+            show_default=False,
+        ),
+    ] = None,
     csv: Annotated[
         Path | None,
         typer.Option(
@@ -145,6 +154,7 @@ def plan(
             "--close-enough": close_enough is not None,
             "--only": bool(only),
             "--anyway": anyway,
+            "--dxf": dxf is not None,
         }
         given = [name for name, said in options.items() if said]
         if given:
@@ -212,6 +222,11 @@ def plan(
     if wished:
         answer = dataclasses.replace(answer, what_if=(*answer.what_if, stored))
     show_plan(answer, as_json=as_json, show_work=show_work, plot=plot)
+    if dxf is not None:
+        from planner.present.drawings.dxf import write_plan_dxf
+
+        for path in write_plan_dxf(answer, dxf):
+            note(f"drawn: {path}")
     leave(exit_code(answer))
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
+from geometry_profiles.exchange import DrawingFrame
 from geometry_profiles.outline import Outline
 from geometry_profiles.rims import RimForm, cylindrical
 from planner.frames import ShaftAngle
@@ -76,6 +77,7 @@ class Counterweight:
     ``rim`` is the form of its rim across the thickness, None for a plain one.  New rim holes are drilled where
     ``rim_rows_mm`` says, places from the middle plane toward the rear [mm]; tilted by ``rim_hole_tilt_deg``.  ``mark`` names
     what distances along the rim are measured from, and its angle [deg] of the crankshaft frame; None: the centre line.
+    ``drawn_in`` is where the drawing that its outline came from has shaft axis and centre line, and its unit.
     """
 
     name: str
@@ -92,6 +94,7 @@ class Counterweight:
     rim_rows_mm: tuple[float, ...] = (0.0,)
     rim_hole_tilt_deg: float = 0.0
     mark: tuple[str, float] | None = None
+    drawn_in: tuple[DrawingFrame, str] | None = None
 
     def rim_form(self) -> RimForm:
         """Return the form of the rim, a plain one too (ValueError where there is no rim)."""

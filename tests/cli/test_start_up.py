@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-HEAVY = ("scipy", "matplotlib", "shapely", "tomlkit", "pint", "rich", "tomllib")
+HEAVY = ("ezdxf", "scipy", "matplotlib", "shapely", "tomlkit", "pint", "rich", "tomllib")
 
 
 @pytest.mark.parametrize(

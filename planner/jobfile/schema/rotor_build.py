@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from geometry_profiles.exchange import MM_PER
+from geometry_profiles.exchange import MM_PER, DrawingFrame
 from planner.cuts.cut import Shop
 from planner.errors import InputError
 from planner.frames import ShaftAngle
@@ -196,6 +196,7 @@ def _counterweight(
         rim_rows_mm=_rows(sections, entry, each.index),
         rim_hole_tilt_deg=entry.rim_hole_tilt_deg,
         mark=mark,
+        drawn_in=_drawn_in(entry.outline),
     )
     for index in range(len(existing)):
         check_existing(sections, counterweight, index, location=(each.index, "existing", index), notes=notes)
@@ -264,11 +265,33 @@ def _generic(name: str) -> GenericProfile:
     return found[plain]
 
 
+def _frame(outline: OutlineSection) -> DrawingFrame:
+    """Return where a drawing has shaft axis and centre line (OutlineError when that can't be)."""
+    from geometry_profiles.outline import OutlineError
+
+    origin = outline.origin or [0.0, 0.0]
+    if len(origin) != 2:
+        raise OutlineError(
+            f"origin is {origin}, two numbers are wanted: where the drawing has the shaft axis"
+        )
+    return DrawingFrame(
+        origin=(origin[0], origin[1]),
+        centre_line_deg=outline.centre_line_deg or 0.0,
+        seen_from_rear=outline.seen_from == "rear",
+    )
+
+
+def _drawn_in(outline: OutlineSection) -> tuple[DrawingFrame, str] | None:
+    """Return the frame and the unit in which a plan lies over the drawing that an outline came from."""
+    if outline.shape != "drawing":
+        return None
+    return _frame(outline), outline.units if outline.units in MM_PER else "mm"
+
+
 def _from_drawing(sections: Sections, outline: OutlineSection) -> Outline:
     """Return an outline from a DXF or CSV file beside the file that names it, within the folders that a job may use."""
     from geometry_profiles import shapes
     from geometry_profiles.exchange import (
-        DrawingFrame,
         greatest_rim_mm,
         read_dxf_ring,
         read_points_csv,
@@ -285,16 +308,7 @@ def _from_drawing(sections: Sections, outline: OutlineSection) -> Outline:
             f"`{name}` is outside the job's folder and no shop folder has it; put it beside the job, or state its folder "
             "(see README, shop folders)"
         )
-    origin = outline.origin or [0.0, 0.0]
-    if len(origin) != 2:
-        raise OutlineError(
-            f"origin is {origin}, two numbers are wanted: where the drawing has the shaft axis"
-        )
-    frame = DrawingFrame(
-        origin=(origin[0], origin[1]),
-        centre_line_deg=outline.centre_line_deg or 0.0,
-        seen_from_rear=outline.seen_from == "rear",
-    )
+    frame = _frame(outline)
     if file.suffix.lower() == ".csv":
         unit = outline.units or sections.units("counterweights").length
         points = tuple(

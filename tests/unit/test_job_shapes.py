@@ -1,0 +1,209 @@
+"""Outlines, rims, rows and marks as a job file says them; what can't be is refused at its key."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from geometry_profiles import shapes
+from geometry_profiles.area_properties import area_properties
+from geometry_profiles.exchange import DrawingFrame, write_dxf
+from planner.cuts.cut import Cut
+from planner.errors import FileFaultsError
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.jobfile.render import cut_pairs
+
+HEAD = """
+format = 1
+[planes]
+left = 40
+right = 480
+[crankshaft]
+mass = "24 kg"
+bearing_1_z = 0
+bearing_2_z = 520
+[[throws]]
+name = "1"
+angle = 0
+z = 95
+radius = 44
+rods = 2
+[machine]
+angle_direction = "ccw"
+viewed_from = "front"
+angle_zero = 0
+angle_marks = "heavy spot"
+[[counterweights]]
+name = "A"
+z = 52
+angle = 180
+thickness = 24
+"""
+FAN = 'outline = { shape = "fan", outer_radius = 88, half_angle = 58, inner_radius = 36 }\n'
+
+
+def load(text: str, folder: Path) -> Job:
+    path = folder / "job.toml"
+    path.write_text(HEAD + text, encoding="utf-8")
+    return load_job(path)
+
+
+@pytest.mark.parametrize(
+    ("outline", "area_mm2"),
+    [
+        (
+            '{ shape = "flanked fan", outer_radius = 88, half_angle = 58, flank_angle = 58, inner_radius = 36 }',
+            6527.3,
+        ),
+        (
+            '{ shape = "stepped fan", outer_radius = 88, half_angle = 58, inner_radius = 36, steps = [ { radius = 60, '
+            "half_angle = 40 } ] }",
+            5804.0,
+        ),
+        (
+            '{ shape = "trimmed_disc", outer_radius = 88, inner_radius = 36, flats = [ { offset = 70, angle = 0 } ] }',
+            18949.0,
+        ),
+        ('{ shape = "generic", profile = "fan_88" }', 6527.3),
+    ],
+)
+def test_outlines_by_name(outline: str, area_mm2: float, tmp_path: Path) -> None:
+    job = load(f"outline = {outline}\n", tmp_path)
+    area = area_properties(job.crankshaft.counterweights[0].outline).area_mm2
+    assert area == pytest.approx(area_mm2, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("rim", "at", "radius"),
+    [
+        ('{ form = "bevelled", width = 4, slope = 45 }', -12.0, 84.0),
+        ('{ form = "bevelled", rear_width = "1/8 in", rear_slope = 45 }', 12.0, 88.0 - 25.4 / 8),
+        ('{ form = "tapered", taper = 5 }', 12.0, 89.0499),
+        ('{ form = "rounded", rounding = 5 }', 12.0, 83.0),
+        (
+            '{ form = "stepped", plates = [ { thickness = 14, outer_radius = 88 }, { thickness = 10, '
+            "outer_radius = 80 } ] }",
+            8.0,
+            80.0,
+        ),
+    ],
+)
+def test_rims(rim: str, at: float, radius: float, tmp_path: Path) -> None:
+    job = load(
+        f'{FAN}rim = {rim}\nrim_rows = [6, -6]\nrim_hole_tilt = 3\nmark = {{ name = "keyway", angle = 12 }}\n',
+        tmp_path,
+    )
+    counterweight = job.crankshaft.counterweights[0]
+    assert counterweight.rim is not None
+    assert counterweight.rim.radius_mm(at) == pytest.approx(radius, abs=1e-3)
+    assert counterweight.rim_rows_mm == (-6.0, 6.0)
+    assert counterweight.rim_hole_tilt_deg == 3.0
+    assert counterweight.mark == ("keyway", 12.0)
+
+
+def test_a_generic_profile_brings_its_rim(tmp_path: Path) -> None:
+    job = load('outline = { shape = "generic", profile = "fan 88 bevelled" }\n', tmp_path)
+    rim = job.crankshaft.counterweights[0].rim
+    assert rim is not None
+    assert rim.name == "bevelled"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            FAN + 'rim = { form = "bevelled", width = 13, slope = 45 }',
+            r'counterweights\[1\] "A".rim.*at most the thickness',
+        ),
+        (
+            FAN + 'rim = { form = "bevelled", taper = 3 }',
+            r"rim.taper.*a bevelled rim has no taper; its keys are width",
+        ),
+        (FAN + 'rim = { form = "tapered" }', r"rim.taper.*must be said, for a tapered rim"),
+        (FAN + 'rim = { form = "wavy" }', r"rim.form"),
+        (
+            FAN + 'rim = { form = "bevelled", width = 12, slope = 79 }',
+            r"rim.*comes down to radius 26.27 mm, more than the inner radius 36",
+        ),
+        (FAN + "rim_rows = []", r"rim_rows.*at least one row"),
+        (FAN + "rim_rows = [0, 13]", r"rim_rows.*inside the thickness: less than 12"),
+        (FAN + "rim_hole_tilt = 45", r"rim_hole_tilt"),
+        (
+            'outline = { shape = "generic", profile = "star" }',
+            r"no generic profile `star`; there are disc 100",
+        ),
+        ('outline = { shape = "drawing", file = "no.dxf", inner_radius = 36 }', r"no.dxf.*can't be read"),
+        (
+            'outline = { shape = "drawing", file = "/etc/passwd", inner_radius = 36 }',
+            r"outside the job's folder",
+        ),
+        (
+            'outline = { shape = "drawing", file = "../x.dxf", inner_radius = 36 }',
+            r"outside the job's folder",
+        ),
+        (
+            'outline = { shape = "drawing", file = "job.toml", inner_radius = 36 }',
+            r"neither a .dxf drawing nor a .csv",
+        ),
+        (
+            'outline = { shape = "flanked fan", outer_radius = 88, half_angle = 58, inner_radius = 36 }',
+            r"flank_angle.*must be said",
+        ),
+        (
+            FAN
+            + 'existing = [ { cut = "face hole", angle = 180, diameter = 9, through = true, radius = 60, tilt = 3 } ]',
+            r"tilt.*only a rim hole",
+        ),
+    ],
+)
+def test_what_cannot_be_is_refused_at_its_key(text: str, words: str, tmp_path: Path) -> None:
+    with pytest.raises(FileFaultsError) as caught:
+        load(text + "\n", tmp_path)
+    assert re.search(words, str(caught.value), re.DOTALL)
+
+
+def test_an_outline_from_a_drawing_beside_the_job(tmp_path: Path) -> None:
+    outline = shapes.flanked_fan(
+        outer_radius_mm=88.0, half_angle_deg=50.0, inner_radius_mm=36.0, flank_angle_deg=20.0
+    )
+    frame = DrawingFrame(origin=(100.0, 50.0), centre_line_deg=90.0, seen_from_rear=True)
+    write_dxf(tmp_path / "cheek.dxf", outline, units="in", frame=frame)
+    job = load(
+        'outline = { shape = "drawing", file = "cheek.dxf", layer = "OUTLINE", inner_radius = 36, origin = [100, 50], '
+        'centre_line = 90, seen_from = "rear" }\n',
+        tmp_path,
+    )
+    counterweight = job.crankshaft.counterweights[0]
+    assert counterweight.outline.rim_radius_mm == pytest.approx(88.0, abs=1e-6)
+    assert area_properties(counterweight.outline).area_mm2 == pytest.approx(
+        area_properties(outline).area_mm2, rel=1e-6
+    )
+    assert counterweight.drawn_in == (frame, "mm")
+
+
+def test_an_outline_from_points_in_a_file(tmp_path: Path) -> None:
+    (tmp_path / "cheek.csv").write_text("x,y\n30,-40\n80,-30\n80,30\n30,40\n", encoding="utf-8")
+    job = load('outline = { shape = "drawing", file = "cheek.csv", inner_radius = 20 }\n', tmp_path)
+    assert job.crankshaft.counterweights[0].outline.rim_radius_mm is None
+    assert job.crankshaft.counterweights[0].cuts == ("face hole", "slug", "fill")
+
+
+def test_where_a_rim_hole_is_drilled_goes_there_and_back(tmp_path: Path) -> None:
+    cut = Cut(
+        kind="rim hole",
+        counterweight="A",
+        angle_deg=190.0,
+        diameter_mm=12.0,
+        depth_shoulder_mm=20.0,
+        from_middle_mm=-4.5,
+        beside_mm=2.0,
+        tilt_deg=3.0,
+    )
+    job = load(FAN, tmp_path)
+    pairs = cut_pairs(cut, units=job.units, shop=job.shop)
+    written = ", ".join(f"{key} = {value}" for key, value in pairs)
+    again = load(FAN + f"[[fixed_cuts]]\n{written.replace(', ', chr(10))}\n", tmp_path)
+    assert again.fixed_cuts == (cut,)
