@@ -479,5 +479,13 @@ def proofs_after(job: Job, new: Proof, *, renewed: Sequence[str]) -> tuple[Proof
             name: value for name, value in proof.values.items() if name not in taken and now[name] == value
         }
         taken |= set(kept)
-        found.append(dataclasses.replace(proof, values=kept))
+        head = dataclasses.replace(proof, values={})
+        # of one day, mass and place: one proof
+        place = next(
+            (k for k, each in enumerate(found) if dataclasses.replace(each, values={}) == head), None
+        )
+        if place is None:
+            found.append(dataclasses.replace(proof, values=kept))
+        else:
+            found[place] = dataclasses.replace(head, values={**found[place].values, **kept})
     return tuple(each for each in found if each.values)
