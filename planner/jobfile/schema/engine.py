@@ -54,6 +54,10 @@ class UseSection(Section):
     crankshaft: Text | None = None
 
 
+USUAL_ROTATION: Literal["cw", "ccw"] = "cw"
+"""The way of turning, seen from the front, of an engine whose file does not say it."""
+
+
 class EngineSection(Section):
     """``[engine]``."""
 
@@ -80,6 +84,12 @@ class OtherPartSection(Section):
     mass_g: Masses
     per: Literal["rod", "cylinder", "throw"] | None = None
     motion: Literal["rotating", "reciprocating"] | None = None
+
+
+class FractionSection(Section):
+    """What ``[parts]`` says besides parts."""
+
+    reciprocating_fraction: Fraction = 0.5
 
 
 class MatchSection(Section):

@@ -11,13 +11,13 @@ from planner.engine.parts import STANDARD_PARTS, Part, PartSet, bobs, part
 from planner.errors import InputError
 from planner.jobfile.faults import did_you_mean, listed
 from planner.jobfile.job import BobPiece, BobSetEntry, CylinderEntry, EngineEntry, JobDetails, MatchEntry
-from planner.jobfile.schema.base import Section
 from planner.jobfile.schema.engine import (
+    USUAL_ROTATION,
     BobPieceSection,
     BobSetSection,
     CylinderSection,
     EngineSection,
-    Fraction,
+    FractionSection,
     JobSection,
     MatchSection,
     OtherPartSection,
@@ -25,12 +25,6 @@ from planner.jobfile.schema.engine import (
 from planner.jobfile.schema.sections import Sections
 from planner.jobfile.schema.spins import BobsSection
 from planner.rotor.crankshaft import Throw
-
-
-class _FractionSection(Section):
-    """What ``[parts]`` says besides parts."""
-
-    reciprocating_fraction: Fraction = 0.5
 
 
 def build_details(sections: Sections) -> JobDetails:
@@ -60,7 +54,7 @@ def build_engine(sections: Sections) -> EngineEntry:
             )
     return EngineEntry(
         layout=section.layout,
-        rotation=section.rotation or "cw",
+        rotation=section.rotation or USUAL_ROTATION,
         firing_order=tuple(section.firing_order),
         reference_axis_deg=section.reference_axis_deg,
     )
@@ -110,14 +104,14 @@ def build_parts(sections: Sections) -> PartSet | None:
         sections.fault("parts", (), given=raw, allowed="a table is wanted here, [parts]")
         return None
     said = {key: raw[key] for key in raw if key == "reciprocating_fraction"}
-    fraction = 0.5
+    fraction = FractionSection().reciprocating_fraction
     try:
-        fraction = _FractionSection.model_validate(said).reciprocating_fraction
+        fraction = FractionSection.model_validate(said).reciprocating_fraction
     except ValidationError as error:
         sections.faulty.add("parts")
         sections.faults.add_validation(
             error,
-            model=_FractionSection,
+            model=FractionSection,
             section="parts",
             place=(),
             data=raw,
