@@ -1,6 +1,6 @@
 """`bobplan machine`: residual, index and repeat as a user types them, and the tooling's error through to the plan.
 
-All data invented but the readings of the residual test (see tests/published/test_api_617_residual_test.py).
+All data invented but the readings of the residual test (see tests/remembered/test_api_617_residual_test.py).
 """
 
 from __future__ import annotations
