@@ -111,6 +111,13 @@ def profile(
             help="Fit a fan to measured points: a .csv with lines 'rim,x,y' and 'flank,x,y' from the shaft axis."
         ),
     ] = None,
+    whole: Annotated[
+        str | None,
+        typer.Option(
+            metavar="JOB",
+            help="Foretell the bare crankshaft of a job from its counterweights, crankpins, arms and holes.",
+        ),
+    ] = None,
     dxf: Annotated[Path | None, typer.Option(help="Also write the outline to this .dxf file, in mm.")] = None,
     thickness: Annotated[str | None, typer.Option(help="Along the shaft.")] = None,
     density: Annotated[str, typer.Option(help="Bare numbers are g/cm3; forged steel is 7.85.")] = "7.85",
@@ -135,6 +142,9 @@ def profile(
     }
     if listed:
         _list(as_json)
+        return
+    if whole is not None:
+        _whole(whole, as_json)
         return
     if plot is not None:
         from planner.present.drawings.profile import check_plot_file
@@ -344,6 +354,19 @@ def _list(as_json: bool) -> None:
         "`bobplan profile --generic NAME` weighs one, `--plot FILE` draws it, `--dxf FILE` writes it as a drawing;"
     )
     say('in a job file: outline = { shape = "generic", profile = "NAME" }')
+
+
+def _whole(job: str, as_json: bool) -> None:
+    """Print what a job's crankshaft is foretold to do."""
+    from planner.cli.options import open_job
+    from planner.present.pages.picture import picture_json, picture_text
+    from planner.steps.picture import picture_of
+
+    found = picture_of(open_job(job, writing=False))
+    if as_json:
+        say_json(picture_json(found))
+    else:
+        say(picture_text(found))
 
 
 def _generic(name: str) -> GenericProfile:

@@ -34,6 +34,25 @@ class Throw:
     rods: int
     cylinders: tuple[str, ...] = ()
     bob_wanted_g: float | None = None
+    pin_diameter_mm: float | None = None
+    pin_length_mm: float | None = None
+    pin_bore_mm: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Web:
+    """An arm between journal and crankpin: a plate of even width with a round end.
+
+    Lengths [mm], angle [deg] in the crankshaft frame; ``from_radius_mm`` is where it leaves the body that is symmetric
+    about the shaft axis.
+    """
+
+    angle_deg: ShaftAngle
+    z_mm: float
+    thickness_mm: float
+    width_mm: float
+    from_radius_mm: float
+    to_radius_mm: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,6 +172,7 @@ class Crankshaft:
     built_for_bob_g: float | None = None
     built_for_percent: float | None = None
     oil_drillings: tuple[OilDrilling, ...] = field(default=())
+    webs: tuple[Web, ...] = field(default=())
 
     @property
     def bearings_z_mm(self) -> tuple[float, float]:

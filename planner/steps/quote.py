@@ -27,6 +27,7 @@ from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_e
 from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
+from planner.steps.picture import Picture, picture_of
 from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
@@ -77,7 +78,7 @@ class Quote:
     """The answer before any spin.
 
     ``bob_g`` is the new bob (mean over the throws), ``built_for_g`` the old one, None when a spin's reading was taken.
-    ``within_g`` is by how much bob the crankshaft may be off what it was built for.
+    ``within_g`` is by how much bob the crankshaft may be off what it was built for, or what its picture says (``foretold``).
     """
 
     job: Job
@@ -91,6 +92,7 @@ class Quote:
     window: BobWindow
     rows: tuple[QuoteRow, ...]
     notes: tuple[str, ...] = ()
+    foretold: bool = False
 
     @property
     def possible(self) -> bool:
@@ -132,14 +134,21 @@ def quote_of(
     wanted = _wanted(job, bob_g)
     asked = dataclasses.replace(job, bobs_wanted_g=wanted)
     built, basis, notes = _built_for(job, built_for_g)
+    picture = _picture(job, built_for_g) if built is None and basis == _BY_PICTURE else None
     if built is not None:
         asked = _as_if_spun(asked, built)
         notes = (*notes, *_part_notes(job))
+    elif picture is not None:
+        asked = _as_if_spun(asked, _all(job, 0.0))
     posed = pose(asked)
+    if picture is not None:
+        posed = _as_pictured(posed, picture)
     mean = sum(wanted.values()) / len(wanted)
     built_mean = None if built is None else sum(built.values()) / len(built)
     within = within_g if within_g is not None else WITHIN_SHARE * built_mean if built_mean else 0.0
     problem = posed.problem
+    if picture is not None and within_g is None:
+        within = _rough_bob_g(job, picture)
     budget = budget_of(seconds)
     window = bob_window_of(
         asked, problem, bob_g=mean, seconds=budget, steps=2, nearest_end_only=True, progress=progress
@@ -159,6 +168,7 @@ def quote_of(
         window=window,
         rows=rows,
         notes=(*posed.notes, *notes),
+        foretold=picture is not None,
     )
 
 
@@ -221,10 +231,48 @@ def _built_for(
             f"balanced for these parts with {percent:g} percent of the reciprocating mass, as the crankshaft's file says",
             (),
         )
+    if _picture(job, None) is not None:
+        return None, _BY_PICTURE, ("the picture is rough; a spin, or what it was built for, says more",)
     raise InputError(
         "neither what the crankshaft was built for nor a spin is known, a quote needs one of them",
-        hint="give `--built-for GRAMS`, or built_for_bob in the crankshaft's file",
+        hint="give `--built-for GRAMS`, or built_for_bob in the crankshaft's file; or describe it whole: crankpins under "
+        "[[throws]], arms under [[webs]]",
     )
+
+
+_BY_PICTURE = "what the picture of the crankshaft foretells (counterweights, crankpins, arms)"
+
+
+def _picture(job: Job, built_for_g: float | None) -> Picture | None:
+    """Return the picture of a crankshaft that is described whole; None when it is not."""
+    if built_for_g is not None:
+        return None
+    try:
+        found = picture_of(job)
+    except InputError:
+        return None
+    return found if found.whole else None
+
+
+def _as_pictured(posed: Posed, picture: Picture) -> Posed:
+    """Return a question of a crankshaft that read nothing, with what its picture foretells instead."""
+    left, right = posed.problem.unbalance_gmm
+    problem = dataclasses.replace(
+        posed.problem, unbalance_gmm=(left + picture.bare_gmm[0], right + picture.bare_gmm[1])
+    )
+    return dataclasses.replace(posed, problem=problem)
+
+
+def _rough_bob_g(job: Job, picture: Picture) -> float:
+    """Return the picture's roughness as so much bob on every throw [g]; 0 where equal bobs cancel."""
+    per_gram = resolve(
+        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in job.crankshaft.throws),
+        job.planes_z_mm,
+    )
+    reach = [abs(complex(each)) for each in per_gram]
+    if min(reach) < 1e-6:
+        return 0.0
+    return max(rough / each for rough, each in zip(picture.rough_gmm, reach, strict=True))
 
 
 def _all(job: Job, bob_g: float) -> Mapping[str, float]:

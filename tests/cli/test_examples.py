@@ -10,11 +10,11 @@ import pytest
 
 from tests.cli.conftest import EXAMPLES, Ran
 
-NAMES = sorted(folder.name for folder in EXAMPLES.iterdir() if folder.is_dir())
+NAMES = sorted(file.parent.name for file in EXAMPLES.glob("*/job.toml"))
 
 
-def test_there_are_three_examples() -> None:
-    assert NAMES == ["cross_plane_v8", "external_balance_v8", "inline_three_light_spot"]
+def test_there_are_four_examples() -> None:
+    assert NAMES == ["cross_plane_v8", "external_balance_v8", "inline_three_light_spot", "v_twin_bevelled"]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -129,3 +129,15 @@ def test_show_work_can_be_followed(bobplan: Callable[..., Ran], example: Callabl
     assert "M = pi a^2 [R h - h^2/2 - a^2/8 + (c/3)(R - h - c/4)]" in out
     assert "3480" in out
     assert "share left = (z_right - z)/(z_right - z_left)" in out
+
+
+def test_the_bevelled_example_is_drilled_on_its_land_clear_of_the_oil_drilling(
+    bobplan: Callable[..., Ran], example: Callable[[str], Path], tmp_path: Path
+) -> None:
+    folder = example("v_twin_bevelled")
+    plan = bobplan("plan", folder, "--json", "--dxf", tmp_path / "drawings").json
+    assert {step["from_middle_mm"] for step in plan["steps"]} == {3.0, -3.0}
+    assert (tmp_path / "drawings" / "A.dxf").exists()
+    picture = bobplan("profile", "--whole", folder, "--json").json
+    assert picture["whole"] is True
+    assert picture["fits"] is True

@@ -75,6 +75,9 @@ class ThrowSection(Section):
     rods: CountFrom1 | None = None
     cylinders: list[Name] = Field(default_factory=list)
     bob_wanted_g: Mass | None = None
+    pin_diameter_mm: Length | None = None
+    pin_length_mm: Length | None = None
+    pin_bore_mm: LengthOr0 | None = None
 
 
 class FlankStepSection(Section):
@@ -221,6 +224,18 @@ class MountedSection(Section):
     machine_angle_deg: Angle | None = None
     in_engine: Flag
     built_with: Flag = True
+
+
+class WebSection(Section):
+    """One of ``[[webs]]``: an arm between journal and crankpin."""
+
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    z_mm: Place
+    thickness_mm: Length
+    width_mm: Length
+    from_radius_mm: LengthOr0 = 0.0
+    to_radius_mm: Length
 
 
 class DrillingEndSection(Section):

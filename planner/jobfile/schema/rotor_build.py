@@ -19,6 +19,7 @@ from planner.jobfile.schema.rotor import (
     OutlineSection,
     RimSection,
     ThrowSection,
+    WebSection,
 )
 from planner.jobfile.schema.sections import Placed, Sections
 from planner.jobfile.shop_folders import may_use
@@ -29,6 +30,7 @@ from planner.rotor.crankshaft import (
     KeepOut,
     OilDrilling,
     Throw,
+    Web,
 )
 from planner.rotor.materials import material as known_material
 
@@ -86,6 +88,14 @@ def build_throws(places: Places, placed: Sequence[Placed[ThrowSection]]) -> tupl
                     given=name,
                     allowed=f"a cylinder hangs on one throw only; this one hangs on {other}",
                 )
+        if (
+            entry.pin_bore_mm is not None
+            and entry.pin_diameter_mm is not None
+            and entry.pin_bore_mm >= entry.pin_diameter_mm
+        ):
+            sections.fault(
+                "throws", (each.index, "pin_bore"), allowed="a bore is smaller than the crankpin it is in"
+            )
         throws.append(
             Throw(
                 name=entry.name,
@@ -102,6 +112,9 @@ def build_throws(places: Places, placed: Sequence[Placed[ThrowSection]]) -> tupl
                 rods=max(1, rods),
                 cylinders=tuple(entry.cylinders),
                 bob_wanted_g=entry.bob_wanted_g,
+                pin_diameter_mm=entry.pin_diameter_mm,
+                pin_length_mm=entry.pin_length_mm,
+                pin_bore_mm=entry.pin_bore_mm,
             )
         )
     return tuple(throws)
@@ -488,6 +501,29 @@ def build_crankshaft(
         built_for_bob_g=section.built_for_bob_g,
         built_for_percent=section.built_for_percent,
         oil_drillings=drillings,
+        webs=tuple(_web(places, each) for each in sections.array("webs", WebSection)),
+    )
+
+
+def _web(places: Places, each: Placed[WebSection]) -> Web:
+    entry = each.entry
+    if entry.to_radius_mm - 0.5 * entry.width_mm <= entry.from_radius_mm:
+        places.sections.fault(
+            "webs",
+            (each.index, "to_radius"),
+            allowed="an arm is longer than half its width: to_radius is where its round end is farthest out",
+        )
+    return Web(
+        angle_deg=ShaftAngle(
+            places.angle_deg(
+                "webs", (each.index,), angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
+            )
+        ),
+        z_mm=entry.z_mm,
+        thickness_mm=entry.thickness_mm,
+        width_mm=entry.width_mm,
+        from_radius_mm=entry.from_radius_mm,
+        to_radius_mm=entry.to_radius_mm,
     )
 
 

@@ -25,6 +25,7 @@ ARRAYS = (
     "counterweights",
     "mounted",
     "oil_drillings",
+    "webs",
     "spins",
     "trials",
     "known_errors",

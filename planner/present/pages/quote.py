@@ -24,7 +24,7 @@ def quote_text(quote: Quote) -> str:
     units = job.units
     head = [
         f"{title}: quote before the spin"
-        if quote.built_for_g is not None
+        if quote.built_for_g is not None or quote.foretold
         else f"{title}: quote from the last spin",
         f"Basis: {quote.basis}; new bob {units.text(quote.bob_g, 'mass')}"
         + (

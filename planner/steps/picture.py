@@ -1,0 +1,277 @@
+"""The bare crankshaft's unbalance foretold from its picture: counterweights, crankpins, arms, holes, oil drillings.
+
+What is symmetric about the shaft axis (journals, flange, nose, the body inside a counterweight's inner radius) does
+nothing and is not asked for.  Fillets are left out.  Every part is taken to be known to two percent of its own moment
+(common practice, from memory), and because large moments nearly cancel, what is left is rough: enough to see before the
+first spin whether heavy metal is likely, and after it whether the picture is the crankshaft's.
+"""
+
+from __future__ import annotations
+
+import cmath
+import dataclasses
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.errors import InputError
+from planner.jobfile.job import Job
+from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole, OilDrilling, Throw, Web
+from planner.rotor.vectors import resolve
+from planner.rotor.weighing import weigh
+from planner.steps.correction_question import effect_on, pose
+from planner.steps.reshaping import hole_effect
+
+PART_SHARE = 0.02
+"""A part's moment is known to this share (common practice, from memory)."""
+FITS_WITHIN = 2.0
+"""Foretold and read agree when they differ by no more than so many times the rough error."""
+
+What = Literal["counterweight", "crankpin", "arm", "hole", "oil drilling"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PicturePart:
+    """A part of the picture: what it is, its mass [g] (negative: missing metal), first moment [g*mm] and place z [mm]."""
+
+    what: What
+    name: str
+    mass_g: float
+    vector_gmm: complex
+    z_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """The bare crankshaft as its file describes it.
+
+    Attributes
+    ----------
+    job : Job
+        The job.
+    parts : tuple of PicturePart
+        What was weighed.
+    missing : tuple of str
+        What the picture does not describe, in words; empty when it is whole.
+    bare_gmm : tuple of 2 complex
+        Unbalance of the bare crankshaft in the reading planes, the cuts made so far taken off [g*mm].
+    rough_gmm : tuple of 2 float
+        How far off that may be, by two percent of every part [g*mm].
+    to_correct_gmm : tuple of 2 complex or None
+        The same with the wanted bobs and mounted parts on: what would have to be corrected; None without wanted bobs.
+    read_gmm : tuple of 2 complex or None
+        The same by the newest spin; None before it.
+    """
+
+    job: Job
+    parts: tuple[PicturePart, ...]
+    missing: tuple[str, ...]
+    bare_gmm: tuple[complex, complex]
+    rough_gmm: tuple[float, float]
+    to_correct_gmm: tuple[complex, complex] | None
+    read_gmm: tuple[complex, complex] | None
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing is missing that has a moment."""
+        return not self.missing
+
+    @property
+    def difference_gmm(self) -> tuple[complex, complex] | None:
+        """Read less foretold [g*mm]; None before a spin."""
+        if self.read_gmm is None or self.to_correct_gmm is None:
+            return None
+        return self.read_gmm[0] - self.to_correct_gmm[0], self.read_gmm[1] - self.to_correct_gmm[1]
+
+    @property
+    def fits(self) -> bool | None:
+        """Whether the reading is what the picture says, within its roughness; None before a spin."""
+        if self.difference_gmm is None:
+            return None
+        return all(
+            abs(one) <= FITS_WITHIN * rough
+            for one, rough in zip(self.difference_gmm, self.rough_gmm, strict=True)
+        )
+
+
+def picture_of(job: Job) -> Picture:
+    """Return what the job's crankshaft is foretold to do, bare and with the wanted bobs.
+
+    Raises
+    ------
+    InputError
+        If no throw has a described crankpin: without them there is nothing to weigh the counterweights against.
+    """
+    crankshaft = job.crankshaft
+    parts = tuple(_parts(crankshaft))
+    described = [throw for throw in crankshaft.throws if throw.pin_diameter_mm and throw.pin_length_mm]
+    if not described:
+        raise InputError(
+            "the picture has no crankpins: nothing can be foretold from counterweights alone",
+            hint="give pin_diameter and pin_length under [[throws]], and the arms under [[webs]]",
+        )
+    made = [(each.cut, effect_on(crankshaft, each.cut, shop=job.shop)) for each in job.cuts_made]
+    sources = [(part.z_mm, part.vector_gmm) for part in parts]
+    sources += [(effect.z_mm, effect.vector_gmm(cut.angle_deg)) for cut, effect in made]
+    bare = resolve(sources, job.planes_z_mm)
+    # errors of parts are independent: their squares add up, plane by plane
+    squares = [0.0, 0.0]
+    for part in parts:
+        share = resolve([(part.z_mm, PART_SHARE * part.vector_gmm)], job.planes_z_mm)
+        squares = [square + abs(complex(each)) ** 2 for square, each in zip(squares, share, strict=True)]
+    bare_pair = complex(bare[0]), complex(bare[1])
+    to_correct = None
+    if job.bobs_wanted_g is not None:
+        bobs = resolve(
+            [
+                (
+                    throw.z_mm,
+                    cmath.rect(
+                        job.bobs_wanted_g.get(throw.name, 0.0) * throw.radius_mm,
+                        math.radians(throw.angle_deg),
+                    ),
+                )
+                for throw in crankshaft.throws
+            ]
+            + [
+                (part.z_mm, cmath.rect(part.unbalance_gmm, math.radians(part.angle_deg)))
+                for part in job.mounted
+                if part.in_engine
+            ],
+            job.planes_z_mm,
+        )
+        to_correct = bare_pair[0] + complex(bobs[0]), bare_pair[1] + complex(bobs[1])
+    read = None
+    if to_correct is not None and any(spin.known_mass is None for spin in job.spins):
+        read = pose(dataclasses.replace(job, stored_plan=None)).problem.unbalance_gmm
+    return Picture(
+        job=job,
+        parts=parts,
+        missing=tuple(_missing(crankshaft)),
+        bare_gmm=bare_pair,
+        rough_gmm=(math.sqrt(squares[0]), math.sqrt(squares[1])),
+        to_correct_gmm=to_correct,
+        read_gmm=read,
+    )
+
+
+def _missing(crankshaft: Crankshaft) -> Iterator[str]:
+    bare = [throw.name for throw in crankshaft.throws if not (throw.pin_diameter_mm and throw.pin_length_mm)]
+    if bare:
+        yield f"the crankpins of {', '.join(bare)} (pin_diameter, pin_length under [[throws]])"
+    if not crankshaft.webs:
+        yield "the arms between journals and crankpins ([[webs]])"
+
+
+def _parts(crankshaft: Crankshaft) -> Iterator[PicturePart]:
+    for counterweight in crankshaft.counterweights:
+        density = counterweight.density_g_per_cm3 or crankshaft.density_g_per_cm3
+        weighed = weigh(
+            counterweight.outline,
+            thickness_mm=counterweight.thickness_mm,
+            density_g_per_cm3=density,
+            rim=counterweight.rim,
+        )
+        yield PicturePart(
+            what="counterweight",
+            name=counterweight.name,
+            mass_g=weighed.mass_g,
+            vector_gmm=weighed.unbalance_gmm * cmath.rect(1.0, math.radians(counterweight.angle_deg)),
+            z_mm=counterweight.z_mm + weighed.from_middle_mm,
+        )
+        for hole in counterweight.existing:
+            yield _hole(counterweight, hole, crankshaft)
+    for throw in crankshaft.throws:
+        if throw.pin_diameter_mm and throw.pin_length_mm:
+            yield _pin(throw, crankshaft.density_g_per_cm3)
+    for number, web in enumerate(crankshaft.webs, start=1):
+        yield _web(web, number, crankshaft.density_g_per_cm3)
+    for number, drilling in enumerate(crankshaft.oil_drillings, start=1):
+        yield _drilling(drilling, number, crankshaft.density_g_per_cm3)
+
+
+def _hole(counterweight: Counterweight, hole: ExistingHole, crankshaft: Crankshaft) -> PicturePart:
+    # the same records as a question has; only metal and holes count here
+    from planner.correction.problem import CorrectionProblem
+    from planner.cuts.cut import Shop
+
+    question = CorrectionProblem(
+        unbalance_gmm=(0j, 0j),
+        planes_z_mm=(0.0, 1.0),
+        limits=(),
+        counterweights=crankshaft.counterweights,
+        shop=Shop(drills_mm=(hole.diameter_mm,)),
+        density_g_per_cm3=crankshaft.density_g_per_cm3,
+    )
+    effect = hole_effect(question, counterweight, hole)
+    mass, vector = effect.mass_g, effect.vector_gmm(hole.angle_deg)
+    if hole.filled_density_g_per_cm3 is not None:
+        left = 1.0 - hole.filled_density_g_per_cm3 / question.density_of(counterweight)
+        mass, vector = mass * left, vector * left
+    return PicturePart(
+        what="hole",
+        name=f"{hole.kind} on {counterweight.name} at {hole.angle_deg:g}",
+        mass_g=mass,
+        vector_gmm=vector,
+        z_mm=effect.z_mm,
+    )
+
+
+def _pin(throw: Throw, density: float) -> PicturePart:
+    """A crankpin: a cylinder about the throw's own axis, its bore taken out."""
+    bore = throw.pin_bore_mm or 0.0
+    volume = (
+        math.pi
+        / 4.0
+        * (float(throw.pin_diameter_mm or 0.0) ** 2 - bore**2)
+        * float(throw.pin_length_mm or 0.0)
+    )
+    mass = volume * density / 1000.0
+    return PicturePart(
+        what="crankpin",
+        name=throw.name,
+        mass_g=mass,
+        vector_gmm=cmath.rect(mass * throw.radius_mm, math.radians(throw.angle_deg)),
+        z_mm=throw.z_mm,
+    )
+
+
+def _web(web: Web, number: int, density: float) -> PicturePart:
+    """An arm: a plate of even width with a round end, from where it leaves the symmetric body outward.
+
+    Rectangle from a to b = end - w/2: ``w (b^2 - a^2)/2``; half disc: ``pi w^2/8 (b + 2 w/(3 pi))`` (centroid of a half
+    disc ``4 r/(3 pi)`` from its diameter, any handbook).
+    """
+    w, a = web.width_mm, web.from_radius_mm
+    b = web.to_radius_mm - 0.5 * w
+    area = w * (b - a) + math.pi * w * w / 8.0
+    first = w * (b * b - a * a) / 2.0 + math.pi * w * w / 8.0 * (b + 2.0 * w / (3.0 * math.pi))
+    metal = web.thickness_mm * density / 1000.0
+    return PicturePart(
+        what="arm",
+        name=str(number),
+        mass_g=area * metal,
+        vector_gmm=cmath.rect(first * metal, math.radians(web.angle_deg)),
+        z_mm=web.z_mm,
+    )
+
+
+def _drilling(one: OilDrilling, number: int, density: float) -> PicturePart:
+    """An oil drilling: a straight cylinder, its metal gone."""
+    start = cmath.rect(one.from_radius_mm, math.radians(one.from_angle_deg))
+    end = cmath.rect(one.to_radius_mm, math.radians(one.to_angle_deg))
+    length = math.hypot(abs(end - start), one.to_z_mm - one.from_z_mm)
+    mass = -math.pi / 4.0 * one.diameter_mm**2 * length * density / 1000.0
+    middle, long_z = 0.5 * (start + end), one.to_z_mm - one.from_z_mm
+    # one that also runs outward is heavier in moment at its outer end: twelfths of its length, as of any rod
+    beside = 0.0
+    if abs(middle) > 0.0:
+        beside = long_z / 12.0 * ((end - start) * middle.conjugate()).real / abs(middle) ** 2
+    return PicturePart(
+        what="oil drilling",
+        name=str(number),
+        mass_g=mass,
+        vector_gmm=middle * mass,
+        z_mm=0.5 * (one.from_z_mm + one.to_z_mm) + beside,
+    )
