@@ -117,10 +117,7 @@ def guarded(arguments: list[str], command: Callable[[], None]) -> int:
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else ANSWER_IS_NO
     except KeyboardInterrupt:
-        note("stopped" if changed else "stopped; nothing was changed")
-        if as_json:
-            say_error_json({"error": "stopped", "hint": None})
-        return _after_change(BAD_INPUT)
+        return stopped(as_json=as_json)
     except BrokenPipeError:
         # the reader of a pipe went away: not our error, and Python must not complain at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -145,6 +142,14 @@ def guarded(arguments: list[str], command: Callable[[], None]) -> int:
         _after_change(PROGRAM_FAULT)
         return PROGRAM_FAULT
     return GOOD
+
+
+def stopped(*, as_json: bool) -> int:
+    """Say that Ctrl-C ended the command, and return the exit code that tells the truth about the files."""
+    note("stopped" if changed else "stopped; nothing was changed")
+    if as_json:
+        say_error_json({"error": "stopped", "hint": None})
+    return _after_change(BAD_INPUT)
 
 
 def _after_change(code: int) -> int:

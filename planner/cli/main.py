@@ -12,7 +12,7 @@ import typer
 import typer.main
 from typer.core import TyperGroup
 
-from planner.cli.console import guarded, leave, say, say_error_json
+from planner.cli.console import guarded, leave, say, say_error_json, stopped
 
 if TYPE_CHECKING:
     from typer._click.core import Command, Context
@@ -136,8 +136,6 @@ def main(
 def run() -> None:
     """Run the command line and end the process with its exit code."""
     arguments = sys.argv[1:]
-    _pass_over_drawing_settings_here()
-    os.environ.setdefault("TYPER_USE_RICH", "0")
 
     def command() -> None:
         try:
@@ -162,7 +160,13 @@ def run() -> None:
         if isinstance(code, int) and code:
             leave(code)
 
-    raise SystemExit(guarded(arguments, command))
+    try:
+        _pass_over_drawing_settings_here()
+        os.environ.setdefault("TYPER_USE_RICH", "0")
+        code = guarded(arguments, command)
+    except KeyboardInterrupt:  # before the command began, or while its end was told
+        code = stopped(as_json="--json" in arguments)
+    raise SystemExit(code)
 
 
 def _pass_over_drawing_settings_here() -> None:

@@ -412,7 +412,7 @@ def run_given(
         for arguments in commands:
             outcome.arguments = arguments
             before = file.read_bytes() if file.exists() else b""
-            code, out, err = _run(arguments, place)
+            code, out, err = run_line(arguments, place)
             outcome.code = code
             after = file.read_bytes() if file.exists() else b""
             if code is None:
@@ -454,8 +454,13 @@ def _one_object(out: str) -> bool:
         return "--help" in out or "Usage" in out
 
 
-def _run(arguments: list[str], place: Path) -> tuple[int | None, str, str]:
-    """Return exit code (None: out of time), standard output and error of a command line run in this process."""
+def run_line(
+    arguments: list[str], place: Path, *, around: contextlib.AbstractContextManager[object] | None = None
+) -> tuple[int | None, str, str]:
+    """Return exit code (None: out of time), standard output and error of a command line run in this process.
+
+    ``around`` surrounds the command alone: a fault of the computer, for example.
+    """
     from planner.cli.main import run
 
     if any("\0" in each for each in arguments):
@@ -469,7 +474,8 @@ def _run(arguments: list[str], place: Path) -> tuple[int | None, str, str]:
         sys.argv = ["bobplan", *arguments]
         sys.stdin, sys.stdout, sys.stderr = io.StringIO(""), out, err
         try:
-            run()
+            with around or contextlib.nullcontext():
+                run()
             code = 0
         except SystemExit as end:
             code = end.code if isinstance(end.code, int) else 1

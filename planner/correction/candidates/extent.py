@@ -13,8 +13,8 @@ from planner.correction.problem import CorrectionProblem
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight
 
-MOST_PLACES = 100_000_000
-"""Settings times dial angles of all that fits: at most about 800 MB (measured, see `tests.benchmarks.memory`)."""
+MOST_PLACES = 120_000_000
+"""Settings times dial angles of all that fits: at most about 900 MB (measured, see `tests.benchmarks.memory`)."""
 MOST_SETTINGS = 1_000_000
 """Settings of one kind of cut in one counterweight, before it is known what fits."""
 MOST_ANGLES_LAID_OUT = 150_000_000
