@@ -103,15 +103,3 @@ def transfer(
     Force sum and moment sum are the same in both pairs.
     """
     return resolve(zip(from_z_mm, (complex(v) for v in vectors), strict=True), to_z_mm)
-
-
-def static_and_couple(
-    vectors: Sequence[complex] | ComplexArray, planes_z_mm: Sequence[float], about_z_mm: float
-) -> tuple[complex, complex]:
-    """Return the static vector at ``about_z_mm`` and the couple vector of plane 2 (plane 1 carries its negative).
-
-    ``S = U1 + U2`` and ``C = U2 - S*(zs - z1)/(z2 - z1)`` [g*mm both].
-    """
-    u1, u2 = (complex(v) for v in vectors)
-    static = u1 + u2
-    return static, u2 - static * plane_shares(about_z_mm, planes_z_mm)[1]

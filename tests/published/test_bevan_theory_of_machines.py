@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.rotor.vectors import angle_deg, difference_deg, resolve, static_and_couple, vector_gmm
+from tests.textbook_rotor import Degrees, in_planes, to_add, to_add_in_one_plane
 
 
 @pytest.mark.parametrize(
@@ -20,21 +20,18 @@ from planner.rotor.vectors import angle_deg, difference_deg, resolve, static_and
     ],
 )
 def test_example_1_one_weight_balanced_in_two_planes(z_in, near_lb, near_deg, far_lb, far_deg):
-    near, far = -resolve([(z_in, vector_gmm(200.0 * 9.0, 0.0))], (0.0, 50.0)) / 15.0
-    assert abs(near) == pytest.approx(near_lb, rel=1e-6)
-    assert abs(far) == pytest.approx(far_lb, rel=1e-6)
-    assert difference_deg(angle_deg(near), near_deg) == pytest.approx(0.0, abs=0.01)
-    assert difference_deg(angle_deg(far), far_deg) == pytest.approx(0.0, abs=0.01)
+    near, far = to_add(in_planes([(200.0, 9.0, 0.0, z_in)], (0.0, 50.0)))
+    assert near.amount / 15.0 == pytest.approx(near_lb, rel=1e-6)
+    assert far.amount / 15.0 == pytest.approx(far_lb, rel=1e-6)
+    assert near.angle_deg == Degrees(near_deg, within=0.01)
+    assert far.angle_deg == Degrees(far_deg, within=0.01)
 
 
 def test_example_2_static_balance():
-    weights = [(200, 9, 0), (300, 7, 45), (240, 10, 120), (260, 12, 255)]  # lb, in, deg
-    static, _ = static_and_couple(
-        resolve([(0.0, vector_gmm(lb * inch, deg)) for lb, inch, deg in weights], (0.0, 1.0)), (0.0, 1.0), 0.0
-    )
-    balance = -static / 24.0  # lb, at a radius of 24 in
-    assert abs(balance) == pytest.approx(57.94423324, rel=1e-4)
-    assert difference_deg(angle_deg(balance), 203.2832549) == pytest.approx(0.0, abs=0.01)
-    # printed: 57.9 lb; 23.28 deg is the angle of the resultant, the weight sits opposite
-    assert abs(balance) == pytest.approx(57.9, rel=0.002)
-    assert difference_deg(angle_deg(static), 23.28) == pytest.approx(0.0, abs=0.05)
+    # printed: 57.9 lb at a radius of 24 in; 23.28 deg is the angle of the resultant, the weight sits opposite
+    balance = to_add_in_one_plane([(200, 9, 0), (300, 7, 45), (240, 10, 120), (260, 12, 255)])  # lb, in, deg
+    assert balance.amount / 24.0 == pytest.approx(57.9, rel=0.002)
+    assert balance.angle_deg == Degrees(23.28 + 180.0, within=0.05)
+    # recomputed
+    assert balance.amount / 24.0 == pytest.approx(57.94423324, rel=1e-4)
+    assert balance.angle_deg == Degrees(203.2832549, within=0.01)

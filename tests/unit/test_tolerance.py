@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -37,7 +38,7 @@ from planner.rotor.tolerance import (
     verdict_of,
 )
 from planner.rotor.tolerance_work import allocation_work, residual_work
-from planner.rotor.vectors import resolve, static_and_couple, transfer, vector_gmm
+from planner.rotor.vectors import resolve, transfer, vector_gmm
 
 PLANES = (40.0, 480.0)
 BEARINGS = (0.0, 520.0)
@@ -231,6 +232,12 @@ def test_a_total_judged_in_the_planes_is_shared_between_the_planes():
     assert [row.tolerance_gmm for row in rows] == pytest.approx([360.0, 240.0])  # (480-216)/440 = 0.6
 
 
+def static_and_couple(pair, planes, about):
+    """By force and moment: the static vector at ``about``, and the pair in the planes that has the moment about it."""
+    moment = sum(vector * (z - about) for vector, z in zip(pair, planes, strict=True))
+    return sum(pair), moment / (planes[1] - planes[0])
+
+
 @settings(max_examples=60)
 @given(
     st.tuples(st.complex_numbers(max_magnitude=1e4), st.complex_numbers(max_magnitude=1e4)),
@@ -253,6 +260,32 @@ def test_rows_judge_what_statics_says(pair, centre, planes):
     assert amounts(static_gmm=1.0, couple_gmm=1.0, judged_at="bearings") == pytest.approx(
         [abs(static), abs(at_ends)], abs=size
     )
+
+
+def test_a_pure_couple_and_a_pure_static():
+    rows = limit_rows(
+        ToleranceSpec(static_gmm=1.0, couple_gmm=1.0),
+        planes_z_mm=(0.0, 100.0),
+        bearings_z_mm=BEARINGS,
+        centre_of_mass_z_mm=30.0,
+    )
+    assert [place.amount_gmm for place in judge((-5.0, 5.0), rows)] == pytest.approx([0.0, 5.0])
+    at_the_centre = resolve([(30.0, 7j)], (0.0, 100.0))
+    assert [place.amount_gmm for place in judge(at_the_centre, rows)] == pytest.approx([7.0, 0.0])
+
+
+def test_static_and_couple_rows_make_up_the_pair():
+    """A static vector at the centre of mass and the couple pair in the planes are the pair again."""
+    pair, planes, centre = (30.0 - 12.0j, -4.0 + 55.0j), (40.0, 480.0), 205.0
+    rows = limit_rows(
+        ToleranceSpec(static_gmm=1.0, couple_gmm=1.0),
+        planes_z_mm=planes,
+        bearings_z_mm=BEARINGS,
+        centre_of_mass_z_mm=centre,
+    )
+    static, couple = (row.weight_1 * pair[0] + row.weight_2 * pair[1] for row in rows)
+    rebuilt = resolve([(centre, static), (planes[0], -couple), (planes[1], couple)], planes)
+    assert rebuilt == pytest.approx(np.array(pair), rel=1e-12)
 
 
 def test_a_source_enters_a_row_like_its_share_of_the_planes():

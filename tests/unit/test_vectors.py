@@ -15,7 +15,6 @@ from planner.rotor.vectors import (
     difference_deg,
     plane_shares,
     resolve,
-    static_and_couple,
     transfer,
     vector_gmm,
     wrap_deg,
@@ -107,21 +106,6 @@ def test_moving_to_other_planes_and_back(pair, planes, others):
     size = 1.0 + float(max(abs(there))) + max(abs(v) for v in pair)
     assert back[0] == pytest.approx(pair[0], abs=1e-6 * size)
     assert back[1] == pytest.approx(pair[1], abs=1e-6 * size)
-
-
-@given(st.tuples(amounts, amounts), planes_z, places)
-def test_static_and_couple_make_up_the_pair(pair, planes, about):
-    static, couple = static_and_couple(pair, planes, about)
-    rebuilt = resolve([(about, static), (planes[0], -couple), (planes[1], couple)], planes)
-    size = 1.0 + float(max(abs(rebuilt))) + abs(couple) + 1000.0 * abs(static)
-    assert rebuilt[0] == pytest.approx(pair[0], abs=1e-6 * size)
-    assert rebuilt[1] == pytest.approx(pair[1], abs=1e-6 * size)
-
-
-def test_a_pure_couple_and_a_pure_static():
-    assert static_and_couple((-5.0, 5.0), (0.0, 100.0), 30.0) == pytest.approx((0.0, 5.0))
-    static, couple = static_and_couple(resolve([(30.0, 7j)], (0.0, 100.0)), (0.0, 100.0), 30.0)
-    assert (static, couple) == pytest.approx((7j, 0.0))
 
 
 def test_no_sources_are_no_unbalance():
