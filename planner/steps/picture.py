@@ -267,7 +267,8 @@ def _drilling(one: OilDrilling, number: int, density: float) -> PicturePart:
     # one that also runs outward is heavier in moment at its outer end: twelfths of its length, as of any rod
     beside = 0.0
     if abs(middle) > 0.0:
-        beside = long_z / 12.0 * ((end - start) * middle.conjugate()).real / abs(middle) ** 2
+        twelfth = (1.0 - 0.75 * (one.diameter_mm / length) ** 2) / 12.0
+        beside = long_z * twelfth * ((end - start) * middle.conjugate()).real / abs(middle) ** 2
     return PicturePart(
         what="oil drilling",
         name=str(number),
