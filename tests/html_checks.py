@@ -68,7 +68,9 @@ class HtmlCheck(HTMLParser):
         for name, value in found.items():
             if name.startswith("on"):
                 self.faults.append(f"<{tag} {name}>: a script in an attribute")
-            if name in FETCHING and not value.startswith("#"):
+            # a picture that its own address holds whole is not fetched
+            held = (tag, name) == ("img", "src") and value.startswith("data:image/")
+            if name in FETCHING and not value.startswith("#") and not held:
                 self.faults.append(f"<{tag} {name}={value}>: from outside")
             if name in FETCHING and value.startswith("#"):
                 self.used.append(value[1:])

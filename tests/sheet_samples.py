@@ -11,6 +11,7 @@ import plan_samples
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
 from planner.machine.spin import SideReading, Spin
+from planner.quantity import UnitSystem
 from planner.steps.sheet import RecordAnswer, SheetAnswer, record_of, sheet_from, sheet_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -31,6 +32,12 @@ def sample(name: str) -> SheetAnswer:
     if name.startswith("random "):
         return sheet_from(plan_samples.random_answer(int(name.split()[1])))
     return sheet_from(plan_samples.NAMED[name]())
+
+
+def in_inches(told: SheetAnswer) -> SheetAnswer:
+    """Return the same sheet for a job in inches and ounce-inches."""
+    units = UnitSystem(length="in", mass="g", unbalance="oz*in")
+    return sheet_from(dataclasses.replace(told.answer, job=dataclasses.replace(told.answer.job, units=units)))
 
 
 def cut_job(name: str, *, spun: bool = True, share: float = 1.0) -> Job:

@@ -62,8 +62,9 @@ def chart(
     from planner.cli.cut_inputs import any_inches, depth_to_of, metal_of
     from planner.cuts.solid import checked_point_angle
     from planner.jobfile.plausible import refuse_beyond_reason
-    from planner.present.drawings.chart import Chart, chart_figure, chart_rows
-    from planner.present.sheet.save import PAPER_ENDINGS, check_sheet_file, save_pages
+    from planner.present.drawings.chart import Chart, chart_rows
+    from planner.present.pages.chart import chart_content
+    from planner.present.to_paper import PAPER_ENDINGS, check_sheet_file, save_paper
     from planner.quantity import UnitSystem, parse_angle_deg, parse_length_mm
     from planner.rotor.drills import parse_drill_mm
 
@@ -103,7 +104,7 @@ def chart(
     ):
         refuse_beyond_reason(name, value, what=what, units=shown)
     size = paper_for(paper, inches=shown.in_inches)
-    save_pages([chart_figure(asked, paper=size)], output, title="Drilling chart")
+    save_paper("chart", chart_content(asked), output, paper=size, title="Drilling chart")
     if as_json:
         say_json(
             {

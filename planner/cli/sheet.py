@@ -13,9 +13,11 @@ from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOp
 from planner.cli.plan import exit_code, progress_line, stop_if_withheld, store
 
 if TYPE_CHECKING:
+    import datetime
+
     from planner.cli.console import ProgressLine
     from planner.jobfile.job import Job
-    from planner.present.sheet.paper import Paper
+    from planner.present.to_paper import Paper
     from planner.steps.plan_answer import PlanAnswer
 
 PaperOption = Annotated[
@@ -54,7 +56,7 @@ def sheet(
 
     The plan on it is stored in the job file, as `plan` does. --customer writes the record of what was done and reached.
     """
-    from planner.present.sheet.save import check_sheet_file
+    from planner.present.to_paper import check_sheet_file
 
     opened = open_job(job, writing=output is None)
     target = output or opened.files.job.parent / ("record.pdf" if customer else "sheet.pdf")
@@ -93,7 +95,7 @@ def sheet(
 
 def paper_for(name: str | None, *, inches: bool) -> Paper:
     """Return the paper that was asked for; else the one that goes with the units."""
-    from planner.present.sheet.paper import paper_of
+    from planner.present.to_paper import paper_of
 
     return paper_of(name if name is not None else "Letter" if inches else "A4")
 
@@ -122,19 +124,10 @@ def _write_sheet(
     if stores:
         # before the file is written: a cut list that was overtaken meanwhile must not lie at the machine
         store(told.answer)
-    pages = None
-    if target.suffix.lower() == ".html":
-        from planner.present.html.sheet import save_html, sheet_html
+    from planner.present.pages.sheet import sheet_content
 
-        save_html(sheet_html(told, progress=progress), target)
-    else:
-        from planner.present.sheet.pages import sheet_figures
-        from planner.present.sheet.save import save_pages
-
-        figures = sheet_figures(told, paper=paper, progress=progress)
-        title = job.details.title or "Correction plan"
-        save_pages(figures, target, title=title, progress=progress)
-        pages = len(figures)
+    content = sheet_content(told)
+    pages = _write("sheet", content, target, paper, progress, title=content.title, date=job.details.date)
     when = "with this plan" if told.answer.steps else "as it stands"
     return told.answer, pages, f"{when} {told.answer.verdict}", exit_code(told.answer)
 
@@ -147,17 +140,34 @@ def _write_record(
 
     ensure_told(job)
     record = record_of(job)
-    progress("drawing")
-    pages = None
-    if target.suffix.lower() == ".html":
-        from planner.present.html.sheet import record_html, save_html
+    from planner.present.pages.record import record_content
 
-        save_html(record_html(record), target)
-    else:
-        from planner.present.sheet.record_page import record_figure
-        from planner.present.sheet.save import save_pages
-
-        save_pages([record_figure(record, paper=paper)], target, title="Balancing record")
-        pages = 1
+    content = record_content(record)
+    title = f"{content.title}: {job.details.title}" if job.details.title else content.title
+    pages = _write("record", content, target, paper, progress, title=title, date=job.details.date)
     verdict = record.check.verdict + ("" if record.check.measured else " (foretold)")
     return pages, verdict, GOOD if record.check.verdict == "in tolerance" else ANSWER_IS_NO
+
+
+def _write(
+    template: str,
+    content: object,
+    target: Path,
+    paper: Paper,
+    progress: ProgressLine,
+    *,
+    title: str,
+    date: datetime.date | None,
+) -> int | None:
+    """Write a page by the file's ending; return how many pages there are, None for HTML."""
+    if target.suffix.lower() == ".html":
+        from planner.present.to_html import html_page, save_html
+
+        save_html(html_page(template, content, title=title, progress=progress), target)
+        return None
+    from planner.present.to_paper import save_paper
+
+    printed = save_paper(template, content, target, paper=paper, title=title, date=date, progress=progress)
+    for text in printed.notes:
+        note(text)
+    return printed.pages

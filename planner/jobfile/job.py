@@ -34,6 +34,15 @@ class JobDetails:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ShopDetails:
+    """Who made the record: the shop's name, its lines (address, telephone), the file of its logo."""
+
+    name: str = ""
+    lines: tuple[str, ...] = ()
+    logo: Path | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class StoredStep:
     """A step of the plan as it was shown."""
 
@@ -248,6 +257,7 @@ class Job:
     nominal_crankshaft: Crankshaft | None = None
     influence: Influence | None = None
     drill_names: Mapping[float, str] = field(default_factory=dict)
+    shop_details: ShopDetails = field(default_factory=ShopDetails)
     notes: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
     plausible: Widened = field(default_factory=Widened, compare=False)

@@ -37,7 +37,12 @@ from planner.jobfile.schema.machine_build import (
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.jobfile.schema.rotor_build import build_counterweights, build_crankshaft, build_throws
 from planner.jobfile.schema.sections import ARRAYS, TABLES, Sections, read_sections, sections_of_text
-from planner.jobfile.schema.shop_build import build_drill_names, build_errors, build_shop
+from planner.jobfile.schema.shop_build import (
+    build_drill_names,
+    build_errors,
+    build_shop,
+    build_shop_details,
+)
 from planner.jobfile.schema.spins_build import (
     build_influence,
     build_known_errors,
@@ -203,6 +208,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         trials=trials,
         influence=influence,
         drill_names=drill_names,
+        shop_details=build_shop_details(sections),
         notes=tuple(notes),
         questions=questions,
         plausible=widened,

@@ -6,7 +6,7 @@ import math
 from typing import Literal
 
 from planner.cuts.cut import Cut
-from planner.frames import MachineConvention
+from planner.frames import MachineConvention, ShaftAngle, Shown
 from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import KnownMass
 from planner.present.numbers import degrees
@@ -36,6 +36,18 @@ def convention_words(machine: MachineConvention) -> str:
         f"angles count {way} seen from the {machine.viewed_from}, the display marks the {machine.marks} "
         f"and shows {amounts}"
     )
+
+
+def dial_words(job: Job) -> str:
+    """Return how the dial and the display go together: it holds whatever the display marks."""
+    at = degrees(job.machine.dial_deg(job.machine.heavy_spot_deg(Shown(0.0))))
+    return f"display 0° is drilled at dial {at}°"
+
+
+def rear_is_left(job: Job) -> bool:
+    """Return whether the crankshaft's rear is at the left of who stands before the machine: where its left plane is."""
+    left, right = job.planes_z_mm
+    return left > right
 
 
 def toward_words(from_centre_deg: float, machine: MachineConvention) -> str:
@@ -114,6 +126,18 @@ def centre_words(step: PlanStep, job: Job) -> str:
         return toward
     along = job.units.text(abs(step.from_centre_along_rim_mm), "length", digits=digits)
     return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim from the centre line, {toward}"
+
+
+def reference_of(step: PlanStep) -> tuple[str, ShaftAngle, float]:
+    """Return what a cut's place is told from: its name, its angle, and how far the cut lies from it [deg], + as the frame.
+
+    That is the centre line of the counterweight, or its named mark where it has one.
+    """
+    counterweight = step.counterweight
+    if counterweight.mark is None:
+        return "centre line", counterweight.angle_deg, step.from_centre_deg
+    name, at_deg = counterweight.mark
+    return name, ShaftAngle(at_deg), difference_deg(step.cut.angle_deg, at_deg)
 
 
 def spot_line(job: Job, spot: HeavySpot) -> str:

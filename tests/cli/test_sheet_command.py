@@ -30,7 +30,7 @@ def test_a_sheet_stores_the_plan_that_it_shows(
     first = reader.pages[0].extract_text()
     for step in told["plan"]["steps"]:
         assert f"{step['dial_deg']:g}°" in first
-        assert f"{step['stop_mm']:.1f} mm" in first
+        assert f"{step['stop_mm']:.1f}" in first
     assert [float(each) for each in reader.pages[0].mediabox[2:]] == pytest.approx(
         [595.276, 841.89], abs=0.01
     )
@@ -54,7 +54,7 @@ def test_no_store_and_the_default_file(bobplan: Callable[..., Ran], example: Cal
     assert (folder / "job.toml").read_bytes() == before
     reader = pypdf.PdfReader(folder / "sheet.pdf")
     assert [float(each) for each in reader.pages[0].mediabox[2:]] == [612.0, 792.0]
-    assert "seen from the rear" in reader.pages[0].extract_text()
+    assert "seen from the rear" in reader.pages[0].extract_text().replace("\n", " ")
 
 
 def test_an_inch_job_as_html_opened(
@@ -74,7 +74,8 @@ def test_an_inch_job_as_html_opened(
     assert ran.code == 0
     assert opened == [target.resolve().as_uri()]
     markup = target.read_text(encoding="utf-8")
-    assert "slug at radius" in markup
+    assert "slug, bore 0." in markup
+    assert "radius from the shaft axis" in markup
     monkeypatch.setattr(webbrowser, "open", lambda address: False)
     ran = bobplan("chart", "--radius", "88", "--drills", "12", "-o", folder / "chart.svg", "--open")
     assert ran.code == 0
@@ -97,8 +98,8 @@ def test_the_customers_record(bobplan: Callable[..., Ran], example: Callable[[st
     ran = bobplan("sheet", folder, "--customer")
     assert ran.code == 0
     reader = pypdf.PdfReader(folder / "record.pdf")
-    assert len(reader.pages) == 1
-    text = reader.pages[0].extract_text()
+    assert 1 <= len(reader.pages) <= 2
+    text = " ".join(page.extract_text() for page in reader.pages)
     for wanted in (
         "Balancing record",
         "Example",

@@ -15,10 +15,9 @@ import pypdf
 import pytest
 import sheet_samples
 
-from planner.present.html.sheet import sheet_html
-from planner.present.sheet.pages import sheet_figures
-from planner.present.sheet.paper import paper_of
-from planner.present.sheet.save import save_pages
+from planner.present.pages.sheet import sheet_content
+from planner.present.to_html import html_page
+from planner.present.to_paper import A4, save_paper
 
 HERE = Path(__file__).parent
 EXAMPLE = "cross_plane_v8"
@@ -33,8 +32,9 @@ def compare(found: str, name: str) -> None:
 
 
 def test_text_of_the_pdf(tmp_path: Path) -> None:
-    figures = sheet_figures(sheet_samples.example(EXAMPLE), paper=paper_of("A4"))
-    reader = pypdf.PdfReader(save_pages(figures, tmp_path / "sheet.pdf", title="golden"))
+    content = sheet_content(sheet_samples.example(EXAMPLE))
+    save_paper("sheet", content, tmp_path / "sheet.pdf", paper=A4, title="golden")
+    reader = pypdf.PdfReader(tmp_path / "sheet.pdf")
     pages = [
         "\n".join(
             re.sub(r"\s+", " ", line).strip() for line in page.extract_text().splitlines() if line.strip()
@@ -47,7 +47,10 @@ def test_text_of_the_pdf(tmp_path: Path) -> None:
 
 
 def test_html() -> None:
-    compare(without_strokes(sheet_html(sheet_samples.example(EXAMPLE))), f"{EXAMPLE}.html")
+    compare(
+        without_strokes(html_page("sheet", sheet_content(sheet_samples.example(EXAMPLE)), title="golden")),
+        f"{EXAMPLE}.html",
+    )
 
 
 def without_strokes(markup: str) -> str:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 
+import paper_checks
 import pytest
-from drawing_checks import named, outside, overlapping, texts_of
+from drawing_checks import named
 from scipy import integrate
 
 from planner.errors import InputError
-from planner.present.drawings.chart import MOST_ROWS, Chart, chart_figure, chart_rows, plot_chart
-from planner.present.sheet.paper import PAPERS
+from planner.present.drawings.chart import MOST_ROWS, Chart, chart_rows, plot_chart
+from planner.present.pages.chart import chart_content
+from planner.present.to_paper import PAPERS, Paper, printed_pages
 from planner.quantity import UnitSystem
 
 A4, LETTER = PAPERS
@@ -70,7 +72,7 @@ def test_the_tip_counts_from_the_cones_height() -> None:
 
 
 def test_curves_are_in_the_units_asked_for() -> None:
-    ax = chart_figure(chart(), paper=A4).axes[0]
+    ax = chart_content(chart()).picture.draw(7.2)
     line = named(ax, "drill 12.7")
     x, y = line.get_xdata()[-1], line.get_ydata()[-1]  # type: ignore[attr-defined]
     assert x == pytest.approx(1.75)
@@ -82,9 +84,8 @@ def test_curves_are_in_the_units_asked_for() -> None:
 
 def test_grams_at_the_right_are_unbalance_over_radius() -> None:
     metric = chart(units=UnitSystem())
-    figure = chart_figure(metric, paper=A4)
-    figure.draw_without_rendering()
-    ax = figure.axes[0]
+    ax = chart_content(metric).picture.draw(7.2)
+    ax.figure.draw_without_rendering()
     (right,) = ax.child_axes
     assert right.get_ylim()[1] * 82.55 == pytest.approx(ax.get_ylim()[1])
     for row in chart_rows(metric):
@@ -120,12 +121,15 @@ def test_no_number_beyond_the_shaft_axis() -> None:
         {"drills_mm": (10.0, 12.0, 14.0, 16.0), "units": UnitSystem(), "greatest_stop_mm": 51.9},
     ],
 )
-def test_one_page_without_overlaps(paper: object, changes: dict[str, object]) -> None:
-    figure = chart_figure(chart(**changes), paper=paper)  # type: ignore[arg-type]
-    figure.draw_without_rendering()
-    assert overlapping(figure) == []
-    assert outside(figure) == []
-    assert min(text.get_fontsize() for text in texts_of(figure)) >= 8.0
+def test_one_page_without_overlaps(paper: Paper, changes: dict[str, object]) -> None:
+    asked = chart(**changes)
+    made = printed_pages("chart", chart_content(asked), ending=".pdf", paper=paper, title="Drilling chart")
+    (page,) = paper_checks.read_pages(made.data)
+    assert made.pages == 1
+    assert paper_checks.covered_letters(page) == []
+    assert paper_checks.outside(page) == []
+    assert min(each["size"] for each in page.letters if abs(each["matrix"][1]) < 1e-6) >= 7.5
+    assert "qualified machinist's judgement stand above this chart" in page.words
 
 
 def test_what_can_not_be_drawn() -> None:

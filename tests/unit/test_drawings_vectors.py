@@ -159,19 +159,23 @@ def test_convention_is_said_in_words() -> None:
         return plot_plane_vectors(answer, "left").get_xlabel().replace("\n", " ")
 
     assert (
-        "angles as the machine counts: counter-clockwise seen from the front, zero at throw 1, heavy spot"
+        "display numbers: counter-clockwise seen from the front, zero at throw 1; arrows to the heavy spot"
     ) in words(plan_samples.one_cut())
     light = words(plan_samples.rear_view())
     assert "clockwise seen from the rear, zero at 17.3° of the crankshaft's own frame" in light
-    assert "the display marks the light spot, 180° from it" in light
+    assert "arrows to the light spot, which the display marks" in light
 
 
 def test_labels_say_amount_and_place_in_the_machines_numbers() -> None:
     ax = plot_plane_vectors(plan_samples.rear_view(), "left")
     written = [text.get_text() for text in ax.texts]
     # residual 80 + 40j: 89.4 at 26.565 degrees, 17.3 less on this machine, whose display marks the light spot opposite
-    assert "what is left\non the display 89.4 g·mm at 189.3°" in written
+    assert "what is left\n89.4 g·mm at 189.3°" in written
     assert "tolerance 180 g·mm" in written
+    # the arrow stands where its number stands: at 189.3 on the display, which is 26.565 degrees in the frame, turned by 180
+    line = named(ax, "residual")
+    tip = complex(line.get_xdata()[-1], line.get_ydata()[-1])  # type: ignore[attr-defined]
+    assert tip == pytest.approx(-(80.0 + 40.0j))
 
 
 def test_footer_says_convention_verdict_next_reading_and_caution() -> None:
@@ -181,7 +185,9 @@ def test_footer_says_convention_verdict_next_reading_and_caution() -> None:
     assert (
         "after these cuts and with the same bobs and parts on: left 89.4 g·mm at 189.3°" in light
     )  # light spot: 180 on
-    assert "drill's offset" in light
+    assert "Numbers at counterweights are dial numbers, at vectors display numbers" in light
+    # zero at 17.3, drill 90 on, light spot: what reads 0 is heavy at 180 and comes under the drill at 270
+    assert "display 0° is drilled at dial 270°" in light
     assert "qualified machinist" in light
     no = " ".join(footer_lines(plan_samples.no_plan()))
     assert "out of tolerance" in no

@@ -5,27 +5,36 @@ from __future__ import annotations
 import cmath
 import dataclasses
 import math
+from pathlib import Path
 
+import numpy as np
+import paper_checks
 import pytest
 import sheet_samples
-from drawing_checks import named, texts_of
+from drawing_checks import named
+from html_checks import HtmlCheck
 
-from planner.jobfile.job import MadeCut
+from planner.errors import InputError
+from planner.jobfile.job import MadeCut, ShopDetails
 from planner.machine.spin import SideReading
 from planner.present.pages.record import record_content
-from planner.present.sheet.paper import PAPERS
-from planner.present.sheet.record_page import record_figure
+from planner.present.to_html import html_page
+from planner.present.to_paper import A4, LETTER, printed_pages
 from planner.rotor.vectors import plane_shares
-from planner.steps.sheet import record_of
-from tests.unit.test_sheet_pages import faults_of
+from planner.steps.sheet import RecordAnswer, record_of
 
-A4, LETTER = PAPERS
+
+def pages_of(record: RecordAnswer) -> list[paper_checks.Page]:
+    made = printed_pages("record", record_content(record), ending=".pdf", paper=LETTER, title="t")
+    return paper_checks.read_pages(made.data)
 
 
 @pytest.mark.parametrize("name", sheet_samples.EXAMPLE_NAMES)
 @pytest.mark.parametrize("spun", [True, False])
-def test_texts_keep_apart_on_one_page(name: str, spun: bool) -> None:
-    assert faults_of([record_figure(sheet_samples.record(name, spun=spun), paper=LETTER)]) == []
+def test_letters_keep_apart(name: str, spun: bool) -> None:
+    pages = pages_of(sheet_samples.record(name, spun=spun))
+    assert [each for page in pages for each in paper_checks.covered_letters(page)] == []
+    assert [each for page in pages for each in paper_checks.outside(page)] == []
 
 
 def polar(reading: SideReading) -> complex:
@@ -100,8 +109,9 @@ def test_an_uncut_crankshaft_has_no_before() -> None:
     content = record_content(told)
     assert content.metal == ("No metal was taken off or put in.",)
     assert content.results.table[0][:2] == ("place", "now")
-    assert {bar.when for bar in content.bars} == {"now"}
-    assert content.verdict == "out of tolerance"
+    assert "now: " in content.bars.says
+    assert "before: " not in content.bars.says
+    assert content.verdict == "Out of tolerance"
 
 
 def test_repeats_belong_to_the_first_state() -> None:
@@ -118,27 +128,89 @@ def test_repeats_belong_to_the_first_state() -> None:
 
 def test_bars_are_as_long_as_the_amounts() -> None:
     record = sheet_samples.record("cross_plane_v8")
-    figure = record_figure(record, paper=A4)
-    content = record_content(record)
-    lengths = {
-        bar.text: named(figure, f"{bar.when} {bar.place}").get_width() / bar.amount_gmm  # type: ignore[attr-defined]
-        for bar in content.bars
-    }
-    assert max(lengths.values()) == pytest.approx(min(lengths.values()))
-    x = named(figure, "limit bearing 1").get_xdata()[0]  # type: ignore[attr-defined]
-    start = named(figure, "before bearing 1").get_x()  # type: ignore[attr-defined]
+    ax = record_content(record).bars.draw(7.2)
+    lengths = [
+        named(ax, f"{when} {place.at}").get_width() / place.amount_gmm  # type: ignore[attr-defined]
+        for when, places in (("before", record.before), ("after", record.check.judged))
+        for place in places
+    ]
+    assert max(lengths) == pytest.approx(min(lengths))
+    x = named(ax, "limit bearing 1").get_xdata()[0]  # type: ignore[attr-defined]
+    start = named(ax, "before bearing 1").get_x()  # type: ignore[attr-defined]
     limit = record.check.judged[0].tolerance_gmm
-    assert (x - start) / limit == pytest.approx(next(iter(lengths.values())))
+    assert (x - start) / limit == pytest.approx(lengths[0])
 
 
-def test_thirty_cuts_still_go_on_one_page() -> None:
+def test_thirty_cuts_all_stand_on_the_record() -> None:
+    """Nothing is cut off silently: every cut with its dial, its counterweight and the metal it took, and the sum."""
     job = sheet_samples.cut_job("cross_plane_v8")
     cuts = tuple(
-        MadeCut(after_spin=1, cut=dataclasses.replace(job.cuts_made[0].cut, angle_deg=150.0 + 3.0 * index))
+        MadeCut(
+            after_spin=1,
+            number=index + 1,
+            cut=dataclasses.replace(job.cuts_made[0].cut, angle_deg=150.0 + 3.0 * index),
+        )
         for index in range(30)
     )
-    figure = record_figure(record_of(dataclasses.replace(job, cuts_made=cuts)), paper=LETTER)
-    words = " ".join(text.get_text() for text in texts_of(figure))
-    assert "more, in the shop's file" in words
+    pages = pages_of(record_of(dataclasses.replace(job, cuts_made=cuts)))
+    words = paper_checks.all_words(pages)
+    assert len(pages) > 1
+    for index in range(30):
+        # 28.5 mm to the shoulder as in the plan of the example
+        assert f"{index + 1} 1 - rim hole on A {150 + 3 * index}° 16 mm 28.5 mm to the shoulder" in words
+    assert "more, in the shop's file" not in words
     assert "Balanced by, date" in words
-    figure.draw_without_rendering()
+    assert "Received by, date" in words
+
+
+def test_every_weight_and_bob_with_its_sum() -> None:
+    record = sheet_samples.record("cross_plane_v8")
+    words = paper_checks.all_words(pages_of(record))
+    parts = record.job.parts
+    assert parts is not None
+    for part in parts.parts:
+        for mass in part.masses_g:
+            assert f"{mass:.1f}" in words, part.name
+    assert record.bobs is not None
+    for bob in record.bobs.table.bobs:
+        assert bob.sum_g is not None
+        assert f"{bob.sum_g:.1f}" in words
+    first, last = record.job.spins[0], record.job.spins[-1]
+    for spin in (first, last):
+        for reading in (spin.left, spin.right):
+            assert f"at {reading.angle_deg:g}°" in words
+
+
+def test_the_shops_head_and_logo(tmp_path: Path) -> None:
+    from matplotlib.image import imsave
+
+    logo = tmp_path / "logo.png"
+    imsave(logo, np.zeros((10, 30, 3)))
+    record = sheet_samples.record("cross_plane_v8")
+    details = ShopDetails(name="Invented Crank Works", lines=("12 Nowhere Lane", "Sampletown"), logo=logo)
+    headed = dataclasses.replace(record, job=dataclasses.replace(record.job, shop_details=details))
+    content = record_content(headed)
+    assert content.logo is not None
+    assert content.logo.aspect == pytest.approx(3.0)
+    first = pages_of(headed)[0].words
+    for wanted in ("Invented Crank Works", "12 Nowhere Lane", "Sampletown", "Balancing record"):
+        assert wanted in first
+    markup = html_page("record", content, title="t")
+    assert HtmlCheck(markup).faults == []
+    assert 'src="data:image/png;base64,' in markup
+    for name, text in (("none.png", "can't be read"), ("text.png", "no PNG, JPEG or SVG")):
+        (tmp_path / "text.png").write_text("not a picture", encoding="utf-8")
+        wrong = dataclasses.replace(details, logo=tmp_path / name)
+        with pytest.raises(InputError, match=text):
+            record_content(
+                dataclasses.replace(record, job=dataclasses.replace(record.job, shop_details=wrong))
+            )
+
+
+def test_equal_records_are_equal_bytes() -> None:
+    record = sheet_samples.record("external_balance_v8")
+    one, other = (
+        printed_pages("record", record_content(record), ending=".pdf", paper=A4, title="t").data
+        for _ in range(2)
+    )
+    assert one == other

@@ -44,6 +44,7 @@ TABLES = (
     "crankshaft",
     "tolerance",
     "shop",
+    "shop_details",
     "errors",
     "parts",
     "bobs",

@@ -89,6 +89,14 @@ class ShopSection(Section):
     slug_price: Annotated[dict[float, float], BeforeValidator(_prices)] = Field(default_factory=dict)
 
 
+class ShopDetailsSection(Section):
+    """``[shop_details]``: the head of the customer's record; ``logo`` is a picture beside the file that names it."""
+
+    name: Text = ""
+    lines: list[Text] = Field(default_factory=list)
+    logo: Text = ""
+
+
 class ErrorsSection(Section):
     """``[errors]``: standard uncertainties; what is not said is the error model's own default."""
 

@@ -10,8 +10,9 @@ from planner.cuts.cut import Shop
 from planner.errors import InputError
 from planner.frames import MachineConvention
 from planner.jobfile.defaults import shop_defaults
+from planner.jobfile.job import ShopDetails
 from planner.jobfile.schema.sections import Sections
-from planner.jobfile.schema.shop import ErrorsSection, ShopSection
+from planner.jobfile.schema.shop import ErrorsSection, ShopDetailsSection, ShopSection
 from planner.rotor.crankshaft import CUT_KINDS
 from planner.rotor.drills import is_named_drill, named_drill_mm
 from planner.rotor.materials import slug_class
@@ -45,6 +46,15 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
         values[key] = tuple(values.get(key, ()))
     values["allow"] = values["allow"] or CUT_KINDS
     return Shop(**values)
+
+
+def build_shop_details(sections: Sections) -> ShopDetails:
+    """Return ``[shop_details]``; the logo's file is looked for when a record is written, not before."""
+    section = sections.table("shop_details", ShopDetailsSection)
+    if section is None:
+        return ShopDetails()
+    logo = sections.source("shop_details").path.parent / section.logo if section.logo else None
+    return ShopDetails(name=section.name, lines=tuple(section.lines), logo=logo)
 
 
 def build_drill_names(sections: Sections, *, notes: list[str]) -> dict[float, str]:

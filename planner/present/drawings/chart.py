@@ -13,13 +13,11 @@ from planner.errors import InputError
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import round_below
 from planner.present.drawings.words import drill, shown
-from planner.present.sheet.paper import SMALL_PT, Pages, Paper, column_widths_in
-from planner.quantity import UnitSystem, factor, format_mass, nearest_64th
+from planner.quantity import UnitSystem, factor
 from planner.rotor.crankshaft import cone_height_mm
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 MOST_DRILLS = 6
 MOST_ROWS = 26
@@ -34,15 +32,7 @@ _COLOURS = (
     style.SLUG.edge,
     style.MADE_CUT.edge,
 )
-_PLOT_IN = 4.1
-_CAUTION_IN = 0.7
-_SIZES_PT = (13.0, 12.0, 11.0, 10.0, 9.0)
 _POINTS = 120
-CAUTION = (
-    "Rim holes, drilled toward the shaft axis. The wall to flanks, faces and other holes is not checked here: stay clear of "
-    "oil drillings and fillets, clamp the crankshaft, guard closed. The machine's manual, the engine maker's limits and a "
-    "qualified machinist's judgement stand above this chart."
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,42 +119,6 @@ def chart_rows(chart: Chart) -> list[dict[str, Any]]:
     return rows
 
 
-def chart_figure(chart: Chart, *, paper: Paper) -> Figure:
-    """Return the chart as one page."""
-    units = chart.units
-    pages = Pages(paper, running_title="Drilling chart", single=True)
-    rows = _table(chart)
-    radius = units.text(chart.radius_mm, "length")
-    if units.in_inches:
-        radius += f" ({nearest_64th(chart.radius_mm)})"
-    pages.paragraph(
-        f"Drilling chart: rim holes, rim radius {radius}", size_pt=16.0, bold=True, gid="page title"
-    )
-    pages.paragraph(
-        f"{chart.metal}; drill point {chart.point_angle_deg:g}°; the stop counts to the {chart.depth_to.upper()}",
-        size_pt=11.0,
-    )
-    pages.gap(0.15)
-    left_in, right_in, below_in = 0.75, 0.65, 0.6
-    plot_in = min(_PLOT_IN, pages.left_over_in - below_in - pages.table_height_in(rows) - _CAUTION_IN)
-    ax = pages.axes(pages.left_in + left_in, pages.y_in, paper.room_in - left_in - right_in, plot_in)
-    plot_chart(chart, ax=ax)
-    pages.y_in += plot_in + below_in
-    # the largest print that leaves room for the caution
-    fitting = [size for size in _SIZES_PT if _fits(pages, rows, size)]
-    pages.table(rows, size_pt=fitting[0] if fitting else SMALL_PT)
-    pages.gap(0.1)
-    pages.paragraph(CAUTION, size_pt=SMALL_PT)
-    return pages.figure
-
-
-def _fits(pages: Pages, rows: list[list[str]], size_pt: float) -> bool:
-    """Return whether the table stands in that size without a cell in two lines."""
-    natural = column_widths_in(rows, math.inf, size_pt=size_pt)
-    high_in = pages.table_height_in(rows, size_pt=size_pt) + _CAUTION_IN
-    return sum(natural) <= pages.paper.room_in and high_in <= pages.left_over_in
-
-
 def plot_chart(chart: Chart, *, ax: Axes) -> Axes:
     """Draw unbalance against the number on the stop, both in the chart's units; grams at the rim at the right.
 
@@ -230,26 +184,3 @@ def _ticks_up_to(top: float) -> list[float]:
     """Return 5 to 11 round numbers from 0 up to ``top``."""
     step = round_below(top / 4.0)
     return [step * count for count in range(math.floor(top / step + 1e-9) + 1)]
-
-
-def _table(chart: Chart) -> list[list[str]]:
-    """Return the table of the page: the stop, then unbalance and grams per drill."""
-    units = chart.units
-    unit = shown(units.unbalance)
-    head = [f"stop\n{units.length}"]
-    for diameter_mm in chart.drills_mm:
-        head += [f"{drill(diameter_mm, units)}\n{unit}", "\ng"]
-    rows = [head]
-    for row in chart_rows(chart):
-        stop = units.text(row["stop_mm"], "length", with_unit=False)
-        cells = [f"{nearest_64th(row['stop_mm'])} = {stop}" if units.in_inches else stop]
-        for amount, grams in zip(row["unbalance_gmm"], row["at_radius_g"], strict=True):
-            if amount is None:
-                cells += ["-", "-"]
-            else:
-                cells += [
-                    units.text(amount, "unbalance", with_unit=False),
-                    format_mass(grams, "g", with_unit=False),
-                ]
-        rows.append(cells)
-    return rows

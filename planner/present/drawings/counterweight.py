@@ -95,7 +95,7 @@ def plot_counterweight(
     if ax is None:
         ax = own_axes(6.2, 4.3)
     steps = tuple(step for step in answer.steps if step.cut.counterweight == subject.name)
-    drawn = _shapes(answer, subject, steps)
+    drawn = shapes_in(answer, subject, steps)
     labels = _labels(answer, subject, steps, drawn, view)
 
     size_in = axes_size_in(ax)
@@ -136,7 +136,7 @@ def head_of(answer: PlanAnswer, counterweight: Counterweight) -> str:
 def labels_height_in(answer: PlanAnswer, counterweight: Counterweight) -> float:
     """Return how high all labels and the compass of a drawing are together [in], to choose a height for it."""
     steps = tuple(step for step in answer.steps if step.cut.counterweight == counterweight.name)
-    drawn = _shapes(answer, counterweight, steps)
+    drawn = shapes_in(answer, counterweight, steps)
     labels = _labels(answer, counterweight, steps, drawn, "front")
     return sum(label.height_in for label in labels) + COMPASS_IN[1]
 
@@ -155,10 +155,10 @@ def _found(answer: PlanAnswer, counterweight: Counterweight | str) -> Counterwei
     )
 
 
-def _shapes(
+def shapes_in(
     answer: PlanAnswer, counterweight: Counterweight, steps: tuple[PlanStep, ...]
 ) -> list[tuple[str, Shape, style.Look]]:
-    """Return everything that lies in the counterweight: id, shape, look."""
+    """Return everything that lies in a counterweight, these steps of the plan among it: id, shape, look."""
     shop = answer.job.shop
     drawn: list[tuple[str, Shape, style.Look]] = []
     for count, keep_out in enumerate(counterweight.keep_outs, start=1):
@@ -221,8 +221,8 @@ def _labels(
     # the leader of the centre line ends below the rim, clear of the dimension arcs
     reach = outline.inner_radius_mm + 0.15 * (outline.greatest_radius_mm - outline.inner_radius_mm)
     end = seen(cmath.rect(reach, math.radians(counterweight.angle_deg)), view)
-    at = degrees(job.machine.machine_angle_deg(counterweight.angle_deg))
-    labels.append(Label(text=f"centre line\nmachine {at}", x=end.real, y=end.imag, gid="centre line"))
+    at = degrees(job.machine.dial_deg(counterweight.angle_deg))
+    labels.append(Label(text=f"centre line\ndial {at}", x=end.real, y=end.imag, gid="centre line"))
     return labels
 
 

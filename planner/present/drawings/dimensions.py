@@ -1,4 +1,4 @@
-"""Dimension arcs, the compass of the machine's numbers, and the scale bar."""
+"""Dimension arcs, the compass of the dial's numbers, and the scale bar."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from planner.frames import MachineAngle, MachineConvention, ViewedFrom
+from planner.frames import Dial, MachineConvention, ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.place import Frame, seen, text_size_in, write
 from planner.present.drawings.words import number
@@ -163,13 +163,12 @@ def draw_compass(
     frame: Frame,
     viewed_from: ViewedFrom,
 ) -> None:
-    """Draw which way the machine's numbers grow in this view, and where its zero is."""
+    """Draw which way the dial's numbers grow in this view, and which place its zero brings under the drill."""
     centre = complex(frame.x(centre_in[0]), frame.y(centre_in[1]))
+    settings = machine.drill_settings
 
-    def point(machine_deg: float, radius_in: float) -> complex:
-        place = cmath.rect(
-            radius_in * frame.per_in, math.radians(machine.place_deg(MachineAngle(machine_deg)))
-        )
+    def point(dial_deg: float, radius_in: float) -> complex:
+        place = cmath.rect(radius_in * frame.per_in, math.radians(settings.place_deg(Dial(dial_deg))))
         return centre + seen(place, viewed_from)
 
     ring = [point(angle, _COMPASS_RADIUS_IN) for angle in range(0, 361, 5)]
@@ -230,7 +229,7 @@ def draw_compass(
         ax,
         centre.real,
         centre.imag + (_COMPASS_RADIUS_IN + 0.31) * frame.per_in,
-        "machine's numbers",
+        "dial numbers",
         ha="center",
         va="center",
         gid="compass title",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from planner.present.drawings.words import (
     foretold_words,
     judged_words,
 )
-from planner.present.words import CAUTIONS
+from planner.present.words import CAUTIONS, dial_words
 from planner.rotor.crankshaft import Counterweight
 from planner.steps.trial import spin_words
 
@@ -95,7 +96,7 @@ def plan_figure(answer: PlanAnswer) -> Figure:
     title_in = text_size_in(title, size_pt=style.PAGE_TITLE_PT, bold=True)[1] + 0.1
     footer = "\n".join(wrapped(line, room_in) for line in footer_lines(answer))
     footer_in = text_size_in(footer)[1] + 0.1
-    key = key_of(answer)
+    key = key_of(key_looks(answer))
     key_in = _KEY_IN * math.ceil(len(key) / 5) + 0.1
     height_in = (
         2.0 * _MARGIN_IN
@@ -150,7 +151,7 @@ def footer_lines(answer: PlanAnswer) -> tuple[str, ...]:
     lines = [f"Convention: {convention_words(job)}. All views are seen from the {view}."]
     if job.machine.drill_offset_deg:
         lines.append(
-            "The dial numbers have the drill's offset in them; the numbers in the compass are the pointer's."
+            f"Numbers at counterweights are dial numbers, at vectors display numbers: {dial_words(job)}."
         )
     judged = judged_words(answer)
     lines.append(f"Verdict of this plan: {answer.verdict}" + (f" ({judged})." if judged else "."))
@@ -187,23 +188,10 @@ def _panel_height_in(labels_in: Sequence[float]) -> float:
     return max(_PANEL_IN, 0.6 * max(labels_in, default=0.0) + 0.5)
 
 
-def key_of(answer: PlanAnswer) -> list[Patch]:
-    """Return one patch for every look that the counterweights show."""
+def key_of(looks: Sequence[style.Look]) -> list[Patch]:
+    """Return one patch for every look."""
     from matplotlib.patches import Patch as PatchArtist
 
-    cut = touched_counterweights(answer)
-    kinds = {step.cut.kind for step in answer.steps}
-    holes = [hole for each in cut for hole in old_holes(answer, each)]
-    present = (
-        (bool(kinds & {"rim hole", "face hole"}), style.NEW_HOLE),
-        ("slug" in kinds, style.SLUG),
-        ("fill" in kinds, style.FILL),
-        (bool(answer.made), style.MADE_CUT),
-        (any(hole.filled_density_g_per_cm3 is None for hole in holes), style.OLD_HOLE),
-        (any(hole.filled_density_g_per_cm3 is not None for hole in holes), style.OLD_SLUG),
-        (any(each.keep_outs for each in cut), style.KEEP_OUT),
-        (bool(answer.problem.oil_drillings), style.OIL),
-    )
     return [
         PatchArtist(
             facecolor=look.face,
@@ -213,9 +201,29 @@ def key_of(answer: PlanAnswer) -> list[Patch]:
             linewidth=look.width_pt,
             label=look.words,
         )
-        for shown, look in present
-        if shown
+        for look in looks
     ]
+
+
+def key_looks(answer: PlanAnswer, *, made: bool = False) -> tuple[style.Look, ...]:
+    """Return every look that the counterweights show; ``made`` when the steps are cuts that were made."""
+    cut = touched_counterweights(answer)
+    kinds = {step.cut.kind for step in answer.steps}
+    holes = [hole for each in cut for hole in old_holes(answer, each)]
+    present = (
+        (
+            bool(kinds & {"rim hole", "face hole"}),
+            dataclasses.replace(style.NEW_HOLE, words="drilled") if made else style.NEW_HOLE,
+        ),
+        ("slug" in kinds, style.SLUG),
+        ("fill" in kinds, style.FILL),
+        (bool(answer.made), style.MADE_CUT),
+        (any(hole.filled_density_g_per_cm3 is None for hole in holes), style.OLD_HOLE),
+        (any(hole.filled_density_g_per_cm3 is not None for hole in holes), style.OLD_SLUG),
+        (any(each.keep_outs for each in cut), style.KEEP_OUT),
+        (bool(answer.problem.oil_drillings), style.OIL),
+    )
+    return tuple(look for shown, look in present if shown)
 
 
 def draw_key(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import cmath
+import dataclasses
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from planner.present.drawings import style
@@ -20,7 +22,8 @@ from planner.present.drawings.place import (
     wrapped,
     write,
 )
-from planner.present.drawings.words import length, number
+from planner.present.drawings.words import number
+from planner.present.words import rear_is_left
 from planner.quantity import factor
 
 if TYPE_CHECKING:
@@ -30,52 +33,233 @@ if TYPE_CHECKING:
     from planner.rotor.crankshaft import Counterweight
     from planner.steps.plan_answer import PlanAnswer
 
-_ROW_IN = 0.24
-_ROWS_ABOVE = 2
-_ROWS_BELOW = 2
-_MARGIN_IN = 0.12
+TITLE_IN = 0.4
+NOTE_IN = 0.3
+_GAP_IN = 0.12
+_LEADER_IN = 0.1
+_END_IN = 0.85
+_LONGEST_IN = 1.5
+_LEAST_PT = 6.0
+_HIGHEST_IN = 2.4
+_LEAST_MOVE_IN = 0.04
 
 
 def plot_side_view(answer: PlanAnswer, *, ax: Axes | None = None) -> Axes:
-    """Draw the crankshaft along its shaft, front at the left, to scale.
+    """Draw the crankshaft along its shaft, to scale, as who stands before the machine sees it: its left plane at the left.
 
     Parameters
     ----------
     answer : PlanAnswer
         The plan.
     ax : matplotlib Axes, optional
-        Where to draw; a figure of its own if left out.  The data are z [mm] across and the distance from the
-        shaft axis [mm] up, in the plane of the first throw, which is up (without throws: angle 0).
+        Where to draw; a figure of its own if left out.  The data are z [mm] across (``-z`` when the rear is at the left) and
+        the distance from the shaft axis [mm] up, in the plane of the first throw, which is up (without throws: angle 0).
 
     Returns
     -------
     matplotlib Axes
-        The same axes; ``gid`` of a cut's patch: ``step 1``, of a counterweight's: ``counterweight A``.
+        The same axes; ``gid`` of a cut's patch: ``step 1``, of a counterweight's: ``counterweight A``, of its name:
+        ``name of counterweight A``, of the line from name to part: ``leader of counterweight A``.
     """
     if ax is None:
-        ax = own_axes(9.5, 4.2, bottom_in=0.45)
+        ax = own_axes(9.5, overview_height_in(answer, 9.5), top_in=TITLE_IN, bottom_in=NOTE_IN)
     job = answer.job
     throws = job.crankshaft.throws
-    up = cmath.exp(-1j * math.radians(throws[0].angle_deg if throws else 0.0))
-    frame = _framed(answer, axes_size_in(ax), up)
+    up = _upward(answer)
+    width_in, height_in = axes_size_in(ax)
+    rows = _rows(answer, up, width_in)
+    frame = _framed(answer, (width_in, height_in), up, rows)
     frame.apply(ax)
     _draw_shaft(ax, answer, up)
     _draw_cuts(ax, answer, up)
-    _write_rows(ax, answer, frame)
+    _write_names(ax, rows, frame)
+    _write_ends(ax, answer, frame)
     unit = job.units.length
+    note = f"z [{unit}] from the front, the same scale up; circles and bars: cuts"
     ax.set_xlabel(
-        wrapped(
-            f"z [{unit}] from front (left) to rear, the same scale up; circles and bars: cuts of the plan",
-            frame.width_in,
-        ),
+        wrapped(note, frame.width_in),
         fontsize=style.TEXT_PT,
         fontfamily=style.FONT_FAMILY,
         color=style.INK,
         labelpad=4,
     )
     upward = f"throw {throws[0].name} up" if throws else "angle 0 up"
-    head_line(ax, "along the shaft", f"seen from the side, {upward}", frame.width_in)
+    head_line(ax, "along the shaft, as seen standing before the machine", upward, frame.width_in)
     return ax
+
+
+def overview_height_in(answer: PlanAnswer, width_in: float) -> float:
+    """Return how high a drawing of that width wants to be, its title and note included [in]."""
+    up = _upward(answer)
+    rows = _rows(answer, up, width_in - 0.24)
+    names_in = sum(row.high_in for row in rows)
+    _, high = _extent(answer, up)
+    return TITLE_IN + NOTE_IN + names_in + 2.0 * _LEADER_IN + 2.0 * high / _scale(answer, up, width_in - 0.24)
+
+
+def _extent(answer: PlanAnswer, up: complex) -> tuple[tuple[float, float], float]:
+    """Return the least and greatest x, and the greatest distance from the shaft axis, up or down [mm]."""
+    crankshaft = answer.job.crankshaft
+    across = [*crankshaft.bearings_z_mm, *answer.problem.planes_z_mm]
+    across += [throw.z_mm for throw in crankshaft.throws]
+    high = [1.0]
+    for counterweight, (low, top) in zip(answer.problem.counterweights, _heights(answer, up), strict=True):
+        half = 0.5 * counterweight.thickness_mm
+        across += [counterweight.z_mm - half, counterweight.z_mm + half]
+        high += [abs(low), abs(top)]
+    high += [throw.radius_mm for throw in crankshaft.throws]
+    xs = [_across(answer, z_mm) for z_mm in across]
+    return (min(xs), max(xs)), max(high)
+
+
+def _scale(answer: PlanAnswer, up: complex, room_in: float) -> float:
+    """Return the scale [mm/in] at which the shaft fills that width, or its height becomes what it may be."""
+    (low, top), high = _extent(answer, up)
+    return max((top - low) / (room_in - 2.0 * _END_IN), 2.0 * high / _HIGHEST_IN)
+
+
+def _upward(answer: PlanAnswer) -> complex:
+    throws = answer.job.crankshaft.throws
+    return cmath.exp(-1j * math.radians(throws[0].angle_deg if throws else 0.0))
+
+
+def _across(answer: PlanAnswer, z_mm: float) -> float:
+    return -z_mm if rear_is_left(answer.job) else z_mm
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Name:
+    """A name with the part that it belongs to: ``x`` across and ``end`` up [mm], where its leader ends."""
+
+    text: str
+    x: float
+    end: float
+    bold: bool
+    gid: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Row:
+    """Names side by side above or below the shaft, lying or standing; widths and height [in], ``size_pt`` of the text."""
+
+    names: tuple[_Name, ...]
+    above: bool
+    standing: bool
+    size_pt: float
+    widths_in: tuple[float, ...]
+    high_in: float
+
+
+def _rows(answer: PlanAnswer, up: complex, room_in: float) -> tuple[_Row, _Row, _Row]:
+    """Return the names above the shaft, those below, and the lowest row with bearings and planes.
+
+    A counterweight and a throw are named on the side to which they point: the nearest name is then their own.
+    """
+    job = answer.job
+    steps: dict[str, list[str]] = {}
+    for step in answer.steps:
+        steps.setdefault(step.cut.counterweight, []).append(step.label)
+    sides: dict[bool, list[_Name]] = {True: [], False: []}
+    for each, (low, top) in zip(answer.problem.counterweights, _heights(answer, up), strict=True):
+        cut = f"\ncut {', '.join(steps[each.name])}" if each.name in steps else ""
+        is_up = top >= -low
+        sides[is_up].append(
+            _Name(
+                text=f"{each.name}{cut}",
+                x=_across(answer, each.z_mm),
+                end=top if is_up else low,
+                bold=bool(cut),
+                gid=f"counterweight {each.name}",
+            )
+        )
+    for throw in job.crankshaft.throws:
+        height = throw.radius_mm * (cmath.exp(1j * math.radians(throw.angle_deg)) * up).real
+        sides[height >= -1e-6].append(
+            _Name(
+                text=f"throw {throw.name}",
+                x=_across(answer, throw.z_mm),
+                end=height,
+                bold=False,
+                gid=f"throw {throw.name}",
+            )
+        )
+    per_unit = factor(job.units.length, "length")
+    places = [(f"bearing {count}", z_mm) for count, z_mm in enumerate(job.crankshaft.bearings_z_mm, start=1)]
+    places += [
+        (f"{side} plane", z_mm)
+        for side, z_mm in zip(("left", "right"), answer.problem.planes_z_mm, strict=True)
+    ]
+    lowest = [
+        _Name(
+            text=f"{text}\n{number(z_mm / per_unit, digits=3)}",
+            x=_across(answer, z_mm),
+            end=0.0,
+            bold=False,
+            gid=text,
+        )
+        for text, z_mm in places
+    ]
+    scale = _scale(answer, up, room_in)
+    return (
+        _row(sides[True], room_in, scale, above=True),
+        _row(sides[False], room_in, scale, above=False),
+        _row(lowest, room_in, scale, above=False, may_stand=False),
+    )
+
+
+def _row(names: list[_Name], room_in: float, per_in: float, *, above: bool, may_stand: bool = True) -> _Row:
+    """Return names in a row: lying where each keeps its own part's place, else standing; smaller where that is too much."""
+    ordered = tuple(sorted(names, key=lambda name: name.x))
+    lying = [text_size_in(name.text, bold=name.bold) for name in ordered]
+    wide = [size[0] + LABEL_GAP_IN for size in lying]
+    wanted = [name.x / per_in for name in ordered]
+    # pushed aside, a name would come nearer to its neighbour's part
+    moved = [abs(there - here) for here, there in zip(wanted, spread(wanted, wide, -1e6, 1e6), strict=True)]
+    if not may_stand or max(moved, default=0.0) <= _LEAST_MOVE_IN:
+        high = max((size[1] for size in lying), default=0.0)
+        return _Row(
+            names=ordered,
+            above=above,
+            standing=False,
+            size_pt=style.TEXT_PT,
+            widths_in=tuple(wide),
+            high_in=high + _GAP_IN if ordered else 0.0,
+        )
+    size_pt = style.TEXT_PT
+    while True:
+        texts = [_folded(name.text, size_pt, bold=name.bold) for name in ordered]
+        sizes = [
+            text_size_in(text, size_pt=size_pt, bold=name.bold)
+            for text, name in zip(texts, ordered, strict=True)
+        ]
+        thick = [size[1] + 0.05 for size in sizes]
+        if sum(thick) <= room_in or size_pt <= _LEAST_PT:
+            break
+        size_pt -= 0.5
+    return _Row(
+        names=tuple(dataclasses.replace(name, text=text) for name, text in zip(ordered, texts, strict=True)),
+        above=above,
+        standing=True,
+        size_pt=size_pt,
+        widths_in=tuple(thick),
+        high_in=max(size[0] for size in sizes) + _GAP_IN,
+    )
+
+
+def _folded(text: str, size_pt: float, *, bold: bool) -> str:
+    """Return a text in lines that are no longer than a standing name may be; a word is never split."""
+    lines: list[str] = []
+    for paragraph in text.split("\n"):
+        line = ""
+        for word in paragraph.split():
+            longer = f"{line} {word}" if line else word
+            if line and text_size_in(longer, size_pt=size_pt, bold=bold)[0] > _LONGEST_IN:
+                lines.append(line)
+                line = word
+            else:
+                line = longer
+        lines.append(line)
+    return "\n".join(lines)
 
 
 def _heights(answer: PlanAnswer, up: complex) -> list[tuple[float, float]]:
@@ -88,23 +272,18 @@ def _heights(answer: PlanAnswer, up: complex) -> list[tuple[float, float]]:
     return heights
 
 
-def _framed(answer: PlanAnswer, size_in: tuple[float, float], up: complex) -> Frame:
-    crankshaft = answer.job.crankshaft
-    across = [*crankshaft.bearings_z_mm, *answer.problem.planes_z_mm]
-    across += [throw.z_mm for throw in crankshaft.throws]
-    high = [1.0]
-    for counterweight, (low, top) in zip(answer.problem.counterweights, _heights(answer, up), strict=True):
-        half = 0.5 * counterweight.thickness_mm
-        across += [counterweight.z_mm - half, counterweight.z_mm + half]
-        high += [abs(low), abs(top)]
-    high += [throw.radius_mm for throw in crankshaft.throws]
+def _framed(
+    answer: PlanAnswer, size_in: tuple[float, float], up: complex, rows: tuple[_Row, _Row, _Row]
+) -> Frame:
+    (low, top), high = _extent(answer, up)
+    above, below, lowest = rows
     return fitted_frame(
-        (min(across), -max(high), max(across), max(high)),
+        (low, -high, top, high),
         size_in=size_in,
-        left_in=3.0 * _MARGIN_IN,
-        right_in=3.0 * _MARGIN_IN,
-        bottom_in=_ROWS_BELOW * _ROW_IN + _MARGIN_IN,
-        top_in=_ROWS_ABOVE * _ROW_IN + _MARGIN_IN,
+        left_in=_END_IN,
+        right_in=_END_IN,
+        bottom_in=below.high_in + lowest.high_in + _LEADER_IN,
+        top_in=above.high_in + _LEADER_IN,
     )
 
 
@@ -117,8 +296,9 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
     y0, y1 = ax.get_ylim()
     ax.plot([x0, x1], [0.0, 0.0], color=style.INK, linestyle="-.", linewidth=0.9, zorder=3, gid="shaft axis")
     for side, z_mm in zip(("left", "right"), answer.problem.planes_z_mm, strict=True):
+        x = _across(answer, z_mm)
         ax.plot(
-            [z_mm, z_mm],
+            [x, x],
             [0.72 * y0, 0.72 * y1],
             color=style.PLANE.edge,
             linestyle=style.PLANE.line,
@@ -128,9 +308,10 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
         )
     wide = 0.02 * (x1 - x0)
     for count, z_mm in enumerate(crankshaft.bearings_z_mm, start=1):
+        x = _across(answer, z_mm)
         ax.add_patch(
             Polygon(
-                [(z_mm, 0.0), (z_mm - wide, -1.7 * wide), (z_mm + wide, -1.7 * wide)],
+                [(x, 0.0), (x - wide, -1.7 * wide), (x + wide, -1.7 * wide)],
                 closed=True,
                 facecolor=style.BEARING.face,
                 edgecolor=style.BEARING.edge,
@@ -142,7 +323,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
     for throw in crankshaft.throws:
         height = throw.radius_mm * (cmath.exp(1j * math.radians(throw.angle_deg)) * up).real
         ax.plot(
-            [throw.z_mm, throw.z_mm],
+            [_across(answer, throw.z_mm)] * 2,
             [0.0, height],
             color=style.THROW.edge,
             linewidth=style.THROW.width_pt,
@@ -150,7 +331,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             gid=f"arm of throw {throw.name}",
         )
         ax.plot(
-            [throw.z_mm],
+            [_across(answer, throw.z_mm)],
             [height],
             marker="s",
             markersize=7,
@@ -170,10 +351,12 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             "gid": f"counterweight {counterweight.name}",
         }
         if counterweight.rim is None:
-            ax.add_patch(Rectangle((counterweight.z_mm - half, low), 2.0 * half, top - low, **look))
+            left = _across(answer, counterweight.z_mm) - half
+            ax.add_patch(Rectangle((left, low), 2.0 * half, top - low, **look))
         else:
+            corners = _silhouette(counterweight, counterweight.rim, low, top)
             ax.add_patch(
-                Polygon(_silhouette(counterweight, counterweight.rim, low, top), closed=True, **look)
+                Polygon([(_across(answer, z), height) for z, height in corners], closed=True, **look)
             )
 
 
@@ -214,7 +397,7 @@ def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             "gid": f"step {step.label}",
         }
         if cut.kind == "rim hole":
-            place = counterweight.z_mm + cut.from_middle_mm
+            place = _across(answer, counterweight.z_mm + cut.from_middle_mm)
             ax.add_patch(Circle((place, height), 0.5 * cut.diameter_mm, **settings))
             continue
         half = 0.5 * counterweight.thickness_mm
@@ -222,70 +405,67 @@ def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
         if not cut.through:
             long_mm = cut.length_mm or cut.depth_shoulder_mm or long_mm
         start = counterweight.z_mm - half if cut.face == "front" else counterweight.z_mm + half - long_mm
+        if rear_is_left(answer.job):
+            start = -(start + long_mm)
         ax.add_patch(Rectangle((start, height - 0.5 * cut.diameter_mm), long_mm, cut.diameter_mm, **settings))
 
 
-def _write_rows(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
-    """Write two rows of names above and two below, spread so that none meet."""
-    job = answer.job
-    per_unit = factor(job.units.length, "length")
-    steps: dict[str, list[str]] = {}
-    for step in answer.steps:
-        steps.setdefault(step.cut.counterweight, []).append(step.label)
-    weights = [(each.name, each.z_mm) for each in answer.problem.counterweights]
-    cut_row = [
-        (f"cut {', '.join(steps[each.name])}", each.z_mm)
-        for each in answer.problem.counterweights
-        if each.name in steps
-    ]
-    throws = [(f"throw {throw.name}", throw.z_mm) for throw in job.crankshaft.throws]
-    places = [
-        (f"bearing {count}\n{number(z_mm / per_unit, digits=3)}", z_mm)
-        for count, z_mm in enumerate(job.crankshaft.bearings_z_mm, start=1)
-    ]
-    places += [
-        (f"{side} plane\n{number(z_mm / per_unit, digits=3)}", z_mm)
-        for side, z_mm in zip(("left", "right"), answer.problem.planes_z_mm, strict=True)
-    ]
-    top = frame.height_in
-    for row, (entries, y_in, bold) in enumerate(
-        (
-            (cut_row, top - 0.5 * _ROW_IN, True),
-            (weights, top - 1.5 * _ROW_IN, False),
-            (throws, 2.1 * _ROW_IN, False),
-            (places, 0.8 * _ROW_IN, False),
-        )
-    ):
-        ordered = _shortened(sorted(entries, key=lambda entry: entry[1]), frame.width_in, bold=bold)
-        sizes = [text_size_in(text, bold=bold)[0] + LABEL_GAP_IN for text, _ in ordered]
-        wanted = [(z_mm - frame.corner_x) / frame.per_in for _, z_mm in ordered]
-        centres = spread(wanted, sizes, 0.0, frame.width_in)
-        for (text, z_mm), centre_in in zip(ordered, centres, strict=True):
+def _write_names(ax: Axes, rows: tuple[_Row, _Row, _Row], frame: Frame) -> None:
+    """Write every row of names, each name with a line to its own part."""
+    above, below, lowest = rows
+    starts = {
+        0: frame.height_in - above.high_in + 0.5 * _GAP_IN,
+        1: lowest.high_in + below.high_in - 0.5 * _GAP_IN,
+        2: lowest.high_in - 0.5 * _GAP_IN,
+    }
+    for index, row in enumerate(rows):
+        wanted = [(name.x - frame.corner_x) / frame.per_in for name in row.names]
+        centres = spread(wanted, row.widths_in, 0.0, frame.width_in)
+        start_in = starts[index]
+        for name, centre_in in zip(row.names, centres, strict=True):
+            x, y = frame.x(centre_in), frame.y(start_in)
+            if index < 2:
+                away = 0.03 if row.above else -0.03
+                ax.plot(
+                    [x, name.x],
+                    [frame.y(start_in - away), name.end],
+                    color=style.LEADER.edge,
+                    linewidth=style.LEADER.width_pt,
+                    zorder=1.2,
+                    gid=f"leader of {name.gid}",
+                )
             write(
                 ax,
-                frame.x(centre_in),
-                frame.y(y_in),
-                text,
+                x,
+                y,
+                name.text,
                 ha="center",
-                va="center",
-                fontweight="bold" if bold else "normal",
+                multialignment="left" if row.standing else "center",
+                va="bottom" if row.above else "top",
+                fontsize=row.size_pt,
+                # a standing name begins at its part
+                rotation=(90.0 if row.above else -90.0) if row.standing else 0.0,
+                fontweight="bold" if name.bold else "normal",
                 # a plane's line passes through the rows: names stay readable on top of it
-                bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.8},
-                gid=f"row {row}: {length(z_mm, job.units)}",
+                bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6},
+                gid=f"name of {name.gid}",
             )
 
 
-def _shortened(entries: list[tuple[str, float]], room_in: float, *, bold: bool) -> list[tuple[str, float]]:
-    """Return a row's texts with the longest ones cut until all stand side by side in that room [in]."""
-
-    def wide_in(text: str) -> float:
-        return text_size_in(text, bold=bold)[0] + LABEL_GAP_IN
-
-    texts = [text for text, _ in entries]
-    while len(texts) > 0 and sum(wide_in(text) for text in texts) > room_in:
-        longest = max(range(len(texts)), key=lambda index: wide_in(texts[index]))
-        kept = texts[longest].removesuffix("…")
-        if len(kept) < 2:
-            break
-        texts[longest] = f"{kept[:-1].rstrip()}…"
-    return [(text, z_mm) for text, (_, z_mm) in zip(texts, entries, strict=True)]
+def _write_ends(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
+    """Write at each end of the shaft whether it is the front or the rear, and from which one the angles are counted."""
+    job = answer.job
+    ends = ("rear", "front") if rear_is_left(job) else ("front", "rear")
+    for end, x_in, side in zip(ends, (0.0, frame.width_in), ("left", "right"), strict=True):
+        here = "\nangles are\nseen from\nthis end" if end == job.machine.viewed_from else ""
+        write(
+            ax,
+            frame.x(x_in),
+            0.0,
+            f"{end}{here}",
+            ha=side,
+            va="center",
+            fontweight="bold",
+            bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6},
+            gid=f"{side} end",
+        )

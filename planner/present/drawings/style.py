@@ -62,6 +62,12 @@ class Look:
     words: str = ""
 
 
+NOW = "#8fbdf2"
+"""The hole to drill now."""
+
+WAY = "#0a4f9e"
+"""The arrow from the centre line to the hole."""
+
 OUTLINE = Look(edge=INK, face=STEEL, width_pt=1.4, words="counterweight")
 INNER = Look(edge=PALE_INK, line=":", width_pt=1.0, words="inner radius: no cut goes below")
 CENTRE_LINE = Look(edge=INK, line="-.", width_pt=0.9, words="centre line")

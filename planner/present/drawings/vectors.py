@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from planner.steps.plan_answer import PlanAnswer
 
 _TICK_STEP_DEG = 30
+_SMALL_IN = 0.65
 _TICKS_ACROSS_IN = 0.42
 _TICKS_UP_IN = 0.24
 Dashes = Any  # matplotlib's line style: a name, or offset and lengths of dashes and gaps
@@ -64,7 +65,7 @@ def plot_plane_vectors(
     ax: Axes | None = None,
     zoom: bool = False,
 ) -> Axes:
-    """Draw the vectors of one reading plane, pointing to the heavy spot.
+    """Draw the vectors of one reading plane as the display shows them: to the spot, heavy or light, that it marks.
 
     Parameters
     ----------
@@ -223,7 +224,9 @@ class _Drawing:
                     gid="rim of the diagram" if radius == reach else "circle",
                 )
             )
-        for angle in range(0, 360, _TICK_STEP_DEG):
+        # numbers round a small circle would stand on each other
+        every = _TICK_STEP_DEG if reach / frame.per_in > _SMALL_IN else 90
+        for angle in range(0, 360, every):
             turn = seen(cmath.exp(1j * math.radians(self.machine.place_deg(MachineAngle(angle)))), view)
             ax.plot(
                 [0.0, reach * turn.real],
@@ -264,11 +267,11 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     )
 
     def at(vector: complex) -> complex:
-        return seen(vector * scale, view)
+        return seen(vector * scale * marked(job), view)
 
     tip = answer.unbalance_gmm[index]
     drawing.vector(
-        "unbalance", 0j, at(tip), style.UNBALANCE, f"heavy spot now\n{vector_words(tip, job, side)}"
+        "unbalance", 0j, at(tip), style.UNBALANCE, f"{job.machine.marks} now\n{vector_words(tip, job, side)}"
     )
     for step, change in zip(answer.steps, changes_gmm(answer, side), strict=True):
         if abs(change) <= _NOTHING * abs(step.effect.unbalance_gmm):
@@ -290,6 +293,11 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
             text = f"tolerance {unbalance(row.tolerance_gmm, job.units)}"
             drawing.ring(f"ring {row.at}", row.tolerance_gmm * scale, _RING_LINES[0], text)
     return drawing
+
+
+def marked(job: Job) -> float:
+    """Return the sign that turns a vector to the heavy spot into one to the spot that the display marks."""
+    return 1.0 if job.machine.marks == "heavy spot" else -1.0
 
 
 def changes_gmm(answer: PlanAnswer, side: Side) -> tuple[complex, ...]:
@@ -317,7 +325,11 @@ def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
             columns=False,
         )
         drawing.vector(
-            "residual", 0j, seen(residual * scale, view), style.RESIDUAL, vector_words(residual, job, side)
+            "residual",
+            0j,
+            seen(residual * scale * marked(job), view),
+            style.RESIDUAL,
+            vector_words(residual, job, side),
         )
         return drawing
     places = " and ".join(f"{row.at} plane" if row.at in SIDES else row.at for row, _ in rows)
@@ -329,13 +341,13 @@ def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     )
     for count, (row, vector) in enumerate(rows):
         text = limit_words(row.at, abs(vector), row.tolerance_gmm, job)
-        at = degrees(job.machine.machine_angle_deg(ShaftAngle(math.degrees(cmath.phase(vector)))))
+        at = degrees(job.machine.reading_angle_deg(ShaftAngle(math.degrees(cmath.phase(vector)))))
         drawing.vector(
             f"judged {row.at}",
             0j,
-            seen(vector * scale, view),
+            seen(vector * scale * marked(job), view),
             style.RESIDUAL,
-            f"{text},\nheavy spot at {at}",
+            f"{text},\n{job.machine.marks} at {at}",
         )
         line = _RING_LINES[count % len(_RING_LINES)]
         text = f"tolerance {unbalance(row.tolerance_gmm, job.units)}"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from planner.present.words import shown_amount_words, shown_vector_words
 from planner.quantity import MM_PER_IN
 from planner.rotor.drills import number_or_letter
-from planner.rotor.vectors import angle_deg, difference_deg
+from planner.rotor.vectors import difference_deg
 
 if TYPE_CHECKING:
     from planner.cuts.cut import Cut, Shop
@@ -87,10 +87,9 @@ def counting_words(job: Job) -> str:
 
 def convention_words(job: Job) -> str:
     """Return the whole convention of a vector diagram in one sentence."""
-    start = f"angles as the machine counts: {counting_words(job)}, heavy spot"
-    if job.machine.marks == "light spot":
-        return f"{start} (the display marks the light spot, 180° from it)"
-    return start
+    return (
+        f"display numbers: {counting_words(job)}; arrows to the {job.machine.marks}, which the display marks"
+    )
 
 
 def view_words(viewed_from: str) -> str:
@@ -127,11 +126,8 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
 
 
 def vector_words(vector: complex, job: Job, side: str) -> str:
-    """Return an amount and its place in the machine's numbers: ``4195 g·mm at 138°``; else what the display shows of it."""
-    if job.machine.marks == "light spot" or job.machine.mass_at_radius:
-        return f"on the display {shown(shown_vector_words(job, side, vector))}"
-    at = job.machine.machine_angle_deg(angle_deg(vector))
-    return f"{unbalance(abs(vector), job.units)} at {degrees(at)}"
+    """Return a vector of a reading plane as the display shows it: ``4195 g·mm at 138°``, at the spot that it marks."""
+    return shown(shown_vector_words(job, side, vector))
 
 
 def foretold_words(answer: PlanAnswer) -> str:

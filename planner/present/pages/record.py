@@ -3,15 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from planner.present.numbers import plural
+from planner.jobfile.job import Job, ShopDetails
+from planner.present.drawings.before_after import Bar
+from planner.present.drawings.picture import Picture
+from planner.present.logo import Logo, read_logo
+from planner.present.numbers import degrees, plural
 from planner.present.pages import sheet_words as words
-from planner.present.pages.bob_card import Block, bob_card, without_empty_columns
+from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
 from planner.present.pages.check import error_words
 from planner.present.pages.prove import proved_words
-from planner.present.pages.sheet import Fact
+from planner.present.pages.sheet import (
+    Fact,
+    counterweight_pictures,
+    key_picture,
+    overview_picture,
+    sentence,
+)
 from planner.present.pages.sheet_blocks import cuts_made
+from planner.present.words import convention_words, dial_words
 from planner.steps.sheet import Metal, RecordAnswer
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 RESERVE = (
     "The figures hold for the parts, bobs and mounted parts named here; other pistons, rods, damper or flywheel change "
@@ -20,38 +35,42 @@ RESERVE = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bar:
-    """An unbalance before or after, against its limit [g*mm], with its text."""
-
-    place: str
-    when: str
-    amount_gmm: float
-    limit_gmm: float
-    text: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class RecordContent:
-    """The customer's record in words."""
+    """The customer's record: words and drawings without a layout.  Everything that was made stands on it."""
 
     title: str
+    shop: ShopDetails
+    logo: Logo | None
     facts: tuple[Fact, ...]
     verdict: str
+    good: bool
     state: str
-    limit: str
+    wanted: tuple[str, ...]
     results: Block
-    bars: tuple[Bar, ...]
+    readings: Block
+    bars: Picture
     metal: tuple[str, ...]
     cuts: Block | None
+    overview: Picture
+    counterweights: tuple[Picture, ...]
+    key: Picture | None
     bobs: Block | None
-    bobs_short: Block | None
+    parts: Block | None
+    mounted: Block | None
     on: str
+    numbers: str
     signatures: tuple[str, ...]
     reserve: str = RESERVE
 
 
 def record_content(record: RecordAnswer) -> RecordContent:
-    """Return the customer's record in words."""
+    """Return the customer's record in words and drawings.
+
+    Raises
+    ------
+    InputError
+        If the shop's logo can't be read.
+    """
     job, check = record.job, record.check
     details = job.details
     facts = [
@@ -61,34 +80,109 @@ def record_content(record: RecordAnswer) -> RecordContent:
         ("Crankshaft", details.crankshaft_number),
         ("Date", details.date.isoformat() if details.date else ""),
         ("Operator", details.operator),
+        ("Machine", convention_words(job.machine)),
     ]
     spin_index = check.posed.spin_number - 1
     spin = job.spins[spin_index]
     on = [f"Bobs on: {words.bobs_on(job, spin_index)}"]
+    wanted = words.bobs_wanted(job, spin_index)
+    if wanted:
+        on.append(f"bobs wanted: {wanted}")
     if spin.mounted:
         on.append(f"mounted: {', '.join(spin.mounted)}")
     if spin.speed_rpm is not None:
         on.append(f"balancing speed {spin.speed_rpm:g} rpm")
-    bobs = bob_card(record.bobs, job, None)
     return RecordContent(
         title="Balancing record",
+        shop=job.shop_details,
+        logo=None if job.shop_details.logo is None else read_logo(job.shop_details.logo),
         facts=tuple(Fact(label=label, text=text) for label, text in facts if text),
-        verdict=check.verdict if check.measured else f"{check.verdict}, foretold",
+        verdict=sentence(check.verdict if check.measured else f"{check.verdict}, foretold"),
+        good=check.verdict == "in tolerance",
         state=_state(record),
-        limit=words.limit(check),
+        wanted=_wanted(record),
         results=_results(record),
-        bars=_bars(record),
+        readings=_readings(record),
+        bars=_bars_picture(_bars(record)),
         metal=metal_lines(record.metal, record),
-        cuts=cuts_made(job),
-        bobs=bobs,
-        bobs_short=None
-        if bobs is None
-        else Block(
-            title=bobs.title,
-            table=without_empty_columns([row for row in bobs.table if _is_sum(row, bobs)]),
-        ),
+        cuts=cuts_made(job, with_metal=True),
+        overview=overview_picture(record.picture, made=True),
+        counterweights=counterweight_pictures(record.picture),
+        key=key_picture(record.picture, made=True),
+        bobs=bob_card(record.bobs, job, None),
+        parts=parts_by_cylinder(job),
+        mounted=_mounted(job),
         on=f"{', '.join(on)}. {proved_words(job)}",
+        numbers=f"Dial numbers are those set at the drill, display numbers those read off the machine: {dial_words(job)}.",
         signatures=("Balanced by, date", "Received by, date"),
+    )
+
+
+def _wanted(record: RecordAnswer) -> tuple[str, ...]:
+    """Return the limit as the builder stated it, and what it comes to in his unit."""
+    check = record.check
+    lines = [f"Limit: {words.limit(check)}.", f"That is {words.limits_in_amounts(check)}."]
+    if check.grade is not None:
+        lines.append(f"Balance grade reached: {words.grade(check.grade)}.")
+    return tuple(lines)
+
+
+def _readings(record: RecordAnswer) -> Block:
+    """Return the first and the last reading as the display showed them."""
+    job = record.job
+    last = record.check.posed.spin_number
+    first = (
+        next(
+            number
+            for number, spin in enumerate(job.spins, start=1)
+            if spin.known_mass is None and not spin.from_trials
+        )
+        if any(not spin.from_trials and spin.known_mass is None for spin in job.spins)
+        else last
+    )
+    rows: list[tuple[str, ...]] = [("reading", "left", "right")]
+    for number in dict.fromkeys((first, last)):
+        spin = job.spins[number - 1]
+        called = (
+            "first" if number == first and number != last else "last" if number != first else "the only one"
+        )
+        rows.append(
+            (
+                f"{called}, spin {number}",
+                *(words.displayed(job, reading) for reading in (spin.left, spin.right)),
+            )
+        )
+    return Block(title="Readings", table=tuple(rows), lines=(f"{words.display_words(job)}.",))
+
+
+def _mounted(job: Job) -> Block | None:
+    """Return the parts that carry unbalance of their own."""
+    if not job.mounted:
+        return None
+    rows: list[tuple[str, ...]] = [("part", "carries", "at display number", "in the engine")]
+    for part in job.mounted:
+        at = degrees(job.machine.reading_angle_deg(part.angle_deg))
+        rows.append(
+            (part.name, words.amount(job, part.unbalance_gmm), f"{at}°", "yes" if part.in_engine else "no")
+        )
+    return Block(title="Mounted parts", table=tuple(rows))
+
+
+def _bars_picture(bars: tuple[Bar, ...]) -> Picture:
+    def draw(width_in: float) -> Axes:
+        from planner.present.drawings.before_after import bars_height_in, plot_before_after
+        from planner.present.drawings.place import own_axes
+
+        high_in = bars_height_in(bars)
+        ax = own_axes(width_in, high_in + 0.1, top_in=0.05, bottom_in=0.05)
+        return plot_before_after(bars, ax=ax, width_in=width_in - 0.24, height_in=high_in)
+
+    return Picture(
+        name="bars",
+        title="Before and after against the limit",
+        says="; ".join(f"{bar.place}, {bar.text}" for bar in bars),
+        size="full",
+        draw=draw,
     )
 
 
@@ -112,10 +206,6 @@ def metal_lines(metal: Metal, record: RecordAnswer) -> tuple[str, ...]:
     else:
         lines.append("No heavy metal was put in.")
     return tuple(lines)
-
-
-def _is_sum(row: tuple[str, ...], bobs: Block) -> bool:
-    return row == bobs.table[0] or row[0] == "bob wanted"
 
 
 def _state(record: RecordAnswer) -> str:

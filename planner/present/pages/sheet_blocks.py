@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
-from planner.present.drawings.words import shown
+from planner.present.drawings.vectors import changes_gmm
+from planner.present.drawings.words import SIDES, shown
 from planner.present.numbers import degrees
 from planner.present.pages import sheet_words as words
 from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
@@ -15,9 +17,12 @@ from planner.present.pages.check import error_words
 from planner.present.pages.heavy_metal import heavy_metal_lines
 from planner.present.words import deeper_words, drill_words, length_words
 from planner.steps.check import CheckAnswer
+from planner.steps.correction_question import effect_on
 from planner.steps.deepening import hole_name
 from planner.steps.history import History, SpinEntry
-from planner.steps.sheet import SheetAnswer, newest_spin
+from planner.steps.plan_answer import PlanAnswer
+from planner.steps.sheet import SheetAnswer, metal_of, newest_spin
+from planner.steps.trial import spin_words
 
 MOST_SPINS = 12
 """More spins than this are not listed on a sheet."""
@@ -39,6 +44,7 @@ def blocks_of(sheet: SheetAnswer) -> tuple[Block, ...]:
     answer = sheet.answer
     job = answer.job
     blocks = [
+        vectors(answer),
         measured(sheet.check),
         _odds(sheet),
         _what_was_on(sheet),
@@ -75,11 +81,54 @@ def measured(check: CheckAnswer) -> Block:
     return Block(title=f"{state}, {words.spin_of(check)}", table=tuple(rows), lines=tuple(lines))
 
 
-def cuts_made(job: Job) -> Block | None:
-    """Return every cut made."""
+def vectors(answer: PlanAnswer) -> Block | None:
+    """Return the unbalance, what every cut changes and what is left in both planes, as the display shows it."""
+    if not answer.steps:
+        return None
+    job = answer.job
+    changes = [changes_gmm(answer, side) for side in SIDES]
+    named = [
+        (f"read, {spin_words(answer.spin_number)}", answer.reading_gmm),
+        ("to correct", answer.unbalance_gmm),
+        *(
+            (f"cut {step.label}", pair)
+            for step, pair in zip(answer.steps, zip(*changes, strict=True), strict=True)
+        ),
+        ("left over", answer.residual_gmm),
+    ]
+    columns: list[list[str]] = []
+    for index, side in enumerate(words.SIDES):
+        cells = [
+            (words.bare_amount(job, side, abs(pair[index])), words.reading_angle(job, pair[index]))
+            for _, pair in named
+        ]
+        columns += [aligned([amount for amount, _ in cells]), aligned([at for _, at in cells])]
+    unit = words.display_unit(job)
+    head = ("vector", f"left [{unit}]", "at [°]", f"right [{unit}]", "at [°]")
+    rows = [(text, *cells) for (text, _), *cells in zip(named, *columns, strict=True)]
+    return Block(
+        title="Vectors as the display shows them", table=(head, *rows), lines=("Angles are display numbers.",)
+    )
+
+
+def aligned(numbers: list[str]) -> list[str]:
+    """Return numbers padded at the right with blanks as wide as digits: at the right, their points stand in line."""
+    behind = [len(each.partition(".")[2]) for each in numbers]
+    most = max(behind)
+    point = "" if not most else "\u2008"
+    return [
+        each + ("" if count else point) + "\u2007" * (most - count)
+        for each, count in zip(numbers, behind, strict=True)
+    ]
+
+
+def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
+    """Return every cut made; ``with_metal`` what each took out and put in [g], and the sums."""
     if not job.cuts_made:
         return None
-    rows: list[tuple[str, ...]] = [("cut", "after spin", "step", "counterweight", "dial", "drill", "depth")]
+    head = ["cut", "after spin", "step", "counterweight", "dial number", "drill", "depth"]
+    rows: list[tuple[str, ...]] = [(*head, "out", "in") if with_metal else tuple(head)]
+    sums = [0.0, 0.0]
     for made in job.cuts_made:
         cut = made.cut
         depth = "through"
@@ -99,9 +148,22 @@ def cuts_made(job: Job) -> Block | None:
                 f"{degrees(job.machine.dial_deg(cut.angle_deg))}°",
                 drill_words(job, cut.diameter_mm),
                 depth,
+                *(_metal_cells(job, cut, sums) if with_metal else ()),
             )
         )
+    if with_metal:
+        out, put_in = (job.units.text(each, "mass") if each else "-" for each in sums)
+        rows.append(("sum", "", "", "", "", "", "", out, put_in))
     return Block(title="Cuts made", table=tuple(rows))
+
+
+def _metal_cells(job: Job, cut: Cut, sums: list[float]) -> tuple[str, str]:
+    """Return the metal that a cut takes out and puts in, and add it to the sums [g]."""
+    metal = metal_of([(cut, effect_on(job.crankshaft, cut, shop=job.shop))])
+    out_g, in_g = metal.drilled_g + metal.bored_g, metal.slugs_g
+    sums[0] += out_g
+    sums[1] += in_g
+    return tuple(job.units.text(each, "mass") if each else "-" for each in (out_g, in_g))  # type: ignore[return-value]
 
 
 def spins(history: History) -> Block | None:
@@ -115,7 +177,7 @@ def spins(history: History) -> Block | None:
     kept = history.entries[-MOST_SPINS:]
     for entry in kept:
         rows.append(tuple(_spin_cells(job, entry)))
-    lines = [f"As the display shows it (it marks the {job.machine.marks})."]
+    lines = [f"{words.display_words(job)}."]
     if len(kept) < len(history.entries):
         lines.append(f"Spins 1 to {kept[0].number - 1} are in the job's file.")
     return Block(title="Spins", table=tuple(rows), lines=tuple(lines))

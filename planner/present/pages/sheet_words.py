@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.present.drawings.words import shown
 from planner.present.numbers import degrees
-from planner.present.words import amount_words, drill_words, judged_words, length_words, shown_words
+from planner.present.words import (
+    amount_words,
+    deeper_words,
+    drill_words,
+    judged_words,
+    length_words,
+    reference_of,
+    shown_amount_words,
+    shown_words,
+)
 from planner.quantity import nearest_64th
 from planner.rotor.tolerance import GradeReached
 from planner.rotor.vectors import angle_deg
 from planner.steps.check import AtRadius, CheckAnswer
 from planner.steps.plan_answer import PlanStep
+from planner.steps.slugs import FIT_SHARE
 from planner.steps.spin import bob_words
 from planner.steps.trial import spin_words
 
@@ -37,6 +49,20 @@ def heavy_spot(job: Job, vector_gmm: complex) -> str:
 def displayed(job: Job, reading: SideReading) -> str:
     """Return a reading as the display shows it."""
     return f"{shown(shown_words(job, reading.amount))} at {degrees(reading.angle_deg)}°"
+
+
+def display_words(job: Job) -> str:
+    """Return what the amounts and angles of a display are: ``As the display shows it: light spot, grams at radius 80 mm``."""
+    machine = job.machine
+    at = ""
+    if machine.mass_at_radius:
+        radii = [
+            f"{side} {job.units.text(radius_mm, 'length')}"
+            for side, radius_mm in zip(SIDES, (machine.left_radius_mm, machine.right_radius_mm), strict=True)
+            if radius_mm is not None
+        ]
+        at = f", masses at radius {', '.join(radii)}" if radii else ", masses"
+    return f"As the display shows it: the {machine.marks}{at}"
 
 
 def at_radius(job: Job, place: AtRadius) -> str:
@@ -76,26 +102,89 @@ def bobs_on(job: Job, spin_index: int) -> str:
     return bob_words(job, job.spins[spin_index].bobs_g)
 
 
-def stop_words(step: PlanStep, job: Job) -> tuple[str, str, str]:
-    """Return the one number on the stop: in big, the nearest 64th beside it (or empty), what it is counted to."""
+def bobs_wanted(job: Job, spin_index: int) -> str:
+    """Return the bobs that the engine wants where they are others than those on for a spin, else nothing."""
+    wanted = job.bobs_wanted_g
+    if wanted is None or dict(wanted) == dict(job.spins[spin_index].bobs_g):
+        return ""
+    return bob_words(job, wanted)
+
+
+def displayed_amount(job: Job, side: str, reading: SideReading) -> str:
+    """Return the amount of a reading as the display shows it; a mass with the radius that it is counted at."""
+    amount = shown(shown_words(job, reading.amount))
+    radius_mm = job.machine.left_radius_mm if side == "left" else job.machine.right_radius_mm
+    if job.machine.mass_at_radius and radius_mm is not None:
+        return f"{amount} at radius {job.units.text(radius_mm, 'length')}"
+    return amount
+
+
+def display_unit(job: Job) -> str:
+    """Return the unit of the display's amounts, as printed."""
+    return shown(job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance"))
+
+
+def bare_amount(job: Job, side: str, amount_gmm: float) -> str:
+    """Return an amount of a reading plane as the display shows it, without its unit."""
+    return shown_amount_words(job, side, amount_gmm).partition(" ")[0]
+
+
+def reading_angle(job: Job, vector_gmm: complex) -> str:
+    """Return where the display shows a vector, to a tenth of a degree."""
+    at = round(job.machine.reading_angle_deg(angle_deg(complex(vector_gmm))), 1) % 360.0
+    return f"{at:.1f}"
+
+
+def split_length(job: Job, length_mm: float) -> tuple[str, str, str]:
+    """Return a length as its number, its unit, and the nearest 64th with its unit (in inches only)."""
+    value, _, unit = job.units.text(length_mm, "length").partition(" ")
+    return value, unit, f"{nearest_64th(length_mm)} in" if job.units.in_inches else ""
+
+
+def tool(step: PlanStep, job: Job) -> tuple[str, str]:
+    """Return what is in the spindle, and for a slug the bore of a usual press fit."""
     cut = step.cut
-    if cut.kind in ("slug", "fill"):
-        big, small = _split_length(job, cut.length_mm or step.counterweight.thickness_mm)
-        if cut.through:
-            return "through", "", f"slug {big}{f' ({small})' if small else ''} long"
-        if step.stop_mm is None:  # a fill: the hole is there
-            return big, small, f"slug's length, from the {cut.face}"
-        slug = f"slug {big}{f' ({small})' if small else ''} long"
-        return *_split_length(job, step.stop_mm), f"to the {job.shop.depth_to}, from the {cut.face}; {slug}"
-    if cut.through or step.stop_mm is None:
-        return "through", "", ""
-    big, small = _split_length(job, step.stop_mm)
-    face = f", from the {cut.face}" if cut.kind == "face hole" else ""
-    return big, small, f"to the {job.shop.depth_to}{face}"
+    size = drill_words(job, cut.diameter_mm)
+    if cut.kind not in ("slug", "fill"):
+        return f"drill {size}", ""
+    length_mm = cut.length_mm or step.counterweight.thickness_mm
+    slug = f"slug {size} x {length_words(job, length_mm)}"
+    fit_mm = FIT_SHARE * cut.diameter_mm
+    if cut.kind == "fill":
+        return slug, "press fit in the hole that is there: measure the hole, fit the slug to it"
+    bore = _fine_length(job, cut.diameter_mm - fit_mm)
+    return (
+        f"bore {bore}",
+        f"for {slug}: a press fit of {_fine_length(job, fit_mm)} is usual, a machinist chooses it",
+    )
 
 
-def _split_length(job: Job, length_mm: float) -> tuple[str, str]:
-    return job.units.text(length_mm, "length"), nearest_64th(length_mm) if job.units.in_inches else ""
+def _fine_length(job: Job, length_mm: float) -> str:
+    """Return a length to the digits of a press fit."""
+    return f"{length_mm / 25.4:.4f} in" if job.units.in_inches else f"{length_mm:.3f} mm"
+
+
+def way(step: PlanStep, job: Job) -> Literal["left", "right", "on"]:
+    """Return on which side of the centre line the hole lies as drawn: at the top, seen from the machine's own end."""
+    _, _, away_deg = reference_of(step)
+    if abs(away_deg) < 0.05:
+        return "on"
+    counter_clockwise = (away_deg > 0.0) == (job.machine.viewed_from == "front")
+    return "left" if counter_clockwise else "right"
+
+
+def card_notes(step: PlanStep, job: Job) -> tuple[str, ...]:
+    """Return the rest of what a card says."""
+    notes = []
+    if step.first_pass_mm is not None and step.stop_mm is not None:
+        notes.append(first_pass(step, job))
+    if step.cut.deepens and step.from_stop_mm is not None:
+        notes.append(
+            f"the stop stood at {length_words(job, step.from_stop_mm)} for it{deeper_words(job, step.cut)}"
+        )
+    if step.cut.kind in ("slug", "fill") and not step.cut.through:
+        notes.append(f"from the {step.cut.face}")
+    return tuple(note for note in notes if note)
 
 
 def first_pass(step: PlanStep, job: Job) -> str:
@@ -105,14 +194,3 @@ def first_pass(step: PlanStep, job: Job) -> str:
     if step.first_pass_mm > step.stop_mm - 1e-6:
         return "in one pass"
     return f"first pass {length_words(job, step.first_pass_mm)}"
-
-
-def drill(step: PlanStep, job: Job) -> str:
-    """Return the drill, or the bore of a slug."""
-    return drill_words(job, step.cut.diameter_mm)
-
-
-def kind_and_radius(step: PlanStep, job: Job) -> str:
-    """Return the kind of cut, with the radius where the hole is parallel to the shaft."""
-    cut = step.cut
-    return cut.kind if cut.radius_mm is None else f"{cut.kind} at radius {length_words(job, cut.radius_mm)}"

@@ -7,8 +7,8 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from planner.errors import BobplanError
-from planner.present.html.page import DARK, variable
-from planner.present.sheet.save import svg_inside
+from planner.present.drawings.svg import svg_inside
+from planner.present.page_colours import DARK, variable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -24,7 +24,9 @@ _COLOUR = re.compile(r"#[0-9a-fA-F]{6}\b")
 _ATTRIBUTE = re.compile(r'\b(fill|stroke)="(#[0-9a-fA-F]{6})"')
 
 
-def drawing(figure: Figure, *, prefix: str, title: str, says: str, wide: bool = False) -> str:
+def drawing_markup(
+    figure: Figure, *, prefix: str, title: str, says: str, wide: bool = False, caption: str = ""
+) -> str:
     """Return a figure as inline SVG in a ``<figure>``.
 
     Parameters
@@ -37,6 +39,8 @@ def drawing(figure: Figure, *, prefix: str, title: str, says: str, wide: bool = 
         What it is, and what it shows, for those who don't see it.
     wide : bool
         A wide drawing scrolls on a narrow screen instead of shrinking.
+    caption : str
+        What stands below it.
     """
     width_in, height_in = figure.get_size_inches()
     inside = _in_page_colours(_with_steps(svg_inside(figure, prefix=f"{prefix}-")))
@@ -46,10 +50,11 @@ def drawing(figure: Figure, *, prefix: str, title: str, says: str, wide: bool = 
         f'<svg viewBox="0 0 {72.0 * width_in:g} {72.0 * height_in:g}" role="img" aria-labelledby="{name} {prefix}-says">'
         f'<title id="{name}">{escape(title)}</title><desc id="{prefix}-says">{escape(says)}</desc>{inside}</svg>'
     )
+    below = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
     if wide:
         label = escape(title)
-        return f'<figure class="wide scroll" role="region" aria-label="{label}" tabindex="0">{svg}</figure>'
-    return f"<figure>{svg}</figure>"
+        return f'<figure class="wide full scroll" role="region" aria-label="{label}" tabindex="0">{svg}{below}</figure>'
+    return f"<figure>{svg}{below}</figure>"
 
 
 def _with_steps(inside: str) -> str:

@@ -1,1 +1,0 @@
-"""The same sheet as a page of HTML."""

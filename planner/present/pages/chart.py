@@ -1,0 +1,90 @@
+"""The drilling chart as words and a drawing without a layout; it stands on one page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.present.drawings.chart import Chart, chart_rows, plot_chart
+from planner.present.drawings.picture import Picture
+from planner.present.drawings.words import drill, shown
+from planner.present.pages.bob_card import Block
+from planner.quantity import format_mass, nearest_64th
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_FEW_ROWS = 18
+CAUTION = (
+    "Rim holes, drilled toward the shaft axis. The wall to flanks, faces and other holes is not checked here: stay clear of "
+    "oil drillings and fillets, clamp the crankshaft, guard closed. The machine's manual, the engine maker's limits and a "
+    "qualified machinist's judgement stand above this chart."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChartContent:
+    """The drilling chart."""
+
+    title: str
+    settings: str
+    picture: Picture
+    rows: Block
+    caution: str
+
+
+def chart_content(chart: Chart) -> ChartContent:
+    """Return the chart in words and its drawing."""
+    units = chart.units
+    radius = units.text(chart.radius_mm, "length")
+    if units.in_inches:
+        radius += f" ({nearest_64th(chart.radius_mm)})"
+    rows = _table(chart)
+
+    def draw(width_in: float) -> Axes:
+        from planner.present.drawings.place import own_axes
+
+        high_in = 4.9 if len(rows) <= _FEW_ROWS else 4.0
+        ax = own_axes(width_in, high_in, top_in=0.1, bottom_in=0.6)
+        left_in, right_in = 0.75, 0.7
+        ax.set_position(
+            (left_in / width_in, 0.6 / high_in, 1.0 - (left_in + right_in) / width_in, 1.0 - 0.7 / high_in)
+        )
+        return plot_chart(chart, ax=ax)
+
+    return ChartContent(
+        title=f"Drilling chart: rim holes, rim radius {radius}",
+        settings=f"{chart.metal}; drill point {chart.point_angle_deg:g}°; the stop counts to the {chart.depth_to.upper()}",
+        picture=Picture(
+            name="chart",
+            title="Depth on the stop against unbalance taken off",
+            says=f"A curve for each drill: {', '.join(drill(each, units) for each in chart.drills_mm)}.",
+            size="full",
+            draw=draw,
+        ),
+        rows=Block(title="", table=tuple(tuple(row) for row in rows)),
+        caution=CAUTION,
+    )
+
+
+def _table(chart: Chart) -> list[list[str]]:
+    """Return the table of the page: the stop, then unbalance and grams per drill."""
+    units = chart.units
+    unit = shown(units.unbalance)
+    head = [f"stop\n{units.length}"]
+    for diameter_mm in chart.drills_mm:
+        head += [f"{drill(diameter_mm, units)}\n{unit}", "\ng"]
+    rows = [head]
+    for row in chart_rows(chart):
+        stop = units.text(row["stop_mm"], "length", with_unit=False)
+        cells = [f"{nearest_64th(row['stop_mm'])} = {stop}" if units.in_inches else stop]
+        for amount, grams in zip(row["unbalance_gmm"], row["at_radius_g"], strict=True):
+            if amount is None:
+                cells += ["-", "-"]
+            else:
+                cells += [
+                    units.text(amount, "unbalance", with_unit=False),
+                    format_mass(grams, "g", with_unit=False),
+                ]
+        rows.append(cells)
+    return rows

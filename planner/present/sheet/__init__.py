@@ -1,1 +1,0 @@
-"""The shop sheet and the record on paper."""
