@@ -34,7 +34,9 @@ def test_what_the_bobs_are_off_by(bobplan: Bobplan, example: Example) -> None:
     for throw, angle, z in (("1", 0, 95.0), ("2", 90, 205.0), ("3", 270, 315.0), ("4", 180, 425.0)):
         share = (468.0 - z) / (468.0 - 52.0)
         left += cmath.rect(answer["off"]["off_g"][throw] * 44.2, math.radians(angle)) * share
-    assert answer["off"]["left_gmm"] == pytest.approx(abs(left))
+    shown = answer["off"]["unbalance"][0]
+    assert (shown["plane"], shown["z_mm"]) == ("left", 52.0)
+    assert shown["amount_gmm"] == pytest.approx(abs(left))
 
 
 def test_a_tenth_of_the_tolerance(bobplan: Bobplan, example: Example) -> None:

@@ -166,12 +166,12 @@ def test_two_ends_with_a_rim_are_needed() -> None:
 def test_the_words_and_the_difference() -> None:
     answer = plan_job(job_of("cross_plane_v8"))
     assert hand_lines(answer) == []
-    assert hand_json(answer.hand) is None
+    assert hand_json(answer.hand, answer.problem.planes_z_mm) is None
     hand = plan_by_hand(answer.problem)
     text = "\n".join(hand_lines(dataclasses.replace(answer, hand=hand)))
     assert "Difference to the best plan" in text
     assert "h = (R - c/3) - sqrt" in text
-    data = hand_json(hand)
+    data = hand_json(hand, answer.problem.planes_z_mm)
     assert data is not None
     assert data["cuts"] == len(hand.cuts)
     # whoever is best at the aim, the plan does not drill more than the hand does

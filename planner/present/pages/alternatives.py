@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.jobfile.job import Job
-from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, percent_words
 from planner.present.table import table
+from planner.present.to_json import picked
 from planner.steps.alternatives import Alternative
 from planner.steps.plan_answer import PlanAnswer
 
@@ -59,29 +59,24 @@ def alternatives_lines(answer: PlanAnswer) -> list[str]:
 
 def alternative_json(each: Alternative) -> dict[str, Any]:
     """Return one alternative as plain data."""
+    amounts = picked(each, "drilled_g", "heavy_metal_g", "minutes") | {"cuts": len(each.cuts)}
     return {
-        "name": each.name,
-        "feasible": each.feasible,
-        "cuts": len(each.cuts) if each.feasible else None,
-        "drilled_g": neat(each.drilled_g) if each.feasible else None,
-        "heavy_metal_g": neat(each.heavy_metal_g) if each.feasible else None,
-        "share": neat(each.share),
-        "chance_to_pass": neat(each.chance_to_pass),
+        **picked(each, "name", "feasible", "share", "chance_to_pass", "note"),
+        **(amounts if each.feasible else dict.fromkeys(amounts)),
         **chances_json(each.chances),
-        "minutes": neat(each.minutes) if each.feasible else None,
         "steps": [
-            {
-                "cut": planned.cut.kind,
-                "counterweight": planned.cut.counterweight,
-                "angle_deg": neat(planned.cut.angle_deg),
-                "diameter_mm": neat(planned.cut.diameter_mm),
-                "depth_shoulder_mm": neat(planned.cut.depth_shoulder_mm),
-                "radius_mm": neat(planned.cut.radius_mm),
-                "through": planned.cut.through,
-            }
+            picked(
+                planned.cut,
+                "counterweight",
+                "angle_deg",
+                "diameter_mm",
+                "depth_shoulder_mm",
+                "radius_mm",
+                "through",
+                cut="kind",
+            )
             for planned in each.cuts
         ],
-        "note": each.note,
     }
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from planner.engine.matching.bob_set import BobMakeup
 from planner.jobfile.job import Job
-from planner.present.numbers import neat
 from planner.present.table import table
+from planner.present.to_json import picked
 
 
 def makeup_text(job: Job, makeup: BobMakeup) -> str:
@@ -43,19 +43,5 @@ def _pieces(pieces: Mapping[str, int]) -> str:
 
 def makeup_json(makeup: BobMakeup) -> dict[str, Any]:
     """Return the makeup as plain data."""
-    return {
-        "bobs": [
-            {
-                "throw": bob.throw,
-                "wanted_g": neat(bob.wanted_g),
-                "mass_g": neat(bob.mass_g),
-                "off_g": neat(bob.error_g),
-                "pieces": dict(bob.pieces),
-            }
-            for bob in makeup.bobs
-        ],
-        "left_over": dict(makeup.left_over),
-        "largest_error_g": neat(makeup.largest_error_g),
-        "proven": makeup.proven,
-        "notes": list(makeup.notes),
-    }
+    bobs = [picked(bob, "throw", "wanted_g", "mass_g", "pieces", off_g="error_g") for bob in makeup.bobs]
+    return {"bobs": bobs, **picked(makeup, "left_over", "largest_error_g", "proven", "notes")}

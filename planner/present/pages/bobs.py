@@ -11,9 +11,8 @@ from planner.engine.parts import Bob
 from planner.jobfile.job import Job
 from planner.present.numbers import degrees, neat, plural
 from planner.present.table import table
+from planner.present.to_json import picked, shown_json, vectors_json
 from planner.present.words import judged_words, shown_amount_words, shown_vector_words, shown_words
-from planner.quantity import Kind
-from planner.rotor.vectors import angle_deg
 from planner.steps.bobs import BobsAnswer, WhatIf
 
 
@@ -198,88 +197,50 @@ def what_if_text(job: Job, answer: WhatIf) -> str:
 
 def bobs_json(answer: BobsAnswer) -> dict[str, Any]:
     """Return the bobs as plain data."""
-    off = answer.off
+    off, wanted, planes = answer.off, answer.job.bobs_wanted_g, answer.job.planes_z_mm
     return {
         "title": answer.job.details.title,
         "bobs": [
             {
-                "throw": bob.throw,
-                "rods": bob.rods,
-                "cylinders": list(bob.cylinders),
-                "rotating_g": neat(bob.rotating_g),
-                "reciprocating_g": neat(bob.reciprocating_g),
-                "reciprocating_fraction": bob.fraction,
-                "sum_g": neat(bob.sum_g),
-                "wanted_g": neat(
-                    None if answer.job.bobs_wanted_g is None else answer.job.bobs_wanted_g[bob.throw]
+                **picked(
+                    bob,
+                    "throw",
+                    "rods",
+                    "cylinders",
+                    "rotating_g",
+                    "reciprocating_g",
+                    "sum_g",
+                    reciprocating_fraction="fraction",
                 ),
+                "wanted_g": None if wanted is None else neat(wanted[bob.throw]),
                 "lines": [
-                    {
-                        "part": line.part,
-                        "per": line.per,
-                        "motion": line.motion,
-                        "count": line.count,
-                        "each_g": [neat(each) for each in line.each_g],
-                        "fraction": line.fraction,
-                        "bob_g": neat(line.grams),
-                    }
+                    picked(line, "part", "per", "motion", "count", "each_g", "fraction", bob_g="grams")
                     for line in bob.lines
                 ],
             }
             for bob in answer.table.bobs
         ],
-        "factors": [
-            {"part": each.part, "rods": each.rods, "one_g": each.one_g, "every_g": each.every_g}
-            for each in answer.factors
-        ],
+        "factors": [picked(each, "part", "rods", "one_g", "every_g") for each in answer.factors],
         "off": None
         if off is None
-        else {
-            "spin": off.spin_number,
-            "off_g": {name: neat(value) for name, value in off.off_g.items()},
-            "left_gmm": neat(abs(off.off_gmm[0])),
-            "left_angle_deg": neat(angle_deg(off.off_gmm[0])),
-            "right_gmm": neat(abs(off.off_gmm[1])),
-            "right_angle_deg": neat(angle_deg(off.off_gmm[1])),
-        },
+        else {**picked(off, "off_g", spin="spin_number"), "unbalance": vectors_json(off.off_gmm, planes)},
         "exactness": [
             {
-                "throw": each.throw,
-                "allowed_g": None if math.isinf(each.allowed_g) else neat(each.allowed_g),
+                **picked(each, "throw", "allowed_g"),
                 "left_gmm_per_g": neat(abs(each.per_gram_gmm[0])),
                 "right_gmm_per_g": neat(abs(each.per_gram_gmm[1])),
             }
             for each in answer.sensitivity
         ],
-        "over": None
-        if answer.over is None
-        else [
-            {"name": each.name, "bobs_g": {k: neat(v) for k, v in each.bobs_g.items()}}
-            for each in answer.over
-        ],
+        "over": None if answer.over is None else [picked(each, "name", "bobs_g") for each in answer.over],
         "notes": list(answer.table.notes),
     }
 
 
 def what_if_json(job: Job, answer: WhatIf) -> dict[str, Any]:
     """Return a what-if as plain data; ``expected`` is as the display would show it."""
-    kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    unit = job.units.unit_of(kind)
     return {
-        "changes_g": dict(answer.changes_g),
-        "bobs_before_g": {name: neat(value) for name, value in answer.before_g.items()},
-        "bobs_after_g": {name: neat(value) for name, value in answer.after_g.items()},
-        "expected": None
-        if answer.expected is None
-        else [
-            {
-                "plane": side,
-                "amount": neat(float(job.units.text(each.amount, kind, digits=9, with_unit=False))),
-                "angle_deg": neat(each.angle_deg),
-                "unit": unit,
-            }
-            for side, each in zip(("left", "right"), answer.expected, strict=True)
-        ],
+        **picked(answer, "changes_g", "verdict", bobs_before_g="before_g", bobs_after_g="after_g"),
+        "expected": None if answer.expected is None else shown_json(answer.expected, job),
         "plan_holds": None if answer.verdict is None else answer.verdict == "in tolerance",
-        "verdict": answer.verdict,
     }

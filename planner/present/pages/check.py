@@ -7,8 +7,9 @@ from typing import Any
 
 from planner.present.numbers import degrees, neat
 from planner.present.pages.chances import chances_json, chances_words
-from planner.present.pages.plan_json import vectors_json
+from planner.present.pages.plan_json import judged_json
 from planner.present.table import table
+from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
     CAUTIONS,
     amount_words,
@@ -202,23 +203,11 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
         "residual": vectors_json(answer.residual_gmm, job.planes_z_mm),
         "residual_at_rim": [_rim_json(place) for place in answer.side_radii],
         "measurement_error": {
-            "source": error.source,
+            **picked(error, "source", "spins", "sigma_gmm", "margin"),
             "words": error_words(answer),
-            "spins": error.spins,
-            "sigma_gmm": None if error.sigma_gmm is None else [neat(each) for each in error.sigma_gmm],
-            "margin": error.margin,
         },
         "judged": [
-            {
-                "at": place.at,
-                "z_mm": place.z_mm,
-                "amount_gmm": neat(place.amount_gmm),
-                "tolerance_gmm": neat(place.tolerance_gmm),
-                "error_gmm": neat(place.error_gmm),
-                "passes_at_gmm": neat(place.passes_at_gmm),
-                "verdict": place.verdict,
-                "at_rim": _rim_json(rim),
-            }
+            {**judged_json(place), "at_rim": _rim_json(rim)}
             for place, rim in zip(answer.judged, answer.at_radius, strict=True)
         ],
         "verdict": answer.verdict,

@@ -10,6 +10,7 @@ from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
 from planner.present.numbers import degrees, neat
+from planner.present.to_json import picked
 from planner.present.words import drill_words, length_words, shown_words, toward_words
 from planner.rotor.vectors import difference_deg
 from planner.steps.diagnosis import SpinDiagnosis, remedy_of
@@ -195,36 +196,33 @@ def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | No
     """Return what went wrong as plain data."""
     if found is None:
         return None
-    diagnosis = found.diagnosis
+    diagnosis, decides = found.diagnosis, found.decides
     return {
-        "good": found.good,
-        "settled": found.settled,
-        "weak": found.weak,
-        "against_settings": found.against_settings,
+        **picked(found, "good", "settled", "weak", "against_settings"),
         "looks": looks(job, found),
-        "factor": neat(diagnosis.factor),
-        "factor_sigma": neat(diagnosis.factor_sigma),
+        **picked(diagnosis, "factor", "factor_sigma"),
         "fine_misses_by": neat(diagnosis.fine.misses_by),
         "explanations": [
             {
-                "kind": each.kind,
-                "faults": list(each.faults),
-                "likelihood": each.likelihood,
-                "setting": each.is_setting,
+                **picked(
+                    each,
+                    "kind",
+                    "faults",
+                    "likelihood",
+                    "misses_by",
+                    "factor",
+                    "turn_deg",
+                    "bob",
+                    setting="is_setting",
+                ),
                 "cuts": [] if each.slip is None else [_cut_json(found, place) for place in each.slip.cuts],
-                "misses_by": neat(each.misses_by),
-                "factor": neat(each.factor),
-                "turn_deg": neat(each.turn_deg),
-                "bob": each.bob,
             }
             for each in diagnosis.explanations
         ],
         "decides": None
-        if found.decides is None
+        if decides is None
         else {
-            "plane": found.decides.plane,
-            "place": None if found.decides.place is None else found.decides.place.name,
-            "angle_deg": neat(found.decides.angle_deg),
-            "unbalance_gmm": neat(found.decides.unbalance_gmm),
+            **picked(decides, "plane", "angle_deg", "unbalance_gmm"),
+            "place": None if decides.place is None else decides.place.name,
         },
     }

@@ -11,7 +11,7 @@ from planner.engine.forces import HarmonicVector, Inherent, bobs_needed, inheren
 from planner.engine.fraction_choice import FractionChoice
 from planner.engine.layouts import LAYOUTS
 from planner.present.numbers import neat
-from planner.rotor.vectors import angle_deg
+from planner.present.to_json import picked, plain
 from planner.steps.engine import USUAL_RATIO
 from planner.steps.engine_forces import Cost, EngineAnswer
 
@@ -45,14 +45,7 @@ def engine_json(answer: EngineAnswer) -> dict[str, Any]:
             }
             for each in engine.cylinders
         ],
-        "firing": None
-        if firing is None
-        else {
-            "order": list(firing.order),
-            "intervals_deg": [neat(each) for each in firing.intervals_deg],
-            "even": firing.even,
-            "unique": firing.unique,
-        },
+        "firing": None if firing is None else picked(firing, "order", "intervals_deg", "even", "unique"),
         "firing_fault": None if answer.firing_fault is None else answer.firing_fault[0],
         "bobs_needed": answer.matter == "needed",
         "bobs_matter": answer.matter,
@@ -110,31 +103,19 @@ def _choice(choice: FractionChoice | None) -> dict[str, Any] | None:
     if choice is None or not choice.acts:
         return None
     return {
-        "least_rms": neat(choice.least_rms),
-        "least_peak": neat(choice.least_peak),
-        "peak_at_least_peak": neat(choice.peak_at_least_peak),
-        "peak_at_half": neat(choice.peak_at_half),
-        "one_plane": [
-            {"fraction": neat(each.fraction), "axis_deg": neat(each.axis_deg)} for each in choice.one_plane
-        ],
-        "weighted": neat(choice.weighted),
+        **picked(choice, "least_rms", "least_peak", "peak_at_least_peak", "peak_at_half", "weighted"),
+        "one_plane": [picked(each, "fraction", "axis_deg") for each in choice.one_plane],
     }
 
 
 def _cost(cost: Cost) -> dict[str, Any]:
     left = cost.left
     return {
-        "fraction": left.fraction,
-        "force_rms": neat(left.force_rms),
-        "force_peak": neat(left.force_peak),
-        "couple_rms": neat(left.couple_rms),
-        "couple_peak": neat(left.couple_peak),
+        **picked(left, "fraction", "force_rms", "force_peak", "couple_rms", "couple_peak"),
         "primary_force_largest": neat(left.force_1.largest),
         "primary_couple_largest": neat(left.couple_1.largest),
-        "bobs_g": None if cost.bobs_g is None else {name: neat(each) for name, each in cost.bobs_g.items()},
-        "bob_shift": None
-        if cost.planes_gmm is None
-        else [{"amount_gmm": neat(abs(v)), "angle_deg": neat(angle_deg(v))} for v in cost.planes_gmm],
+        "bobs_g": plain(cost.bobs_g),
+        "bob_shift": None if cost.planes_gmm is None else plain(cost.planes_gmm),
     }
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.present.numbers import degrees, neat, plural
+from planner.present.numbers import degrees, plural
+from planner.present.to_json import picked, vector_json, vectors_json
 from planner.present.words import amount_words, length_words
 from planner.rotor.vectors import angle_deg, difference_deg, plane_shares
 from planner.steps.hand import HandHole, HandPlan, HandSide
@@ -121,7 +122,7 @@ def _difference(answer: PlanAnswer, hand: HandPlan) -> str:
     )
 
 
-def hand_json(hand: HandPlan | None) -> dict[str, Any] | None:
+def hand_json(hand: HandPlan | None, planes_z_mm: Sequence[float]) -> dict[str, Any] | None:
     """Return the correction by hand as plain data."""
     if hand is None:
         return None
@@ -129,18 +130,13 @@ def hand_json(hand: HandPlan | None) -> dict[str, Any] | None:
         "sides": [
             {
                 "counterweight": side.counterweight.name,
-                "amount_gmm": neat(abs(side.vector_gmm)),
-                "angle_deg": neat(angle_deg(side.vector_gmm)),
-                "single_depth_mm": neat(side.single_depth_mm),
-                "note": side.note,
+                **vector_json(side.vector_gmm),
+                **picked(side, "single_depth_mm", "note"),
                 "holes": [
                     {
-                        "angle_deg": neat(hole.cut.angle_deg),
-                        "diameter_mm": neat(hole.cut.diameter_mm),
-                        "component_gmm": neat(hole.component_gmm),
-                        "depth_exact_mm": neat(hole.depth_exact_mm),
-                        "depth_shoulder_mm": neat(hole.cut.depth_shoulder_mm),
-                        "unbalance_gmm": neat(hole.effect.unbalance_gmm),
+                        **picked(hole.cut, "angle_deg", "diameter_mm", "depth_shoulder_mm"),
+                        **picked(hole, "component_gmm", "depth_exact_mm"),
+                        **picked(hole.effect, "unbalance_gmm"),
                     }
                     for hole in side.holes
                 ],
@@ -148,10 +144,6 @@ def hand_json(hand: HandPlan | None) -> dict[str, Any] | None:
             for side in hand.sides
         ],
         "cuts": len(hand.cuts),
-        "drilled_g": neat(hand.drilled_g),
-        "share": neat(hand.share),
-        "residual": [
-            {"plane": word, "amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
-            for word, vector in zip(("left", "right"), hand.residual_gmm, strict=True)
-        ],
+        **picked(hand, "drilled_g", "share"),
+        "residual": vectors_json(hand.residual_gmm, planes_z_mm),
     }

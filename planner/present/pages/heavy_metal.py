@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from planner.correction.problem import Certificate
 from planner.cuts.retention import NOT_A_RELEASE
 from planner.jobfile.job import Job
 from planner.present.numbers import neat
+from planner.present.to_json import picked, plain
 from planner.present.words import drill_words, length_words
 from planner.steps.bob_window import BobWindow
 from planner.steps.plan_answer import HeavyMetal, PlanAnswer
@@ -114,64 +114,35 @@ def _fit(job: Job, fit_mm: float) -> str:
 
 def heavy_metal_json(heavy: HeavyMetal) -> dict[str, Any]:
     """Return heavy metal as plain data."""
+    window = heavy.window
     return {
-        "needed": heavy.needed,
-        "reason": heavy.reason,
-        "bob_window_g": None if heavy.bob_window_g is None else [neat(bob) for bob in heavy.bob_window_g],
-        "confirmed_window_g": None
-        if heavy.confirmed_window_g is None
-        else [neat(bob) for bob in heavy.confirmed_window_g],
-        "bob_g": None if heavy.window is None else neat(heavy.window.bob_g),
-        "bob_matters": None if heavy.window is None else heavy.window.matters,
-        "bob_g_per_piston_g": None if heavy.window is None else neat(heavy.window.g_per_piston_g),
-        "certificate": certificate_json(heavy.certificate),
-        "slugs": [order_json(order) for order in heavy.orders],
-        "slug_cost": neat(heavy.cost),
+        **picked(
+            heavy, "needed", "reason", "bob_window_g", "confirmed_window_g", "certificate", slug_cost="cost"
+        ),
+        "bob_g": None if window is None else neat(window.bob_g),
+        "bob_matters": None if window is None else window.matters,
+        "bob_g_per_piston_g": None if window is None else neat(window.g_per_piston_g),
+        "slugs": plain(heavy.orders),
         "retention": [hold_json(hold) for hold in heavy.holds],
-    }
-
-
-def order_json(order: SlugOrder) -> dict[str, Any]:
-    """Return one line of the slug order as plain data."""
-    return {
-        "diameter_mm": neat(order.diameter_mm),
-        "length_mm": neat(order.length_mm),
-        "pieces": order.pieces,
-        "mass_g": neat(order.mass_g),
-        "price": neat(order.price),
-        "counterweights": list(order.counterweights),
     }
 
 
 def hold_json(hold: SlugHold) -> dict[str, Any]:
     """Return what would hold one slug as plain data."""
-    found = hold.retention
     return {
-        "counterweight": hold.counterweight,
-        "diameter_mm": neat(hold.diameter_mm),
-        "speed_rpm": neat(hold.speed_rpm),
-        "centrifugal_force_n": neat(found.centrifugal_force_n),
-        "fit_mm": neat(found.fit_mm),
-        "fit_lost_hot_mm": neat(found.fit_lost_hot_mm),
-        "hold_hot_n": neat(found.hold_hot_n),
-        "safety_factor": neat(found.safety_factor),
+        **picked(hold, "counterweight", "diameter_mm", "speed_rpm", "fit_needed_mm", "stress_needed_mpa"),
+        **picked(
+            hold.retention,
+            "centrifugal_force_n",
+            "fit_mm",
+            "fit_lost_hot_mm",
+            "hold_hot_n",
+            "safety_factor",
+            "ligament_stress_mpa",
+            "yield_factor",
+            "warnings",
+        ),
         "ring_diameter_mm": neat(hold.ring.diameter_mm),
         "ring_ends_at": hold.ring.ends_at,
         "ligament_mm": neat(hold.ring.ligament_mm(hold.diameter_mm)),
-        "ligament_stress_mpa": neat(found.ligament_stress_mpa),
-        "yield_factor": neat(found.yield_factor),
-        "fit_needed_mm": neat(hold.fit_needed_mm),
-        "stress_needed_mpa": neat(hold.stress_needed_mpa),
-        "warnings": list(found.warnings),
-    }
-
-
-def certificate_json(certificate: Certificate | None) -> dict[str, Any] | None:
-    """Return a proof that there is no plan as plain data."""
-    if certificate is None:
-        return None
-    return {
-        "excess_sum_gmm": neat(certificate.excess_sum_gmm),
-        "excess_gmm": [neat(excess) for excess in certificate.excess_gmm],
-        "text": certificate.text,
     }

@@ -7,11 +7,11 @@ from typing import Any
 
 from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, Undone
-from planner.present.numbers import degrees, neat
+from planner.present.numbers import degrees
 from planner.present.pages.check import check_work, limit_words
 from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
-from planner.present.pages.plan_json import vectors_json
 from planner.present.table import table
+from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
     deeper_words,
     drill_words,
@@ -268,13 +268,7 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
         "judged": []
         if entry.check is None
         else [
-            {
-                "at": place.at,
-                "amount_gmm": neat(place.amount_gmm),
-                "tolerance_gmm": neat(place.tolerance_gmm),
-                "error_gmm": neat(place.error_gmm),
-                "verdict": place.verdict,
-            }
+            picked(place, "at", "amount_gmm", "tolerance_gmm", "error_gmm", "verdict")
             for place in entry.check.judged
         ],
         "diagnosis": diagnosis_json(job, entry.diagnosis),
@@ -285,15 +279,16 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
 def _cut_json(each: NumberedCut) -> dict[str, Any]:
     return {
         "number": each.number,
-        "step": each.made.step,
-        "cut": each.made.cut.kind,
-        "counterweight": each.made.cut.counterweight,
-        "angle_deg": neat(each.made.cut.angle_deg),
-        "diameter_mm": neat(each.made.cut.diameter_mm),
-        "depth_shoulder_mm": neat(each.made.cut.depth_shoulder_mm),
-        "from_depth_shoulder_mm": neat(each.made.cut.from_depth_mm),
-        "dial_deg": neat(each.made.dial_deg),
-        "learned_factor": neat(each.made.learned_factor),
+        **picked(each.made, "step", "dial_deg", "learned_factor"),
+        **picked(
+            each.made.cut,
+            "counterweight",
+            "angle_deg",
+            "diameter_mm",
+            "depth_shoulder_mm",
+            cut="kind",
+            from_depth_shoulder_mm="from_depth_mm",
+        ),
     }
 
 

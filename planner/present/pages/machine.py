@@ -13,6 +13,7 @@ from planner.machine.reduction_test import USUAL_RUNS, ReductionTest
 from planner.machine.residual_test import ResidualTest
 from planner.present.numbers import degrees, neat
 from planner.present.table import table
+from planner.present.to_json import picked, vector_json
 from planner.quantity import UnitSystem
 from planner.rotor.vectors import angle_deg
 
@@ -82,15 +83,18 @@ def residual_remarks(found: ResidualTest, *, limit_gmm: float | None) -> list[st
 def residual_json(found: ResidualTest, *, limit_gmm: float | None) -> dict[str, Any]:
     """Return what a residual test found as plain data."""
     return {
-        "places_deg": [neat(each) for each in found.places_deg],
-        "readings": [neat(each) for each in found.readings],
-        "fitted": [neat(each) for each in found.fitted],
-        "trial_gmm": neat(found.trial_gmm),
-        "published_gmm": neat(found.published_gmm),
-        "exact_gmm": neat(found.exact_gmm),
-        "heavy_spot_deg": neat(found.heavy_spot_deg),
-        "scatter": neat(found.scatter),
-        "first_again": neat(found.repeat_share),
+        **picked(
+            found,
+            "places_deg",
+            "readings",
+            "fitted",
+            "trial_gmm",
+            "published_gmm",
+            "exact_gmm",
+            "heavy_spot_deg",
+            "scatter",
+            first_again="repeat_share",
+        ),
         "limit_gmm": neat(limit_gmm),
         "passed": None if limit_gmm is None else found.greatest_gmm <= limit_gmm,
         "notes": residual_remarks(found, limit_gmm=limit_gmm),
@@ -142,8 +146,8 @@ def reduction_json(found: ReductionTest) -> dict[str, Any]:
         "runs": [
             {
                 "place_deg": neat(place),
-                "read": {"amount_gmm": neat(abs(read)), "angle_deg": neat(angle_deg(read))},
-                "exact": {"amount_gmm": neat(abs(exact)), "angle_deg": neat(angle_deg(exact))},
+                "read": vector_json(read),
+                "exact": vector_json(exact),
                 "left_gmm": neat(abs(read - exact)),
                 "ratio": neat(share),
             }
@@ -151,11 +155,7 @@ def reduction_json(found: ReductionTest) -> dict[str, Any]:
                 found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
             )
         ],
-        "claimed": neat(found.claimed),
-        "worst": neat(found.worst),
-        "passed": found.passed,
-        "gain": neat(found.gain),
-        "turn_deg": neat(found.turn_deg),
+        **picked(found, "claimed", "worst", "passed", "gain", "turn_deg"),
         "worst_mended": neat(min(found.ratios_mended)),
         "source": REDUCTION_SOURCE,
     }
@@ -267,10 +267,13 @@ def index_json(found: Sequence[IndexTest], *, lines: Sequence[str]) -> dict[str,
         "planes": [
             {
                 "plane": plane,
-                "tooling": _vector_json(each.tooling_gmm),
-                "crankshaft": _vector_json(each.crankshaft_gmm),
-                "misses_gmm": [neat(miss) for miss in each.misses_gmm],
-                "turned_with_angles": each.turned_with_angles,
+                **picked(
+                    each,
+                    "misses_gmm",
+                    "turned_with_angles",
+                    tooling="tooling_gmm",
+                    crankshaft="crankshaft_gmm",
+                ),
             }
             for plane, each in zip(_names(found), found, strict=True)
         ],
@@ -323,17 +326,11 @@ def repeat_text(found: Sequence[RepeatTest], *, units: UnitSystem, job: Job | No
 
 def repeat_json(found: Sequence[RepeatTest]) -> dict[str, Any]:
     """Return how well readings repeat as plain data."""
+    numbers = ("radius_gmm", "deviation_gmm", "deviation_of_mean_gmm", "distances_gmm")
     return {
         "readings": len(found[0].distances_gmm),
         "planes": [
-            {
-                "plane": plane,
-                "mean": _vector_json(each.mean_gmm),
-                "radius_gmm": neat(each.radius_gmm),
-                "deviation_gmm": neat(each.deviation_gmm),
-                "deviation_of_mean_gmm": neat(each.deviation_of_mean_gmm),
-                "distances_gmm": [neat(distance) for distance in each.distances_gmm],
-            }
+            {"plane": plane, **picked(each, *numbers, mean="mean_gmm")}
             for plane, each in zip(_names(found), found, strict=True)
         ],
     }
@@ -373,10 +370,6 @@ def _vector(units: UnitSystem, vector: complex, job: Job | None) -> str:
     if job is None:
         return f"{_amount(units, abs(vector))} at {degrees(angle)}°"
     return f"{_amount(units, abs(vector))} heavy at {degrees(job.machine.machine_angle_deg(angle))}°"
-
-
-def _vector_json(vector: complex) -> dict[str, float]:
-    return {"amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
 
 
 def _xy(vector: complex) -> str:

@@ -10,6 +10,7 @@ from planner.engine.matching.match import KindMatch, Pairing
 from planner.jobfile.job import Job
 from planner.present.numbers import neat
 from planner.present.table import table
+from planner.present.to_json import picked
 from planner.steps.match import PAIRED, KindLine, MatchAnswer, placed_masses_g
 
 _WORDS = {"rod_small_end": "small end", "rod_big_end": "big end"}
@@ -150,13 +151,13 @@ def who(answer: MatchAnswer, place: int) -> tuple[str, str, str]:
     if answer.choice is None or answer.stock is None:
         return each.cylinder, each.pin, each.rod
     names = []
-    for kind, picked in (
+    for kind, taken in (
         ("piston", answer.choice.pistons),
         ("pin", answer.choice.pins),
         ("rod_small_end", answer.choice.rods),
     ):
         listed = answer.stock.masses_g.get(kind)
-        names.append(answer.cylinders[picked[place]] if listed is None else listed[picked[place]][0])
+        names.append(answer.cylinders[taken[place]] if listed is None else listed[taken[place]][0])
     return names[0], names[1], names[2]
 
 
@@ -175,24 +176,22 @@ def match_json(answer: MatchAnswer) -> dict[str, Any]:
 
 def _kind_json(line: KindLine) -> dict[str, Any]:
     match = line.match
-    data: dict[str, Any] = {
-        "kind": line.part.name,
-        "per": line.per,
-        "motion": line.part.motion,
-        "names": list(line.names),
+    data = {
+        **picked(line.part, "motion", "masses_g", kind="name"),
+        **picked(line, "per", "names"),
         "weighed": match is not None,
-        "masses_g": [neat(each) for each in line.part.masses_g],
     }
     if match is not None:
-        data |= {
-            "remove_g": [neat(each) for each in match.remove_g],
-            "lightest": line.names[match.lightest],
-            "spread_before_g": neat(match.spread_before_g),
-            "spread_after_g": neat(match.spread_after_g),
-            "ground_g": neat(match.ground_g),
-            "lightest_costs_g": neat(match.outlier_costs_g),
-            "warnings": list(match.warnings),
-        }
+        data |= picked(
+            match,
+            "remove_g",
+            "spread_before_g",
+            "spread_after_g",
+            "ground_g",
+            "warnings",
+            lightest_costs_g="outlier_costs_g",
+        )
+        data["lightest"] = line.names[match.lightest]
     return data
 
 

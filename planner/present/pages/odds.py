@@ -10,6 +10,7 @@ from planner.jobfile.job import Job
 from planner.present.numbers import neat, plural
 from planner.present.pages.chances import chances_json, chances_words
 from planner.present.table import table
+from planner.present.to_json import picked, plain
 from planner.present.words import amount_words, judged_words
 from planner.steps.odds import OddsAnswer
 from planner.steps.trial import spin_words
@@ -202,38 +203,30 @@ def odds_json(answer: OddsAnswer) -> dict[str, Any]:
         "spin": plan.spin_number,
         "steps": [step.number for step in plan.steps],
         "feasible": plan.outcome.feasible,
-        # the older name of chance_inside
-        "chance": answer.chance,
         **chances_json(answer.chances),
-        "draws": answer.draws,
-        "seed": answer.seed,
+        # "chance": the older name of chance_inside
+        **picked(answer, "chance", "draws", "seed", chance_without="without"),
         "judged": [
-            {"at": row.at, "tolerance_gmm": neat(row.tolerance_gmm), "chance": chance}
-            for row, chance in answer.chance_at
+            {**picked(row, "at", "tolerance_gmm"), "chance": chance} for row, chance in answer.chance_at
         ],
         "shares": [
             {
                 "at": row.at,
                 "sources": [
                     {
-                        "source": each.source,
+                        **picked(each, "source", "share", "simulated_share"),
                         "sigma_gmm": neat(math.sqrt(each.variance_gmm2)),
-                        "share": neat(each.share),
                         "simulated_sigma_gmm": neat(math.sqrt(each.simulated_variance_gmm2)),
-                        "simulated_share": neat(each.simulated_share),
                     }
                     for each in shares
                 ],
             }
             for row, shares in answer.shares
         ],
-        "chance_without": dict(answer.without),
         "first_cut": {
-            "share": first.share,
-            "over_cost": first.over_cost,
+            **picked(first, "share", "over_cost"),
             "table": [
-                {"share": share, "passes": passed, "over": over, "cost": neat(cost)}
-                for share, passed, over, cost in first.table
+                dict(zip(("share", "passes", "over", "cost"), plain(row), strict=True)) for row in first.table
             ],
         },
         "warnings": list(plan.warnings),

@@ -10,6 +10,7 @@ from planner.jobfile.job import PROVABLE, Job
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import SideReading
 from planner.present.numbers import degrees, neat
+from planner.present.to_json import picked, shown_json
 from planner.present.words import known_place_words, length_words, shown_amount_words, shown_words
 from planner.rotor.vectors import wrap_deg
 from planner.steps.known_mass import KnownMassCheck, places_of, shown_for
@@ -292,23 +293,15 @@ def check_json(
         "evidence": [
             {
                 "spin": spin.number,
-                "as_set": _shown_json(_expected(job, check, check.fit.as_set, index)),
+                "as_set": shown_json(_expected(job, check, check.fit.as_set, index), job),
                 "as_mended": None
                 if check.good or not check.explanations
-                else _shown_json(_expected(job, check, check.explanations[0], index)),
-                "showed": _shown_json(spin.shown),
+                else shown_json(_expected(job, check, check.explanations[0], index), job),
+                "showed": shown_json(spin.shown, job),
             }
             for index, spin in enumerate(check.spins)
         ],
-        "lines": [
-            {
-                "place": line.place,
-                "should_deg": neat(line.should_deg),
-                "showed_deg": neat(line.showed_deg),
-                "mended_deg": neat(line.mended_deg),
-            }
-            for line in lines
-        ],
+        "lines": [picked(line, "place", "should_deg", "showed_deg", "mended_deg") for line in lines],
     }
 
 
@@ -318,26 +311,7 @@ def _plain(
     return None if mended is None else {section: dict(keys) for section, keys in mended.items()}
 
 
-def _shown_json(shown: Sequence[SideReading]) -> list[dict[str, Any]]:
-    return [
-        {"plane": side, "amount": neat(value.amount), "angle_deg": neat(wrap_deg(value.angle_deg))}
-        for side, value in zip(("left", "right"), shown, strict=True)
-    ]
-
-
 def proposal_json(job: Job, proposal: Proposal) -> dict[str, Any]:
     """Return which mass to put where as plain data."""
-    return {
-        "mass_g": neat(proposal.mass_g),
-        "error_gmm": [neat(each) for each in proposal.error_gmm],
-        "places": [
-            {
-                "at": place.name,
-                "radius_mm": neat(place.radius_mm),
-                "z_mm": neat(place.z_mm),
-                "angle_deg": neat(place.angle_deg),
-                "how": place.how,
-            }
-            for place in proposal.places
-        ],
-    }
+    places = [picked(place, "radius_mm", "z_mm", "angle_deg", "how", at="name") for place in proposal.places]
+    return {**picked(proposal, "mass_g", "error_gmm"), "places": places}

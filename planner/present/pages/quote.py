@@ -8,11 +8,11 @@ from typing import Any
 from planner.jobfile.job import Job
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, percent_words
-from planner.present.pages.heavy_metal import order_json, window_lines
+from planner.present.pages.heavy_metal import window_lines
 from planner.present.table import table
+from planner.present.to_json import picked, vectors_json
 from planner.present.words import drill_words, shown_amount_words
 from planner.quantity import Kind
-from planner.rotor.vectors import angle_deg
 from planner.steps.quote import Quote, QuoteRow
 from planner.steps.slugs import SlugOrder
 
@@ -147,49 +147,43 @@ def _remarks(quote: Quote) -> list[str]:
 
 def quote_json(quote: Quote) -> dict[str, Any]:
     """Return the quote as plain data."""
-    window = quote.window
+    window, planes = quote.window, quote.job.planes_z_mm
     return {
         "title": quote.job.details.title,
-        "basis": quote.basis,
-        "bob_g": neat(quote.bob_g),
-        "built_for_bob_g": neat(quote.built_for_g),
-        "within_g": neat(quote.within_g),
-        "heavy_metal": quote.likely,
-        "reason": quote.reason,
-        "unbalance": [
-            {"plane": side, "amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
-            for side, vector in zip(("left", "right"), quote.unbalance_gmm, strict=True)
-        ],
-        "bob_window_g": None if window.proven_g is None else [neat(bob) for bob in window.proven_g],
-        "confirmed_window_g": None
-        if window.confirmed_g is None
-        else [neat(bob) for bob in window.confirmed_g],
-        "bob_matters": window.matters,
-        "options": [_row_json(row) for row in quote.rows],
-        "notes": list(quote.notes),
+        **picked(
+            quote,
+            "basis",
+            "bob_g",
+            "within_g",
+            "reason",
+            "notes",
+            built_for_bob_g="built_for_g",
+            heavy_metal="likely",
+        ),
+        **picked(window, bob_window_g="proven_g", confirmed_window_g="confirmed_g", bob_matters="matters"),
+        "unbalance": vectors_json(quote.unbalance_gmm, planes),
+        "options": [_row_json(row, planes) for row in quote.rows],
     }
 
 
-def _row_json(row: QuoteRow) -> dict[str, Any]:
+def _row_json(row: QuoteRow, planes_z_mm: Sequence[float]) -> dict[str, Any]:
     return {
-        "lighter_bob_g": neat(row.lighter_g),
-        "off_piston_or_pin_g": neat(row.off_piston_g),
-        "off_rod_big_end_g": neat(row.off_rod_g),
-        "feasible": row.feasible,
-        "slugs": [order_json(order) for order in row.orders],
-        "heavy_metal_g": neat(row.heavy_metal_g),
-        "drilled_g": neat(row.drilled_g),
-        "cuts": row.cuts,
-        "minutes": neat(row.minutes),
-        "slug_money": neat(row.slug_money),
-        "labour_money": neat(row.labour_money),
+        **picked(
+            row,
+            "feasible",
+            "heavy_metal_g",
+            "drilled_g",
+            "cuts",
+            "minutes",
+            "slug_money",
+            "labour_money",
+            "note",
+            lighter_bob_g="lighter_g",
+            off_piston_or_pin_g="off_piston_g",
+            off_rod_big_end_g="off_rod_g",
+            slugs="orders",
+        ),
         "money": neat(row.money) if row.feasible else None,
-        "residual": [
-            {"plane": side, "amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
-            for side, vector in zip(("left", "right"), row.residual_gmm, strict=True)
-        ]
-        if row.feasible
-        else None,
+        "residual": vectors_json(row.residual_gmm, planes_z_mm) if row.feasible else None,
         **chances_json(row.chances),
-        "note": row.note,
     }

@@ -9,8 +9,8 @@ from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.machine.trial_masses import TrialSolution, told_phase
 from planner.present.numbers import degrees, neat
-from planner.present.pages.plan_json import vectors_json
 from planner.present.table import table
+from planner.present.to_json import vectors_json
 from planner.present.words import amount_words, convention_words, shown_amount_words, shown_words, spot_words
 from planner.quantity import factor
 from planner.rotor.vectors import angle_deg, wrap_deg

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from planner.jobfile.job import Job
-from planner.present.numbers import neat, plural
+from planner.present.numbers import plural
+from planner.present.to_json import picked, plain, without
 from planner.present.words import drill_words, length_words
 from planner.steps.heavy_metal import certificate_words
 from planner.steps.nothing_fits import NothingFits
 from planner.steps.plan_answer import PlanAnswer
-from planner.steps.ways_out import Kind, Tried, WayOut, WaysOut
+from planner.steps.ways_out import Kind, WayOut, WaysOut
 
 _KINDS: dict[Kind, str] = {
     "larger drill": "a larger drill",
@@ -106,15 +107,7 @@ def nothing_fits_lines(job: Job, found: NothingFits) -> list[str]:
 
 def nothing_fits_json(found: NothingFits | None) -> dict[str, Any] | None:
     """Return the same as plain data."""
-    if found is None:
-        return None
-    return {
-        "drills_mm": [neat(each) for each in found.drills_mm],
-        "room_mm": {name: neat(each) for name, each in found.room_mm},
-        "would_fit_mm": neat(found.would_fit_mm),
-        "fits_on": list(found.fits_on),
-        "shallower_fits_on": list(found.shallower_fits_on),
-    }
+    return None if found is None else {**without(found, "room_mm"), "room_mm": plain(dict(found.room_mm))}
 
 
 def _share(share: float | None) -> str:
@@ -140,19 +133,11 @@ def ways_out_json(ways: WaysOut | None) -> dict[str, Any] | None:
     return {
         "found": [
             {
-                "kind": each.kind,
-                "words": each.words,
+                **picked(each, "kind", "words", "drilled_g", "heavy_metal_g", fewest_cuts="fewest"),
                 "cuts": len(each.cuts),
-                "fewest_cuts": each.fewest,
-                "drilled_g": neat(each.drilled_g),
-                "heavy_metal_g": neat(each.heavy_metal_g),
             }
             for each in ways.found
         ],
-        "ruled_out": [_tried_json(each) for each in ways.ruled_out],
-        "open": [_tried_json(each) for each in ways.open],
+        "ruled_out": [picked(each, "kind", "words") for each in ways.ruled_out],
+        "open": [picked(each, "kind", "words") for each in ways.open],
     }
-
-
-def _tried_json(each: Tried) -> dict[str, Any]:
-    return {"kind": each.kind, "words": each.words}

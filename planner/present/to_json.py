@@ -1,0 +1,86 @@
+"""Answers as plain data: what ``--json`` prints and ``to_dict`` gives.
+
+A key is the name of the field that it comes from, unit included; where it is called otherwise, the page says so.  One encoding
+each: a vector of the crankshaft's frame is ``{"amount_gmm", "angle_deg"}``, a pair of them a list of two with ``plane`` and
+``z_mm``; numbers have nine decimals and never an infinity or a NaN (None: there is no such number).  The promise that
+the outputs keep is `planner/present/json_schema.json`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from planner.frames import wrap_deg
+from planner.present.numbers import neat
+from planner.quantity import Kind
+from planner.rotor.vectors import angle_deg
+
+if TYPE_CHECKING:
+    from planner.jobfile.job import Job
+    from planner.machine.spin import SideReading
+
+
+def plain(value: Any) -> Any:
+    """Return a value as JSON can hold it: records by their fields, vectors as amount and angle."""
+    if value is None or isinstance(value, bool | int | str):
+        return value
+    if isinstance(value, float):
+        return neat(value) if math.isfinite(value) else None
+    if isinstance(value, complex):
+        return vector_json(value)
+    if isinstance(value, Mapping):
+        return {str(key): plain(each) for key, each in value.items()}
+    if dataclasses.is_dataclass(value):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    if isinstance(value, Sequence):
+        return [plain(each) for each in value]
+    raise TypeError(f"{type(value).__name__} has no form in JSON")
+
+
+def picked(source: object, *names: str, **renamed: str) -> dict[str, Any]:
+    """Return some fields of a record, each under its own name; ``key="field"`` for one that is called otherwise."""
+    data = {name: plain(getattr(source, name)) for name in names}
+    return data | {key: plain(getattr(source, name)) for key, name in renamed.items()}
+
+
+def without(source: Any, *names: str) -> dict[str, Any]:
+    """Return all fields of a record but these."""
+    return picked(source, *(field.name for field in dataclasses.fields(source) if field.name not in names))
+
+
+def vector_json(vector: complex) -> dict[str, float]:
+    """Return a vector [g*mm] of the crankshaft's frame as amount and angle."""
+    return {"amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(vector))}
+
+
+def vectors_json(
+    vectors_gmm: Sequence[complex],
+    planes_z_mm: Sequence[float],
+    *,
+    planes: Sequence[str] = ("left", "right"),
+) -> list[dict[str, Any]]:
+    """Return a left and a right vector [g*mm] as amounts and angles (or those of the planes named)."""
+    return [
+        {"plane": side, "z_mm": neat(z_mm), **vector_json(complex(vector))}
+        for side, z_mm, vector in zip(planes, planes_z_mm, vectors_gmm, strict=True)
+    ]
+
+
+def shown_json(shown: Sequence[SideReading], job: Job) -> list[dict[str, Any]]:
+    """Return what the display shows: in its units and counting, of the spot that it marks."""
+    kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
+    units = job.display_units
+    return [
+        {
+            "plane": side,
+            "amount": neat(float(units.text(each.amount, kind, digits=9, with_unit=False))),
+            "unit": units.unit_of(kind),
+            "angle_deg": neat(wrap_deg(each.angle_deg)),
+        }
+        for side, each in zip(("left", "right"), shown, strict=True)
+    ]
