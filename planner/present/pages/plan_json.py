@@ -83,6 +83,7 @@ def _closeness_json(check: CheckAnswer) -> dict[str, Any]:
 def step_json(step: PlanStep) -> dict[str, Any]:
     """Return one step of the plan as plain data."""
     cut = step.cut
+    aside = picked(cut, "from_middle_mm", "beside_mm", "tilt_deg")
     return {
         **picked(
             step,
@@ -112,5 +113,6 @@ def step_json(step: PlanStep) -> dict[str, Any]:
         ),
         "face": cut.face if cut.kind != "rim hole" and not cut.through else None,
         "deepens": step.hole or None,
-        **picked(step.effect, "z_mm", "mass_g", "slug_mass_g", "bored_mass_g", "unbalance_gmm"),
+        **(aside if cut.kind == "rim hole" else dict.fromkeys(aside)),
+        **picked(step.effect, "z_mm", "turned_deg", "mass_g", "slug_mass_g", "bored_mass_g", "unbalance_gmm"),
     }
