@@ -258,8 +258,8 @@ def write_dxf(
     OSError
         If the file can't be written.
     """
-    import ezdxf
     from ezdxf import units as dxf_units
+    from ezdxf.filemanagement import new
 
     factor = _mm_per(units)
     place = frame or DrawingFrame()
@@ -267,7 +267,7 @@ def write_dxf(
     def at(point: Point) -> Point:
         return place.outward(point, mm_per_unit=factor)
 
-    document = ezdxf.new("R2010", setup=False)
+    document = new("R2010", setup=False)
     document.units = {
         "mm": dxf_units.MM, "cm": dxf_units.CM, "m": dxf_units.M, "in": dxf_units.IN, "ft": dxf_units.FT,
     }[units]  # fmt: skip
@@ -352,13 +352,13 @@ def _read_text(path: Path) -> str:
 
 
 def _document(path: Path) -> Drawing:
-    import ezdxf
+    from ezdxf.filemanagement import readfile
     from ezdxf.lldxf.const import DXFError
 
     try:
         if path.stat().st_size > GREATEST_FILE_BYTES:
             raise OutlineError(f"`{path}` is larger than {GREATEST_FILE_BYTES // 1_000_000} MB")
-        return ezdxf.readfile(path)
+        return readfile(path)
     except OSError as error:
         # ezdxf says so too where a file is no DXF at all
         words = error.strerror or "it is no DXF drawing"
