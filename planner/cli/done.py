@@ -20,6 +20,7 @@ from planner.cli.options import (
     SecondsOption,
     number,
     open_job,
+    settled,
 )
 from planner.errors import InputError
 
@@ -99,6 +100,7 @@ def done(
     if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
         job = given.pop(0)
     opened = open_job(job, writing=True)
+    opened = settled(opened, ask=sys.stdin.isatty() and not as_json and not yes)
     typed = _as_made(opened, depth, angle, on, drill, radius, length, kind, face, through, deeper)
     prepare = _prepared(opened, given, typed)
     shown = prepare(opened)

@@ -120,6 +120,39 @@ def open_job(argument: str | None, *, writing: bool) -> Job:
     return job
 
 
+def settled(job: Job, *, ask: bool, right: bool = False) -> Job:
+    """Return the job with what its files are questioned about answered, once: a yes is remembered under ``[plausible]``.
+
+    Parameters
+    ----------
+    job : Job
+        The job with its questions.
+    ask : bool
+        Somebody sits at a terminal.  A no ends with 1, nothing is changed.
+    right : bool
+        It was said on the command line that all of it is right.
+    """
+    import typer
+
+    from planner.cli.console import ANSWER_IS_NO, leave, note, say
+    from planner.jobfile.plausible import right_lines
+    from planner.jobfile.read import load_job
+    from planner.jobfile.write import remember_right
+
+    lines = right_lines(job.questions)
+    if not lines or not (ask or right):
+        return job
+    if not right:
+        for question in job.questions:
+            say(f"QUESTION: {question}")
+        if not typer.confirm("Is all of that right? A yes is remembered", default=False):
+            say("Mend the file, then type it again; nothing was entered.")
+            leave(ANSWER_IS_NO)
+    path = remember_right(job, lines)
+    note(f"remembered under [plausible] of {path.name}: {', '.join(lines)}")
+    return load_job(job.files.job)
+
+
 def names_job(given: Sequence[str], *, numbers: int) -> bool:
     """Return whether the first of some arguments names a job: where as many numbers as are wanted stand, none does.
 

@@ -20,6 +20,7 @@ from planner.cli.options import (
     SecondsOption,
     WorkOption,
     open_job,
+    settled,
 )
 from planner.cli.what_if_options import (
     AimOption,
@@ -93,6 +94,13 @@ def plan(
             show_default=False,
         ),
     ] = None,
+    as_stated: Annotated[
+        bool,
+        typer.Option(
+            "--as-stated",
+            help="What is questioned in the files is right: remembered under [plausible], not asked again.",
+        ),
+    ] = False,
     window: Annotated[
         bool, typer.Option("--window", help="Work out which bob masses drilling alone could balance.")
     ] = False,
@@ -173,7 +181,7 @@ def plan(
     job = jobs[0] if jobs else None
     if method not in ("best", "hand"):
         raise InputError(f"--method {method}: there is no such method", hint="`best` or `hand`")
-    opened = open_job(job, writing=made_cuts is not None)
+    opened = open_job(job, writing=made_cuts is not None or as_stated)
 
     def wishes(now: Job) -> WhatIf:
         read = read_what_if(
@@ -195,6 +203,7 @@ def plan(
         return read
 
     wished = wishes(opened)
+    opened = settled(opened, ask=sys.stdin.isatty() and not as_json and not no_store, right=as_stated)
     # all options are checked before what is said of the cuts made is written; it may move a hole that a wish names
     plan_basis = _with_story(opened, made_cuts, ask=sys.stdin.isatty() and not as_json)
     if plan_basis is not opened:

@@ -21,6 +21,7 @@ from planner.cli.options import (
     names_job,
     number,
     open_job,
+    settled,
 )
 from planner.errors import InputError
 from planner.frames import MachineAngle
@@ -126,6 +127,7 @@ def spin(
         job = given.pop(0)
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json and not yes
+    opened = settled(opened, ask=ask)
     asked = not given
     given = given or _asked()
     values = four_numbers(given, opened)

@@ -639,6 +639,16 @@ def _bobs(sections: Sections, widened: Widened, wanted_g: Mapping[str, float] | 
             return
 
 
+def right_lines(questions: Sequence[str]) -> dict[str, str]:
+    """Return what to write under ``[plausible]`` when what is asked is right: keys to their values as TOML."""
+    found: dict[str, str] = {}
+    for key, value in re.findall(r"`\[plausible\] (\w+) = ([^`]+)`", "\n".join(questions)):
+        there = found.get(key)
+        # two unusual sizes of one kind: both are right
+        found[key] = value if there in (None, value) else f"[{there.strip('[]')}, {value}]"
+    return found
+
+
 def _right(switch: str) -> str:
     return f"If so: `[plausible] {switch} = true`"
 

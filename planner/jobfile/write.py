@@ -387,6 +387,39 @@ def note_drill_line(job: Job, place: str, dial_deg: float, *, lock_seconds: floa
     _change_text(path, change, sections=("proof",), lock_seconds=lock_seconds, used_by=used_by)
 
 
+def remember_right(job: Job, lines: Mapping[str, str], *, lock_seconds: float = 10.0) -> Path:
+    """Write under ``[plausible]`` that what was asked is right, beside what stands there; return the file.
+
+    Parameters
+    ----------
+    job : Job
+        The job whose questions were answered.
+    lines : mapping
+        Keys to values as TOML, as `planner.jobfile.plausible.right_lines` has them.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+    path = section_files(job).get("plausible", job.files.job)
+
+    def change(document: TOMLDocument) -> None:
+        there = document.get("plausible", {})
+        for key, value in lines.items():
+            if key in there and value != "true":
+                old = there[key]
+                kept = [str(each.as_string()) for each in (old if isinstance(old, list) else [old])]
+                value = f"[{', '.join([*kept, value.strip('[]')])}]"
+            put_key(document, "plausible", key, value)
+
+    used_by = None if path == job.files.job else job.files.job
+    _change_text(path, change, sections=("plausible",), lock_seconds=lock_seconds, used_by=used_by)
+    return path
+
+
 def _setting(section: str, keys: Mapping[str, str | float]) -> Change:
     def change(document: TOMLDocument) -> None:
         for key, value in keys.items():

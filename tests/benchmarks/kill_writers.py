@@ -15,6 +15,7 @@ import signal
 import sys
 import tempfile
 import time
+import traceback
 from pathlib import Path
 
 from planner.cuts.cut import Cut
@@ -35,7 +36,10 @@ def write_on(path: Path, say: int, first: int) -> None:
     while True:
         job = load_job(path)
         if len(job.spins) + len(job.cuts_made) > _MOST_ENTRIES:
-            take_back(path, "cut" if job.cuts_made else "spin", max(len(job.cuts_made), 1))
+            # a cut's number is its own for the life of the job
+            take_back(
+                path, "cut" if job.cuts_made else "spin", job.cuts_made[-1].number if job.cuts_made else 1
+            )
         elif number % 3 == 2:
             cut = Cut(
                 kind="rim hole",
@@ -73,8 +77,12 @@ def main() -> None:
             child = os.fork()
             if child == 0:
                 os.close(heard)
-                write_on(path, say, first=kill % 1000 + 5)
-                os._exit(0)
+                try:
+                    write_on(path, say, first=kill % 1000 + 5)
+                except BaseException:
+                    traceback.print_exc()
+                finally:
+                    os._exit(1)  # never back into the parent's clearing up
             os.close(say)
             # at least one write is heard of, so that the moment of the kill lies anywhere in the work
             select.select([heard], [], [], 60.0)

@@ -15,6 +15,7 @@ import pytest
 from tests.benchmarks.first_spins import questioned
 from tests.benchmarks.prove_settings import make_case
 from tests.cli.conftest import Ran
+from tests.fuzz.harness import SMALL
 
 Bobplan = Callable[..., Ran]
 Example = Callable[[str], Path]
@@ -183,3 +184,55 @@ def test_a_slipped_point_after_cuts_is_blamed_on_no_bob(
     bobplan("undo", "--yes", folder=folder)
     ran = bobplan("spin", *typed, "--bobs", "1724", "--yes", folder=folder)
     assert "typed ten times" not in ran.out
+
+
+class _Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def _odd_job(folder: Path) -> Path:
+    """A centre of mass behind the rear bearing, and a crankshaft of 400 kg: unusual, and possible (invented)."""
+    path = folder / "job.toml"
+    path.write_text(
+        SMALL.replace('mass = "12 kg"', 'mass = "400 kg"\ncentre_of_mass_z = 330') + "as_read = true\n",
+        encoding="utf-8",
+    )
+    return path
+
+
+def test_what_the_files_say_is_asked_about_once(
+    bobplan: Bobplan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = _odd_job(tmp_path)
+    before = path.read_text(encoding="utf-8")
+    # a no leaves everything as it was
+    monkeypatch.setattr(sys, "stdin", _Terminal("n\n"))
+    ran = bobplan("spin", "300", "190", "250", "10")
+    assert ran.code == 1
+    assert ran.out.count("QUESTION:") == 2
+    assert path.read_text(encoding="utf-8") == before
+    # a yes is remembered, beside what stands there
+    monkeypatch.setattr(sys, "stdin", _Terminal("y\n"))
+    assert "QUESTION:" in bobplan("plan").out
+    said = tomllib.loads(path.read_text(encoding="utf-8"))["plausible"]
+    assert said == {"crankshaft_mass": "400 kg", "centre_of_mass_outside": True}
+    assert path.read_text(encoding="utf-8").startswith(before.rstrip("\n"))
+    # not asked again: this terminal has no answers
+    monkeypatch.setattr(sys, "stdin", _Terminal(""))
+    for command in ((), ("plan",), ("check",)):
+        assert "QUESTION:" not in bobplan(*command).out, command
+
+
+def test_and_by_a_word_where_nobody_sits(bobplan: Bobplan, tmp_path: Path) -> None:
+    path = _odd_job(tmp_path)
+    text = path.read_text(encoding="utf-8") + '\n[plausible]\ncrankshaft_mass = "350 kg"\n'
+    path.write_text(text, encoding="utf-8")
+    assert bobplan("plan", "--no-store").out.count("QUESTION:") == 2
+    ran = bobplan("plan", "--as-stated", "--no-store")
+    assert "remembered under [plausible] of job.toml" in ran.err
+    assert tomllib.loads(path.read_text(encoding="utf-8"))["plausible"] == {
+        "crankshaft_mass": ["350 kg", "400 kg"],
+        "centre_of_mass_outside": True,
+    }
+    assert "QUESTION:" not in bobplan("plan").out
