@@ -32,7 +32,7 @@ from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
-Likely = Literal["no", "likely", "yes"]
+Likely = Literal["no", "likely", "yes", "not known"]
 Progress = Callable[[str], None]
 WITHIN_SHARE = 0.02
 """A crankshaft is off what it was built for by up to this share of the bob (common practice, from memory)."""
@@ -311,7 +311,15 @@ def _part_notes(job: Job) -> tuple[str, ...]:
 def _likely(
     drilled: PlanOutcome, window: BobWindow, within_g: float, built_g: float | None
 ) -> tuple[Likely, str]:
+    # what time did not let be looked at says nothing of what heavy metal is needed
+    unknown = not drilled.feasible and drilled.certificate is None and drilled.proof.stopped_by_time
+    late: tuple[Likely, str] = (
+        "not known",
+        "the time was up before a plan by drilling alone was found or ruled out (`--seconds 60`)",
+    )
     if not window.matters:
+        if unknown:
+            return late
         if drilled.feasible:
             return "no", "equal bobs cancel in this crankshaft; drilling does what is left"
         return "likely", "equal bobs cancel in this crankshaft, but drilling alone was not found to be enough"
@@ -333,6 +341,8 @@ def _likely(
     if not drilled.feasible:
         if drilled.certificate is not None and window.bob_g > high:
             return "likely", "the new bobs are above what drilling alone can balance, but not by much"
+        if unknown:
+            return late
         return "likely", "no plan by drilling alone was found"
     if window.bob_g + within_g <= high:
         return "no", "drilling alone does it, with room for what the crankshaft may be off"

@@ -298,6 +298,8 @@ def _bobs(job: Job, window: BobWindow | None) -> WayOut | None:
     if low <= window.bob_g <= high:
         return None
     nearest = high if window.bob_g > high else low
+    if units.text(nearest, "mass") == units.text(window.bob_g, "mass"):
+        return None  # nothing that a scale shows
     change = abs(window.bob_g - nearest)
     word = "lighter" if window.bob_g > nearest else "heavier"
     piston = ""

@@ -230,3 +230,26 @@ def test_a_new_bob_is_needed(bobplan: Run, example: Copied) -> None:
     ran = bobplan("quote", folder, "--built-for", "2000")
     assert ran.code == 2
     assert "no wanted bob mass" in ran.err
+
+
+@pytest.mark.parametrize("matters", [True, False])
+def test_time_running_out_is_never_likely(matters: bool) -> None:
+    from planner.correction.problem import Certificate, PlanOutcome, Proof
+    from planner.steps.bob_window import BobWindow
+    from planner.steps.quote import _likely
+
+    window = BobWindow(bob_g=1700.0, matters=matters, proven_g=(1500.0, 2300.0))
+
+    def outcome(late: bool, certificate: Certificate | None = None) -> PlanOutcome:
+        return PlanOutcome(
+            feasible=False, cuts=(), residual_gmm=(0j, 0j), cost=0.0, certificate=certificate,
+            proof=Proof(fewest_cuts=False, bound_cuts=0, stopped_by_time=late),
+        )  # fmt: skip
+
+    said, why = _likely(outcome(True), window, 20.0, None)
+    assert said == "not known"
+    assert "the time was up" in why
+    # what was looked at to its end, or is proven, is another thing
+    assert _likely(outcome(False), window, 20.0, None)[0] == "likely"
+    proven = Certificate(excess_sum_gmm=1.0, excess_gmm=(1.0, 0.0), text="")
+    assert _likely(outcome(True, proven), window, 20.0, None)[0] == "likely"

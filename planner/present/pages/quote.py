@@ -39,9 +39,7 @@ def quote_text(quote: Quote) -> str:
             for side, vector in zip(("left", "right"), quote.unbalance_gmm, strict=True)
         ),
     ]
-    verdict = {"no": "HEAVY METAL: NO", "likely": "HEAVY METAL: LIKELY", "yes": "HEAVY METAL: YES"}[
-        quote.likely
-    ]
+    verdict = f"HEAVY METAL: {quote.likely.upper()}"
     blocks = [head, [f"{verdict}; {quote.reason}.", *window_lines(job, quote.window)], _table(quote)]
     remarks = _remarks(quote)
     if remarks:
