@@ -360,6 +360,8 @@ def key_picture(answer: PlanAnswer, *, made: bool = False) -> Picture | None:
         return None
 
     def draw(width_in: float) -> Axes:
+        from matplotlib.figure import Figure
+
         from planner.present.drawings.place import own_axes
         from planner.present.drawings.plan import draw_key, key_of
 
@@ -367,8 +369,9 @@ def key_picture(answer: PlanAnswer, *, made: bool = False) -> Picture | None:
         rows = -(-len(looks) // columns)
         ax = own_axes(width_in, 0.26 * rows + 0.05, top_in=0.0, bottom_in=0.0)
         ax.set_axis_off()
-        figure = ax.get_figure(root=True)
-        assert figure is not None
+        # `get_figure(root=True)` is newer than the oldest matplotlib that is allowed
+        figure = ax.figure
+        assert isinstance(figure, Figure)
         draw_key(figure, key_of(looks), top_in=0.26 * rows, left_in=0.0, columns=columns)
         return ax
 
