@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
 from planner.errors import BobplanError, InputError, NoAnswerError
+from planner.quantity import percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -108,9 +109,10 @@ class Plan(Result):
 
     def to_text(self) -> str:
         """Return the plan as ``bobplan plan`` prints it."""
-        from planner.present.pages.plan import plan_text
+        from planner.present.pages.plan import plan_document
+        from planner.present.to_text import to_text
 
-        return plan_text(self.answer)
+        return to_text(plan_document(self.answer))
 
     def alternatives(self, *, seconds: float = 10.0) -> tuple[Alternative, ...]:
         """Return other ways to correct, side by side; ``seconds`` is the outer stop of the searches."""
@@ -183,14 +185,15 @@ class Check(Result):
 
     def to_text(self) -> str:
         """Return it as ``bobplan check`` prints it."""
-        from planner.present.pages.check import check_text
+        from planner.present.pages.check import check_document
+        from planner.present.to_text import to_text
 
-        return check_text(self.answer)
+        return to_text(check_document(self.answer))
 
     def __repr__(self) -> str:
         """A line: the verdict and each limit."""
         limits = ", ".join(
-            f"{each.at} {each.amount_gmm / each.tolerance_gmm:.0%}" for each in self.answer.judged
+            f"{each.at} {percent(each.amount_gmm / each.tolerance_gmm)}" for each in self.answer.judged
         )
         return f"<Check: {self.verdict}; {limits} of the limit>"
 
@@ -209,14 +212,15 @@ class Odds(Result):
 
     def to_text(self) -> str:
         """Return it as ``bobplan odds`` prints it."""
-        from planner.present.pages.odds import odds_text
+        from planner.present.pages.odds import odds_document
+        from planner.present.to_text import to_text
 
-        return odds_text(self.answer)
+        return to_text(odds_document(self.answer))
 
     def __repr__(self) -> str:
         """A line: the chance."""
         chance = self.answer.plan.chance_to_pass
-        return "<Odds: no plan>" if chance is None else f"<Odds: {chance:.0%} inside>"
+        return "<Odds: no plan>" if chance is None else f"<Odds: {percent(chance)} inside>"
 
 
 @dataclass(frozen=True, repr=False)
@@ -240,9 +244,10 @@ class Match(Result):
 
     def to_text(self) -> str:
         """Return it as ``bobplan match`` prints it."""
-        from planner.present.pages.match import match_text
+        from planner.present.pages.match import match_document
+        from planner.present.to_text import to_text
 
-        return match_text(self.answer)
+        return to_text(match_document(self.answer))
 
     def __repr__(self) -> str:
         """A line: the kinds of parts."""
@@ -263,9 +268,10 @@ class Bobs(Result):
 
     def to_text(self) -> str:
         """Return it as ``bobplan bobs`` prints it."""
-        from planner.present.pages.bobs import bobs_text
+        from planner.present.pages.bobs import bobs_document
+        from planner.present.to_text import to_text
 
-        return bobs_text(self.answer)
+        return to_text(bobs_document(self.answer))
 
     @property
     def bobs_g(self) -> dict[str, float]:
@@ -293,9 +299,10 @@ class Quote(Result):
 
     def to_text(self) -> str:
         """Return it as ``bobplan quote`` prints it."""
-        from planner.present.pages.quote import quote_text
+        from planner.present.pages.quote import quote_document
+        from planner.present.to_text import to_text
 
-        return quote_text(self.answer)
+        return to_text(quote_document(self.answer))
 
     def __repr__(self) -> str:
         """A line: whether it is possible."""
@@ -559,10 +566,12 @@ def _refuse_withheld(job: Job) -> None:
 
     withheld = withheld_of(job)
     if withheld is not None:
-        from planner.present.pages.withheld import withheld_lines
+        from planner.present.pages.withheld import withheld_document
+        from planner.present.to_text import WHOLE, to_text
 
         raise WithheldError(
-            "\n".join(withheld_lines(job, withheld)), hint="mend what it names; or plan with `anyway=True`"
+            to_text(withheld_document(job, withheld), columns=WHOLE),
+            hint="mend what it names; or plan with `anyway=True`",
         )
 
 

@@ -65,6 +65,7 @@ __all__ = [
     "format_mass",
     "format_quantity",
     "format_unbalance",
+    "format_unbalance_both",
     "from_g",
     "from_g_per_cm3",
     "from_gmm",
@@ -78,6 +79,7 @@ __all__ = [
     "parse_quantity",
     "parse_speed_rpm",
     "parse_unbalance_gmm",
+    "percent",
     "unit_name",
     "unit_names",
 ]
@@ -292,6 +294,18 @@ def format_unbalance(unbalance_gmm: float, unit: str, **look: Unpack[Look]) -> s
 def format_density(density_g_per_cm3: float, unit: str, **look: Unpack[Look]) -> str:
     """Return a density [g/cm3] as text in ``unit``; see `format_quantity`."""
     return format_quantity(density_g_per_cm3, "density", unit, **look)
+
+
+def format_unbalance_both(unbalance_gmm: float) -> str:
+    """Return an unbalance [g*mm] in both units of the trade: ``1500.0 g*mm (2.083 oz*in)``."""
+    metric = format_unbalance(unbalance_gmm, "g*mm", digits=1)
+    return f"{metric} ({format_unbalance(unbalance_gmm, 'oz*in', digits=3)})"
+
+
+def percent(share: float, *, digits: int = 0, signed: bool = False) -> str:
+    """Return a share (1 = all of it) in percent, as it is printed everywhere: ``98 %``, ``49.6 %``, ``+1.2 %``."""
+    text = f"{100.0 * share:{'+' if signed else ''}.{digits}f}"
+    return f"{text.lstrip('-') if float(text) == 0.0 and not signed else text} %"
 
 
 def nearest_64th(length_mm: float) -> str:

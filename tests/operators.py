@@ -35,8 +35,8 @@ PLACE = re.compile(
 )
 """Where `prove` wants the known mass."""
 FORETOLD = re.compile(
-    r"the next spin should show: left (?P<left>[\d.]+) (?P<unit>\S+) at (?P<left_deg>[\d.]+)°, "
-    r"right (?P<right>[\d.]+) \S+ at (?P<right_deg>[\d.]+)°"
+    r"the\s+next\s+spin\s+should\s+show:\s+left\s+(?P<left>[\d.]+)\s+(?P<unit>\S+)\s+at\s+(?P<left_deg>[\d.]+)°,\s+"
+    r"right\s+(?P<right>[\d.]+)\s+\S+\s+at\s+(?P<right_deg>[\d.]+)°"
 )
 
 

@@ -22,6 +22,8 @@ from pathlib import Path
 Answer = str | Callable[[str], str]
 """What is typed at a question; a callable gets the screen so far and returns what to type."""
 
+COLUMNS = 100
+"""How wide the operators' windows are."""
 HEADING = re.compile(r"^(?:\$ |# )", re.MULTILINE)
 
 
@@ -103,14 +105,19 @@ class Session:
 def _at_terminal(
     folder: Path, arguments: list[str], screen: io.StringIO, keyboard: io.StringIO
 ) -> Iterator[None]:
-    before, where = (sys.argv, sys.stdin), Path.cwd()
+    before, where, columns = (sys.argv, sys.stdin), Path.cwd(), os.environ.get("COLUMNS")
     os.chdir(folder)
+    os.environ["COLUMNS"] = str(COLUMNS)
     sys.argv, sys.stdin = arguments, keyboard
     try:
         with contextlib.redirect_stdout(screen), contextlib.redirect_stderr(screen):
             yield
     finally:
         sys.argv, sys.stdin = before
+        if columns is None:
+            del os.environ["COLUMNS"]
+        else:
+            os.environ["COLUMNS"] = columns
         os.chdir(where)
 
 

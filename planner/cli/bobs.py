@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, leave, say_json, show
 from planner.cli.options import JobArgument, JsonOption, open_job
 from planner.errors import InputError
 
@@ -33,7 +33,8 @@ def bobs(
     as_json: JsonOption = False,
 ) -> None:
     """Show the bob mass per throw, line by line; what the mounted bobs are off, and what other parts would change."""
-    from planner.present.pages.bobs import bobs_json, bobs_text, what_if_json, what_if_text
+    from planner.present.document import document
+    from planner.present.pages.bobs import bobs_document, bobs_json, what_if_block, what_if_json
     from planner.steps.bobs import bobs_of
     from planner.steps.bobs import what_if as work_out
 
@@ -42,7 +43,7 @@ def bobs(
     changed = work_out(opened, _changes(opened, what_if)) if what_if else None
     made = None
     if make_up:
-        from planner.present.pages.bob_makeup import makeup_json, makeup_text
+        from planner.present.pages.bob_makeup import makeup_block, makeup_json
         from planner.steps.bob_makeup import makeup_of
 
         made = makeup_of(opened)
@@ -54,11 +55,13 @@ def bobs(
             data["what_if"] = what_if_json(opened, changed)
         say_json(data)
     else:
-        say(bobs_text(answer))
-        if made is not None:
-            say("\n" + makeup_text(opened, made))
-        if changed is not None:
-            say("\n" + what_if_text(opened, changed))
+        show(
+            document(
+                bobs_document(answer).blocks,
+                None if made is None else makeup_block(opened, made),
+                None if changed is None else what_if_block(opened, changed),
+            )
+        )
     if (made is not None and made.notes) or (
         changed is not None and changed.verdict not in (None, "in tolerance")
     ):

@@ -28,7 +28,7 @@ def chart(
     units: Annotated[
         str | None,
         typer.Option(
-            "--units", help="in or mm for all lengths. Left out: as --radius and --drills are typed."
+            "--units", help="Unit of all lengths, in or mm. Left out: as --radius and --drills are typed."
         ),
     ] = None,
     depth_unit: Annotated[
@@ -37,7 +37,7 @@ def chart(
     unbalance_unit: Annotated[
         str | None,
         typer.Option(
-            "--unbalance-unit", help="Unit of the unbalance. Left out: oz-in with inches, else g-mm."
+            "--unbalance-unit", help="Unit of the unbalance. Left out: oz*in with inches, else g*mm."
         ),
     ] = None,
     greatest_depth: Annotated[

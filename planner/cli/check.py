@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 
 
@@ -11,7 +11,8 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
 
     Ends with 0 when it is in tolerance, with 1 when it is out or too close to call, or a question about the reading is open.
     """
-    from planner.present.pages.check import check_json, check_text, check_work
+    from planner.present.document import block, document, remarks
+    from planner.present.pages.check import check_document, check_json, check_work
     from planner.steps.check import check_job
     from planner.steps.dialled import cuts_since, ensure_told
     from planner.steps.reading_slips import standing_questions
@@ -28,9 +29,6 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
             data["working"] = check_work(answer)
         say_json(data)
     else:
-        for question in questions:
-            say(f"QUESTION: {question}")
-        say(check_text(answer))
-        if show_work:
-            say("\n" + "\n".join(check_work(answer)))
+        asked = block("", remarks("QUESTION", questions))
+        show(document(asked, check_document(answer).blocks), working=check_work(answer) if show_work else ())
     leave(GOOD if answer.verdict == "in tolerance" and not questions else ANSWER_IS_NO)

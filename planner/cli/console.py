@@ -7,12 +7,15 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable
-from typing import Any, NoReturn, TextIO
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 from planner.errors import BobplanError, FileFaultsError, InputError
 from planner.files import changed
 from planner.visible_text import visible
+
+if TYPE_CHECKING:
+    from planner.present.document import Document
 
 GOOD, ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
 # not one of the three answers: a fault of the program itself
@@ -22,6 +25,14 @@ PROGRAM_FAULT = 70
 def say(text: str = "") -> None:
     """Print to standard output; what a terminal would obey is shown as an escape."""
     _write(sys.stdout, visible(text, line_breaks=True) + "\n")
+
+
+def show(answer: Document, *, working: Sequence[str] = ()) -> None:
+    """Print an answer to standard output, as wide as the window, and its working if there is one to show."""
+    from planner.present.document import document, working_blocks
+    from planner.present.to_text import to_text
+
+    say(to_text(document(answer.blocks, working_blocks(working))))
 
 
 def note(text: str) -> None:

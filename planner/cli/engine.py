@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, leave, note, say_json, show
 from planner.cli.options import JobArgument, JsonOption, WorkOption, number, open_job, plot_file
 from planner.errors import InputError
 
@@ -31,7 +31,10 @@ def engine(
         bool, typer.Option("--list", help="The catalogue of layouts with what each leaves.")
     ] = False,
     rotation: Annotated[
-        str | None, typer.Option("--rotation", help="cw or ccw, as seen from the front.", show_default=False)
+        str | None,
+        typer.Option(
+            "--rotation", help="The way it turns, cw or ccw, as seen from the front.", show_default=False
+        ),
     ] = None,
     firing_order: Annotated[
         str | None, typer.Option("--firing-order", help="For example 1-3-4-2.", show_default=False)
@@ -134,45 +137,21 @@ def _say_json(answer: EngineAnswer, *, show_work: bool) -> None:
 
 
 def _say_text(answer: EngineAnswer, *, show_work: bool) -> None:
-    from planner.present.pages.engine import engine_text
+    from planner.present.pages.engine import engine_document
     from planner.present.pages.engine_json import engine_working
 
-    say(engine_text(answer))
-    if show_work:
-        say("\n" + "\n".join(engine_working(answer)))
+    show(engine_document(answer), working=engine_working(answer) if show_work else ())
 
 
 def _show_list(*, as_json: bool) -> None:
+    from planner.present.pages.engine import layouts_document
     from planner.present.pages.engine_json import layouts_data
-    from planner.present.table import table
 
     rows = layouts_data()
     if as_json:
         say_json({"layouts": rows})
         return
-    cells = [["#", "layout", "bobs", "primary F / C", "at one half F / C", "secondary F / C", "fires"]]
-    for count, row in enumerate(rows, start=1):
-        cells.append(
-            [
-                str(count),
-                row["name"],
-                "needed" if row["bobs_needed"] else "free",
-                *(
-                    f"{_short(row[f'{what}_force{end}'])} / {_short(row[f'{what}_couple{end}'])}"
-                    for what, end in (("primary", ""), ("primary", "_at_half"), ("secondary", ""))
-                ),
-                "-".join(row["firing_order"]),
-            ]
-        )
-    say("\n".join(table(cells)))
-    say(
-        "\nF = force in m r omega^2 of one cylinder, C = couple in that times the throw spacing, largest over a turn;\n"
-        "rods 3.5 throw radii long; at one half: bobs with half of the reciprocating mass"
-    )
-
-
-def _short(value: float) -> str:
-    return "0" if abs(value) < 5e-4 else f"{value:.3f}"
+    show(layouts_document(rows))
 
 
 def _wishes(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from planner.cli.console import GOOD, leave, say, say_json
+from planner.cli.console import GOOD, leave, say_json, show
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 
 
 def history(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkOption = False) -> None:
     """Show spin after spin: reading, what was foretold, the difference, cuts between, verdict, what went wrong."""
-    from planner.present.pages.history import history_json, history_text, history_work
+    from planner.present.pages.history import history_document, history_json, history_work
     from planner.steps.history import history_of
 
     told = history_of(open_job(job, writing=False))
@@ -18,7 +18,5 @@ def history(job: JobArgument = None, as_json: JsonOption = False, show_work: Wor
             data["working"] = history_work(told)
         say_json(data)
     else:
-        say(history_text(told))
-        if show_work:
-            say("\n" + "\n".join(history_work(told)))
+        show(history_document(told), working=history_work(told) if show_work else ())
     leave(GOOD)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
 from planner.cli.machine_inputs import angle, places_in_order, rows_of
 from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from planner.quantity import UnitSystem
 
 machine_app = typer.Typer(
-    help="Checks of the balancing machine, without a job file: residual test, index test, scatter of readings.",
+    help="Test the balancing machine, without a job file: what it leaves, what belongs to the tooling, how well readings repeat.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -32,7 +32,7 @@ _Csv = Annotated[
     typer.Option("--csv", help="Readings from a CSV file, a row each; a head line is passed over."),
 ]
 _Unit = Annotated[
-    str | None, typer.Option("--unit", help="Unit of bare unbalance numbers and of the answer: 'oz-in'.")
+    str | None, typer.Option("--unit", help="Unit of bare unbalance numbers and of the answer: 'oz*in'.")
 ]
 _OnePlane = Annotated[
     bool, typer.Option("--one-plane", help="Two numbers a reading, amount and angle, not four.")
@@ -47,7 +47,7 @@ def residual(
         typer.Argument(metavar="READING...", help="6, 8 or 12 amounts, in the order of growing angles."),
     ] = None,
     trial: Annotated[
-        str | None, typer.Option("--trial", help="The trial unbalance, for example '21.3 g-in'.")
+        str | None, typer.Option("--trial", help="The trial unbalance, for example '21.3 g*in'.")
     ] = None,
     limit: Annotated[
         str | None, typer.Option("--limit", help="The greatest residual allowed in this plane.")
@@ -63,7 +63,7 @@ def residual(
     as_json: JsonOption = False,
     show_work: WorkOption = False,
 ) -> None:
-    """Residual unbalance of one plane by a trial mass at 6, 8 or 12 places (CSV: reading, or place and reading)."""
+    """Find the residual unbalance of one plane by a trial mass at 6, 8 or 12 places (CSV: reading, or place and reading)."""
     from planner.machine.residual_test import residual_test
     from planner.present.pages import machine
 
@@ -74,7 +74,7 @@ def residual(
     if trial is None:
         raise InputError(
             "the trial unbalance is not given, the readings mean nothing without it",
-            hint="`--trial '21.3 g-in'`: mass times radius",
+            hint="`--trial '21.3 g*in'`: mass times radius",
         )
     if len(rows[0]) == 2:
         amounts, first_place = places_in_order(rows)
@@ -93,9 +93,10 @@ def residual(
             data["working"] = machine.residual_working(found)
         say_json(data)
     else:
-        say(machine.residual_text(found, units=units, limit_gmm=limit_gmm))
-        if show_work:
-            say("\n" + "\n".join(machine.residual_working(found)))
+        show(
+            machine.residual_document(found, units=units, limit_gmm=limit_gmm),
+            working=machine.residual_working(found) if show_work else (),
+        )
     leave(ANSWER_IS_NO if limit_gmm is not None and found.greatest_gmm > limit_gmm else GOOD)
 
 
@@ -124,7 +125,7 @@ def index(
     as_json: JsonOption = False,
     show_work: WorkOption = False,
 ) -> None:
-    """Turn-over test: what belongs to the tooling and what to the crankshaft, with the lines for [[known_errors]]."""
+    """Tell by a turn-over test what belongs to the tooling and what to the crankshaft, with the lines for [[known_errors]]."""
     from planner.machine.index_test import index_test
     from planner.present.pages import machine
 
@@ -148,9 +149,10 @@ def index(
             data["working"] = machine.index_working(found, sides)
         say_json(data)
         return
-    say(machine.index_text(found, units=_units_of(unit, opened), job=opened, lines=lines))
-    if show_work:
-        say("\n" + "\n".join(machine.index_working(found, sides)))
+    show(
+        machine.index_document(found, units=_units_of(unit, opened), job=opened, known_errors=lines),
+        working=machine.index_working(found, sides) if show_work else (),
+    )
 
 
 @machine_app.command("repeat", context_settings=_NUMBERS)
@@ -171,7 +173,7 @@ def repeat(
     as_json: JsonOption = False,
     show_work: WorkOption = False,
 ) -> None:
-    """Scatter of readings repeated in one state: mean, smallest circle about it, standard deviation."""
+    """Show how readings scatter that are repeated in one state: mean, smallest circle about it, standard deviation."""
     from planner.machine.index_test import repeat_test
     from planner.present.pages import machine
 
@@ -184,9 +186,10 @@ def repeat(
             data["working"] = machine.repeat_working(found, sides)
         say_json(data)
         return
-    say(machine.repeat_text(found, units=_units_of(unit, opened), job=opened))
-    if show_work:
-        say("\n" + "\n".join(machine.repeat_working(found, sides)))
+    show(
+        machine.repeat_document(found, units=_units_of(unit, opened), job=opened),
+        working=machine.repeat_working(found, sides) if show_work else (),
+    )
 
 
 @machine_app.command("reduction", context_settings=_NUMBERS)
@@ -199,7 +202,7 @@ def reduction(
         ),
     ] = None,
     stationary: Annotated[
-        str | None, typer.Option("--stationary", help="The stationary mass's unbalance: '300 g-mm'.")
+        str | None, typer.Option("--stationary", help="The stationary mass's unbalance: '300 g*mm'.")
     ] = None,
     travelling: Annotated[
         str | None, typer.Option("--travelling", help="The travelling mass's; five times that if left out.")
@@ -219,7 +222,7 @@ def reduction(
     as_json: JsonOption = False,
     show_work: WorkOption = False,
 ) -> None:
-    """Unbalance reduction test of one plane: what one correction leaves (CSV: amount and angle, or place before them)."""
+    """Test how much of an unbalance in one plane one correction takes out (CSV: amount and angle, or place before them)."""
     from planner.machine.reduction_test import reduction_test
     from planner.present.pages import machine
     from planner.rotor.vectors import vector_gmm
@@ -229,7 +232,7 @@ def reduction(
     if stationary is None:
         raise InputError(
             "the stationary mass is not given, the readings mean nothing without it",
-            hint="`--stationary '300 g-mm'`: mass times radius",
+            hint="`--stationary '300 g*mm'`: mass times radius",
         )
     fixed = units.parse(stationary, "unbalance", name="--stationary", above=0.0)
     moved = (
@@ -259,9 +262,10 @@ def reduction(
             data["working"] = machine.reduction_working(found)
         say_json(data)
     else:
-        say(machine.reduction_text(found, units=units))
-        if show_work:
-            say("\n" + "\n".join(machine.reduction_working(found)))
+        show(
+            machine.reduction_document(found, units=units),
+            working=machine.reduction_working(found) if show_work else (),
+        )
     leave(GOOD if found.passed else ANSWER_IS_NO)
 
 

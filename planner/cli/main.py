@@ -13,6 +13,7 @@ import typer.main
 from typer.core import TyperGroup
 
 from planner.cli.console import guarded, leave, say, say_error_json, stopped
+from planner.cli.plain_help import in_plain_words, speak_plainly
 
 if TYPE_CHECKING:
     from typer._click.core import Command, Context
@@ -83,7 +84,7 @@ def _command(name: str) -> Command:
     app.command("-", hidden=True)(_nothing)
     group = typer.main.get_command(app)
     assert isinstance(group, TyperGroup)
-    return group.commands[name]
+    return speak_plainly(group.commands[name])
 
 
 def _nothing() -> None:
@@ -108,7 +109,7 @@ def command_line() -> Command:
     """Return the whole command line; a command is loaded when it is asked for."""
     app = _app(_Commands)
     app.callback(invoke_without_command=True)(main)
-    return typer.main.get_command(app)
+    return speak_plainly(typer.main.get_command(app))
 
 
 def main(
@@ -145,6 +146,7 @@ def run() -> None:
             # they are known by what they can do, not by their class
             show, exit_code = getattr(error, "show", None), getattr(error, "exit_code", None)
             if callable(show) and isinstance(exit_code, int):
+                in_plain_words(error)
                 show()
                 if "--json" in arguments:
                     say_error_json(

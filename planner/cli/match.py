@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, leave, note, say_json, show
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 from planner.errors import InputError
 
@@ -58,7 +58,7 @@ def match(
 ) -> None:
     """Show what to grind off which part so that all of a kind match the lightest, or pair them for less grinding."""
     from planner.jobfile.write import store_parts
-    from planner.present.pages.match import csv_rows, match_json, match_text, match_working
+    from planner.present.pages.match import csv_rows, match_document, match_json, match_working
     from planner.steps.match import match_job, matched_masses_g, unlisted_parts
     from planner.steps.parts_csv import read_stock, read_weights, write_csv
 
@@ -97,9 +97,7 @@ def match(
             data["working"] = match_working(answer)
         say_json(data)
     else:
-        say(match_text(answer))
-        if show_work:
-            say("\n" + "\n".join(match_working(answer)))
+        show(match_document(answer), working=match_working(answer) if show_work else ())
     if store:
         # below the table: it is about what stands there
         for line in _receipt(answer, masses, stored=stored):

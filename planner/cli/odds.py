@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
 from planner.cli.options import (
     AnywayOption,
     JobArgument,
@@ -39,7 +39,7 @@ def odds(
     Ends with 1 when there is no plan that could pass.
     """
     from planner.cli.plan import progress_line, stop_if_withheld
-    from planner.present.pages.odds import odds_json, odds_text, odds_work
+    from planner.present.pages.odds import odds_document, odds_json, odds_work
     from planner.steps.odds import odds_of
     from planner.steps.removal_ratio import with_plan_factor
     from planner.uncertainty.odds import SEED
@@ -64,7 +64,5 @@ def odds(
             data["working"] = odds_work(answer)
         say_json(data)
     else:
-        say(odds_text(answer))
-        if show_work:
-            say("\n" + "\n".join(odds_work(answer)))
+        show(odds_document(answer), working=odds_work(answer) if show_work else ())
     leave(GOOD if answer.plan.outcome.feasible else ANSWER_IS_NO)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, ProgressLine, leave, note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, ProgressLine, leave, note, say, say_json, show
 from planner.cli.options import (
     AnywayOption,
     JobsArgument,
@@ -254,7 +254,7 @@ def stop_if_withheld(job: Job, *, as_json: bool, before: dict[str, Any] | None =
 
     ``before`` is more plain data that the command has to tell.
     """
-    from planner.present.pages.withheld import withheld_json, withheld_lines
+    from planner.present.pages.withheld import withheld_document, withheld_json
     from planner.steps.withheld import withheld_of
 
     withheld = withheld_of(job)
@@ -263,7 +263,7 @@ def stop_if_withheld(job: Job, *, as_json: bool, before: dict[str, Any] | None =
     if as_json:
         say_json({**withheld_json(job, withheld), **(before or {})})
     else:
-        say("\n".join(withheld_lines(job, withheld)))
+        show(withheld_document(job, withheld))
     leave(ANSWER_IS_NO)
 
 
@@ -392,23 +392,20 @@ def show_plan(
     answer: PlanAnswer, *, as_json: bool, show_work: bool = False, plot: Path | None = None
 ) -> None:
     """Print a plan, and draw it if a file is given."""
+    from planner.present.working import working_lines
+
+    working = working_lines(answer) if show_work else []
     if as_json:
         from planner.present.pages.plan_json import plan_json
 
         data = plan_json(answer)
         if show_work:
-            from planner.present.working import working_lines
-
-            data["working"] = working_lines(answer)
+            data["working"] = working
         say_json(data)
     else:
-        from planner.present.pages.plan import plan_text
+        from planner.present.pages.plan import plan_document
 
-        say(plan_text(answer))
-        if show_work:
-            from planner.present.working import working_lines
-
-            say("\n" + "\n".join(working_lines(answer)))
+        show(plan_document(answer), working=working)
     if plot is not None:
         draw(answer, plot)
 

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, note, say_json, show
 from planner.visible_text import visible
 
 
@@ -17,7 +17,7 @@ def plan_several(
     """Plan jobs in other processes, show the table, and return the exit code: 0 when every job has a plan that passes."""
     from planner.files import check_output
     from planner.library import Failed, plan_many
-    from planner.present.pages.several import several_csv, several_json, several_text
+    from planner.present.pages.several import several_csv, several_document, several_json
     from planner.steps.several import JobRow, row_of
 
     if csv is not None:
@@ -40,7 +40,7 @@ def plan_several(
     if as_json:
         say_json(several_json(rows))
     else:
-        say(several_text(rows))
+        show(several_document(rows))
         note("no plan was stored: `bobplan plan JOB` for one of them keeps its plan")
     if csv is not None:
         note(f"written: {csv}")

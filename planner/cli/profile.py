@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import say, say_json
+from planner.cli.console import say, say_json, show
 from planner.errors import InputError
 from planner.quantity import (
     from_g,
@@ -43,7 +43,7 @@ def profile(
     shape: Annotated[
         str | None,
         typer.Option(
-            help="fan, 'trimmed fan', 'flanked fan', 'stepped fan', 'half disc', disc, 'trimmed disc' or points."
+            help="A fan, 'trimmed fan', 'flanked fan', 'stepped fan', 'half disc', disc, 'trimmed disc' or points."
         ),
     ] = None,
     outer_radius: Annotated[
@@ -359,14 +359,14 @@ def _list(as_json: bool) -> None:
 def _whole(job: str, as_json: bool) -> None:
     """Print what a job's crankshaft is foretold to do."""
     from planner.cli.options import open_job
-    from planner.present.pages.picture import picture_json, picture_text
+    from planner.present.pages.picture import picture_document, picture_json
     from planner.steps.picture import picture_of
 
     found = picture_of(open_job(job, writing=False))
     if as_json:
         say_json(picture_json(found))
     else:
-        say(picture_text(found))
+        show(picture_document(found))
 
 
 def _generic(name: str) -> GenericProfile:

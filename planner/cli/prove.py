@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show
 from planner.cli.options import JobArgument, JsonOption, number, open_job
 from planner.errors import InputError
 
@@ -86,7 +86,8 @@ def prove(
     """
     from planner.jobfile.read import load_job
     from planner.jobfile.write import add_spins
-    from planner.present.pages.prove import proposal_json, proposal_lines, state_lines
+    from planner.present.document import document
+    from planner.present.pages.prove import proposal_block, proposal_json, state_block
     from planner.steps.known_mass import has_checks
     from planner.steps.prove import named_place, propose
     from planner.steps.spin import spin_of
@@ -118,7 +119,7 @@ def prove(
     if lines and at is None and not first and has_checks(opened):
         takes = False  # the line is compared with what is proved already
     if not as_json and (takes or readings):
-        say("\n".join(proposal_lines(opened, proposal)))
+        show(document(proposal_block(opened, proposal)))
         say()
     if readings or (takes and ask):
         _check_uncut(opened)
@@ -144,7 +145,7 @@ def prove(
         if as_json:
             say_json(data)
         else:
-            say("\n".join(["As it stands:", *state_lines(opened)]))
+            show(document(state_block(opened)))
             say('Then: `bobplan prove --reading "LEFT ANGLE RIGHT ANGLE NUMBER" --reading "..."`')
         leave(ANSWER_IS_NO)
     _answer(opened, lines, proposal, fresh=bool(new), date=date, by=by, ask=ask, yes=yes, as_json=as_json)
@@ -163,7 +164,8 @@ def _answer(
     as_json: bool,
 ) -> None:
     """Say what the check spins prove, write it when that is wanted, and end; ``fresh``: some of them were read just now."""
-    from planner.present.pages.prove import check_json, check_lines, line_lines, proposal_json, state_lines
+    from planner.present.document import block, document
+    from planner.present.pages.prove import check_json, check_parts, line_lines, proposal_json, state_block
     from planner.steps.known_mass import check_known_masses
     from planner.steps.prove import check_drill_lines, mended_job, mended_values, settings_tested
 
@@ -176,7 +178,7 @@ def _answer(
     wrong_line = any(each.mended_deg is not None for each in lines)
     if not as_json:
         # the evidence before what follows from it
-        say("\n".join([*line_lines(job, lines), *check_lines(job, check, tested=tested)]))
+        show(document(block("", line_lines(job, lines), check_parts(job, check, tested=tested))))
     written: tuple[Path, ...] = ()
     good = check.good and not wrong_line
     can_write = mended is not None and (bool(tested) or not check.good or wrong_line)
@@ -210,7 +212,7 @@ def _answer(
         }
         say_json(data)
     else:
-        say("\n".join(["As it stands:", *state_lines(job, against=None if written else check)]))
+        show(document(state_block(job, against=None if written else check)))
         if good and job.spins[-1].known_mass is not None:
             say("Take the known mass off; `bobplan` says what comes next.")
         if job.cuts_made and written and (wrong_line or not check.good):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
 from planner.cli.options import JobArgument, JsonOption, SecondsOption, finite, number, open_job
 from planner.errors import InputError
 
@@ -63,7 +63,7 @@ def quote(
 ) -> None:
     """Say before any spin whether heavy metal is likely, how much, at what price; or what lighter parts would save."""
     from planner.cli.plan import progress_line
-    from planner.present.pages.quote import quote_json, quote_text
+    from planner.present.pages.quote import quote_document, quote_json
     from planner.steps.dialled import ensure_told
     from planner.steps.quote import priced, quote_of
 
@@ -90,7 +90,7 @@ def quote(
     if as_json:
         say_json(quote_json(answer))
     else:
-        say(quote_text(answer))
+        show(quote_document(answer))
     leave(GOOD if answer.possible else ANSWER_IS_NO)
 
 

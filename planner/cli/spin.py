@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show
 from planner.cli.options import (
     AnywayOption,
     JobOption,
@@ -108,12 +108,14 @@ def spin(
     seconds: SecondsOption = 10.0,
 ) -> None:
     """Enter a spin: says where the heavy spot is, writes it into the job file and shows the plan."""
-    from planner.cli import plan, spin_dialogue
+    from planner.cli import plan
     from planner.cli.done import ask_unproved
     from planner.jobfile.read import load_job
     from planner.jobfile.write import Entries, enter
+    from planner.present.document import document
     from planner.present.pages.diagnosis import diagnosis_json
-    from planner.present.pages.withheld import open_steps_words, questioned_json, questioned_lines
+    from planner.present.pages.spin import foretold_json, spin_block
+    from planner.present.pages.withheld import open_steps_words, questioned_block, questioned_json
     from planner.present.words import cut_words
     from planner.steps.diagnosis import diagnose
     from planner.steps.dialled import ensure_told
@@ -193,28 +195,27 @@ def spin(
     found = diagnose(opened, new, foretold)
 
     if known is not None:
-        spin_dialogue.show_known_mass(after, as_json=as_json)
+        _show_known_mass(after, as_json=as_json)
         return
     before = {
-        "foretold_before": spin_dialogue.foretold_json(foretold),
+        "foretold_before": foretold_json(foretold),
         "diagnosis": diagnosis_json(after, found),
     }
     if not anyway and withheld_of(after) is not None:
         if not as_json:
             # what was found follows with the reason why there is no cut list
-            say("\n".join(spin_dialogue.spin_lines(after, foretold)))
+            show(document(spin_block(after, foretold)))
         plan.stop_if_withheld(after, as_json=as_json, before=before)
     if questions and not new.as_read:
         # nobody is there to answer: what was typed stays, but nothing is planned on it before it is looked at
         if as_json:
             say_json({**questioned_json(after, questions), **before})
         else:
-            say("\n".join(spin_dialogue.spin_lines(after, foretold, found)))
-            say("\n".join(questioned_lines(after, questions)))
+            show(document(spin_block(after, foretold, found), questioned_block(questions)))
         leave(ANSWER_IS_NO)
     answer = plan.planned(after, seconds=seconds)
     if not as_json:
-        say("\n".join(spin_dialogue.spin_lines(after, foretold, found, spots=False)))
+        show(document(spin_block(after, foretold, found, spots=False)))
         say()
     plan.store(answer)
     if as_json:
@@ -240,6 +241,23 @@ def _ask_dial(job: Job, made: Sequence[MadeCut]) -> None:
             hint=f"nothing was entered; enter each first as it was made, `bobplan done {made[0].number} --dial ...`, or say "
             "`--yes` where the numbers of now were dialled",
         )
+
+
+def _show_known_mass(job: Job, *, as_json: bool) -> None:
+    """Say what the check spins prove, and end: 0 when all that they test is set right, 1 when not or nothing is proved."""
+    from planner.present.document import block, document, lines
+    from planner.present.pages.prove import check_json, check_parts
+    from planner.steps.known_mass import check_known_masses
+    from planner.steps.prove import settings_tested
+
+    check = check_known_masses(job)
+    tested = settings_tested(check)
+    if as_json:
+        say_json(check_json(job, check, tested=tested))
+    else:
+        mends = "`bobplan prove` writes what is proved into the file, or mends what is wrong."
+        show(document(block("", check_parts(job, check, tested=tested), lines(mends))))
+    leave(GOOD if check.good else ANSWER_IS_NO)
 
 
 def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 
-def _option(name: str, words: str, metavar: str = "TEXT") -> typer.models.OptionInfo:
+def _option(name: str, words: str, metavar: str | None = None) -> typer.models.OptionInfo:
     found: typer.models.OptionInfo = typer.Option(name, help=words, metavar=metavar, show_default=False)
     return found
 
@@ -16,8 +16,8 @@ Title = Annotated[str | None, _option("--title", "What the job is called.")]
 Customer = Annotated[str | None, _option("--customer", "Whose it is.")]
 CrankshaftNumber = Annotated[str | None, _option("--crankshaft-number", "Stamped, or the shop's own.")]
 Date = Annotated[str | None, _option("--date", "For the record: 2026-01-31.")]
-Damper = Annotated[str | None, _option("--damper", "`neutral`, or `20 oz-in at 180, z -60`.")]
-Flywheel = Annotated[str | None, _option("--flywheel", "`neutral`, or `20 oz-in at 180, z 545`.")]
+Damper = Annotated[str | None, _option("--damper", "`neutral`, or `20 oz*in at 180, z -60`.")]
+Flywheel = Annotated[str | None, _option("--flywheel", "`neutral`, or `20 oz*in at 180, z 545`.")]
 BuiltFor = Annotated[str | None, _option("--built-for", "Bob per throw of the last balancing.")]
 Units = Annotated[str | None, _option("--units", "Lengths in mm or in.", "mm|in")]
 AngleDirection = Annotated[

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import note, say, say_json
+from planner.cli.console import note, say_json, show
 from planner.cli.options import JsonOption, WorkOption, names_job, number, open_job
 from planner.errors import InputError
 
@@ -54,7 +54,7 @@ def trial(
         if as_json:
             say_json(trial_text.reading_json(answer))
         else:
-            say(trial_text.reading_text(answer))
+            show(trial_text.reading_document(answer))
         return
     solved = solve_job_trials(job)
     if not no_store:
@@ -71,9 +71,7 @@ def trial(
             data["working"] = trial_text.trial_working(solved)
         say_json(data)
         return
-    say(trial_text.trial_text(solved))
-    if show_work:
-        say("\n" + "\n".join(trial_text.trial_working(solved)))
+    show(trial_text.trial_document(solved), working=trial_text.trial_working(solved) if show_work else ())
 
 
 def _names_a_job(words: Sequence[str]) -> bool:

@@ -69,9 +69,10 @@ def undo(
 
 def _ask(job: Job, number: int, *, as_json: bool) -> None:
     """Ask before a spin goes that was not named: it can't be read off the machine again once metal is off."""
-    from planner.cli.spin_dialogue import reading_words
+    from planner.present.words import readings_words
 
-    words = f"spin {number}, {reading_words(job, job.spins[number - 1])}"
+    spin = job.spins[number - 1]
+    words = f"spin {number}, {readings_words(job, (spin.left, spin.right))}"
     cuts = [made.number for made in job.cuts_made if made.after_spin == number]
     if cuts:
         words += f"; cuts made after it (cut {', '.join(map(str, cuts))}) would come after the one before"

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.quantity import percent
 from planner.rotor.vectors import ComplexArray
 
 Side = Literal["left", "right"]
@@ -226,10 +227,10 @@ def told_phase(solution: TrialSolution) -> bool | None:
 
 def disagreement(misfit: float, misfit_mirrored: float) -> str:
     """Return in words that runs contradict one another, and what it may be."""
-    text = f"the runs do not agree with one another: they miss by {misfit:.0%} of the readings"
+    text = f"the runs do not agree with one another: they miss by {percent(misfit)} of the readings"
     if misfit_mirrored < TOLD_SHARE * misfit:
         return (
-            f"{text}; they would miss by {misfit_mirrored:.0%} if the phase counted the other way: is `phase_grows` of "
+            f"{text}; they would miss by {percent(misfit_mirrored)} if the phase counted the other way: is `phase_grows` of "
             "[machine] right? (a meter that shows the lag instead of the lead counts the other way)"
         )
     return f"{text}; is an angle, a mass, a plane or `left_on` entered wrongly, or was the speed another one?"

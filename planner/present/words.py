@@ -1,19 +1,25 @@
-"""Phrases that the terminal, the drawings and the sheet share."""
+"""The vocabulary: how a number, a length, a drill, an angle, an amount, a cut, a convention is said.
+
+Terminal, paper, page and drawings say it with these words and no others.  One spelling per unit: ``g*mm`` and ``oz*in``,
+which is also how they may be typed (`printed` has them for paper: ``g·mm``); ``131°``; ``98 %``; lengths in inches with the
+nearest 64th beside them.  What needs no more than units takes the job or its `UnitSystem`.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Literal
 
 from planner.cuts.cut import Cut
 from planner.frames import MachineConvention, ShaftAngle, Shown
 from planner.jobfile.job import Job, TrialSide
-from planner.machine.spin import KnownMass
-from planner.present.numbers import degrees
-from planner.quantity import nearest_64th
-from planner.rotor.vectors import angle_deg, difference_deg, vector_gmm
+from planner.machine.spin import KnownMass, SideReading
+from planner.quantity import UnitSystem, nearest_64th
+from planner.quantity import percent as percent
+from planner.rotor.drills import drill_size
+from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, vector_gmm
 from planner.steps.deepening import hole_name
-from planner.steps.drill_words import drill_words as drill_words
 from planner.steps.plan_answer import PlanStep
 from planner.steps.reading_questions import HeavySpot
 
@@ -28,20 +34,72 @@ SPIN_CAUTIONS = (CAUTIONS[0], CAUTIONS[2])
 """What stands where the crankshaft is only spun again."""
 
 
+Side = Literal["left", "right"]
+SIDES: tuple[Side, Side] = ("left", "right")
+NOTHING_GMM = 1e-6
+"""What is smaller than a plane's vector can be and still be one [g*mm]."""
+
+
+def plural(count: int, noun: str) -> str:
+    """Return ``1 cut`` or ``3 cuts``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def number(value: float, *, digits: int = 1) -> str:
+    """Return a number without trailing zeros: ``131``, ``131.5``."""
+    text = f"{value:.{digits}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def degrees(angle: float) -> str:
+    """Return an angle [deg] with at most one decimal: ``131°``, ``293.7°``; never ``360°``."""
+    text = number(angle)
+    return "0°" if text == "360" else f"{text}°"
+
+
+def chance_words(chance: float, *, digits: int | None = None) -> str:
+    """Return a chance in percent, never rounded to certain or impossible when it is not."""
+    if chance >= 0.9995:
+        return "over 99.9 %"
+    if 0.0 < chance < 0.0005:
+        return "under 0.1 %"
+    fine = chance >= 0.99 or 0.0 < chance < 0.01
+    return percent(chance, digits=digits if digits is not None else 1 if fine else 0)
+
+
+def printed(text: str) -> str:
+    """Return a text with its units as they are set on paper: ``g·mm``."""
+    return text.replace("*", "·")
+
+
+def counting_words(machine: MachineConvention) -> str:
+    """Return how the machine's angles count: ``clockwise seen from the rear``."""
+    way = "counter-clockwise" if machine.direction == "ccw" else "clockwise"
+    return f"{way} seen from the {machine.viewed_from}"
+
+
 def convention_words(machine: MachineConvention) -> str:
     """Return the machine's convention in one sentence."""
-    way = "counter-clockwise" if machine.direction == "ccw" else "clockwise"
     amounts = "masses at the planes' radii" if machine.mass_at_radius else "unbalance"
     return (
-        f"angles count {way} seen from the {machine.viewed_from}, the display marks the {machine.marks} "
-        f"and shows {amounts}"
+        f"angles count {counting_words(machine)}, the display marks the {machine.marks} and shows {amounts}"
     )
+
+
+def zero_words(job: Job) -> str:
+    """Return where the machine's zero lies: ``throw 1``, or degrees of the crankshaft's own frame."""
+    for throw in job.crankshaft.throws:
+        if abs(difference_deg(throw.angle_deg, job.machine.zero_deg)) < 1e-6:
+            return f"throw {throw.name}"
+    return f"{degrees(job.machine.zero_deg)} of the crankshaft's own frame"
 
 
 def dial_words(job: Job) -> str:
     """Return how the dial and the display go together: it holds whatever the display marks."""
     at = degrees(job.machine.dial_deg(job.machine.heavy_spot_deg(Shown(0.0))))
-    return f"display 0° is drilled at dial {at}°"
+    return f"display 0° is drilled at dial {at}"
 
 
 def rear_is_left(job: Job) -> bool:
@@ -58,10 +116,28 @@ def toward_words(from_centre_deg: float, machine: MachineConvention) -> str:
     return f"toward {'higher' if higher else 'lower'} numbers"
 
 
-def length_words(job: Job, length_mm: float) -> str:
-    """Return a length in the job's unit, in inches with the nearest 64th."""
-    text = job.units.text(length_mm, "length")
-    return f"{text} ({nearest_64th(length_mm)})" if job.units.in_inches else text
+def length_words(job: Job | UnitSystem, length_mm: float, *, with_64th: bool = True) -> str:
+    """Return a length in the job's unit, in inches with the nearest 64th (labels have no room for it)."""
+    units = _units(job)
+    text = units.text(length_mm, "length")
+    return f"{text} ({nearest_64th(length_mm)})" if units.in_inches and with_64th else text
+
+
+def along_words(job: Job, length_mm: float) -> str:
+    """Return a length along a rim, as a tape measure shows it."""
+    return job.units.text(abs(length_mm), "length", digits=2 if job.units.in_inches else 1)
+
+
+def drill_words(job: Job | UnitSystem, diameter_mm: float) -> str:
+    """Return a drill's size: as the shop calls it, inches as a fraction where it is one, millimetres as they are."""
+    if isinstance(job, UnitSystem):
+        return drill_size(diameter_mm, job)
+    return drill_size(diameter_mm, job.units, job.drill_names)
+
+
+def mass_words(job: Job | UnitSystem, mass_g: float) -> str:
+    """Return a mass [g] in the job's unit."""
+    return _units(job).text(mass_g, "mass")
 
 
 def depth_words(step: PlanStep, job: Job) -> str:
@@ -97,7 +173,7 @@ def cut_words(job: Job, cut: Cut) -> str:
         if cut.deepens
         else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
     )
-    words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}°"]
+    words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}"]
     if cut.radius_mm is not None:
         words.append(f"radius {length_words(job, cut.radius_mm)}")
     if cut.drilled_mm is not None:
@@ -117,15 +193,14 @@ def cut_words(job: Job, cut: Cut) -> str:
 
 def centre_words(step: PlanStep, job: Job) -> str:
     """Return where a cut lies from its counterweight's centre line: degrees, along the rim, toward which numbers."""
-    digits = 2 if job.units.in_inches else 1
     mark = step.counterweight.mark
     if mark is not None:
-        return _mark_words(step, job, mark, digits)
+        return _mark_words(step, job, mark)
     toward = toward_words(step.from_centre_deg, job.machine)
     if toward == "on the centre line":
         return toward
-    along = job.units.text(abs(step.from_centre_along_rim_mm), "length", digits=digits)
-    return f"{degrees(abs(step.from_centre_deg))}° = {along} along the rim from the centre line, {toward}"
+    along = along_words(job, step.from_centre_along_rim_mm)
+    return f"{degrees(abs(step.from_centre_deg))} = {along} along the rim from the centre line, {toward}"
 
 
 def reference_of(step: PlanStep) -> tuple[str, ShaftAngle, float]:
@@ -142,18 +217,12 @@ def reference_of(step: PlanStep) -> tuple[str, ShaftAngle, float]:
 
 def spot_line(job: Job, spot: HeavySpot) -> str:
     """Return where a heavy spot is: as the display shows it, and how far from the nearest counterweight's centre line."""
-    name, toward = spot.counterweight.name, toward_words(spot.from_centre_deg, job.machine)
-    if toward == "on the centre line":
-        place = f"on the centre line of counterweight {name}"
-    else:
-        place = (
-            f"{degrees(abs(spot.from_centre_deg))}° from the centre line of counterweight {name}, {toward}"
-        )
+    place = counterweight_words(spot.counterweight.name, spot.from_centre_deg, job.machine)
     vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
     return f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}"
 
 
-def _mark_words(step: PlanStep, job: Job, mark: tuple[str, float], digits: int) -> str:
+def _mark_words(step: PlanStep, job: Job, mark: tuple[str, float]) -> str:
     """Return where a cut lies from the counterweight's named mark: a disc's centre line can't be seen."""
     name, at_deg = mark
     off_deg = difference_deg(step.cut.angle_deg, at_deg)
@@ -161,8 +230,8 @@ def _mark_words(step: PlanStep, job: Job, mark: tuple[str, float], digits: int) 
     if toward == "on the centre line":
         return f"at the {name}"
     radius = step.counterweight.rim_radius_at_mm(step.cut.from_middle_mm) or step.cut.radius_mm or 0.0
-    along = job.units.text(math.radians(abs(off_deg)) * radius, "length", digits=digits)
-    return f"{degrees(abs(off_deg))}° = {along} along the rim from the {name}, {toward}"
+    along = along_words(job, math.radians(off_deg) * radius)
+    return f"{degrees(abs(off_deg))} = {along} along the rim from the {name}, {toward}"
 
 
 def row_words(job: Job, cut: Cut) -> str:
@@ -176,7 +245,7 @@ def row_words(job: Job, cut: Cut) -> str:
         words += f", axis {length_words(job, abs(cut.beside_mm))} beside the shaft axis {way}"
     if cut.tilt_deg:
         end = "rear" if cut.tilt_deg > 0.0 else "front"
-        words += f", tilted {degrees(abs(cut.tilt_deg))}°, tip to the {end}"
+        words += f", tilted {degrees(abs(cut.tilt_deg))}, tip to the {end}"
     return words
 
 
@@ -189,9 +258,17 @@ def where_words(step: PlanStep, job: Job) -> str:
     return f"{cut.kind} on {cut.counterweight}{radius}{row_words(job, cut)}"
 
 
-def amount_words(job: Job, amount_gmm: float) -> str:
+def counterweight_words(name: str, from_centre_deg: float, machine: MachineConvention) -> str:
+    """Return where an angle lies from a counterweight's centre line: ``13° from the centre line of counterweight A, ..``."""
+    toward = toward_words(from_centre_deg, machine)
+    if toward == "on the centre line":
+        return f"{toward} of counterweight {name}"
+    return f"{degrees(abs(from_centre_deg))} from the centre line of counterweight {name}, {toward}"
+
+
+def amount_words(job: Job | UnitSystem, amount_gmm: float) -> str:
     """Return an unbalance [g*mm] in the job's unit."""
-    return job.units.text(amount_gmm, "unbalance")
+    return _units(job).text(amount_gmm, "unbalance")
 
 
 def shown_words(job: Job, amount: float) -> str:
@@ -199,22 +276,42 @@ def shown_words(job: Job, amount: float) -> str:
     return job.display_units.text(amount, "mass" if job.machine.mass_at_radius else "unbalance")
 
 
+def reading_words(job: Job, reading: SideReading) -> str:
+    """Return one side's reading as the display shows it: ``1500 g*mm at 205°``."""
+    return f"{shown_words(job, reading.amount)} at {degrees(reading.angle_deg)}"
+
+
+def readings_words(job: Job, readings: Sequence[SideReading]) -> str:
+    """Return what the display shows in both planes: ``left 1500 g*mm at 205°, right 1320 g*mm at 12°``."""
+    return ", ".join(
+        f"{side} {reading_words(job, reading)}" for side, reading in zip(SIDES, readings, strict=True)
+    )
+
+
+def both_planes_words(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> list[str]:
+    """Return the vectors of the two reading planes as the display shows them; ``nothing`` has no angle."""
+    return [
+        "nothing" if abs(vector) < NOTHING_GMM else shown_vector_words(job, side, vector)
+        for side, vector in zip(SIDES, vectors_gmm, strict=True)
+    ]
+
+
 def shown_vector_words(job: Job, side: str, vector_gmm: complex) -> str:
     """Return a vector of a reading plane as the display shows it: its units, its counting, its marked spot."""
     vector = complex(vector_gmm)
     at = degrees(job.machine.reading_angle_deg(angle_deg(vector)))
-    return f"{shown_amount_words(job, side, abs(vector))} at {at}°"
+    return f"{shown_amount_words(job, side, abs(vector))} at {at}"
 
 
 def shown_amount_words(job: Job, side: str, amount_gmm: float) -> str:
     """Return an amount of a reading plane as the display shows it (an unbalance, or a mass at the plane's radius)."""
-    where: Literal["left", "right"] = "left" if side == "left" else "right"
+    where: Side = "left" if side == "left" else "right"
     return shown_words(job, job.machine.display_amount(amount_gmm, side=where))
 
 
 def raw_words(side: TrialSide) -> str:
     """Return a raw vibration reading as the instrument shows it, in its own unit."""
-    return f"{side.amount:.4g} at {degrees(side.phase_deg)}°"
+    return f"{side.amount:.4g} at {degrees(side.phase_deg)}"
 
 
 def judged_words(job: Job, at: str, amount_gmm: float) -> str:
@@ -230,17 +327,21 @@ def spot_words(job: Job, side: str, vector_gmm: complex) -> str:
     amount = shown_amount_words(job, side, abs(vector))
     at = degrees(job.machine.machine_angle_deg(angle_deg(vector)))
     if job.machine.marks == "heavy spot":
-        return f"{amount} heavy at {at}°"
+        return f"{amount} heavy at {at}"
     light = degrees(job.machine.reading_angle_deg(angle_deg(vector)))
-    return f"{amount} light at {light}°, heavy at {at}°"
+    return f"{amount} light at {light}, heavy at {at}"
 
 
 def known_place_words(known: KnownMass) -> str:
     """Return where a known mass was put: by its name on the crankshaft, or by the machine's own number."""
     if known.at is None:
-        return f"at machine angle {degrees(known.machine_angle_deg or 0.0)}°"
+        return f"at machine angle {degrees(known.machine_angle_deg or 0.0)}"
     offset = f" {known.offset_deg:+g}°" if known.offset_deg else ""
     pointer = (
-        "" if known.machine_angle_deg is None else f" ({degrees(known.machine_angle_deg)}° at the pointer)"
+        "" if known.machine_angle_deg is None else f" ({degrees(known.machine_angle_deg)} at the pointer)"
     )
     return f"at {known.at}{offset}{pointer}"
+
+
+def _units(job: Job | UnitSystem) -> UnitSystem:
+    return job if isinstance(job, UnitSystem) else job.units

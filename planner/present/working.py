@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from planner.cuts.effects import is_formed
 from planner.machine.spin import newest_state
-from planner.present.numbers import degrees
+from planner.present.words import degrees
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.trial import spin_number, spin_words

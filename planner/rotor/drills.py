@@ -17,10 +17,11 @@ References
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from fractions import Fraction
 
 from planner.errors import InputError
-from planner.quantity import MM_PER_IN, QuantityError, UnitSystem
+from planner.quantity import MM_PER_IN, QuantityError, UnitSystem, nearest_64th
 
 # ten-thousandths of an inch, numbers 1 to 80
 _NUMBERS = (
@@ -172,6 +173,23 @@ def number_or_letter(diameter_mm: float) -> str | None:
         if abs(_mm(size_in) - diameter_mm) < 1e-6:
             return f"letter {letter}"
     return None
+
+
+def drill_size(diameter_mm: float, units: UnitSystem, names: Mapping[float, str] | None = None) -> str:
+    """Return how a drill of a diameter [mm] is called: as the shop calls it, by number, inches as a fraction, or in mm.
+
+    ``names`` has what the shop calls its drills, by diameter [mm, 6 decimals].
+    """
+    name = (names or {}).get(round(diameter_mm, 6)) or number_or_letter(diameter_mm)
+    if name is not None:
+        return name
+    sixty_fourths = diameter_mm / MM_PER_IN * 64.0
+    is_fraction = abs(sixty_fourths - round(sixty_fourths)) < 1e-6
+    if is_fraction and (units.in_inches or diameter_mm % 0.5 > 1e-9):
+        return f"{nearest_64th(diameter_mm)} in"
+    if units.in_inches and abs(diameter_mm * 10.0 - round(diameter_mm * 10.0)) > 1e-6:
+        return f"{diameter_mm / MM_PER_IN:.3f} in"
+    return f"{diameter_mm:g} mm"
 
 
 def _mm(size_in: float) -> float:

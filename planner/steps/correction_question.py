@@ -133,7 +133,7 @@ def limits_of(job: Job) -> tuple[LimitRow, ...]:
     if job.tolerance is None:
         raise InputError(
             "the job states no tolerance, a plan needs one to aim at",
-            hint='ask the builder and add for example `[tolerance]` with `grade = "G 16"` or `each_side = "0.5 oz-in"`',
+            hint='ask the builder and add for example `[tolerance]` with `grade = "G 16"` or `each_side = "0.5 oz*in"`',
         )
     return limit_rows(
         job.tolerance,

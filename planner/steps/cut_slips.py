@@ -31,9 +31,9 @@ from planner.jobfile.job import Job, MadeCut
 from planner.machine.plane_maps import Matrix, vector_covariance
 from planner.machine.what_went_wrong import Kind, Slip
 from planner.rotor.crankshaft import Counterweight
+from planner.rotor.drills import drill_size
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares, vector_gmm, wrap_deg
 from planner.steps.correction_question import made_effect, shift_of
-from planner.steps.drill_words import drill_words
 from planner.steps.requested_cut import check_place
 from planner.uncertainty.uncertain_cut import uncertain_cut
 
@@ -238,7 +238,9 @@ def _instead(job: Job, made: MadeCut) -> Iterator[_Instead]:
                 stop = job.shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm)
                 depth = job.shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=drill)
             changed = dataclasses.replace(_deep(cut, depth), diameter_mm=drill)
-            yield from _drilled(_Instead("other drill", changed, drill_words(job, drill)))
+            yield from _drilled(
+                _Instead("other drill", changed, drill_size(drill, job.units, job.drill_names))
+            )
 
 
 def _drilled(instead: _Instead) -> Iterator[_Instead]:

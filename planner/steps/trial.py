@@ -24,6 +24,7 @@ from planner.machine.trial_masses import (
     unbalance_of_reading,
 )
 from planner.machine.unbalance import display_reading
+from planner.quantity import percent
 from planner.rotor.vectors import ComplexArray, angle_deg, vector_gmm
 
 _BOTH: tuple[Side, Side] = ("left", "right")
@@ -309,7 +310,7 @@ def _warnings(job: Job, solution: TrialSolution) -> Iterator[str]:
             shares = [step / max(abs(v), 1e-300) for step, v in zip(steps, solution.initial, strict=True)]
             if max(shares) < _GOOD_CHANGE:
                 yield (
-                    f"the trial mass of run `{run.name}` changes the reading by {max(shares):.0%} at most; common practice "
+                    f"the trial mass of run `{run.name}` changes the reading by {percent(max(shares))} at most; common practice "
                     "asks for 30 % or 30 degrees: a larger trial mass makes the answer surer"
                 )
     if told_phase(solution) is None and not job.machine.phase_stated:

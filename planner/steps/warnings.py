@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.quantity import percent
 from planner.rotor.vectors import plane_shares
 from planner.steps.first_pass import counterweights_without_room
 from planner.steps.plan_answer import PlanAnswer
@@ -73,7 +74,7 @@ def _at_limits(answer: PlanAnswer) -> Iterator[str]:
     near = [judged for judged in answer.judged if judged.amount_gmm > 0.9 * judged.tolerance_gmm]
     for judged in near:
         yield (
-            f"{judged.at} would stay at {judged.amount_gmm / judged.tolerance_gmm:.0%} of its limit: "
+            f"{judged.at} would stay at {percent(judged.amount_gmm / judged.tolerance_gmm)} of its limit: "
             "small errors at the drill can put it out"
         )
 

@@ -12,6 +12,7 @@ from planner.cuts.cut import FewestOf, HeavyMetalUse, Prefer, Shop
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
+from planner.quantity import percent
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.drills import parse_drill_mm
 from planner.steps.correction_question import pose
@@ -189,7 +190,7 @@ def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
             else "the fewest cuts on the bare tolerance"
         )
     if what_if.wanted_chance is not None:
-        yield f"wanted chance that the next spin passes: {what_if.wanted_chance:.0%}"
+        yield f"wanted chance that the next spin passes: {percent(what_if.wanted_chance)}"
     if what_if.prefer is not None:
         yield f"preferred: {what_if.prefer}"
     if what_if.close_enough is not None:

@@ -37,6 +37,8 @@ def _own_user_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pyt
     for name in ("XDG_STATE_HOME", "LOCALAPPDATA"):
         monkeypatch.setenv(name, str(folders / name.lower()))
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "tables"))
+    # a wide window, so that what a sentence says can be looked at; how it wraps: test_to_text.py and the transcripts
+    monkeypatch.setenv("COLUMNS", "2000")
     monkeypatch.setenv("BOBPLAN_DEBUG", "1")  # a fault of the program must fail the test with its traceback
 
 

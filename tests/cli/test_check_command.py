@@ -75,9 +75,9 @@ def test_a_reading_in_doubt_is_never_simply_good(bobplan: Bobplan, example: Exam
 def test_the_usual_margin_is_said(bobplan: Bobplan, example: Example) -> None:
     folder = _job(example, 'grade = "G 16"', "240 30 240 30")
     ran = bobplan("check", folder=folder)
-    assert "a margin of 15%, usual for G 16 (Bloch & Geitner, table 6-6)" in ran.out
+    assert "a margin of 15 %, usual for G 16 (Bloch & Geitner, table 6-6)" in ran.out
     assert "Limit: G 16, judged at the bearings." in ran.out
-    assert "566 g*mm in all: 49.6% at bearing 1 and 50.4% at bearing 2" in ran.out
+    assert "566 g*mm in all: 49.6 % at bearing 1 and 50.4 % at bearing 2" in ran.out
     assert "TOO CLOSE TO CALL" in ran.out
 
 

@@ -267,6 +267,8 @@ def test_the_sums_shown_come_out(bobplan_cut, arguments: list[str]) -> None:
         "pi": math.pi,
         "sqrt": math.sqrt,
         "acos": math.acos,
+        "sin": math.sin,
+        "cos": math.cos,
         "tan": lambda degrees: math.tan(math.radians(degrees)),
     }
     for line in sums:

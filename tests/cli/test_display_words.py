@@ -57,7 +57,7 @@ def test_every_screen(bobplan: Bobplan, folder: Path) -> None:
     assert re.search(r"left: [\d.]+ g of 30\.5 g", plan.out)
     check = bobplan("check", folder=folder)
     assert SHOWN in check.out
-    assert re.search(r"left +54\.6 g +30\.5 g +179% +±3\.\d g", check.out)
+    assert re.search(r"left +54\.6 g +30\.5 g +179 % +±3\.\d g", check.out)
     history = bobplan("history", folder=folder)
     assert re.search(
         r"light spot +left plane +right plane\n +read +54\.6 g at 244° +45\.5 g at 50°", history.out

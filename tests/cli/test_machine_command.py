@@ -288,8 +288,8 @@ def test_reduction_in_two_units_and_from_csv(bobplan: Bobplan, tmp_path: Path) -
         "--show-work",
     )
     assert strict.code == 1
-    assert "NOT PASSED: the least ratio is 96.0%, 97% is claimed" in strict.out
-    assert "with that taken out the least ratio is 100.0%" in strict.out
+    assert "NOT PASSED: the least ratio is 96.0 %, 97 % is claimed" in strict.out
+    assert "with that taken out the least ratio is 100.0 %" in strict.out
     assert "WORKING" in strict.out
     path = tmp_path / "runs.csv"
     path.write_text(

@@ -473,9 +473,10 @@ def test_the_receipt_of_storing_stands_below_the_table(
     bobplan: Bobplan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     import planner.cli.match as command
+    from planner.present.to_text import to_text
 
     said: list[str] = []
-    monkeypatch.setattr(command, "say", said.append)
+    monkeypatch.setattr(command, "show", lambda answer, **_: said.append(to_text(answer)))
     monkeypatch.setattr(command, "note", said.append)
     assert bobplan("match", a_four(tmp_path), "--store").code == 0
     assert "take off" in said[0]

@@ -26,8 +26,9 @@ def test_the_first_paragraph_states_the_job() -> None:
 
 
 def test_the_printed_answer_is_what_the_command_prints(
-    bobplan: Callable[..., Ran], example: Callable[[str], Path]
+    bobplan: Callable[..., Ran], example: Callable[[str], Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
     out = bobplan("plan", example("cross_plane_v8")).out.rstrip()
     block = re.search(r"```text\n(.*?)\n```", TEXT, re.DOTALL)
     assert block is not None
@@ -56,7 +57,7 @@ def test_every_default_is_in_the_table() -> None:
 
 def test_every_command_is_in_the_readme(bobplan: Callable[..., Ran]) -> None:
     out = bobplan("--help").out
-    commands = re.findall(r"^  ([a-z]+)  ", out.split("Commands:")[1], re.MULTILINE)
+    commands = re.findall(r"^  ([a-z]+)  ", out.split("Commands")[1], re.MULTILINE)
     assert len(commands) > 10
     for command in commands:
         assert f"`bobplan {command}" in TEXT, f"the README does not speak of `bobplan {command}`"

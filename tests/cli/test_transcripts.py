@@ -48,7 +48,7 @@ def inside_in_truth_and_by_check(he: Operator) -> None:
     check = last(he, "bobplan check")
     assert "VERDICT: IN TOLERANCE" in check.shown
     # the limits and the shares on the screen are those worked out here, the reading is off by less than its error
-    stated = [float(each) for each in re.findall(r" (\d+)%  +±", check.shown)]
+    stated = [float(each) for each in re.findall(r" (\d+) %  +±", check.shown)]
     assert len(stated) == 2
     for share, percent in zip(shares, stated, strict=True):
         assert abs(100.0 * share - percent) < 15.0
@@ -71,12 +71,12 @@ def foretold_as_it_came(he: Operator) -> None:
     for foretold, true in zip(he.foretells(told[-1]), truth, strict=True):
         assert abs(foretold - true) < 3.0 * sigma
     # and the comparison after the spin finds nothing wrong
-    assert "The change is as foretold within the errors" in screens[spun].shown
+    assert "The change is as foretold within the errors" in " ".join(screens[spun].shown.split())
 
 
 def stated_sigma_gmm(odds: Screen) -> float:
     """The standard uncertainty that a screen of `odds` states, bobs left out: the same bobs stay on."""
-    rows = re.findall(r"^  (\D+?)  +[\d.]+.*?  +([\d.]+) (g\*mm|oz\*in)  +\d+%", odds.shown, re.MULTILINE)
+    rows = re.findall(r"^  (\D+?)  +[\d.]+.*?  +([\d.]+) (g\*mm|oz\*in)  +\d+ %", odds.shown, re.MULTILINE)
     assert len(rows) == 9
     return math.sqrt(
         sum((float(value) * UNIT_GMM[unit]) ** 2 for name, value, unit in rows if name != "bob masses")

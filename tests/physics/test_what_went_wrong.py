@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from painted import painted_parts
 from simulator.faults import (
     FAULTS,
     SETTINGS,
@@ -22,7 +23,7 @@ from simulator.faults import (
     times,
 )
 
-from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
+from planner.present.pages.diagnosis import diagnosis_json, diagnosis_parts
 
 FAR = 6.0
 """A fault this many standard deviations from "nothing is wrong" must be seen."""
@@ -78,7 +79,7 @@ def test_both_holes_on_the_wrong_side_never_set_a_right_machine_wrong(made: list
     """It looks like a zero mark that is off: the answer asks to look at the holes, and changes nothing."""
     doubtful = 0
     for case, each in told(made[:1], "other side, all", 12):
-        text = "\n".join(diagnosis_lines(case.job, each.found))
+        text = "\n".join(painted_parts(diagnosis_parts(case.job, each.found)))
         assert "if a known mass proves it, correct `angle_zero`" not in text
         assert "is it on that side of the centre line, or as far on the other side?" in text
         assert each.found.against_settings
@@ -93,7 +94,7 @@ def test_both_holes_on_the_wrong_side_never_set_a_right_machine_wrong(made: list
 def test_a_cut_entered_but_not_made_is_no_bob(made: list[Case]) -> None:
     for case, each in told(made[:1], "not made, one", 6):
         assert each.alone
-        (line, *_) = diagnosis_lines(case.job, each.found)
+        (line, *_) = painted_parts(diagnosis_parts(case.job, each.found))
         assert line.endswith("was not made.")
         looks = diagnosis_json(case.job, each.found)
         assert looks is not None

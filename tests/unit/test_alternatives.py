@@ -7,11 +7,12 @@ import math
 from functools import cache
 
 import pytest
+from painted import painted
 
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
-from planner.present.pages.alternatives import alternative_json, alternatives_lines
-from planner.present.pages.chances import percent_words
+from planner.present.pages.alternatives import alternative_json, alternatives_block
+from planner.present.words import chance_words
 from planner.steps.alternatives import Alternative, end_counterweights, press_minutes
 from planner.steps.plan import plan_job, stored_plan_of, with_alternatives
 from planner.steps.plan_answer import PlanAnswer
@@ -119,14 +120,14 @@ def test_ends_are_those_of_the_crankshaft_itself() -> None:
 
 def test_the_table_and_the_plain_data_agree() -> None:
     answer = answer_of("external_balance_v8")
-    lines = alternatives_lines(answer)
+    lines = painted(alternatives_block(answer))
     assert any(line.startswith("drilling only") and "proven" in line for line in lines)
     for each in answer.alternatives:
         data = alternative_json(each)
         assert data["feasible"] is each.feasible
         assert (data["cuts"] is None) == (not each.feasible)
         assert len(data["steps"]) == len(each.cuts)
-    assert alternatives_lines(dataclasses.replace(answer, alternatives=())) == []
+    assert painted(alternatives_block(dataclasses.replace(answer, alternatives=()))) == []
 
 
 @pytest.mark.parametrize(
@@ -142,4 +143,4 @@ def test_the_table_and_the_plain_data_agree() -> None:
     ],
 )
 def test_chance_words(chance: float, words: str) -> None:
-    assert percent_words(chance) == words
+    assert chance_words(chance) == words

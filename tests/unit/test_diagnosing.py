@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from painted import painted_parts
 
 from planner.cuts.cut import Cut
 from planner.frames import MachineConvention
@@ -20,7 +21,7 @@ from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
 from planner.machine.spin import SideReading
 from planner.machine.unbalance import bob_shift, display_reading, spin_vectors
-from planner.present.pages.diagnosis import diagnosis_lines
+from planner.present.pages.diagnosis import diagnosis_parts
 from planner.steps.correction_question import effect_on, shift_of
 from planner.steps.diagnosis import SpinDiagnosis, diagnose
 from planner.steps.spin import foretold_for
@@ -110,7 +111,7 @@ def test_small_cuts_prove_nothing() -> None:
     found = found_with(job, job.machine)
     assert found.weak
     assert not found.settled
-    assert "too small against the readings' errors" in "\n".join(diagnosis_lines(job, found))
+    assert "too small against the readings' errors" in "\n".join(painted_parts(diagnosis_parts(job, found)))
 
 
 def test_nothing_foretold_nothing_found() -> None:
@@ -118,14 +119,14 @@ def test_nothing_foretold_nothing_found() -> None:
     again = job.spins[0]
     assert diagnose(job, again, foretold_for(job, again)) is None
     assert diagnose(job, again, None) is None
-    assert diagnosis_lines(job, None) == []
+    assert painted_parts(diagnosis_parts(job, None)) == []
 
 
 def test_what_nothing_explains_is_said() -> None:
     job = job_with()
     odd = np.array([2000.0 * np.exp(1j * math.radians(77.0)), -900.0j])
     found = found_with(job, job.machine, extra=odd)
-    text = "\n".join(diagnosis_lines(job, found))
+    text = "\n".join(painted_parts(diagnosis_parts(job, found)))
     assert "WHAT WENT WRONG" in text
     assert "nothing is wrong" in text or "no single fault explains it" in text
     assert not found.good
@@ -133,7 +134,7 @@ def test_what_nothing_explains_is_said() -> None:
 
 def test_good_spins_say_so_with_the_factor() -> None:
     job = job_with()
-    text = "\n".join(diagnosis_lines(job, found_with(job, job.machine)))
+    text = "\n".join(painted_parts(diagnosis_parts(job, found_with(job, job.machine))))
     assert "as foretold within the errors: 1.000" in text
 
 
@@ -192,7 +193,9 @@ def test_what_speaks_against_settings_or_picture() -> None:
 def test_a_setting_alone_is_not_changed_without_proof() -> None:
     job = job_with()
     text = "\n".join(
-        diagnosis_lines(job, found_with(job, dataclasses.replace(job.machine, marks="heavy spot")))
+        painted_parts(
+            diagnosis_parts(job, found_with(job, dataclasses.replace(job.machine, marks="heavy spot")))
+        )
     )
     assert "if a known mass proves it, change `angle_marks`" in text
     assert "on the centre line of counterweight" in text
@@ -201,7 +204,7 @@ def test_a_setting_alone_is_not_changed_without_proof() -> None:
 
 def test_cuts_that_were_not_made_are_said_so() -> None:
     job = job_with()
-    text = "\n".join(diagnosis_lines(job, found_with(job, job.machine, factor=0.0)))
+    text = "\n".join(painted_parts(diagnosis_parts(job, found_with(job, job.machine, factor=0.0))))
     assert text.startswith("WHAT WENT WRONG: both rim holes were not made.")
     assert "is it there?" in text
     assert "the hole is still to be made" in text

@@ -168,14 +168,14 @@ def test_labels_say_dial_drill_and_depth() -> None:
         return [text.get_text() for text in ax.texts]
 
     metric = written(plan_samples.one_cut(), "A")
-    assert {"1: dial 131°", "Ø14 mm, 22.5 mm to shoulder", "49°", "old hole", "keep out"} <= set(metric)
+    assert {"1: dial 131°", "Ø14 mm, 22.5 mm to the shoulder", "49°", "old hole", "keep out"} <= set(metric)
     tip = written(plan_samples.rear_view(), "A")
     # pointer at 131.3 - 17.3 = 114, drill 90 degrees on; 22.5 + 14*0.3004 to the tip
-    assert {"1: dial 204°", "Ø14 mm, 26.71 mm to tip", "48.7°"} <= set(tip)
+    assert {"1: dial 204°", "Ø14 mm, 26.71 mm to the tip", "48.7°"} <= set(tip)
     inch = written(plan_samples.inches(), "A")
-    assert {"1: dial 142°", "Ø5/8 in, 0.875 in to shoulder"} <= set(inch)
+    assert {"1: dial 142°", "Ø5/8 in, 0.875 in to the shoulder"} <= set(inch)
     slug = written(plan_samples.slugs(), "F")
-    assert any(text.startswith("slug Ø19.05 mm") and "16 mm long" in text for text in slug)
+    assert any(text.startswith("slug Ø3/4 in") and "16.0 mm long" in text for text in slug)
     made = written(plan_samples.eight_cuts(), "A")
     assert any(text.startswith("cut since spin 1") for text in made)
 
@@ -201,7 +201,7 @@ def test_scale_bar_is_as_long_as_it_says(make: str, unit: str, mm: float) -> Non
 @pytest.mark.parametrize("view", VIEWS)
 def test_title_says_name_place_and_view(view: ViewedFrom) -> None:
     title = plot_counterweight(plan_samples.one_cut(), "A", viewed_from=view).get_title()
-    assert title.startswith("counterweight A, z 52 mm")
+    assert title.startswith("counterweight A, z 52.0 mm")
     assert f"seen from the {view}" in title
     assert ("mirrored" in title) == (view == "rear")
 

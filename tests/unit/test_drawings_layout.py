@@ -83,7 +83,7 @@ def test_labels_are_cut_down_to_the_dial_when_the_axes_are_too_low() -> None:
     plot_counterweight(answer, "A", ax=ax)
     written = [text.get_text() for text in ax.texts]
     assert "1: dial 131°" in written
-    assert not any("to shoulder" in text and "cut since" not in text for text in written)
+    assert not any("to the shoulder" in text and "cut since" not in text for text in written)
     assert faults_of(ax.figure) == []
 
 

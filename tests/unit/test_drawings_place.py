@@ -13,7 +13,8 @@ from matplotlib.figure import Figure
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import round_below
 from planner.present.drawings.place import checked_view, seen, spread, text_size_in, wrapped
-from planner.present.drawings.words import degrees, drill, length
+from planner.present.drawings.words import across_words
+from planner.present.words import degrees, length_words
 from planner.quantity import UnitSystem
 
 INCHES = UnitSystem(length="in", unbalance="oz*in")
@@ -52,7 +53,9 @@ def test_rear_view_mirrors_left_to_right_and_back() -> None:
 
 
 @pytest.mark.parametrize("bold", [False, True])
-@pytest.mark.parametrize("text", ["1: dial 131°", "Ø14 mm, 22.5 mm to shoulder", "machine's numbers\nsecond"])
+@pytest.mark.parametrize(
+    "text", ["1: dial 131°", "Ø14 mm, 22.5 mm to the shoulder", "machine's numbers\nsecond"]
+)
 def test_measured_text_is_never_smaller_than_rendered(text: str, bold: bool) -> None:
     figure = Figure(figsize=(6.0, 2.0))
     drawn = figure.text(
@@ -85,21 +88,22 @@ def test_round_lengths() -> None:
 
 
 def test_drills_in_inches_are_fractions_where_they_are() -> None:
-    assert drill(15.875, INCHES) == "Ø5/8 in"
-    assert drill(25.4, INCHES) == "Ø1 in"
-    assert drill(38.1, INCHES) == "Ø1-1/2 in"
-    assert drill(14.0, INCHES) == "Ø0.551 in"
-    assert drill(14.0, UnitSystem()) == "Ø14 mm"
-    assert drill(12.7, UnitSystem()) == "Ø12.7 mm"
+    assert across_words(INCHES, 15.875) == "Ø5/8 in"
+    assert across_words(INCHES, 25.4) == "Ø1 in"
+    assert across_words(INCHES, 38.1) == "Ø1 1/2 in"
+    assert across_words(INCHES, 14.0) == "Ø14 mm"
+    assert across_words(UnitSystem(), 14.0) == "Ø14 mm"
+    assert across_words(UnitSystem(), 12.7) == "Ø1/2 in"
 
 
 def test_numbers_have_no_empty_digits() -> None:
     assert degrees(131.0) == "131°"
     assert degrees(131.26) == "131.3°"
     assert degrees(359.97) == "0°"
-    assert length(22.0, UnitSystem()) == "22 mm"
-    assert length(22.25, UnitSystem()) == "22.25 mm"
-    assert length(22.225, INCHES) == "0.875 in"
+    assert length_words(UnitSystem(), 22.0) == "22.0 mm"
+    assert length_words(UnitSystem(), 22.25) == "22.25 mm"
+    assert length_words(INCHES, 22.225) == "0.875 in (7/8)"
+    assert length_words(INCHES, 22.225, with_64th=False) == "0.875 in"
 
 
 @pytest.mark.parametrize("looks", [style.PART_LOOKS, style.VECTOR_LOOKS])

@@ -45,7 +45,7 @@ def test_pdf_has_real_fonts_and_searchable_text(tmp_path: Path) -> None:
     fonts = [font.get_object() for font in page["/Resources"]["/Font"].get_object().values()]
     # type 42 fonts come as TrueType outlines in a Type0 font, never as Type3 drawings
     assert {font["/Subtype"] for font in fonts} == {"/Type0"}
-    assert "Ø14 mm, 22.5 mm to shoulder" in page.extract_text()
+    assert "Ø14 mm, 22.5 mm to the shoulder" in page.extract_text()
 
 
 def test_path_may_be_text_and_the_ending_in_capitals(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from planner.frames import MachineConvention, ViewedFrom
 from planner.present.drawings.gallery import plan_figure, plot_plane_vectors
 from planner.present.drawings.plan import footer_lines
 from planner.present.drawings.vectors import changes_gmm, rows_of_side
-from planner.present.drawings.words import SIDES
+from planner.present.words import SIDES
 from planner.rotor.tolerance import ToleranceSpec
 from planner.steps.plan_answer import PlanAnswer
 
@@ -181,7 +181,7 @@ def test_labels_say_amount_and_place_in_the_machines_numbers() -> None:
 def test_footer_says_convention_verdict_next_reading_and_caution() -> None:
     light = " ".join(footer_lines(plan_samples.rear_view()))
     assert "clockwise seen from the rear" in light
-    assert "in tolerance (left: 89.4 of 180 g·mm; right: 67.1 of 180 g·mm)" in light
+    assert "in tolerance (left: 89.4 g·mm of 180 g·mm; right: 67.1 g·mm of 180 g·mm)" in light
     assert (
         "after these cuts and with the same bobs and parts on: left 89.4 g·mm at 189.3°" in light
     )  # light spot: 180 on
@@ -193,7 +193,7 @@ def test_footer_says_convention_verdict_next_reading_and_caution() -> None:
     assert "out of tolerance" in no
     assert "too little metal at 40 to 80 degrees" in no
     grams = " ".join(footer_lines(plan_samples.other_outlines()))
-    assert "left 1.1 g at radius 80 mm, at 63.4°" in grams  # 89.4/80; cw from 90: 90 - 26.565
+    assert "left 1.1 g at radius 80.0 mm, at 63.4°" in grams  # 89.4/80; cw from 90: 90 - 26.565
 
 
 def test_title_says_what_comes_out() -> None:

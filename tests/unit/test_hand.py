@@ -13,6 +13,7 @@ from functools import cache
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from painted import painted
 
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
@@ -20,7 +21,7 @@ from planner.cuts.rim_hole import rim_hole_first_moment_mm4
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
-from planner.present.pages.hand import hand_json, hand_lines
+from planner.present.pages.hand import hand_blocks, hand_json
 from planner.rotor.vectors import vector_gmm
 from planner.steps.correction_question import pose
 from planner.steps.hand import depth_of_moment_mm, parallelogram, plan_by_hand
@@ -165,10 +166,10 @@ def test_two_ends_with_a_rim_are_needed() -> None:
 
 def test_the_words_and_the_difference() -> None:
     answer = plan_job(job_of("cross_plane_v8"))
-    assert hand_lines(answer) == []
+    assert painted(hand_blocks(answer)) == []
     assert hand_json(answer.hand, answer.problem.planes_z_mm) is None
     hand = plan_by_hand(answer.problem)
-    text = "\n".join(hand_lines(dataclasses.replace(answer, hand=hand)))
+    text = "\n".join(painted(hand_blocks(dataclasses.replace(answer, hand=hand))))
     assert "Difference to the best plan" in text
     assert "h = (R - c/3) - sqrt" in text
     data = hand_json(hand, answer.problem.planes_z_mm)

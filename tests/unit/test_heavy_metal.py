@@ -6,12 +6,13 @@ import dataclasses
 from functools import cache
 
 import pytest
+from painted import painted
 
 from planner.correction.problem import Certificate
 from planner.cuts.retention import slug_retention
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
-from planner.present.pages.heavy_metal import heavy_metal_json, heavy_metal_lines
+from planner.present.pages.heavy_metal import heavy_metal_block, heavy_metal_json
 from planner.rotor.materials import material
 from planner.steps.bob_window import BobWindow
 from planner.steps.correction_question import pose
@@ -120,7 +121,7 @@ def test_holds_need_a_speed_and_a_known_alloy() -> None:
 
 
 def test_words_say_it_is_no_release_and_warn_below_two() -> None:
-    lines = heavy_metal_lines(light())
+    lines = painted(heavy_metal_block(light()))
     text = "\n".join(lines)
     assert "not a release for use" in text
     assert "order: 1 x" in text
@@ -183,7 +184,7 @@ def test_certificate_words() -> None:
 def test_window_words(window: BobWindow, words: str) -> None:
     answer = light()
     heavy = dataclasses.replace(answer.heavy_metal, window=window)
-    assert words in "\n".join(heavy_metal_lines(dataclasses.replace(answer, heavy_metal=heavy)))
+    assert words in "\n".join(painted(heavy_metal_block(dataclasses.replace(answer, heavy_metal=heavy))))
 
 
 def test_plain_data() -> None:

@@ -23,7 +23,8 @@ from planner.jobfile.read import load_job
 from planner.jobfile.undo import newest_entry, take_back
 from planner.jobfile.write import add_made_cut, add_spin, store_plan
 from planner.machine.spin import KnownMass, SideReading, Spin
-from planner.present.pages.history import history_text
+from planner.present.pages.history import history_document
+from planner.present.to_text import to_text
 from planner.steps.history import history_of
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
@@ -375,8 +376,8 @@ def test_a_cut_to_the_plan_of_trial_runs_is_the_newest_entry(tmp_path: Path) -> 
     assert newest_entry(load_job(path)) == ("cut", 1)
     told = history_of(load_job(path))
     assert (told.entries, [each.number for each in told.cuts_before]) == ((), [1])
-    assert "Before the first spin, to the plan from the trial runs:\n  cut 1: rim hole on A" in history_text(
-        told
+    assert "Before the first spin, to the plan from the trial runs:\n  cut 1: rim hole on A" in to_text(
+        history_document(told)
     )
     take_back(path, "cut", 1)
     assert load_job(path).cuts_made == ()

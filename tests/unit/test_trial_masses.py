@@ -104,7 +104,7 @@ def test_a_phase_that_counts_the_other_way_shows_with_more_runs() -> None:
         RawRun(name=run.name, readings=tuple(v.conjugate() for v in run.readings), masses_gmm=run.masses_gmm)
         for run in runs_of(SIX)
     ]
-    with pytest.raises(InputError, match="would miss by 0% if the phase counted the other way"):
+    with pytest.raises(InputError, match="would miss by 0 % if the phase counted the other way"):
         solve_trials(mirrored, sides=BOTH, planes=BOTH, reading_share=0.02)
 
 

@@ -181,7 +181,7 @@ def test_a_trial_mass_that_does_little_is_questioned(tmp_path: Path) -> None:
         + rig.run("R", plane="right", mass=polar(2400, 0))
     )
     (warning,) = solve_job_trials(job_of(tmp_path, rig.job(text))).warnings
-    assert "run `L` changes the reading by 22%" in warning
+    assert "run `L` changes the reading by 22 %" in warning
 
 
 def test_runs_that_miss_are_questioned(tmp_path: Path) -> None:

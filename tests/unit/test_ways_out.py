@@ -6,13 +6,14 @@ import dataclasses
 from functools import cache
 
 import pytest
+from painted import painted
 
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.capacity import Capacity
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
-from planner.present.pages.heavy_metal import heavy_metal_json, heavy_metal_lines
-from planner.present.pages.ways_out import no_plan_lines, ways_out_json
+from planner.present.pages.heavy_metal import heavy_metal_block, heavy_metal_json
+from planner.present.pages.ways_out import no_plan_block, ways_out_json
 from planner.rotor.vectors import vector_gmm
 from planner.steps.bob_window import BobWindow
 from planner.steps.correction_question import pose
@@ -61,7 +62,7 @@ def test_a_light_crankshaft_is_offered_heavy_metal_and_lighter_bobs() -> None:
 
 
 def test_the_words_for_it() -> None:
-    lines = no_plan_lines(refused())
+    lines = painted(no_plan_block(refused()))
     text = "\n".join(lines)
     assert "proven" in lines[0]
     assert "oz*in too much remains" in text
@@ -162,7 +163,7 @@ def test_no_time_is_said() -> None:
 def test_neither_plan_nor_proof_says_so() -> None:
     answer = refused()
     unknown = dataclasses.replace(answer.outcome, certificate=None)
-    text = "\n".join(no_plan_lines(dataclasses.replace(answer, outcome=unknown, ways_out=WaysOut())))
+    text = "\n".join(painted(no_plan_block(dataclasses.replace(answer, outcome=unknown, ways_out=WaysOut()))))
     assert "NO PLAN WAS FOUND; that there is none is not proven" in text
     assert "No way out was found" in text
 
@@ -187,7 +188,7 @@ def test_a_way_without_a_plan_is_never_offered(monkeypatch: pytest.MonkeyPatch) 
     assert "cut on A, B, C, D, E, F too" in [each.words for each in ways.open]
     answer = dataclasses.replace(refused(), ways_out=ways)
     assert "No plan found either, not proven impossible: cutting where nothing" in "\n".join(
-        no_plan_lines(answer)
+        painted(no_plan_block(answer))
     )
 
 
@@ -199,12 +200,12 @@ def test_a_search_that_was_stopped_proves_no_need() -> None:
         certificate=None,
         proof=dataclasses.replace(found.outcome.proof, stopped_by_time=True),
     )
-    lines = no_plan_lines(dataclasses.replace(found, outcome=outcome))
+    lines = painted(no_plan_block(dataclasses.replace(found, outcome=outcome)))
     warned = next(
         index for index, line in enumerate(lines) if "A plan may exist without any of these" in line
     )
     assert warned < next(index for index, line in enumerate(lines) if line.startswith("WAYS OUT"))
-    assert not any("A plan may exist without" in line for line in no_plan_lines(found))
+    assert not any("A plan may exist without" in line for line in painted(no_plan_block(found)))
     assert found.ways_out is not None
     unknown = with_way_out(dataclasses.replace(found.heavy_metal, needed=None), found.ways_out, outcome)
     assert unknown.needed is None
@@ -216,7 +217,7 @@ def test_a_plan_that_may_not_be_the_shortest_says_so() -> None:
     assert found.ways_out is not None
     some = tuple(dataclasses.replace(each, fewest=False) for each in found.ways_out.found)
     ways = dataclasses.replace(found.ways_out, found=some)
-    text = "\n".join(no_plan_lines(dataclasses.replace(found, ways_out=ways)))
+    text = "\n".join(painted(no_plan_block(dataclasses.replace(found, ways_out=ways))))
     assert " or fewer, " in text
     assert ways_out_json(ways)["found"][0]["fewest_cuts"] is False  # type: ignore[index]
 
@@ -229,5 +230,5 @@ def test_no_plan_with_heavy_metal_or_without_is_no_answer() -> None:
     assert not answer.outcome.feasible
     assert answer.heavy_metal.needed is None
     assert "with heavy metal or without" in answer.heavy_metal.reason
-    assert "Heavy metal: no answer" in "\n".join(heavy_metal_lines(answer))
+    assert "Heavy metal: no answer" in "\n".join(painted(heavy_metal_block(answer)))
     assert heavy_metal_json(answer.heavy_metal)["needed"] is None

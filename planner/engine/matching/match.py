@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from planner.engine.matching.pairing_proof import least_cost_pairing
-from planner.engine.matching.pairing_search import Weights
+from planner.engine.matching.pairing_weights import Weights
 from planner.errors import InputError
 
 #: Sums are compared in whole numbers of this unit [g]; a shop's scale shows 0.1 or 0.01 g.

@@ -1,6 +1,6 @@
 """Lower bounds on what a pairing grinds, by the least sum of the cylinders and by that of the throws.
 
-Works on the whole numbers of `planner.engine.matching.pairing_search.Weights`.
+Works on the whole numbers of `planner.engine.matching.pairing_weights.Weights`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import itertools
 import math
 from bisect import bisect_left
 
-from planner.engine.matching.pairing_search import ThrowPlan, TripleTable, Weights, ground
+from planner.engine.matching.pairing_weights import Weights, ground
 
 #: More than any cost.
 NEVER = 1 << 60
@@ -41,8 +41,8 @@ def in_coarsest_unit(weights: Weights) -> tuple[Weights, int]:
 class SumBounds:
     """Lower bounds on what the reciprocating sums cost, by the least of them."""
 
-    def __init__(self, weights: Weights, table: TripleTable) -> None:
-        self.w, self.table = weights, table
+    def __init__(self, weights: Weights) -> None:
+        self.w = weights
         self.count = len(weights.piston)
         kinds = (weights.piston, weights.pin, weights.small_end)
         self.partners = [
@@ -53,7 +53,11 @@ class SumBounds:
     def of_all(self) -> dict[int, int]:
         """Return the bound for every value that the least sum can have."""
         highest = _highest_least_sum(self.w)
-        return {theta: self.at(theta) for theta in sorted(set(self.table.sums)) if theta <= highest}
+        return {theta: self.at(theta) for theta in self._sums() if theta <= highest}
+
+    def _sums(self) -> list[int]:
+        w = self.w
+        return sorted({p + q + r for p in set(w.piston) for q in set(w.pin) for r in set(w.small_end)})
 
     def at(self, theta: int) -> int:
         """Lower bound on the cost of the reciprocating sums when theta is the least of them.
@@ -62,7 +66,7 @@ class SumBounds:
         take up no more than the tolerance each of the total excess.
         """
         w, tolerance = self.w, self.w.tolerance
-        rest = self.table.total - self.count * theta
+        rest = self.w.total - self.count * theta
         kinds = (w.piston, w.pin, w.small_end)
         bound, free = 0, self._most_free(theta)
         for own in range(3):
@@ -147,27 +151,21 @@ def least_throw_sums(w: Weights) -> list[int]:
     )
 
 
-def throw_plan(w: Weights, table: TripleTable, beta: int, room: int | None) -> ThrowPlan:
-    """Return what the big ends may do when every throw reaches beta at a cost up to ``room`` (None: any).
+def throw_bound(w: Weights, beta: int) -> int:
+    """Return a lower bound on what the big ends cost when every throw reaches beta.
 
-    For two rods on a throw the bound is exact (`NEVER` when no way of pairing reaches beta), and two rods are
-    barred from sharing a throw when no way to pair the others costs little enough.
+    For two rods on a throw it is exact, up to 16 rods (`NEVER` when no way of pairing reaches beta).
     """
     tolerance, rods, count = w.tolerance, w.rods_per_throw, len(w.big_end)
     if rods == 1:
-        return ThrowPlan(beta, ground(w.big_end, tolerance))
+        return ground(w.big_end, tolerance)
     rest = sum(w.big_end) - len(w.throws) * beta
     if rods > 2 or count > 16:
-        return ThrowPlan(
-            beta, max(0, rest - (len(w.throws) - 1) * tolerance) if rest > len(w.throws) * tolerance else 0
-        )
+        return max(0, rest - (len(w.throws) - 1) * tolerance) if rest > len(w.throws) * tolerance else 0
 
     def cost_of(a: int, b: int) -> int:
         over = w.big_end[a] + w.big_end[b] - beta
-        if over < 0:
-            return NEVER
-        cost = over if over > tolerance else 0
-        return cost if room is None or cost <= room else NEVER
+        return NEVER if over < 0 else over if over > tolerance else 0
 
     costs = [[cost_of(a, b) for b in range(count)] for a in range(count)]
 
@@ -187,18 +185,4 @@ def throw_plan(w: Weights, table: TripleTable, beta: int, room: int | None) -> T
                 best = min(best, cost + cheapest(others ^ bit))
         return best
 
-    everything = (1 << count) - 1
-    bound = cheapest(everything)
-    if room is None:
-        return ThrowPlan(beta, bound)
-    barred = []
-    for a in range(count):
-        mask = 0
-        for b in range(count):
-            if b == a:
-                continue
-            cost = costs[a][b]
-            if cost > room or cost + cheapest(everything ^ (1 << a) ^ (1 << b)) > room:
-                mask |= table.masks[2 * count + b]
-        barred.append(mask)
-    return ThrowPlan(beta, bound, tuple(barred))
+    return cheapest((1 << count) - 1)

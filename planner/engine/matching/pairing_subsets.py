@@ -6,7 +6,7 @@ hold: with twelve cylinders there are 924 x 924 such cases half-way, whatever th
 from both ends and meet in the middle.  A case is dropped when what it has ground and what the rest must grind
 at least (see `Prices`) reach the budget; with hardly any case left the search takes milliseconds.
 
-Whole numbers, as in `planner.engine.matching.pairing_search`; `BARRED` stands for what is not allowed.
+Whole numbers, as in `planner.engine.matching.pairing_weights`; `BARRED` stands for what is not allowed.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.engine.matching.pairing_search import Clock
+from planner.engine.matching.pairing_weights import Clock
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -2,7 +2,7 @@
 
 Where many pairings are (nearly) free of grinding this finds one at once while an exhaustive search loses itself
 in dead ends; where hardly any is, it is the other way round.  No proof depends on this file.  Whole numbers, as
-in `planner.engine.matching.pairing_search`.  The dice are seeded: the same parts give the same answer.
+in `planner.engine.matching.pairing_weights`.  The dice are seeded: the same parts give the same answer.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.engine.matching.pairing_search import Weights
+from planner.engine.matching.pairing_weights import Weights
 
 _CHECK_EVERY = 512
 

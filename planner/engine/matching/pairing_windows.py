@@ -11,7 +11,6 @@ import functools
 import numpy as np
 
 from planner.engine.matching.pairing_prices import PriceBound, price_bound
-from planner.engine.matching.pairing_search import Clock, Weights
 from planner.engine.matching.pairing_subsets import (
     BARRED,
     MOST_PARTS,
@@ -21,6 +20,7 @@ from planner.engine.matching.pairing_subsets import (
     pair_costs,
     subsets_of,
 )
+from planner.engine.matching.pairing_weights import Clock, Weights
 
 #: So many tables of costs are kept (a few hundred kilobytes each).
 _TABLES = 200

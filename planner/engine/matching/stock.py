@@ -22,8 +22,8 @@ from planner.engine.matching.match import (
     pair_parts,
     whole,
 )
-from planner.engine.matching.pairing_search import Weights
 from planner.engine.matching.pairing_swaps import Arrangement, anneal
+from planner.engine.matching.pairing_weights import Weights
 from planner.errors import InputError
 
 #: Walks of random swaps before the programme.

@@ -383,7 +383,7 @@ def mounted_part(text: str, units: UnitSystem) -> tuple[str, str, str] | None:
     match = _MOUNTED.fullmatch(text)
     if match is None:
         raise InputError(
-            f"given `{text}`", hint="`neutral`, or amount, angle and z: `20 oz-in at 180, z 545`"
+            f"given `{text}`", hint="`neutral`, or amount, angle and z: `20 oz*in at 180, z 545`"
         )
     units.parse(match["amount"], "unbalance", name="its unbalance", least=0.0)
     units.parse(match["angle"], "angle", name="its angle", least=-360.0, most=360.0)

@@ -262,7 +262,7 @@ _JOB = (
         text="tolerance: a grade such as `G 16`, or an amount each side such as `250 g*mm` or `3 g at 88 mm`",
         kind="tolerance",
         how="ask the builder",
-        inches="tolerance: a grade such as `G 16`, or an amount each side such as `0.4 oz-in` or `3 g at 3.25 in`",
+        inches="tolerance: a grade such as `G 16`, or an amount each side such as `0.4 oz*in` or `3 g at 3.25 in`",
     ),
     *(
         Question(
@@ -328,8 +328,8 @@ _BUILT = (
             key=name,
             file="crankshaft",
             path="mounted",
-            text=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz-in at 180, z 545`",
-            inches=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz-in at 180, z 21.5`",
+            text=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz*in at 180, z 545`",
+            inches=f"{words}: `neutral`, or the unbalance that it carries in the engine, `20 oz*in at 180, z 21.5`",
             kind="mounted",
             how="stamped on it or in the maker's data: an engine balanced externally has its unbalance in damper and flywheel; "
             "the angle counts counter-clockwise seen from the front, z from the middle of the front main bearing",

@@ -12,7 +12,8 @@ from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_greatest_d
 from planner.errors import InputError
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import round_below
-from planner.present.drawings.words import drill, shown
+from planner.present.drawings.words import across_words
+from planner.present.words import printed
 from planner.quantity import UnitSystem, factor
 from planner.rotor.crankshaft import cone_height_mm
 
@@ -134,14 +135,14 @@ def plot_chart(chart: Chart, *, ax: Axes) -> Axes:
             linestyle=_LINES[index],
             color=_COLOURS[index],
             linewidth=2.0,
-            label=drill(diameter_mm, units),
+            label=across_words(units, diameter_mm),
             gid=f"drill {diameter_mm:g}",
         )
     ax.set_xlim(0.0, chart.greatest_stop_mm / per_length)
     most = max(float(chart.unbalance_gmm(chart.reach_mm(each), each)) for each in chart.drills_mm)
     _round_axis(ax, most / per_unbalance)
     font: dict[str, Any] = {"fontsize": 10.0, "fontfamily": style.FONT_FAMILY, "color": style.INK}
-    unit, length = shown(units.unbalance), units.length
+    unit, length = printed(units.unbalance), units.length
     ax.set_xlabel(f"depth on the stop, to the {chart.depth_to} [{length}]", **font)
     ax.set_ylabel(f"unbalance taken off [{unit}]", **font)
     per_gram = chart.radius_mm / per_unbalance

@@ -41,7 +41,8 @@ from planner.present.drawings.place import (
     seen,
     text_size_in,
 )
-from planner.present.drawings.words import degrees, length, size_words, step_words, view_words
+from planner.present.drawings.words import size_words, step_words, view_words
+from planner.present.words import degrees, length_words
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import ComplexArray
 
@@ -130,7 +131,7 @@ def plot_counterweight(
 
 def head_of(answer: PlanAnswer, counterweight: Counterweight) -> str:
     """Return what the title of a drawing calls the counterweight."""
-    return f"counterweight {counterweight.name}, z {length(counterweight.z_mm, answer.job.units)}"
+    return f"counterweight {counterweight.name}, z {length_words(answer.job, counterweight.z_mm, with_64th=False)}"
 
 
 def labels_height_in(answer: PlanAnswer, counterweight: Counterweight) -> float:

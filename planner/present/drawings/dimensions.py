@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from planner.frames import Dial, MachineConvention, ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.place import Frame, seen, text_size_in, write
-from planner.present.drawings.words import number
+from planner.present.words import number
 from planner.quantity import UnitSystem, factor
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from planner.engine.forces import ORDERS
 from planner.present.drawings import style
 from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.style import Look
-from planner.present.numbers import degrees
+from planner.present.words import degrees
 from planner.steps.engine_forces import EngineAnswer
 
 if TYPE_CHECKING:
@@ -240,7 +240,7 @@ def _title(answer: EngineAnswer) -> str:
     engine, scale = answer.engine, answer.scale
     name = answer.layout_name or (answer.job.details.title if answer.job is not None else "") or "Engine"
     speed = f", {scale.speed_rpm:g} rpm" if scale.force_n is not None else ""
-    axis = f"; reference axis at {degrees(engine.reference_axis_deg)}°" if engine.reference_axis_deg else ""
+    axis = f"; reference axis at {degrees(engine.reference_axis_deg)}" if engine.reference_axis_deg else ""
     return f"{name}\nturning {engine.rotation} seen from the front, {answer.left_by}{speed}{axis}"
 
 

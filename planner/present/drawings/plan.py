@@ -14,13 +14,8 @@ from planner.present.drawings.holes import old_holes
 from planner.present.drawings.place import text_size_in, wrapped
 from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
-from planner.present.drawings.words import (
-    SIDES,
-    convention_words,
-    foretold_words,
-    judged_words,
-)
-from planner.present.words import CAUTIONS, dial_words
+from planner.present.drawings.words import convention_words, foretold_words, judged_words
+from planner.present.words import CAUTIONS, SIDES, dial_words
 from planner.rotor.crankshaft import Counterweight
 from planner.steps.trial import spin_words
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
 from planner.present.drawings.place import seen
-from planner.present.numbers import degrees
 from planner.present.words import length_words
 from planner.rotor.vectors import vector_gmm
 
@@ -152,7 +151,7 @@ def plot_side(job: Job, proposal: Proposal, *, ax: Axes) -> Axes:
             gid=f"side mass {number}",
         )
         ax.text(place.z_mm, 0.0, str(number), ha="center", va="center", fontweight="bold", fontsize=9)
-    front = f"front (nose), z = {degrees(low)} mm" if not job.units.in_inches else "front (nose)"
+    front = f"front (nose), z = {length_words(job, low, with_64th=False)}"
     ax.text(low, -1.75 * top, front, ha="left", va="top", fontsize=8)
     ax.text(high, -1.75 * top, "rear (flange)", ha="right", va="top", fontsize=8)
     ax.set_ylim(-2.4 * top, 2.1 * top)

@@ -22,8 +22,7 @@ from planner.present.drawings.place import (
     wrapped,
     write,
 )
-from planner.present.drawings.words import number
-from planner.present.words import rear_is_left
+from planner.present.words import number, rear_is_left
 from planner.quantity import factor
 
 if TYPE_CHECKING:

@@ -11,8 +11,7 @@ from planner.present.drawings.counterweight import shapes_in
 from planner.present.drawings.dimensions import draw_head
 from planner.present.drawings.holes import Shape, draw_shape
 from planner.present.drawings.place import axes_size_in, fitted_frame, own_axes, seen, text_size_in, write
-from planner.present.drawings.words import degrees
-from planner.present.words import reference_of
+from planner.present.words import degrees, reference_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

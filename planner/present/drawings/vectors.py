@@ -23,19 +23,8 @@ from planner.present.drawings.place import (
     wrapped,
     write,
 )
-from planner.present.drawings.words import (
-    SIDES,
-    Side,
-    convention_words,
-    degrees,
-    judged_vectors,
-    length,
-    limit_words,
-    number,
-    shown,
-    unbalance,
-    vector_words,
-)
+from planner.present.drawings.words import convention_words, judged_vectors, limit_words, vector_words
+from planner.present.words import SIDES, Side, amount_words, degrees, length_words, number, printed
 from planner.quantity import factor
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import plane_shares
@@ -194,7 +183,7 @@ class _Drawing:
             _draw_vector(ax, start, end, look=look, frame=frame, gid=gid)
         draw_columns(ax, columns, frame)
         units = answer.job.units
-        unit = shown(units.unbalance)
+        unit = printed(units.unbalance)
         text = f"unbalance [{unit}], circles every {number(step, digits=6)} {unit}"
         ax.set_xlabel(
             wrapped(f"{text}\n{self.words}".rstrip(), frame.width_in),
@@ -258,7 +247,7 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     job = answer.job
     index = SIDES.index(side)
     scale = 1.0 / factor(job.units.unbalance, "unbalance")
-    place = length(answer.problem.planes_z_mm[index], job.units)
+    place = length_words(job, answer.problem.planes_z_mm[index], with_64th=False)
     drawing = _Drawing(
         title=f"{side} plane, z {place}",
         words=convention_words(job),
@@ -281,7 +270,7 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
             at(tip),
             at(tip + change),
             style.CORRECTION,
-            f"step {step.label}: {unbalance(abs(change), job.units)}",
+            f"step {step.label}: {printed(amount_words(job, abs(change)))}",
         )
         tip += change
     residual = answer.residual_gmm[index]
@@ -290,7 +279,7 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     )
     for row, _ in rows_of_side(answer, side):
         if row.at == side:
-            text = f"tolerance {unbalance(row.tolerance_gmm, job.units)}"
+            text = f"tolerance {printed(amount_words(job, row.tolerance_gmm))}"
             drawing.ring(f"ring {row.at}", row.tolerance_gmm * scale, _RING_LINES[0], text)
     return drawing
 
@@ -350,13 +339,13 @@ def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
             f"{text},\n{job.machine.marks} at {at}",
         )
         line = _RING_LINES[count % len(_RING_LINES)]
-        text = f"tolerance {unbalance(row.tolerance_gmm, job.units)}"
+        text = f"tolerance {printed(amount_words(job, row.tolerance_gmm))}"
         drawing.ring(f"ring {row.at}", row.tolerance_gmm * scale, line, text)
     return drawing
 
 
 def _ring_words(job: Job) -> str:
-    stated = shown(job.tolerance.stated) if job.tolerance is not None else ""
+    stated = printed(job.tolerance.stated) if job.tolerance is not None else ""
     return f"ring: tolerance ({stated})" if stated else "ring: tolerance"
 
 

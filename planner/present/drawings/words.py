@@ -2,94 +2,33 @@
 
 from __future__ import annotations
 
-import math
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-from planner.present.words import shown_amount_words, shown_vector_words
-from planner.quantity import MM_PER_IN
-from planner.rotor.drills import number_or_letter
-from planner.rotor.vectors import difference_deg
+from planner.present.words import (
+    SIDES,
+    counting_words,
+    degrees,
+    drill_words,
+    length_words,
+    printed,
+    readings_words,
+    shown_vector_words,
+    shown_words,
+    zero_words,
+)
+from planner.present.words import judged_words as judged_amount
 
 if TYPE_CHECKING:
     from planner.cuts.cut import Cut, Shop
     from planner.jobfile.job import Job
-    from planner.machine.spin import SideReading
     from planner.quantity import UnitSystem
     from planner.steps.plan_answer import PlanAnswer, PlanStep
-
-Side = Literal["left", "right"]
-SIDES: tuple[Side, Side] = ("left", "right")
-
-
-def shown(text: str) -> str:
-    """Return a text with units as printed: ``g*mm`` becomes ``g·mm``."""
-    return text.replace("*", "·")
-
-
-def number(value: float, *, digits: int = 1) -> str:
-    """Return a number without trailing zeros: 131, 131.5."""
-    text = f"{value:.{digits}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
-def degrees(value: float) -> str:
-    """Return an angle [deg] in 0 to 360 as text; never 360."""
-    text = number(value)
-    return "0°" if text == "360" else f"{text}°"
-
-
-def length(value_mm: float, units: UnitSystem, *, with_unit: bool = True) -> str:
-    """Return a length [mm] in the job's unit, without trailing zeros."""
-    text = units.text(value_mm, "length", with_unit=False)
-    if not units.in_inches and "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return f"{text} {units.length}" if with_unit else text
-
-
-def drill(diameter_mm: float, units: UnitSystem) -> str:
-    """Return a drill's size: ``Ø14 mm``; in inches the fraction when it is one (``Ø5/8 in``); ``#7`` as it is called."""
-    name = number_or_letter(diameter_mm)
-    if name is not None:
-        return name
-    if units.in_inches:
-        sixty_fourths = diameter_mm / MM_PER_IN * 64.0
-        whole = round(sixty_fourths)
-        if whole and abs(sixty_fourths - whole) < 0.02:
-            inches, rest = divmod(whole, 64)
-            common = math.gcd(rest, 64)
-            fraction = f"{rest // common}/{64 // common}" if rest else ""
-            parts = [part for part in (str(inches) if inches else "", fraction) if part]
-            return f"Ø{'-'.join(parts)} in"
-    return f"Ø{length(diameter_mm, units)}"
-
-
-def unbalance(value_gmm: float, units: UnitSystem) -> str:
-    """Return an amount of unbalance [g*mm] in the job's unit."""
-    return shown(units.text(value_gmm, "unbalance"))
-
-
-def zero_words(job: Job) -> str:
-    """Return where the machine's zero lies: ``throw 1``, or degrees of the crankshaft's own frame."""
-    for throw in job.crankshaft.throws:
-        if abs(difference_deg(throw.angle_deg, job.machine.zero_deg)) < 1e-6:
-            return f"throw {throw.name}"
-    return f"{degrees(job.machine.zero_deg)} of the crankshaft's own frame"
-
-
-def counting_words(job: Job) -> str:
-    """Return how the machine counts: ``clockwise seen from the rear, zero at throw 1``."""
-    machine = job.machine
-    way = "counter-clockwise" if machine.direction == "ccw" else "clockwise"
-    return f"{way} seen from the {machine.viewed_from}, zero at {zero_words(job)}"
 
 
 def convention_words(job: Job) -> str:
     """Return the whole convention of a vector diagram in one sentence."""
-    return (
-        f"display numbers: {counting_words(job)}; arrows to the {job.machine.marks}, which the display marks"
-    )
+    counting = f"{counting_words(job.machine)}, zero at {zero_words(job)}"
+    return f"display numbers: {counting}; arrows to the {job.machine.marks}, which the display marks"
 
 
 def view_words(viewed_from: str) -> str:
@@ -105,21 +44,29 @@ def step_words(step: PlanStep, *, shop: Shop, units: UnitSystem) -> tuple[str, s
     return head, f"{step.hole}: {words}" if step.hole else words
 
 
+def across_words(units: UnitSystem, diameter_mm: float) -> str:
+    """Return a drill's size with the sign of a diameter: ``Ø14 mm``, ``Ø5/8 in``; ``#7`` as it is called."""
+    size = drill_words(units, diameter_mm)
+    return f"Ø{size}" if size[0].isdigit() else size
+
+
 def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None = None) -> str:
-    """Return drill and depth of a cut in one line, for example ``Ø14 mm, 22.5 mm to shoulder``."""
-    size = drill(cut.diameter_mm, units)
-    at_radius = f", radius {length(cut.radius_mm, units)}" if cut.radius_mm is not None else ""
+    """Return drill and depth of a cut in one line, for example ``Ø14 mm, 22.5 mm to the shoulder``."""
+    size = across_words(units, cut.diameter_mm)
+    at_radius = (
+        f", radius {length_words(units, cut.radius_mm, with_64th=False)}" if cut.radius_mm is not None else ""
+    )
     if cut.kind in ("slug", "fill"):
         if cut.through or cut.length_mm is None:
             return f"{cut.kind} {size}{at_radius}\nfull thickness"
-        return f"{cut.kind} {size}{at_radius}\n{length(cut.length_mm, units)} long, from the {cut.face}"
+        return f"{cut.kind} {size}{at_radius}\n{length_words(units, cut.length_mm, with_64th=False)} long, from the {cut.face}"
     if cut.through or cut.depth_shoulder_mm is None:
         return f"{size}{at_radius}, through"
     if stop_mm is None:
         stop_mm = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
-    depth = f"{length(stop_mm, units)} to {shop.depth_to}"
+    depth = f"{length_words(units, stop_mm, with_64th=False)} to the {shop.depth_to}"
     if cut.from_depth_mm is not None:
-        depth += f", {length(cut.depth_shoulder_mm - cut.from_depth_mm, units)} deeper"
+        depth += f", {length_words(units, cut.depth_shoulder_mm - cut.from_depth_mm, with_64th=False)} deeper"
     if cut.kind == "face hole":
         return f"{size}{at_radius}\n{depth}, from the {cut.face}"
     return f"{size}, {depth}"
@@ -127,17 +74,24 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
 
 def vector_words(vector: complex, job: Job, side: str) -> str:
     """Return a vector of a reading plane as the display shows it: ``4195 g·mm at 138°``, at the spot that it marks."""
-    return shown(shown_vector_words(job, side, vector))
+    return printed(shown_vector_words(job, side, vector))
 
 
 def foretold_words(answer: PlanAnswer) -> str:
     """Return what the display should show after the steps, both planes."""
-    sides = zip(SIDES, answer.foretold, strict=True)
-    return "; ".join(f"{side} {_display_words(reading, side, answer.job)}" for side, reading in sides)
+    job, machine = answer.job, answer.job.machine
+    if not machine.mass_at_radius:
+        return printed(readings_words(job, answer.foretold))
+    radii = (machine.left_radius_mm or 0.0, machine.right_radius_mm or 0.0)
+    return "; ".join(
+        f"{side} {shown_words(job, reading.amount)} at radius {length_words(job, radius, with_64th=False)}, "
+        f"at {degrees(reading.angle_deg)}"
+        for side, reading, radius in zip(SIDES, answer.foretold, radii, strict=True)
+    )
 
 
 def judged_words(answer: PlanAnswer) -> str:
-    """Return what is left against each limit: ``bearing 1: 120 of 289 g·mm``; empty without a tolerance."""
+    """Return what is left against each limit: ``bearing 1: 120 g·mm of 289 g·mm``; empty without a tolerance."""
     return "; ".join(
         limit_words(row.at, abs(vector), row.tolerance_gmm, answer.job)
         for row, vector in zip(answer.problem.limits, judged_vectors(answer), strict=True)
@@ -145,26 +99,11 @@ def judged_words(answer: PlanAnswer) -> str:
 
 
 def limit_words(at: str, amount_gmm: float, tolerance_gmm: float, job: Job) -> str:
-    """Return ``bearing 1: 120 of 289 g·mm``; in a reading plane as the display shows it."""
-    if at in SIDES and job.machine.mass_at_radius:
-        both = (shown_amount_words(job, at, each) for each in (amount_gmm, tolerance_gmm))
-        return f"{at}: {' of '.join(both)}"
-    units = job.units
-    amount = units.text(amount_gmm, "unbalance", with_unit=False)
-    return f"{at}: {amount} of {unbalance(tolerance_gmm, units)}"
+    """Return ``bearing 1: 120 g·mm of 289 g·mm``; in a reading plane as the display shows it."""
+    return printed(f"{at}: {judged_amount(job, at, amount_gmm)} of {judged_amount(job, at, tolerance_gmm)}")
 
 
 def judged_vectors(answer: PlanAnswer) -> tuple[complex, ...]:
     """Return the residual vector [g*mm] of every limit of the problem, in its order."""
     left, right = answer.residual_gmm
     return tuple(row.weight_1 * left + row.weight_2 * right for row in answer.problem.limits)
-
-
-def _display_words(reading: SideReading, side: Side, job: Job) -> str:
-    at = degrees(reading.angle_deg)
-    machine = job.machine
-    if machine.mass_at_radius:
-        radius_mm = machine.left_radius_mm if side == "left" else machine.right_radius_mm
-        where = f" at radius {length(radius_mm, job.units)}" if radius_mm is not None else ""
-        return f"{job.units.text(reading.amount, 'mass')}{where}, at {at}"
-    return f"{unbalance(reading.amount, job.units)} at {at}"

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.jobfile.job import Job
-from planner.present.pages.chances import chances_json, percent_words
-from planner.present.table import table
+from planner.present.document import Block, block, lines, table
+from planner.present.pages.chances import chances_json
 from planner.present.to_json import picked
+from planner.present.words import chance_words, mass_words, percent
 from planner.steps.alternatives import Alternative
 from planner.steps.plan_answer import PlanAnswer
 
@@ -21,40 +22,39 @@ _TITLES = {
 }
 
 
-def alternatives_lines(answer: PlanAnswer) -> list[str]:
-    """Return the table of alternatives, empty when there are none."""
+def alternatives_block(answer: PlanAnswer) -> Block | None:
+    """Return the table of alternatives, None when there are none."""
     if not answer.alternatives:
-        return []
+        return None
     job = answer.job
-    rows: list[Sequence[str]] = [
-        ["", "cuts", "drilled", "heavy metal", "residual", "inside", "proved", "at the press", "on"]
-    ]
-    notes = []
+    rows: list[Sequence[str]] = []
     for each in answer.alternatives:
         title = _TITLES.get(each.name, each.name)
         if not each.feasible:
-            rows.append([title, "-", "-", "-", "-", "-", "-", "-", each.note])
+            rows.append([title, *"-------", each.note])
             continue
+        chances = each.chances
         rows.append(
             [
                 title,
                 str(len(each.cuts)),
                 _grams(job, each.drilled_g),
                 _grams(job, each.heavy_metal_g),
-                f"{each.share:.0%}" if each.share is not None else "-",
-                *(
-                    ("-", "-")
-                    if each.chances is None
-                    else (percent_words(each.chances.inside), percent_words(each.chances.one_spin_proves))
-                ),
+                "-" if each.share is None else percent(each.share),
+                "-" if chances is None else chance_words(chances.inside),
+                "-" if chances is None else chance_words(chances.one_spin_proves),
                 f"{each.minutes:g} min",
                 _places(each),
             ]
         )
-        if each.note:
-            notes.append(f"  {title}: {each.note}")
-    head = "OTHER WAYS (residual as a share of the tolerance; chances: inside the limit, and that one spin proves it)"
-    return [head, *table(rows), *notes]
+    noted = [each for each in answer.alternatives if each.feasible and each.note]
+    return block(
+        "OTHER WAYS (residual as a share of the tolerance; chances: inside the limit, and that one spin proves it)",
+        table(
+            ("", "cuts", "drilled", "heavy metal", "residual", "inside", "proved", "at the press", "on"), rows
+        ),
+        lines(*(f"{_TITLES.get(each.name, each.name)}: {each.note}" for each in noted), level=1),
+    )
 
 
 def alternative_json(each: Alternative) -> dict[str, Any]:
@@ -81,7 +81,7 @@ def alternative_json(each: Alternative) -> dict[str, Any]:
 
 
 def _grams(job: Job, mass_g: float) -> str:
-    return job.units.text(mass_g, "mass") if mass_g > 0 else "-"
+    return mass_words(job, mass_g) if mass_g > 0 else "-"
 
 
 def _places(each: Alternative) -> str:

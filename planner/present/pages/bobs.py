@@ -3,30 +3,40 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.engine.bob_errors import BobSensitivity
 from planner.engine.parts import Bob
 from planner.jobfile.job import Job
-from planner.present.numbers import degrees, neat, plural
-from planner.present.table import table
+from planner.present.document import Block, Document, Line, block, document, lines, remarks, table
+from planner.present.numbers import neat
 from planner.present.to_json import picked, shown_json, vectors_json
-from planner.present.words import judged_words, shown_amount_words, shown_vector_words, shown_words
+from planner.present.words import (
+    SIDES,
+    judged_words,
+    plural,
+    readings_words,
+    shown_amount_words,
+    shown_vector_words,
+)
 from planner.steps.bobs import BobsAnswer, WhatIf
 
 
-def bobs_text(answer: BobsAnswer) -> str:
+def bobs_document(answer: BobsAnswer) -> Document:
     """Return the bobs, line by line, with what they are sensitive to."""
     job = answer.job
-    blocks = [[job.details.title or "Bobs"]]
-    blocks += [_bob(job, group) for group in _alike(answer.table.bobs)]
-    blocks.append(_factors(answer))
-    blocks.append(_off(answer))
-    blocks.append(_exactness(answer))
-    blocks.append(_over(answer))
-    blocks.append([f"note: {note}" for note in answer.table.notes])
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    return document(
+        block(job.details.title or "Bobs"),
+        (_bob(job, group) for group in _alike(answer.table.bobs)),
+        block("WHAT A GRAM DOES", lines(*(each.text for each in answer.factors), level=1))
+        if answer.factors
+        else None,
+        _off(answer),
+        _exactness(answer),
+        _over(answer),
+        block("", remarks("note", answer.table.notes)),
+    )
 
 
 def _alike(found: Sequence[Bob]) -> list[list[Bob]]:
@@ -37,54 +47,45 @@ def _alike(found: Sequence[Bob]) -> list[list[Bob]]:
     return list(groups.values())
 
 
-def _bob(job: Job, group: Sequence[Bob]) -> list[str]:
+def _bob(job: Job, group: Sequence[Bob]) -> Block:
     bob = group[0]
     names = ", ".join(each.throw for each in group)
-    throws = "throw" if len(group) == 1 else "throws"
-    head = (
-        f"BOB for {throws} {names} ({plural(bob.rods, 'rod')} each)"
-        if len(group) > 1
-        else (
-            f"BOB for throw {names} ({plural(bob.rods, 'rod')}"
-            + (
-                f", cylinder{'s' * (len(bob.cylinders) > 1)} {', '.join(bob.cylinders)}"
-                if bob.cylinders
-                else ""
-            )
-            + ")"
+    rods = plural(bob.rods, "rod")
+    if len(group) > 1:
+        head = f"BOB for throws {names} ({rods} each)"
+    else:
+        cylinders = (
+            f", cylinder{'s' * (len(bob.cylinders) > 1)} {', '.join(bob.cylinders)}" if bob.cylinders else ""
         )
-    )
+        head = f"BOB for throw {names} ({rods}{cylinders})"
     if not bob.lines:
         wanted = bob.wanted_g if job.bobs_wanted_g is None else job.bobs_wanted_g[bob.throw]
-        return [
-            head,
-            f"  as stated: {'-' if wanted is None else job.units.text(wanted, 'mass', digits=_digits(job))}",
-        ]
-    rows: list[Sequence[str]] = [["part", "per", "moves", "count", "weights", "share", "bob"]]
-    for line in bob.lines:
-        weights = line.each_g[:1] if len(set(line.each_g)) == 1 else line.each_g
-        rows.append(
-            [
-                line.part,
-                line.per,
-                line.motion,
-                str(line.count),
-                " + ".join(_grams(job, each) for each in weights),
-                f"{line.fraction:g}",
-                _grams(job, line.grams),
-            ]
+        return block(head, lines(f"as stated: {'-' if wanted is None else _mass(job, wanted)}", level=1))
+    rows = [
+        (
+            line.part,
+            line.per,
+            line.motion,
+            str(line.count),
+            " + ".join(
+                _grams(job, each) for each in (line.each_g[:1] if len(set(line.each_g)) == 1 else line.each_g)
+            ),
+            f"{line.fraction:g}",
+            _grams(job, line.grams),
         )
-    lines = [head, *table(rows, indent=2)]
-    total = bob.sum_g if bob.sum_g is not None else 0.0
-    lines.append(
-        f"  bob = rotating {_grams(job, bob.rotating_g)} + {bob.fraction:g} x reciprocating "
-        f"{_grams(job, bob.reciprocating_g)} = {job.units.text(total, 'mass', digits=_digits(job))}"
-    )
+        for line in bob.lines
+    ]
+    said = [
+        f"bob = rotating {_grams(job, bob.rotating_g)} + {bob.fraction:g} x reciprocating "
+        f"{_grams(job, bob.reciprocating_g)} = {_mass(job, bob.sum_g if bob.sum_g is not None else 0.0)}"
+    ]
     if bob.stated_g is not None:
-        lines.append(
-            f"  the file states {job.units.text(bob.stated_g, 'mass', digits=_digits(job))}, which is taken"
-        )
-    return lines
+        said.append(f"the file states {_mass(job, bob.stated_g)}, which is taken")
+    return block(
+        head,
+        table(("part", "per", "moves", "count", "weights", "share", "bob"), rows, level=1),
+        lines(*said, level=1),
+    )
 
 
 def _digits(job: Job) -> int:
@@ -95,36 +96,33 @@ def _grams(job: Job, mass_g: float) -> str:
     return job.units.text(mass_g, "mass", digits=_digits(job), with_unit=False)
 
 
-def _factors(answer: BobsAnswer) -> list[str]:
-    if not answer.factors:
-        return []
-    return ["WHAT A GRAM DOES", *(f"  {factor.text}" for factor in answer.factors)]
+def _mass(job: Job, mass_g: float) -> str:
+    return job.units.text(mass_g, "mass", digits=_digits(job))
 
 
-def _off(answer: BobsAnswer) -> list[str]:
+def _off(answer: BobsAnswer) -> Block | None:
     off, job = answer.off, answer.job
     if off is None:
-        return []
+        return None
     if max(abs(value) for value in off.off_g.values()) < 1e-9:
-        return [f"THE BOBS OF SPIN {off.spin_number} were exactly as wanted."]
-    lines = [f"THE BOBS OF SPIN {off.spin_number} (on minus wanted)"]
-    lines += [
-        f"  throw {name}: {job.units.text(value, 'mass', digits=_digits(job))}"
-        for name, value in off.off_g.items()
-    ]
-    left, right = (
-        shown_vector_words(job, side, v) for side, v in zip(("left", "right"), off.off_gmm, strict=True)
-    )
+        return block(f"THE BOBS OF SPIN {off.spin_number} were exactly as wanted.")
+    left, right = (shown_vector_words(job, side, v) for side, v in zip(SIDES, off.off_gmm, strict=True))
     spot = "" if job.machine.marks == "heavy spot" else " (light spot, as the display shows it)"
-    lines.append(f"  that is in the reading: left {left}, right {right}{spot}; the plan takes it out")
-    return lines
+    return block(
+        f"THE BOBS OF SPIN {off.spin_number} (on minus wanted)",
+        lines(
+            *(f"throw {name}: {_mass(job, value)}" for name, value in off.off_g.items()),
+            f"that is in the reading: left {left}, right {right}{spot}; the plan takes it out",
+            level=1,
+        ),
+    )
 
 
-def _exactness(answer: BobsAnswer) -> list[str]:
+def _exactness(answer: BobsAnswer) -> Block | None:
     if not answer.sensitivity:
-        return []
-    lines = ["HOW EXACT (a tenth of the tolerance is used up by)"]
-    return lines + [f"  {_allowed(answer.job, each)}" for each in answer.sensitivity]
+        return None
+    allowed = (_allowed(answer.job, each) for each in answer.sensitivity)
+    return block("HOW EXACT (a tenth of the tolerance is used up by)", lines(*allowed, level=1))
 
 
 def _allowed(job: Job, each: BobSensitivity) -> str:
@@ -132,23 +130,20 @@ def _allowed(job: Job, each: BobSensitivity) -> str:
     if math.isinf(each.allowed_g):
         return f"{who}: nothing; equal bobs cancel on this crankshaft, only their equality counts"
     left, right = (
-        shown_amount_words(job, side, abs(v))
-        for side, v in zip(("left", "right"), each.per_gram_gmm, strict=True)
+        shown_amount_words(job, side, abs(v)) for side, v in zip(SIDES, each.per_gram_gmm, strict=True)
     )
-    return (
-        f"{who}: {job.units.text(each.allowed_g, 'mass', digits=_digits(job))} (at {each.limit}); "
-        f"1 g is {left} left, {right} right"
-    )
+    return f"{who}: {_mass(job, each.allowed_g)} (at {each.limit}); 1 g is {left} left, {right} right"
 
 
-def _over(answer: BobsAnswer) -> list[str]:
+def _over(answer: BobsAnswer) -> Block | None:
     if answer.over is None:
-        return []
-    lines = ["PERCENT OVER has two meanings; say which one is wanted"]
+        return None
+    said: list[Line] = []
     for each in answer.over:
         masses = ", ".join(f"{name}: {_grams(answer.job, mass)}" for name, mass in each.bobs_g.items())
-        lines += [f"  {each.name} ({each.meaning})", f"    {masses} {answer.job.units.mass}"]
-    return lines
+        said.append(Line(f"{each.name} ({each.meaning})", level=1))
+        said.append(Line(f"{masses} {answer.job.units.mass}", level=2))
+    return block("PERCENT OVER has two meanings; say which one is wanted", said)
 
 
 def _per(job: Job, name: str) -> str:
@@ -157,42 +152,41 @@ def _per(job: Job, name: str) -> str:
     return "throw" if found is None else found.per
 
 
-def what_if_text(job: Job, answer: WhatIf) -> str:
+def what_if_block(job: Job, answer: WhatIf) -> Block:
     """Return what other parts would change."""
     changes = ", ".join(
         f"{name} {value:+g} g per {_per(job, name)}" for name, value in answer.changes_g.items()
     )
-    rows: list[Sequence[str]] = [["throw", "bob now", "bob then", "change"]]
+    rows = []
     for name, before in answer.before_g.items():
         after = answer.after_g[name]
-        rows.append([name, *(_grams(job, value) for value in (before, after, after - before))])
-    lines = [f"WHAT IF: {changes}", *table(rows, indent=2)]
+        rows.append((name, *(_grams(job, value) for value in (before, after, after - before))))
+    return block(
+        f"WHAT IF: {changes}",
+        table(("throw", "bob now", "bob then", "change"), rows, level=1),
+        _then(job, answer),
+    )
+
+
+def _then(job: Job, answer: WhatIf) -> Iterator[Line]:
     if answer.shift_gmm is not None and answer.expected is not None:
         left, right = (
-            shown_vector_words(job, side, v)
-            for side, v in zip(("left", "right"), answer.shift_gmm, strict=True)
+            shown_vector_words(job, side, v) for side, v in zip(SIDES, answer.shift_gmm, strict=True)
         )
-        lines.append(f"  the new bobs move the {job.machine.marks} by: left {left}, right {right}")
-        shown = [
-            f"{side} {shown_words(job, value.amount)} at {degrees(value.angle_deg)}°"
-            for side, value in zip(("left", "right"), answer.expected, strict=True)
-        ]
-        lines.append(f"  with them on the display would show now: {', '.join(shown)}")
+        yield Line(f"the new bobs move the {job.machine.marks} by: left {left}, right {right}", level=1)
+        shown = readings_words(job, answer.expected)
+        yield Line(f"with them on the display would show now: {shown}", level=1)
     if answer.judged is None:
-        lines.append("  there is no plan for the newest spin to hold against them")
-    else:
-        holds = (
-            "still holds"
-            if answer.verdict == "in tolerance"
-            else "does NOT hold any more, plan again with the new parts"
+        yield Line("there is no plan for the newest spin to hold against them", level=1)
+        return
+    good = answer.verdict == "in tolerance"
+    holds = "still holds" if good else "does NOT hold any more, plan again with the new parts"
+    yield Line(f"the present plan {holds}:", level=1)
+    for each in answer.judged:
+        yield Line(
+            f"{each.at}: {judged_words(job, each.at, each.amount_gmm)} of {judged_words(job, each.at, each.tolerance_gmm)}",
+            level=2,
         )
-        lines.append(f"  the present plan {holds}:")
-        lines += [
-            f"    {each.at}: {judged_words(job, each.at, each.amount_gmm)} of "
-            f"{judged_words(job, each.at, each.tolerance_gmm)}"
-            for each in answer.judged
-        ]
-    return "\n".join(lines)
 
 
 def bobs_json(answer: BobsAnswer) -> dict[str, Any]:

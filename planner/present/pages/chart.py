@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from planner.present.drawings.chart import Chart, chart_rows, plot_chart
 from planner.present.drawings.picture import Picture
-from planner.present.drawings.words import drill, shown
+from planner.present.drawings.words import across_words
 from planner.present.pages.bob_card import Block
+from planner.present.words import printed
 from planner.quantity import format_mass, nearest_64th
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def chart_content(chart: Chart) -> ChartContent:
         picture=Picture(
             name="chart",
             title="Depth on the stop against unbalance taken off",
-            says=f"A curve for each drill: {', '.join(drill(each, units) for each in chart.drills_mm)}.",
+            says=f"A curve for each drill: {', '.join(across_words(units, each) for each in chart.drills_mm)}.",
             size="full",
             draw=draw,
         ),
@@ -70,10 +71,10 @@ def chart_content(chart: Chart) -> ChartContent:
 def _table(chart: Chart) -> list[list[str]]:
     """Return the table of the page: the stop, then unbalance and grams per drill."""
     units = chart.units
-    unit = shown(units.unbalance)
+    unit = printed(units.unbalance)
     head = [f"stop\n{units.length}"]
     for diameter_mm in chart.drills_mm:
-        head += [f"{drill(diameter_mm, units)}\n{unit}", "\ng"]
+        head += [f"{across_words(units, diameter_mm)}\n{unit}", "\ng"]
     rows = [head]
     for row in chart_rows(chart):
         stop = units.text(row["stop_mm"], "length", with_unit=False)

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
-from planner.present.numbers import degrees, neat
+from planner.present.document import Block, Document, block, document, lines, remarks, table
+from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
 from planner.present.pages.plan_json import judged_json
-from planner.present.table import table
 from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
     CAUTIONS,
+    SIDES,
     amount_words,
+    degrees,
     judged_words,
     length_words,
+    mass_words,
+    percent,
+    plural,
     shown_vector_words,
     shown_words,
 )
@@ -22,15 +27,17 @@ from planner.rotor.tolerance_work import allocation_work, residual_work
 from planner.steps.check import AtRadius, CheckAnswer, moved_residual
 from planner.steps.trial import spin_words
 
-_SIDES = ("left", "right")
 
-
-def check_text(answer: CheckAnswer) -> str:
-    """Return the answer as text for the terminal."""
-    blocks = [_head(answer), _residual(answer), _limits(answer), _verdict(answer), _remarks(answer)]
-    if not answer.measured:
-        blocks.append([f"CAUTION: {CAUTIONS[0]}"])
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+def check_document(answer: CheckAnswer) -> Document:
+    """Return the answer: state and limit, residual, what each limit says of it, the verdict."""
+    return document(
+        _head(answer),
+        _residual(answer),
+        _limits(answer),
+        _verdict(answer),
+        _remarks(answer),
+        None if answer.measured else block("", remarks("CAUTION", CAUTIONS[:1])),
+    )
 
 
 def limit_words(answer: CheckAnswer) -> str:
@@ -49,7 +56,7 @@ def error_words(answer: CheckAnswer) -> str:
         return "as stated in the file"
     if error.source == "repeated spins":
         return f"from the scatter of {error.spins} spins (95 %)"
-    share = f"{error.margin:.0%}" if error.margin is not None else ""
+    share = percent(error.margin) if error.margin is not None else ""
     of = (
         f"usual for G {error.margin_grade_mm_per_s:.3g}"
         if error.margin_grade_mm_per_s is not None
@@ -58,90 +65,93 @@ def error_words(answer: CheckAnswer) -> str:
     return f"not measured: a margin of {share}, {of} (Bloch & Geitner, table 6-6)"
 
 
-def _head(answer: CheckAnswer) -> list[str]:
+def _head(answer: CheckAnswer) -> Block:
     job, numbers = answer.job, answer.posed.state_numbers
     title = job.details.title or "Check"
-    spins = spin_words(numbers[0]) if len(numbers) == 1 else f"mean of spins {', '.join(map(str, numbers))}"
-    lines = [f"{title} ({spins})", f"Limit: {limit_words(answer)}."]
-    lines += _split(answer)
+    said = [f"{title} ({state_words(answer)})", f"Limit: {limit_words(answer)}.", *_split(answer)]
     if not answer.measured:
-        cuts = len(answer.posed.made)
         since = "that spin" if numbers[0] else "the trial runs"
-        lines.append(
-            f"FORETOLD, not measured: {cuts} cut{'' if cuts == 1 else 's'} made since {since}; spin again to know."
-        )
-    return lines
+        cuts = plural(len(answer.posed.made), "cut")
+        said.append(f"FORETOLD, not measured: {cuts} made since {since}; spin again to know.")
+    return block("", lines(*said))
 
 
-def _split(answer: CheckAnswer) -> list[str]:
+def state_words(answer: CheckAnswer) -> str:
+    """Return which spin the state was read in, or of which it is the mean."""
+    numbers = answer.posed.state_numbers
+    return spin_words(numbers[0]) if len(numbers) == 1 else f"mean of spins {', '.join(map(str, numbers))}"
+
+
+def _split(answer: CheckAnswer) -> Iterator[str]:
     if answer.allocation is None or answer.total_gmm is None:
-        return []
+        return
     allocation = answer.allocation
     shares = " and ".join(
-        f"{share:.1%} at {row.at}" for share, row in zip(allocation.shares, answer.rows, strict=True)
+        f"{percent(share, digits=1)} at {row.at}"
+        for share, row in zip(allocation.shares, answer.rows, strict=True)
     )
     between = "between them" if allocation.inboard else "outside them"
     held = ""
     if allocation.limited:
         held = f", held within {'0.3 to 0.7' if allocation.inboard else '0.3 to 1.3'}"
-    return [
-        f"That is {amount_words(answer.job, answer.total_gmm)} in all: {shares} (centre of mass {between}{held})."
+    yield f"That is {amount_words(answer.job, answer.total_gmm)} in all: {shares} (centre of mass {between}{held})."
+
+
+def _residual(answer: CheckAnswer) -> Block:
+    job = answer.job
+    rows = [
+        (
+            f"{side} plane",
+            shown_vector_words(job, side, vector),
+            f"{mass_words(job, place.mass_g)} at {length_words(job, place.radius_mm)} (counterweight {place.counterweight})",
+        )
+        for side, vector, place in zip(SIDES, answer.residual_gmm, answer.side_radii, strict=True)
     ]
+    return block("", table(("residual", job.machine.marks, "at the rim"), rows))
 
 
-def _residual(answer: CheckAnswer) -> list[str]:
+def _limits(answer: CheckAnswer) -> Block:
     job = answer.job
-    rows: list[Sequence[str]] = [["residual", job.machine.marks, "at the rim"]]
-    for side, vector, place in zip(_SIDES, answer.residual_gmm, answer.side_radii, strict=True):
-        rows.append([f"{side} plane", shown_vector_words(job, side, vector), _grams(answer, place)])
-    return table(rows)
-
-
-def _grams(answer: CheckAnswer, place: AtRadius) -> str:
-    job = answer.job
-    return (
-        f"{job.units.text(place.mass_g, 'mass')} at {length_words(job, place.radius_mm)} "
-        f"(counterweight {place.counterweight})"
+    rows = [
+        (
+            place.at,
+            judged_words(job, place.at, place.amount_gmm),
+            judged_words(job, place.at, place.tolerance_gmm),
+            percent(place.amount_gmm / place.tolerance_gmm),
+            f"±{judged_words(job, place.at, place.error_gmm)}",
+            f"{mass_words(job, rim.mass_g)} of {mass_words(job, rim.limit_g)} at "
+            f"{length_words(job, rim.radius_mm, with_64th=False)}",
+            place.verdict,
+        )
+        for place, rim in zip(answer.judged, answer.at_radius, strict=True)
+    ]
+    return block(
+        "",
+        table(("", "residual", "limit", "share", "error", "in grams", "verdict"), rows),
+        lines(f"Measurement error: {error_words(answer)}."),
     )
 
 
-def _limits(answer: CheckAnswer) -> list[str]:
-    job = answer.job
-    rows: list[Sequence[str]] = [["", "residual", "limit", "share", "error", "in grams", "verdict"]]
-    for place, rim in zip(answer.judged, answer.at_radius, strict=True):
-        rows.append(
-            [
-                place.at,
-                judged_words(job, place.at, place.amount_gmm),
-                judged_words(job, place.at, place.tolerance_gmm),
-                f"{place.amount_gmm / place.tolerance_gmm:.0%}",
-                f"±{judged_words(job, place.at, place.error_gmm)}",
-                f"{job.units.text(rim.mass_g, 'mass')} of {job.units.text(rim.limit_g, 'mass')} at "
-                f"{job.units.text(rim.radius_mm, 'length')}",
-                place.verdict,
-            ]
-        )
-    return [*table(rows), f"Measurement error: {error_words(answer)}."]
-
-
-def _verdict(answer: CheckAnswer) -> list[str]:
-    lines = [f"VERDICT: {answer.verdict.upper()}" + ("" if answer.measured else " (foretold)")]
-    lines.append(f"Chances by the job's error model: {chances_words(answer.chances)}.")
+def _verdict(answer: CheckAnswer) -> Block:
+    said = [f"Chances by the job's error model: {chances_words(answer.chances)}."]
     if answer.grade is not None:
         finest = answer.grade.standard
         meets = (
             f", which meets G {finest.grade_mm_per_s:g}" if finest else ", beyond every grade of the table"
         )
-        lines.append(f"Grade reached: G {answer.grade.grade_mm_per_s:.3g}{meets}.")
+        said.append(f"Grade reached: G {answer.grade.grade_mm_per_s:.3g}{meets}.")
     elif answer.spec.way != "grade":
-        lines.append("Grade reached: needs the crankshaft's mass and service speed in the file.")
-    lines += passing_lines(answer)
+        said.append("Grade reached: needs the crankshaft's mass and service speed in the file.")
+    said += passing_lines(answer)
     if answer.verdict == "too close to call" and answer.measured:
-        lines.append("`bobplan plan` plans the cuts, if any, that bring it there.")
+        said.append("`bobplan plan` plans the cuts, if any, that bring it there.")
     if answer.decides:
-        lines.append("What would decide it:")
-        lines += [f"  - {text}" for text in answer.decides]
-    return lines
+        said.append("What would decide it:")
+    return block(
+        f"VERDICT: {answer.verdict.upper()}{'' if answer.measured else ' (foretold)'}",
+        lines(*said),
+        lines(*answer.decides, level=1, mark="-"),
+    )
 
 
 def passing_lines(answer: CheckAnswer) -> list[str]:
@@ -157,14 +167,14 @@ def _passing(answer: CheckAnswer) -> Iterator[str]:
         yield "No reading would pass: the measurement error is as large as the limit. Measure better first."
         return
     shown = ", ".join(
-        f"{side} {_at_most(answer, value.amount)} at {degrees(value.angle_deg)}°"
-        for side, value in zip(_SIDES, passing.at_same_angle, strict=True)
+        f"{side} {_at_most(answer, value.amount)} at {degrees(value.angle_deg)}"
+        for side, value in zip(SIDES, passing.at_same_angle, strict=True)
     )
-    yield f"The reading that would pass (display): {shown}; {passing.share:.0%} of the residual."
+    yield f"The reading that would pass (display): {shown}; {percent(passing.share)} of the residual."
     if passing.any_angle is not None:
         amounts = ", ".join(
             f"{side} up to {_at_most(answer, amount)}"
-            for side, amount in zip(_SIDES, passing.any_angle, strict=True)
+            for side, amount in zip(SIDES, passing.any_angle, strict=True)
         )
         yield f"At whatever angle: {amounts}."
 
@@ -179,8 +189,8 @@ def _at_most(answer: CheckAnswer, amount: float) -> str:
     return f"{number} {unit}"
 
 
-def _remarks(answer: CheckAnswer) -> list[str]:
-    return [f"note: {text}" for text in answer.notes]
+def _remarks(answer: CheckAnswer) -> Block:
+    return block("", remarks("note", answer.notes))
 
 
 def check_json(answer: CheckAnswer) -> dict[str, Any]:
@@ -222,7 +232,7 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
             "unit": job.units.unit_of(kind),  # type: ignore[arg-type]
             "at_same_angle": [
                 {"plane": side, "amount": _display(answer, value.amount), "angle_deg": neat(value.angle_deg)}
-                for side, value in zip(_SIDES, passing.at_same_angle, strict=True)
+                for side, value in zip(SIDES, passing.at_same_angle, strict=True)
             ],
             "any_angle": None
             if passing.any_angle is None

@@ -9,64 +9,83 @@ from typing import Any
 from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
-from planner.present.numbers import degrees, neat
+from planner.present.document import Line, lines
+from planner.present.numbers import neat
 from planner.present.to_json import picked
-from planner.present.words import drill_words, length_words, shown_words, toward_words
+from planner.present.words import (
+    SIDES,
+    along_words,
+    degrees,
+    drill_words,
+    length_words,
+    mass_words,
+    reading_words,
+    shown_words,
+    toward_words,
+)
 from planner.rotor.vectors import difference_deg
 from planner.steps.diagnosis import SpinDiagnosis, remedy_of
 
 
-def diagnosis_lines(job: Job, found: SpinDiagnosis | None) -> list[str]:
+def diagnosis_parts(job: Job, found: SpinDiagnosis | None, *, level: int = 0) -> tuple[Line, ...]:
     """Return what went wrong before a spin, with the evidence; empty when nothing was foretold to change."""
-    return [] if found is None else list(_lines(job, found))
+    return () if found is None else tuple(_lines(job, found, level))
 
 
-def _lines(job: Job, found: SpinDiagnosis) -> Iterator[str]:
+def _lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line]:
     diagnosis = found.diagnosis
     explanations = diagnosis.explanations
     if found.weak:
-        yield "The foretold change is too small against the readings' errors to prove that the machine is set right."
+        yield Line(
+            "The foretold change is too small against the readings' errors to prove that the machine is set right.",
+            level,
+        )
         return
     if found.good:
-        yield (
+        yield Line(
             f"The change is as foretold within the errors: {diagnosis.factor:.3f} ± {diagnosis.factor_sigma:.3f} times as "
             "large, in the right direction (direction and zero mark are only tested by holes placed from a centre line, not by "
-            "the dial alone)."
+            "the dial alone).",
+            level,
         )
         return
     if not explanations:
-        yield (
+        yield Line(
             f"WHAT WENT WRONG: the change misses what was foretold by {_times(diagnosis.fine.misses_by)} the expected error, "
             "and no single fault explains it. Was everything entered that was cut? Are bobs, mounted parts and planes as "
-            "they were? Repeat the spin before you cut again."
+            "they were? Repeat the spin before you cut again.",
+            level,
         )
         return
     if len(explanations) == 1:
         only = explanations[0]
-        yield f"WHAT WENT WRONG: {only.words}{'' if only.words.endswith('?') else '.'}"
-        yield (
-            f"  evidence: this explains the change to within {_times(only.misses_by)} the expected error, "
-            f'"nothing is wrong" misses by {_times(diagnosis.fine.misses_by)}'
+        yield Line(f"WHAT WENT WRONG: {only.words}{'' if only.words.endswith('?') else '.'}", level)
+        yield Line(
+            f"evidence: this explains the change to within {_times(only.misses_by)} the expected error, "
+            f'"nothing is wrong" misses by {_times(diagnosis.fine.misses_by)}',
+            level + 1,
         )
-        yield from (f"  look: {look}" for look in looks(job, found))
+        yield from lines(*(f"look: {look}" for look in looks(job, found)), level=level + 1)
         remedy = remedy_of(only)
-        if remedy:
-            yield f"  {remedy}"
-        yield from _deciding_lines(job, found)
+        yield from lines(*([remedy] if remedy else []), level=level + 1)
+        yield from _deciding_lines(job, found, level + 1)
         return
-    yield (
+    yield Line(
         'WHAT WENT WRONG: "nothing is wrong" misses by '
-        f"{_times(diagnosis.fine.misses_by)} the expected error. This change alone does not show which it is; it fits that:"
+        f"{_times(diagnosis.fine.misses_by)} the expected error. This change alone does not show which it is; it fits that:",
+        level,
     )
     for number, each in enumerate(explanations, start=1):
-        yield f"  {number}. {each.likelihood or 'possible'}: {each.words}"
+        yield Line(f"{each.likelihood or 'possible'}: {each.words}", level + 1, mark=f"{number}.")
     found_looks = looks(job, found)
     if found_looks:
-        yield "  Look first, it costs nothing:"
-        yield from (f"    {look}" for look in found_looks)
+        yield Line("Look first, it costs nothing:", level + 1)
+        yield from lines(*found_looks, level=level + 2)
     if diagnosis.settings and len(diagnosis.settings) < len(explanations):
-        yield "  Don't change a setting of the machine while a slip or a bob explains it as well."
-    yield from _deciding_lines(job, found)
+        yield Line(
+            "Don't change a setting of the machine while a slip or a bob explains it as well.", level + 1
+        )
+    yield from _deciding_lines(job, found, level + 1)
 
 
 def _times(multiple: float) -> str:
@@ -77,7 +96,7 @@ def looks(job: Job, found: SpinDiagnosis) -> list[str]:
     """Return what to look at, gauge or weigh, the cheapest first: each decides among the explanations that fit."""
     explanations = found.diagnosis.explanations
     sides = sorted({each.side for each in explanations if each.side is not None})
-    lines = [f"look at the display again: the {' and the '.join(sides)} amount"] if sides else []
+    said = [f"look at the display again: the {' and the '.join(sides)} amount"] if sides else []
     for place, made in enumerate(found.cuts):
         asked: set[tuple[str, str]] = {
             (kind, other)
@@ -87,19 +106,19 @@ def looks(job: Job, found: SpinDiagnosis) -> list[str]:
             if at == place
         }
         if asked:
-            lines.append(_look_at(job, made.cut, asked))
+            said.append(_look_at(job, made.cut, asked))
     bobs = [each for each in explanations if each.bob is not None]
     moved = sorted({str(each.bob) for each in bobs if each.way != "grams"})
     weighed = sorted({str(each.bob) for each in bobs if each.way == "grams"})
     if moved:
-        lines.append(
+        said.append(
             f"is the bob on throw {_or(moved)} still where it was clamped, along its throw and around it?"
         )
     if weighed:
-        lines.append(f"weigh the bob on throw {_or(weighed)}")
+        said.append(f"weigh the bob on throw {_or(weighed)}")
     if any(each.kind == "scale" for each in explanations):
-        lines.append("gauge depth and diameter of a hole, and look at the unit of the display")
-    return lines
+        said.append("gauge depth and diameter of a hole, and look at the unit of the display")
+    return said
 
 
 def _or(names: Sequence[str]) -> str:
@@ -112,9 +131,8 @@ def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
     beside = difference_deg(cut.angle_deg, counterweight.angle_deg)
     radius = cut.radius_mm or counterweight.outline.rim_radius_mm or counterweight.outline.greatest_radius_mm
     toward = toward_words(beside, job.machine)
-    digits = 2 if job.units.in_inches else 1
-    along = job.units.text(math.radians(abs(beside)) * radius, "length", digits=digits)
-    off = f"{degrees(abs(beside))}° ({along} along the rim) from the centre line, "
+    along = along_words(job, math.radians(abs(beside)) * radius)
+    off = f"{degrees(abs(beside))} ({along} along the rim) from the centre line, "
     place = toward if toward == "on the centre line" else off + toward
     if cut.radius_mm is not None and toward != "on the centre line":
         place = place.replace("along the rim", "at its radius")
@@ -150,35 +168,30 @@ def _other_end(job: Job) -> str:
     return "tip" if job.shop.depth_to == "shoulder" else "shoulder"
 
 
-def _deciding_lines(job: Job, found: SpinDiagnosis) -> Iterator[str]:
+def _deciding_lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line]:
     mass = found.decides
     if mass is None or mass.place is None:
         if found.diagnosis.settings:
-            yield "  A known mass at a named place of the crankshaft does not tell these apart."
+            yield Line("A known mass at a named place of the crankshaft does not tell these apart.", level)
         return
     place = mass.place
     grams = _round_up(mass.unbalance_gmm / place.radius_mm)
     slips = len(found.diagnosis.settings) < len(found.diagnosis.explanations)
-    yield (
-        f"  {'If the holes are as printed and the bobs sit, the' if slips else 'The'} cheapest way to decide: one spin with a "
-        f"known mass of about {job.units.text(grams, 'mass')} at {job.units.text(place.radius_mm, 'length')} on the centre "
+    yield Line(
+        f"{'If the holes are as printed and the bobs sit, the' if slips else 'The'} cheapest way to decide: one spin with a "
+        f"known mass of about {mass_words(job, grams)} at {length_words(job, place.radius_mm, with_64th=False)} on the centre "
         f'line of {place.name} (`bobplan spin ... --known-mass ... --known-at "{place.name}"`). The reading '
-        "then changes by, as the display shows it:"
+        "then changes by, as the display shows it:",
+        level,
     )
     scale = grams * place.radius_mm / mass.unbalance_gmm
     for each, pair in zip(mass.tells_apart, mass.expected_gmm, strict=True):
+        shown = display_reading([scale * vector for vector in pair], machine=job.machine)
         seen = ", ".join(
-            f"{side} {shown_words(job, shown.amount)}"
-            + (f" at {degrees(shown.angle_deg)}" if abs(vector) > 1e-3 * mass.unbalance_gmm else "")
-            for side, shown, vector in zip(
-                ("left", "right"),
-                display_reading([scale * vector for vector in pair], machine=job.machine),
-                pair,
-                strict=True,
-            )
+            f"{side} {reading_words(job, value) if abs(vector) > 1e-3 * mass.unbalance_gmm else shown_words(job, value.amount)}"
+            for side, value, vector in zip(SIDES, shown, pair, strict=True)
         )
-        what = each.words if each.is_setting else "the machine is set right"
-        yield f"    {seen}: {what}"
+        yield Line(f"{seen}: {each.words if each.is_setting else 'the machine is set right'}", level + 1)
 
 
 def _round_up(grams: float) -> float:

@@ -6,80 +6,77 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.present.numbers import degrees, plural
+from planner.present.document import Block, block, lines
 from planner.present.to_json import picked, vector_json, vectors_json
-from planner.present.words import amount_words, length_words
+from planner.present.words import amount_words, degrees, length_words, mass_words, percent, plural
 from planner.rotor.vectors import angle_deg, difference_deg, plane_shares
 from planner.steps.hand import HandHole, HandPlan, HandSide
 from planner.steps.plan_answer import PlanAnswer
 
 
-def hand_lines(answer: PlanAnswer) -> list[str]:
+def hand_blocks(answer: PlanAnswer) -> tuple[Block, ...]:
     """Return the working by hand; empty when it was not asked for."""
-    return [] if answer.hand is None else list(_lines(answer, answer.hand))
-
-
-def _lines(answer: PlanAnswer, hand: HandPlan) -> Iterator[str]:
-    job = answer.job
-    yield "BY HAND (mm, g, g*mm, angles in the crankshaft's frame; one or two holes in the end counterweight of each side)"
-    yield from _to_the_counterweights(answer, hand)
-    for number, side in enumerate(hand.sides, start=2):
-        yield from _side(answer, side, number)
+    hand = answer.hand
+    if hand is None:
+        return ()
     left, right = hand.residual_gmm
-    yield (
-        f"What would remain: left {amount_words(job, abs(left))}, right {amount_words(job, abs(right))}: "
-        f"{hand.share:.0%} of a limit, {'in' if hand.share <= 1.0 else 'OUT OF'} tolerance."
+    remains = (
+        f"What would remain: left {amount_words(answer.job, abs(left))}, right {amount_words(answer.job, abs(right))}: "
+        f"{percent(hand.share)} of a limit, {'in' if hand.share <= 1.0 else 'OUT OF'} tolerance."
     )
-    yield _difference(answer, hand)
+    return (
+        block(
+            "BY HAND (mm, g, g*mm, angles in the crankshaft's frame; one or two holes in the end counterweight of each side)"
+        ),
+        _to_the_counterweights(answer, hand),
+        *(_side(answer, side, number) for number, side in enumerate(hand.sides, start=2)),
+        block("", lines(remains, _difference(answer, hand))),
+    )
 
 
-def _to_the_counterweights(answer: PlanAnswer, hand: HandPlan) -> Iterator[str]:
+def _to_the_counterweights(answer: PlanAnswer, hand: HandPlan) -> Block:
     z_1, z_2 = answer.problem.planes_z_mm
     own = [side.counterweight.z_mm for side in hand.sides]
-    names = [side.counterweight.name for side in hand.sides]
-    yield ""
+    first, last = (side.counterweight.name for side in hand.sides)
+    shares: list[str] = []
     if sorted(own) == sorted((z_1, z_2)):
-        yield f"1. The planes are those of the counterweights {names[0]} and {names[1]}: the vectors are taken as they are."
+        head = f"1. The planes are those of the counterweights {first} and {last}: the vectors are taken as they are."
     else:
-        yield (
-            f"1. From the planes (z = {z_1:g} and {z_2:g}) to the counterweights {names[0]} and {names[1]} (z = {own[0]:g} "
+        head = (
+            f"1. From the planes (z = {z_1:g} and {z_2:g}) to the counterweights {first} and {last} (z = {own[0]:g} "
             f"and {own[1]:g}), lever rule: share = (distance to the other counterweight) / (distance between them)"
         )
         for word, z in (("left", z_1), ("right", z_2)):
-            first, second = plane_shares(z, own)
-            yield f"   {word} plane: {names[0]} x {first:.4f}, {names[1]} x {second:.4f}"
-    for side in hand.sides:
-        vector = side.vector_gmm
-        yield (
-            f"   {side.counterweight.name}: X {vector.real:+.1f}, Y {vector.imag:+.1f}; U = sqrt(X^2 + Y^2) = "
-            f"{abs(vector):.1f}, angle = atan2(Y, X) = {angle_deg(vector):.2f}"
-        )
+            to_first, to_last = plane_shares(z, own)
+            shares.append(f"{word} plane: {first} x {to_first:.4f}, {last} x {to_last:.4f}")
+    vectors = [
+        f"{side.counterweight.name}: X {side.vector_gmm.real:+.1f}, Y {side.vector_gmm.imag:+.1f}; U = sqrt(X^2 + Y^2) = "
+        f"{abs(side.vector_gmm):.1f}, angle = atan2(Y, X) = {angle_deg(side.vector_gmm):.2f}"
+        for side in hand.sides
+    ]
+    return block(head, lines(*shares, *vectors, level=1))
 
 
-def _side(answer: PlanAnswer, side: HandSide, number: int) -> Iterator[str]:
+def _side(answer: PlanAnswer, side: HandSide, number: int) -> Block:
     counterweight = side.counterweight
     vector = side.vector_gmm
-    yield ""
-    yield (
+    head = (
         f"{number}. Counterweight {counterweight.name}: {abs(vector):.1f} at {angle_deg(vector):.2f}, "
         f"{difference_deg(angle_deg(vector), counterweight.angle_deg):+.1f} from its centre line; {side.note}"
     )
-    if not side.holes:
-        return
-    if len(side.holes) == 2:
-        yield from _parallelogram(side)
-    for hole in side.holes:
-        yield from _depth(answer, side, hole)
+    two = _parallelogram(side) if len(side.holes) == 2 else ()
+    depths = [line for hole in side.holes for line in _depth(answer, side, hole)]
+    return block(head, lines(*two, *depths, level=1))
 
 
 def _parallelogram(side: HandSide) -> Iterator[str]:
     first, second = side.holes
     angle = angle_deg(side.vector_gmm)
     one, two = first.cut.angle_deg, second.cut.angle_deg
-    yield f"   parallelogram with the angles {degrees(one)} and {degrees(two)} on either side of {angle:.2f}:"
+    yield f"parallelogram with the angles {degrees(one)} and {degrees(two)} on either side of {angle:.2f}:"
     apart = f"sin({difference_deg(two, one):g})"
     yield (
-        f"   u1 = U sin({degrees(two)} - {angle:.2f}) / {apart} = {first.component_gmm:.1f};  "
+        f"u1 = U sin({degrees(two)} - {angle:.2f}) / {apart} = {first.component_gmm:.1f};  "
         f"u2 = U sin({angle:.2f} - {degrees(one)}) / {apart} = {second.component_gmm:.1f}"
     )
 
@@ -95,15 +92,15 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[str]:
     stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
     dial = job.machine.dial_deg(hole.cut.angle_deg)
     yield (
-        f"   hole at {degrees(hole.cut.angle_deg)}: M = u / density x 1000 = {hole.component_gmm:.1f} / "
+        f"hole at {degrees(hole.cut.angle_deg)}: M = u / density x 1000 = {hole.component_gmm:.1f} / "
         f"{side.density_g_per_cm3:g} x 1000 = {moment:.0f} mm^4;  R = {rim:g}, a = d/2 = {a:g}, c = {c:.3f}"
     )
     yield (
-        f"   K = M/(pi a^2) + a^2/8 - (c/3)(R - c/4) = {constant:.2f};  h = (R - c/3) - sqrt((R - c/3)^2 - 2K) = "
+        f"K = M/(pi a^2) + a^2/8 - (c/3)(R - c/4) = {constant:.2f};  h = (R - c/3) - sqrt((R - c/3)^2 - 2K) = "
         f"{middle:.3f} - {math.sqrt(max(0.0, middle * middle - 2.0 * constant)):.3f} = {hole.depth_exact_mm:.2f}"
     )
     yield (
-        f"   -> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {shop.depth_to}: "
+        f"-> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {shop.depth_to}: "
         f"takes off {-hole.effect.unbalance_gmm:.1f}"
     )
 
@@ -114,11 +111,11 @@ def _difference(answer: PlanAnswer, hand: HandPlan) -> str:
         return "The planner has no plan either." if hand.share > 1.0 else "By hand it is in tolerance."
     planned = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
     share = max(judged.amount_gmm / max(judged.tolerance_gmm, 1e-9) for judged in answer.judged)
-    units = answer.job.units
+    job = answer.job
     return (
-        f"Difference to the best plan: by hand {plural(cuts, 'cut')}, {units.text(hand.drilled_g, 'mass')} drilled, "
-        f"{hand.share:.0%} of a limit remains; the plan has {plural(best, 'cut')}, {units.text(planned, 'mass')} drilled, "
-        f"{share:.0%} remains."
+        f"Difference to the best plan: by hand {plural(cuts, 'cut')}, {mass_words(job, hand.drilled_g)} drilled, "
+        f"{percent(hand.share)} of a limit remains; the plan has {plural(best, 'cut')}, {mass_words(job, planned)} drilled, "
+        f"{percent(share)} remains."
     )
 
 

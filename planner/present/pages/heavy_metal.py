@@ -7,73 +7,66 @@ from typing import Any
 
 from planner.cuts.retention import NOT_A_RELEASE
 from planner.jobfile.job import Job
+from planner.present.document import Block, Line, Part, block, remarks
 from planner.present.numbers import neat
 from planner.present.to_json import picked, plain
-from planner.present.words import drill_words, length_words
+from planner.present.words import drill_words, length_words, mass_words
 from planner.steps.bob_window import BobWindow
 from planner.steps.plan_answer import HeavyMetal, PlanAnswer
 from planner.steps.slugs import SlugHold, SlugOrder
 
 
-def heavy_metal_lines(answer: PlanAnswer) -> list[str]:
+def heavy_metal_block(answer: PlanAnswer) -> Block:
     """Return what there is to say of heavy metal."""
     heavy, job = answer.heavy_metal, answer.job
     need = "no answer" if heavy.needed is None else "NEEDED" if heavy.needed else "not needed"
-    lines = [f"Heavy metal: {need}; {heavy.reason}."]
-    lines += order_lines(job, heavy.orders, heavy.cost)
-    lines += hold_lines(job, heavy.holds)
-    if heavy.window is not None:
-        lines += window_lines(job, heavy.window)
-    return lines
+    return block(
+        f"Heavy metal: {need}; {heavy.reason}.",
+        _orders(job, heavy.orders, heavy.cost),
+        _holds(job, heavy.holds),
+        () if heavy.window is None else window_lines(job, heavy.window),
+    )
 
 
-def order_lines(job: Job, orders: Iterable[SlugOrder], cost: float | None) -> list[str]:
-    """Return what to order."""
-    lines = []
+def _orders(job: Job, orders: Iterable[SlugOrder], cost: float | None) -> Iterator[Line]:
     for order in orders:
-        each = f"{job.units.text(order.mass_g, 'mass')} each"
         price = "" if order.price is None else f", {order.price:g} each"
-        lines.append(
-            f"  order: {order.pieces} x {drill_words(job, order.diameter_mm)} x {length_words(job, order.length_mm)} "
-            f"({each}{price}) for {', '.join(order.counterweights)}"
+        yield Line(
+            f"order: {order.pieces} x {drill_words(job, order.diameter_mm)} x {length_words(job, order.length_mm)} "
+            f"({mass_words(job, order.mass_g)} each{price}) for {', '.join(order.counterweights)}",
+            level=1,
         )
     if cost is not None:
-        lines.append(f"  slugs together: {cost:g}")
-    return lines
+        yield Line(f"slugs together: {cost:g}", level=1)
 
 
-def window_lines(job: Job, window: BobWindow) -> list[str]:
-    """Return which bob masses drilling alone could balance."""
-    return list(_window(job, window))
+def window_lines(job: Job, window: BobWindow) -> Iterator[Line]:
+    """Yield which bob masses drilling alone could balance."""
 
-
-def _window(job: Job, window: BobWindow) -> Iterator[str]:
     def grams(mass_g: float) -> str:
-        return job.units.text(mass_g, "mass")
+        return mass_words(job, mass_g)
 
     if not window.matters:
-        yield "Bob window: equal bobs cancel in this crankshaft, their mass changes nothing."
+        yield Line("Bob window: equal bobs cancel in this crankshaft, their mass changes nothing.")
         return
     if window.proven_g is None:
-        yield "Bob window: no equal change of the bobs would let drilling alone do it."
+        yield Line("Bob window: no equal change of the bobs would let drilling alone do it.")
         return
     low, high = window.proven_g
-    if low <= 0.0:
-        yield f"Bob window: drilling alone can't do with bobs above {grams(high)} (proven); wanted are {grams(window.bob_g)}."
-    else:
-        yield (
-            f"Bob window: drilling alone can't do with bobs below {grams(low)} or above {grams(high)} (proven); "
-            f"wanted are {grams(window.bob_g)}."
-        )
+    limits = f"above {grams(high)}" if low <= 0.0 else f"below {grams(low)} or above {grams(high)}"
+    yield Line(
+        f"Bob window: drilling alone can't do with bobs {limits} (proven); wanted are {grams(window.bob_g)}."
+    )
     if window.confirmed_g is not None:
         first, last = window.confirmed_g
-        yield (
-            f"  confirmed by plans: {grams(first)} to {grams(last)}"
+        confirmed = (
+            f"confirmed by plans: {grams(first)} to {grams(last)}"
             if last > first
-            else f"  confirmed by a plan: {grams(first)}"
+            else f"confirmed by a plan: {grams(first)}"
         )
     else:
-        yield "  not confirmed by a plan"
+        confirmed = "not confirmed by a plan"
+    yield Line(confirmed, level=1)
     for change, word in ((window.too_heavy_g, "lighter"), (window.too_light_g, "heavier")):
         if change > 0.0:
             piston = ""
@@ -82,30 +75,30 @@ def _window(job: Job, window: BobWindow) -> Iterator[str]:
                     f", that is {grams(change / window.g_per_piston_g)} of reciprocating mass on every cylinder "
                     f"(1 g there makes {window.g_per_piston_g:g} g of bob)"
                 )
-            yield f"  at least {grams(change)} {word} on every throw would be needed{piston}"
+            yield Line(f"at least {grams(change)} {word} on every throw would be needed{piston}", level=1)
 
 
-def hold_lines(job: Job, holds: Iterable[SlugHold]) -> list[str]:
-    """Return what would hold the slugs at service speed."""
-    lines = []
-    for hold in holds:
-        found = hold.retention
-        lines.append(
-            f"  slug on {hold.counterweight} at {hold.speed_rpm:g} rpm: {found.centrifugal_force_n:,.0f} N outward; press fit "
+def _holds(job: Job, holds: Iterable[SlugHold]) -> Iterator[Part]:
+    """Yield what would hold the slugs at service speed."""
+    last = None
+    for last in holds:
+        found = last.retention
+        yield Line(
+            f"slug on {last.counterweight} at {last.speed_rpm:g} rpm: {found.centrifugal_force_n:,.0f} N outward; press fit "
             f"{_fit(job, found.fit_mm)} holds {found.hold_hot_n:,.0f} N hot, safety factor {found.safety_factor:.1f} (2 from "
-            f"{_fit(job, hold.fit_needed_mm)} on, {hold.stress_needed_mpa:.0f} MPa at the bore)"
+            f"{_fit(job, last.fit_needed_mm)} on, {last.stress_needed_mpa:.0f} MPa at the bore)",
+            level=1,
         )
-        lines.append(
-            f"    thinnest metal: {job.units.text(hold.ring.ligament_mm(hold.diameter_mm), 'length')} to {hold.ring.ends_at}, "
-            f"{found.ligament_stress_mpa:.0f} MPa by fit and pull"
-            + ("" if found.yield_factor is None else f", yield is {found.yield_factor:.1f} times that")
+        yields = "" if found.yield_factor is None else f", yield is {found.yield_factor:.1f} times that"
+        ligament = length_words(job, last.ring.ligament_mm(last.diameter_mm), with_64th=False)
+        yield Line(
+            f"thinnest metal: {ligament} to {last.ring.ends_at}, {found.ligament_stress_mpa:.0f} MPa by fit and pull{yields}",
+            level=2,
         )
-        lines += [
-            f"  warning: slug on {hold.counterweight}: {warning}"
-            for warning in found.warnings
-            if warning != NOT_A_RELEASE
-        ]
-    return [*lines, f"  {NOT_A_RELEASE}"] if lines else []
+        said = [warning for warning in found.warnings if warning != NOT_A_RELEASE]
+        yield from remarks("warning", (f"slug on {last.counterweight}: {each}" for each in said), level=1)
+    if last is not None:
+        yield Line(NOT_A_RELEASE, level=1)
 
 
 def _fit(job: Job, fit_mm: float) -> str:

@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, Undone
-from planner.present.numbers import degrees
+from planner.present.document import Block, Document, Line, block, document, lines, table
 from planner.present.pages.check import check_work, limit_words
-from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
-from planner.present.table import table
+from planner.present.pages.diagnosis import diagnosis_json, diagnosis_parts
 from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
+    SIDES,
+    both_planes_words,
     deeper_words,
+    degrees,
     drill_words,
     judged_words,
     known_place_words,
     length_words,
+    mass_words,
     raw_words,
-    shown_vector_words,
     shown_words,
 )
 from planner.rotor.vectors import difference_deg, plane_shares
@@ -30,35 +32,39 @@ from planner.steps.history import History, NumberedCut, SpinEntry
 from planner.steps.spin import bob_words
 from planner.steps.trial import raw_shown
 
-_SIDES = ("left", "right")
 
-
-def history_text(told: History) -> str:
-    """Return the record as text for the terminal."""
+def history_document(told: History) -> Document:
+    """Return the record of a job, spin after spin."""
     job = told.job
-    blocks = [[job.details.title or "History"]]
     first = () if told.trials is None else (told.trials,)
     checked = next((entry.check for entry in (*first, *told.entries) if entry.check is not None), None)
-    if checked is not None:
-        blocks[0].append(f"Limit: {limit_words(checked)}.")
     waiting = open_cuts(job)
-    if waiting:
-        blocks.append(
-            [
-                *question_lines(job, waiting),
-                "  `bobplan plan` asks; until then what is foretold below is open too",
-            ]
+    before = told.cuts_before if told.trials is None else ()
+    return document(
+        block(
+            job.details.title or "History",
+            () if checked is None else lines(f"Limit: {limit_words(checked)}."),
+        ),
+        block(
+            "",
+            lines(*question_lines(job, waiting)),
+            lines("`bobplan plan` asks; until then what is foretold below is open too", level=1),
         )
-    blocks += [list(_spin(job, entry)) for entry in first]
-    if told.cuts_before and told.trials is None:
-        cuts = [f"  cut {each.number}: {_cut_words(job, each)}" for each in told.cuts_before]
-        blocks.append(["Before the first spin, to the plan from the trial runs:", *cuts])
-    if not told.entries:
-        blocks.append(["There is no spin yet."])
-    blocks += [list(_spin(job, entry)) for entry in told.entries]
-    if job.undone:
-        blocks.append(["Taken back:", *(f"  {undone_words(job, each)}" for each in job.undone)])
-    return "\n\n".join("\n".join(block) for block in blocks)
+        if waiting
+        else None,
+        (_spin(job, entry) for entry in first),
+        block(
+            "Before the first spin, to the plan from the trial runs:",
+            lines(*(f"cut {each.number}: {_cut_words(job, each)}" for each in before), level=1),
+        )
+        if before
+        else None,
+        None if told.entries else block("There is no spin yet."),
+        (_spin(job, entry) for entry in told.entries),
+        block("Taken back:", lines(*(undone_words(job, each) for each in job.undone), level=1))
+        if job.undone
+        else None,
+    )
 
 
 def undone_words(job: Job, entry: Undone) -> str:
@@ -75,7 +81,7 @@ def _undone_cut(job: Job, values: Mapping[str, object]) -> str:
     words = [f"{values.get('cut')} on {values.get('counterweight')}"]
     if "diameter" in values:
         words.append(
-            f"{drill_words(job, _length_mm(job, values['diameter']))} at {degrees(float(str(dial)))}°"
+            f"{drill_words(job, _length_mm(job, values['diameter']))} at {degrees(float(str(dial)))}"
         )
     for key, what in (("radius", "radius {}"), ("from_depth", "deeper from {}"), ("depth", "{} on the stop")):
         if key in values:
@@ -95,13 +101,13 @@ def _length_mm(job: Job, value: object) -> float:
 
 def _undone_spin(job: Job, values: Mapping[str, object]) -> str:
     words = []
-    for name in _SIDES:
+    for name in SIDES:
         side = values.get(name)
         if isinstance(side, dict):
             kind = "mass" if job.machine.mass_at_radius else "unbalance"
             amount = job.display_units.parse(str(side["amount"]), kind, name=name)  # type: ignore[arg-type]
-            words.append(f"{name} {shown_words(job, amount)} at {degrees(float(side['angle']))}°")
-    rest = {key: value for key, value in values.items() if key not in _SIDES}
+            words.append(f"{name} {shown_words(job, amount)} at {degrees(float(side['angle']))}")
+    rest = {key: value for key, value in values.items() if key not in SIDES}
     words += [f"{key} {_typed(value)}" for key, value in rest.items()]
     return ", ".join(words)
 
@@ -116,41 +122,41 @@ def _typed(value: object) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
-def _spin(job: Job, entry: SpinEntry) -> Iterator[str]:
+def _spin(job: Job, entry: SpinEntry) -> Block:
     what = {"state": "", "repeat": ", repeats the one before", "known mass": ", a check with a known mass"}
     speed = f", {entry.spin.speed_rpm:g} rpm" if entry.spin.speed_rpm is not None else ""
     mounted = f", with {', '.join(entry.spin.mounted)}" if entry.spin.mounted else ""
     name = "THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}{what[entry.kind]}"
-    yield f"{name} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})"
-    rows: list[Sequence[str]] = [[f"  {job.machine.marks}", *(f"{side} plane" for side in _SIDES)]]
-    rows.append(["  read", *_polar(job, entry.reading_gmm)])
-    rows += _raw(job, "  raw vibration", entry.reading_gmm)
+    rows: list[Sequence[str]] = [["read", *both_planes_words(job, entry.reading_gmm)]]
+    rows += _raw(job, entry.reading_gmm)
     if entry.foretold is not None:
-        rows.append(["  foretold", *_polar(job, entry.foretold.expected_gmm)])
-        rows += _raw(job, "  raw vibration", entry.foretold.expected_gmm)
-        rows.append(["  difference", *_polar(job, entry.reading_gmm - entry.foretold.expected_gmm)])
-    if entry.spin.known_mass is not None:
-        known = entry.spin.known_mass
-        rows.append(
-            [
-                "  known mass",
-                f"{job.units.text(known.mass_g, 'mass')} at radius {length_words(job, known.radius_mm)}",
-                f"{known_place_words(known)}, z {length_words(job, known.z_mm)}",
-            ]
-        )
-    yield from table(rows)
-    if entry.check is not None:
-        judged = ", ".join(
-            f"{place.at} {judged_words(job, place.at, place.amount_gmm)} of "
-            f"{judged_words(job, place.at, place.tolerance_gmm)}"
-            for place in entry.check.judged
-        )
-        mean = f"mean of {len(entry.check.posed.state_numbers)} spins, " if entry.kind == "repeat" else ""
-        yield f"  {entry.check.verdict}: {mean}{judged}"
-    for line in diagnosis_lines(job, entry.diagnosis):
-        yield f"  {line}"
-    for each in entry.cuts_after:
-        yield f"  cut {each.number}: {_cut_words(job, each)}"
+        expected = entry.foretold.expected_gmm
+        rows.append(["foretold", *both_planes_words(job, expected)])
+        rows += _raw(job, expected)
+        rows.append(["difference", *both_planes_words(job, entry.reading_gmm - expected)])
+    known = entry.spin.known_mass
+    if known is not None:
+        mass = f"{mass_words(job, known.mass_g)} at radius {length_words(job, known.radius_mm)}"
+        rows.append(["known mass", mass, f"{known_place_words(known)}, z {length_words(job, known.z_mm)}"])
+    return block(
+        f"{name} (bobs {bob_words(job, entry.spin.bobs_g)}{mounted}{speed})",
+        table([job.machine.marks, *(f"{side} plane" for side in SIDES)], rows, level=1),
+        _judged(job, entry),
+        diagnosis_parts(job, entry.diagnosis, level=1),
+        lines(*(f"cut {each.number}: {_cut_words(job, each)}" for each in entry.cuts_after), level=1),
+    )
+
+
+def _judged(job: Job, entry: SpinEntry) -> tuple[Line, ...]:
+    check = entry.check
+    if check is None:
+        return ()
+    judged = ", ".join(
+        f"{place.at} {judged_words(job, place.at, place.amount_gmm)} of {judged_words(job, place.at, place.tolerance_gmm)}"
+        for place in check.judged
+    )
+    mean = f"mean of {len(check.posed.state_numbers)} spins, " if entry.kind == "repeat" else ""
+    return lines(f"{check.verdict}: {mean}{judged}", level=1)
 
 
 def _cut_words(job: Job, numbered: NumberedCut) -> str:
@@ -171,7 +177,7 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
         size.append(f"counted {numbered.made.learned_factor:g} times")
     dialled = numbered.made.dial_deg
     if dialled is not None and abs(difference_deg(dialled, job.machine.dial_deg(cut.angle_deg))) > 0.05:
-        size.append(f"dialled as {degrees(dialled)}° under the settings of then")
+        size.append(f"dialled as {degrees(dialled)} under the settings of then")
     what = (
         f"{hole_name(job, cut)} on {cut.counterweight}, deeper"
         if cut.deepens
@@ -180,14 +186,10 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
     return f"{planned}{what}, dial {at}°, {', '.join(size)}"
 
 
-def _raw(job: Job, name: str, vectors: Sequence[complex] | Any) -> list[Sequence[str]]:
+def _raw(job: Job, vectors: Sequence[complex] | Any) -> list[Sequence[str]]:
     """Return a row with the same in raw vibration, in the trial runs' unit; none for a job without them."""
     sides = raw_shown(job, vectors)
-    return [] if sides is None else [[name, *(raw_words(side) for side in sides)]]
-
-
-def _polar(job: Job, vectors: Sequence[complex] | Any) -> list[str]:
-    return [shown_vector_words(job, side, vector) for side, vector in zip(_SIDES, vectors, strict=True)]
+    return [] if sides is None else [["raw vibration", *(raw_words(side) for side in sides)]]
 
 
 def history_work(told: History) -> list[str]:
@@ -201,7 +203,7 @@ def history_work(told: History) -> list[str]:
     entries = (*(() if told.trials is None else (told.trials,)), *told.entries)
     for entry in entries:
         lines.append("THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}")
-        for index, side in enumerate(_SIDES):
+        for index, side in enumerate(SIDES):
             lines.append(f"   {side} read: {_xy(entry.reading_gmm[index])}")
         foretold = entry.foretold
         if foretold is not None:
@@ -216,10 +218,10 @@ def history_work(told: History) -> list[str]:
                     f"   cut {each.number}: {effect.unbalance_gmm:+.1f} at {degrees(each.cut.angle_deg)}, z = {effect.z_mm:g}: "
                     + "; ".join(
                         f"{side} x {share:.4f}: {_xy(vector)}"
-                        for side, share, vector in zip(_SIDES, shares, change, strict=True)
+                        for side, share, vector in zip(SIDES, shares, change, strict=True)
                     )
                 )
-            for index, side in enumerate(_SIDES):
+            for index, side in enumerate(SIDES):
                 terms = f"before {_xy(foretold.before_gmm[index])}"
                 if made:
                     terms += " + cuts"

@@ -11,73 +11,88 @@ from planner.jobfile.job import Job
 from planner.machine.index_test import IndexTest, RepeatTest
 from planner.machine.reduction_test import USUAL_RUNS, ReductionTest
 from planner.machine.residual_test import ResidualTest
-from planner.present.numbers import degrees, neat
-from planner.present.table import table
+from planner.present.document import Document, Values, block, document, lines, remarks, table
+from planner.present.numbers import neat
 from planner.present.to_json import picked, vector_json
+from planner.present.words import amount_words, degrees, percent
 from planner.quantity import UnitSystem
 from planner.rotor.vectors import angle_deg
 
-_CAUTION = (
-    "CAUTION\n  Trial masses fly off: fasten them so that they hold at speed, guard closed, nobody in line. The machine's "
-    "manual, local\n  rules and a qualified machinist's judgement stand above this answer."
+_CAUTION = block(
+    "CAUTION",
+    lines(
+        "Trial masses fly off: fasten them so that they hold at speed, guard closed, nobody in line. The machine's "
+        "manual, local rules and a qualified machinist's judgement stand above this answer.",
+        level=1,
+    ),
 )
 # beyond these the answer is worth a second look (common practice)
 _GREAT_SCATTER, _GREAT_DRIFT, _GREAT_SHARE = 0.05, 0.05, 0.7
 
 
-def residual_text(found: ResidualTest, *, units: UnitSystem, limit_gmm: float | None) -> str:
+def residual_document(found: ResidualTest, *, units: UnitSystem, limit_gmm: float | None) -> Document:
     """Return what a residual test found."""
-    lines = [
-        f"Residual test at {len(found.readings)} places, trial unbalance {_amount(units, found.trial_gmm)}",
-        "",
-        *table(
-            [
-                ["place", "read", "fitted"],
-                *(
-                    [f"{degrees(place)}°", f"{read:g}", f"{fitted:.4g}"]
-                    for place, read, fitted in zip(
-                        found.places_deg, found.readings, found.fitted, strict=True
-                    )
-                ),
-            ]
-        ),
-        "",
-        f"residual by the published figure, T (max - min)/(max + min): {_amount(units, found.published_gmm)}",
-        f"residual by the exact fit of the squared readings:          {_amount(units, found.exact_gmm)}, heavy at "
-        f"{degrees(found.heavy_spot_deg)}°",
-        "The published figure can only read low when readings do not scatter: the places miss the true extremes.",
+    rows = [
+        (degrees(place), f"{read:g}", f"{fitted:.4g}")
+        for place, read, fitted in zip(found.places_deg, found.readings, found.fitted, strict=True)
     ]
+    verdict = None
     if limit_gmm is not None:
-        passed = found.greatest_gmm <= limit_gmm
-        lines += [
+        passed = "PASSED" if found.greatest_gmm <= limit_gmm else "NOT PASSED"
+        larger = amount_words(units, found.greatest_gmm)
+        verdict = block(
+            f"{passed}: the larger figure is {larger}, the limit {amount_words(units, limit_gmm)}"
+        )
+    return document(
+        block(
+            f"Residual test at {len(found.readings)} places, trial unbalance {amount_words(units, found.trial_gmm)}"
+        ),
+        block("", table(("place", "read", "fitted"), rows)),
+        block(
             "",
-            f"{'PASSED' if passed else 'NOT PASSED'}: the larger figure is {_amount(units, found.greatest_gmm)}, the limit "
-            f"{_amount(units, limit_gmm)}",
-        ]
-    remarks = residual_remarks(found, limit_gmm=limit_gmm)
-    if remarks:
-        lines += ["", *(f"note: {text}" for text in remarks)]
-    return "\n".join([*lines, "", _CAUTION])
+            Values(
+                rows=(
+                    (
+                        "residual by the published figure, T (max - min)/(max + min):",
+                        amount_words(units, found.published_gmm),
+                    ),
+                    (
+                        "residual by the exact fit of the squared readings:",
+                        f"{amount_words(units, found.exact_gmm)}, heavy at {degrees(found.heavy_spot_deg)}",
+                    ),
+                )
+            ),
+            lines(
+                "The published figure can only read low when readings do not scatter: the places miss the true extremes."
+            ),
+        ),
+        verdict,
+        block("", remarks("note", residual_remarks(found, limit_gmm=limit_gmm))),
+        _CAUTION,
+    )
 
 
 def residual_remarks(found: ResidualTest, *, limit_gmm: float | None) -> list[str]:
     """Return what is odd about a residual test."""
-    remarks = []
+    said = []
     if limit_gmm is not None and (found.published_gmm <= limit_gmm) != (found.exact_gmm <= limit_gmm):
-        remarks.append("one figure passes and the other does not: read at 12 places")
+        said.append("one figure passes and the other does not: read at 12 places")
     if found.scatter > _GREAT_SCATTER:
-        remarks.append(
-            f"the readings scatter by {found.scatter:.1%} about the exact fit: loose trial mass, drift, or a machine that "
-            "is not linear?"
+        said.append(
+            f"the readings scatter by {percent(found.scatter, digits=1)} about the exact fit: loose trial mass, drift, "
+            "or a machine that is not linear?"
         )
     if found.repeat_share is not None and abs(found.repeat_share) > _GREAT_DRIFT:
-        remarks.append(f"the first place read again differs by {found.repeat_share:+.1%}: something drifts")
+        said.append(
+            f"the first place read again differs by "
+            f"{percent(found.repeat_share, digits=1, signed=True)}: something drifts"
+        )
     if found.exact_gmm > _GREAT_SHARE * found.trial_gmm:
-        remarks.append(
+        said.append(
             "the residual is nearly as large as the trial unbalance: a residual larger than it by the same factor reads "
             "alike; take a larger trial mass"
         )
-    return remarks
+    return said
 
 
 def residual_json(found: ResidualTest, *, limit_gmm: float | None) -> dict[str, Any]:
@@ -101,37 +116,39 @@ def residual_json(found: ResidualTest, *, limit_gmm: float | None) -> dict[str, 
     }
 
 
-def reduction_text(found: ReductionTest, *, units: UnitSystem) -> str:
+def reduction_document(found: ReductionTest, *, units: UnitSystem) -> Document:
     """Return what a reduction test found."""
-    rows = [["travelling mass at", "read", "exact", "left of it", "ratio"]]
-    for place, read, exact, share in zip(
-        found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
-    ):
-        rows.append(
-            [
-                f"{degrees(place)}°",
-                f"{_amount(units, abs(read))} at {degrees(angle_deg(read))}°",
-                f"{_amount(units, abs(exact))} at {degrees(angle_deg(exact))}°",
-                _amount(units, abs(read - exact)),
-                f"{share:.1%}",
-            ]
+    rows = [
+        (
+            degrees(place),
+            f"{amount_words(units, abs(read))} at {degrees(angle_deg(read))}",
+            f"{amount_words(units, abs(exact))} at {degrees(angle_deg(exact))}",
+            amount_words(units, abs(read - exact)),
+            percent(share, digits=1),
         )
-    lines = [
-        f"Reduction test, {len(found.ratios)} runs, claimed ratio {found.claimed:.0%}",
-        "",
-        *table(rows),
-        "",
-        f"{'PASSED' if found.passed else 'NOT PASSED'}: the least ratio is {found.worst:.1%}, {found.claimed:.0%} is claimed",
+        for place, read, exact, share in zip(
+            found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
+        )
     ]
+    notes = []
     if not found.passed and min(found.ratios_mended) >= found.claimed:
-        lines.append(
-            f"note: all runs read {found.gain:.3f} times the amount, turned by {found.turn_deg:+.1f} degrees; with that taken "
-            f"out the least ratio is {min(found.ratios_mended):.1%}: calibrate amount and angle, then test again"
+        notes.append(
+            f"all runs read {found.gain:.3f} times the amount, turned by {found.turn_deg:+.1f}°; with that taken "
+            f"out the least ratio is {percent(min(found.ratios_mended), digits=1)}: calibrate amount and angle, then test again"
         )
     if len(found.ratios) < USUAL_RUNS:
-        lines.append(f"note: {USUAL_RUNS} runs are usual, 30 degrees apart")
-    lines.append(f"source: {REDUCTION_SOURCE}")
-    return "\n".join([*lines, "", _CAUTION])
+        notes.append(f"{USUAL_RUNS} runs are usual, 30 degrees apart")
+    return document(
+        block(f"Reduction test, {len(found.ratios)} runs, claimed ratio {percent(found.claimed)}"),
+        block("", table(("travelling mass at", "read", "exact", "left of it", "ratio"), rows)),
+        block(
+            f"{'PASSED' if found.passed else 'NOT PASSED'}: the least ratio is {percent(found.worst, digits=1)}, "
+            f"{percent(found.claimed)} is claimed",
+            remarks("note", notes),
+            remarks("source", [REDUCTION_SOURCE]),
+        ),
+        _CAUTION,
+    )
 
 
 REDUCTION_SOURCE = (
@@ -195,42 +212,37 @@ def residual_working(found: ResidualTest) -> list[str]:
     ]
 
 
-def index_text(
-    found: Sequence[IndexTest], *, units: UnitSystem, job: Job | None, lines: Sequence[str]
-) -> str:
+def index_document(
+    found: Sequence[IndexTest], *, units: UnitSystem, job: Job | None, known_errors: Sequence[str]
+) -> Document:
     """Return what an index test found, with the lines for the job file."""
     count = len(found[0].misses_gmm)
-    step = f"{360.0 / count:g} degrees"
-    rows: list[Sequence[str]] = [["", *_planes(found)]]
-    rows.append(["tooling", *(_vector(units, each.tooling_gmm, job) for each in found)])
-    rows.append(["crankshaft", *(_vector(units, each.crankshaft_gmm, job) for each in found)])
-    if count > 2:
-        rows.append(["misses by, at most", *(_amount(units, max(each.misses_gmm)) for each in found)])
-    text = [
-        f"Index test: {count} positions, {step} apart, angles counted from the {found[0].mark}'s mark",
-        *table(rows),
-        "Both as they stand in the first position.",
+    rows = [
+        ("tooling", *(_vector(units, each.tooling_gmm, job) for each in found)),
+        ("crankshaft", *(_vector(units, each.crankshaft_gmm, job) for each in found)),
     ]
-    text.append(
+    if count > 2:
+        rows.append(("misses by, at most", *(amount_words(units, max(each.misses_gmm)) for each in found)))
+    turned = ", ".join(
+        f"{'growing' if each.turned_with_angles else 'falling'} angles ({plane})"
+        for plane, each in zip(_planes(found), found, strict=True)
+    )
+    fits = (
         "Two positions fit exactly: nothing shows how well they repeat; four positions would."
         if count == 2
-        else "The better fit is: the crankshaft was turned toward "
-        + ", ".join(
-            f"{'growing' if each.turned_with_angles else 'falling'} angles ({plane})"
-            for plane, each in zip(_planes(found), found, strict=True)
-        )
-        + "."
+        else f"The better fit is: the crankshaft was turned toward {turned}."
     )
-    if lines:
-        text += [
-            "",
-            "For the job file, as long as the crankshaft is mounted as in the first position:",
-            "",
-            *lines,
-        ]
-    else:
-        text += ["", "One plane only: [[known_errors]] of a job file needs both planes."]
-    return "\n".join(text)
+    return document(
+        block(
+            f"Index test: {count} positions, {360.0 / count:g} degrees apart, angles counted from the {found[0].mark}'s mark",
+            table(("", *_planes(found)), rows),
+            lines("Both as they stand in the first position.", fits),
+        ),
+        block("For the job file, as long as the crankshaft is mounted as in the first position:")
+        if known_errors
+        else block("One plane only: [[known_errors]] of a job file needs both planes."),
+        block("", lines(*known_errors)),
+    )
 
 
 def _file_amount(units: UnitSystem, amount_gmm: float, *, digits: int) -> str:
@@ -297,30 +309,26 @@ def index_working(found: Sequence[IndexTest], sides: Sequence[Sequence[complex]]
     return lines
 
 
-def repeat_text(found: Sequence[RepeatTest], *, units: UnitSystem, job: Job | None) -> str:
+def repeat_document(found: Sequence[RepeatTest], *, units: UnitSystem, job: Job | None) -> Document:
     """Return how well readings repeat."""
     count = len(found[0].distances_gmm)
-    rows: list[Sequence[str]] = [["", *_planes(found)]]
-    rows.append(["mean", *(_vector(units, each.mean_gmm, job) for each in found)])
-    rows.append(["circle about the mean, radius", *(_amount(units, each.radius_gmm) for each in found)])
-    rows.append(["standard deviation", *(_amount(units, each.deviation_gmm) for each in found)])
-    rows.append(["  of the mean", *(_amount(units, each.deviation_of_mean_gmm) for each in found)])
+    rows = (
+        ("mean", *(_vector(units, each.mean_gmm, job) for each in found)),
+        ("circle about the mean, radius", *(amount_words(units, each.radius_gmm) for each in found)),
+        ("standard deviation", *(amount_words(units, each.deviation_gmm) for each in found)),
+        ("  of the mean", *(amount_words(units, each.deviation_of_mean_gmm) for each in found)),
+    )
     radius = max(each.radius_gmm for each in found)
-    return "\n".join(
-        [
+    few = [] if count >= 5 else ["five readings or more, mounted anew between them, say it better"]
+    return document(
+        block(
             f"{count} readings of one state",
-            *table(rows),
-            "The circle holds all readings; its radius is the error of a single reading.",
-            *(
-                []
-                if count >= 5
-                else ["note: five readings or more, mounted anew between them, say it better"]
-            ),
-            "",
-            "For [tolerance] of the job file:",
-            "",
-            f'measurement_error = "{_file_amount(units, radius, digits=2)}"',
-        ]
+            table(("", *_planes(found)), rows),
+            lines("The circle holds all readings; its radius is the error of a single reading."),
+            remarks("note", few),
+        ),
+        block("For [tolerance] of the job file:"),
+        block("", lines(f'measurement_error = "{_file_amount(units, radius, digits=2)}"')),
     )
 
 
@@ -360,16 +368,12 @@ def _planes(found: Sequence[object]) -> list[str]:
     return [f"{name} plane" for name in _names(found)]
 
 
-def _amount(units: UnitSystem, amount_gmm: float) -> str:
-    return units.text(amount_gmm, "unbalance")
-
-
 def _vector(units: UnitSystem, vector: complex, job: Job | None) -> str:
     """Return a vector with its heavy spot as a machine angle; without a job the angle is as typed."""
     angle = angle_deg(vector)
     if job is None:
-        return f"{_amount(units, abs(vector))} at {degrees(angle)}°"
-    return f"{_amount(units, abs(vector))} heavy at {degrees(job.machine.machine_angle_deg(angle))}°"
+        return f"{amount_words(units, abs(vector))} at {degrees(angle)}"
+    return f"{amount_words(units, abs(vector))} heavy at {degrees(job.machine.machine_angle_deg(angle))}"
 
 
 def _xy(vector: complex) -> str:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.engine.matching.match import KindMatch, Pairing
 from planner.jobfile.job import Job
+from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
-from planner.present.table import table
 from planner.present.to_json import picked
+from planner.present.words import percent
 from planner.steps.match import PAIRED, KindLine, MatchAnswer, placed_masses_g
 
 _WORDS = {"rod_small_end": "small end", "rod_big_end": "big end"}
@@ -23,52 +24,63 @@ def grams(job: Job, mass_g: float) -> str:
     return short if short not in ("-0", "") else "0"
 
 
-def match_text(answer: MatchAnswer) -> str:
+def match_document(answer: MatchAnswer) -> Document:
     """Return what to grind off which part, kind by kind, and the pairing when there is one."""
     job = answer.job
-    title = job.details.title or "Parts"
-    head = [
-        f"{title}: weights in {job.units.mass}",
-        f"The lightest of a kind is left alone; what is within {_mass(job, answer.tolerance_g)} of it too; the others "
-        "are ground down to it.",
-    ]
     chosen = {} if answer.stock is None else answer.stock.masses_g
-    blocks = [head, *(_kind(answer, line) for line in answer.kinds if line.part.name not in chosen)]
-    if answer.pairing is not None:
-        blocks.append(_pairing(answer, answer.pairing))
-    blocks.append([f"note: {each}" for each in answer.notes])
-    blocks.append(
-        [
-            "Grind where the maker allows it, never at a rod's beam, bolts or pin boss; weigh again after grinding."
-        ]
+    within = _mass(job, answer.tolerance_g)
+    return document(
+        block(
+            f"{job.details.title or 'Parts'}: weights in {job.units.mass}",
+            lines(
+                f"The lightest of a kind is left alone; what is within {within} of it too; the others are ground down to it."
+            ),
+        ),
+        (_kind(answer, line) for line in answer.kinds if line.part.name not in chosen),
+        None if answer.pairing is None else _pairing(answer, answer.pairing),
+        block("", remarks("note", answer.notes)),
+        block(
+            "",
+            lines(
+                "Grind where the maker allows it, never at a rod's beam, bolts or pin boss; weigh again after grinding."
+            ),
+        ),
     )
-    return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
 def _mass(job: Job, mass_g: float) -> str:
     return f"{grams(job, mass_g)} {job.units.mass}"
 
 
-def _kind(answer: MatchAnswer, line: KindLine) -> list[str]:
+def _off(job: Job, mass_g: float) -> str:
+    return grams(job, mass_g) if mass_g else "-"
+
+
+def _kind(answer: MatchAnswer, line: KindLine) -> Block:
     job, match = answer.job, line.match
     head = f"{line.part.name} (one weight per {line.per}, {line.part.motion})"
     if match is None:
-        return [f"{head}: {_mass(job, line.part.masses_g[0])} for all"]
+        return block(f"{head}: {_mass(job, line.part.masses_g[0])} for all")
     after = [mass - off for mass, off in zip(match.masses_g, match.remove_g, strict=True)]
-    rows: list[Sequence[str]] = [
-        ["throw" if line.per == "throw" else "cylinder", *line.names],
-        ["weighs", *(grams(job, each) for each in match.masses_g)],
-        ["take off", *(grams(job, each) if each else "-" for each in match.remove_g)],
-        ["leaves", *(grams(job, each) for each in after)],
-    ]
-    lines = [head, *table(rows, indent=2)]
-    lines.append(
-        f"  spread {_mass(job, match.spread_before_g)} before, {_mass(job, match.spread_after_g)} after; "
-        f"{_mass(job, match.ground_g)} ground in all; {line.names[match.lightest]} is the lightest"
+    return block(
+        head,
+        table(
+            ("throw" if line.per == "throw" else "cylinder", *line.names),
+            (
+                ("weighs", *(grams(job, each) for each in match.masses_g)),
+                ("take off", *(_off(job, each) for each in match.remove_g)),
+                ("leaves", *(grams(job, each) for each in after)),
+            ),
+            level=1,
+        ),
+        lines(
+            f"spread {_mass(job, match.spread_before_g)} before, {_mass(job, match.spread_after_g)} after; "
+            f"{_mass(job, match.ground_g)} ground in all; {line.names[match.lightest]} is the lightest",
+            *_replace(answer, line, match),
+            level=1,
+        ),
+        remarks("WARNING", match.warnings, level=1),
     )
-    lines += [f"  {each}" for each in _replace(answer, line, match)]
-    lines += [f"  WARNING: {each}" for each in match.warnings]
-    return lines
 
 
 def _replace(answer: MatchAnswer, line: KindLine, match: KindMatch) -> list[str]:
@@ -80,68 +92,64 @@ def _replace(answer: MatchAnswer, line: KindLine, match: KindMatch) -> list[str]
     share = cost / match.ground_g
     words = (
         f"were {name} as heavy as the next lightest, {_mass(answer.job, cost)} less would be ground "
-        f"({share:.0%} of all)"
+        f"({percent(share)} of all)"
     )
     if match.warnings or (share > 0.5 and len(match.masses_g) > 2):
         words += f": {name} is the one to replace"
     return [words]
 
 
-def _pairing(answer: MatchAnswer, pairing: Pairing) -> list[str]:
+def _pairing(answer: MatchAnswer, pairing: Pairing) -> Block:
     job = answer.job
-    rows: list[Sequence[str]] = [["cylinder", "throw", "piston", "pin", "rod", "sum", "take off"]]
-    for place, each in enumerate(pairing.sets):
-        piston, pin, rod = who(answer, place)
-        rows.append(
-            [
-                each.cylinder,
-                answer.throw_of(each.cylinder),
-                piston,
-                pin,
-                rod,
-                grams(job, each.sum_g),
-                grams(job, each.remove_g) if each.remove_g else "-",
-            ]
-        )
     stock = answer.stock is not None
-    lines = [
-        "FROM STOCK: which part goes where" if stock else "PAIRING: which pin and rod go with which piston",
-        *table(rows, indent=2),
-        "  sum per cylinder: "
-        + (
-            "piston, pin and small end"
-            if stock
-            else "piston, pin, small end and what stays with the cylinder"
-        )
-        + "; a rod goes with both its ends",
-    ]
-    rows = [["throw", "cylinders", "big ends together", "take off"]]
-    for throw in pairing.throws:
-        rows.append(
-            [
-                answer.throw_of(throw.cylinders[0]),
-                ", ".join(throw.cylinders),
-                grams(job, throw.sum_g),
-                grams(job, throw.remove_g) if throw.remove_g else "-",
-            ]
-        )
-    lines += table(rows, indent=2)
-    lines.append(f"  ground in all: {_mass(job, pairing.ground_g)}")
-    if not stock:
-        lines.append(
-            f"  beside that: as numbered {_mass(job, pairing.as_numbered_g)}, each kind to its lightest "
-            f"{_mass(job, pairing.each_to_lightest_g)}"
-        )
+    kept = "piston, pin and small end" if stock else "piston, pin, small end and what stays with the cylinder"
     proven = answer.choice.proven if answer.choice is not None else pairing.proven
     least = answer.choice.at_least_g if answer.choice is not None else pairing.at_least_g
-    lines.append(
-        "  proven: none grinds less"
-        if proven
-        else f"  the best found in time; no other can grind less than {_mass(job, least)}"
+    beside = (
+        f"beside that: as numbered {_mass(job, pairing.as_numbered_g)}, each kind to its lightest "
+        f"{_mass(job, pairing.each_to_lightest_g)}"
     )
-    lines.append("  number every set: a part replaced later breaks the match of its set")
-    lines += [f"  WARNING: {each}" for each in pairing.warnings]
-    return lines
+    return block(
+        "FROM STOCK: which part goes where" if stock else "PAIRING: which pin and rod go with which piston",
+        table(
+            ("cylinder", "throw", "piston", "pin", "rod", "sum", "take off"),
+            [
+                (
+                    each.cylinder,
+                    answer.throw_of(each.cylinder),
+                    *who(answer, place),
+                    grams(job, each.sum_g),
+                    _off(job, each.remove_g),
+                )
+                for place, each in enumerate(pairing.sets)
+            ],
+            level=1,
+        ),
+        lines(f"sum per cylinder: {kept}; a rod goes with both its ends", level=1),
+        table(
+            ("throw", "cylinders", "big ends together", "take off"),
+            [
+                (
+                    answer.throw_of(throw.cylinders[0]),
+                    ", ".join(throw.cylinders),
+                    grams(job, throw.sum_g),
+                    _off(job, throw.remove_g),
+                )
+                for throw in pairing.throws
+            ],
+            level=1,
+        ),
+        lines(
+            f"ground in all: {_mass(job, pairing.ground_g)}",
+            *([] if stock else [beside]),
+            "proven: none grinds less"
+            if proven
+            else f"not proven: the best found; none can grind less than {_mass(job, least)}",
+            "number every set: a part replaced later breaks the match of its set",
+            level=1,
+        ),
+        remarks("WARNING", pairing.warnings, level=1),
+    )
 
 
 def who(answer: MatchAnswer, place: int) -> tuple[str, str, str]:
@@ -235,7 +243,7 @@ def _pairing_json(answer: MatchAnswer, pairing: Pairing) -> dict[str, Any]:
 def match_working(answer: MatchAnswer) -> list[str]:
     """Return the sums with the numbers put in."""
     job = answer.job
-    lines = [f"WORKING (in {job.units.mass})"]
+    said = [f"WORKING (in {job.units.mass})"]
     chosen = {} if answer.stock is None else answer.stock.masses_g
     for line in answer.kinds:
         match = line.match
@@ -245,54 +253,49 @@ def match_working(answer: MatchAnswer) -> list[str]:
         least = match.masses_g[match.lightest]
         for name, mass, off in zip(line.names, match.masses_g, match.remove_g, strict=True):
             over = f"{grams(job, mass)} - {grams(job, least)} = {grams(job, mass - least)}"
-            verdict = f"take off {grams(job, off)}" if off else "within the tolerance, left alone"
-            lines.append(f"  {line.part.name} {name}: {over}: {verdict}")
+            said.append(f"{line.part.name} {name}: {over}: {_taken_off(job, off)}")
     if answer.pairing is not None:
-        lines += _pairing_working(answer, answer.pairing)
-        total = math.fsum(
-            [each.remove_g for each in answer.pairing.sets]
-            + [each.remove_g for each in answer.pairing.throws]
+        said += _pairing_working(answer, answer.pairing)
+        ground = [each.remove_g for each in answer.pairing.sets]
+        total = math.fsum([*ground, *(each.remove_g for each in answer.pairing.throws)])
+        said.append(f"all that comes off, cylinders and throws: {grams(job, total)}")
+    return said
+
+
+def _taken_off(job: Job, mass_g: float) -> str:
+    return f"take off {grams(job, mass_g)}" if mass_g else "within the tolerance, left alone"
+
+
+def _pairing_working(answer: MatchAnswer, pairing: Pairing) -> Iterator[str]:
+    """Yield the sums of every cylinder and throw, each part with its name and weight."""
+    job = answer.job
+
+    def summed(what: str, terms: Sequence[str], sum_g: float, least_g: float, off_g: float) -> str:
+        return (
+            f"{what}: {' + '.join(terms)} = {grams(job, sum_g)}; - least {grams(job, least_g)} = "
+            f"{grams(job, sum_g - least_g)}: {_taken_off(job, off_g)}"
         )
-        lines.append(f"  all that comes off, cylinders and throws: {grams(job, total)}")
-    return lines
 
-
-def _pairing_working(answer: MatchAnswer, pairing: Pairing) -> list[str]:
-    """Return the sums of every cylinder and throw, each part with its name and weight."""
-    job, lines = answer.job, []
     least = min(each.sum_g for each in pairing.sets)
     big_ends: dict[str, str] = {}
     for place, each in enumerate(pairing.sets):
-        piston, pin, rod = who(answer, place)
+        names = who(answer, place)
         masses = placed_masses_g(answer, place)
         other = each.sum_g - math.fsum(masses[:3])
         terms = [
             f"{word} {name} {grams(job, mass)}"
-            for word, name, mass in zip(
-                ("piston", "pin", "small end"), (piston, pin, rod), masses[:3], strict=True
-            )
+            for word, name, mass in zip(("piston", "pin", "small end"), names, masses[:3], strict=True)
         ]
         if abs(other) > 1e-9:
             terms.append(f"what stays with the cylinder {grams(job, other)}")
-        verdict = (
-            f"take off {grams(job, each.remove_g)}" if each.remove_g else "within the tolerance, left alone"
-        )
-        lines.append(
-            f"  cylinder {each.cylinder}: {' + '.join(terms)} = {grams(job, each.sum_g)}; - least {grams(job, least)} = "
-            f"{grams(job, each.sum_g - least)}: {verdict}"
-        )
-        big_ends[each.cylinder] = f"big end {rod} {grams(job, masses[3])}"
+        yield summed(f"cylinder {each.cylinder}", terms, each.sum_g, least, each.remove_g)
+        big_ends[each.cylinder] = f"big end {names[2]} {grams(job, masses[3])}"
     lightest = min(throw.sum_g for throw in pairing.throws)
     for throw in pairing.throws:
-        terms = [big_ends[name] for name in throw.cylinders]
-        verdict = (
-            f"take off {grams(job, throw.remove_g)}" if throw.remove_g else "within the tolerance, left alone"
+        what = f"throw {answer.throw_of(throw.cylinders[0])}"
+        yield summed(
+            what, [big_ends[name] for name in throw.cylinders], throw.sum_g, lightest, throw.remove_g
         )
-        lines.append(
-            f"  throw {answer.throw_of(throw.cylinders[0])}: {' + '.join(terms)} = {grams(job, throw.sum_g)}; - least "
-            f"{grams(job, lightest)} = {grams(job, throw.sum_g - lightest)}: {verdict}"
-        )
-    return lines
 
 
 def csv_rows(answer: MatchAnswer) -> list[list[str]]:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from planner.jobfile.job import Job
-from planner.present.numbers import neat, plural
+from planner.present.document import Block, Document, block, document, lines, remarks, table
+from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
-from planner.present.table import table
 from planner.present.to_json import picked, plain
-from planner.present.words import amount_words, judged_words
+from planner.present.words import amount_words, chance_words, judged_words, mass_words, percent, plural
 from planner.steps.odds import OddsAnswer
 from planner.steps.trial import spin_words
 from planner.uncertainty.odds_sources import SOURCES
@@ -20,16 +20,12 @@ from planner.uncertainty.odds_sources import SOURCES
 _SHOWN = (1.0, 0.98, 0.96, 0.94, 0.9, 0.8)
 
 
-def odds_text(answer: OddsAnswer) -> str:
-    """Return the odds as text for the terminal."""
-    return "\n\n".join(
-        "\n".join(block)
-        for block in (_head(answer), _sources(answer), list(_first_cut(answer)), list(_remarks(answer)))
-        if block
-    )
+def odds_document(answer: OddsAnswer) -> Document:
+    """Return the chances, which error matters most, what a first cut short of all gains."""
+    return document(_head(answer), _sources(answer), _first_cut(answer), _remarks(answer))
 
 
-def _head(answer: OddsAnswer) -> list[str]:
+def _head(answer: OddsAnswer) -> Block:
     plan = answer.plan
     state = spin_words(plan.spin_number)
     what = (
@@ -37,45 +33,35 @@ def _head(answer: OddsAnswer) -> list[str]:
         if plan.steps
         else f"{state} as it stands, with nothing left to cut"
     )
-    lines = [
-        plan.job.details.title or "Odds",
-        f"CHANCES: {chances_words(answer.chances)} ({what}; {answer.draws} draws)",
-    ]
-    lines += [
-        f"  {row.at}: {_percent(chance)} within {judged_words(plan.job, row.at, row.tolerance_gmm)}"
+    limits = (
+        f"{row.at}: {chance_words(chance, digits=1)} within {judged_words(plan.job, row.at, row.tolerance_gmm)}"
         for row, chance in answer.chance_at
-    ]
-    return lines
+    )
+    return block(
+        plan.job.details.title or "Odds",
+        lines(f"CHANCES: {chances_words(answer.chances)} ({what}; {answer.draws} draws)"),
+        lines(*limits, level=1),
+    )
 
 
-def _percent(share: float) -> str:
-    if 0.0 < share < 0.001:
-        return "below 0.1 %"
-    if 0.999 < share < 1.0:
-        return "above 99.9 %"
-    return f"{100.0 * share:.1f} %"
-
-
-def _sources(answer: OddsAnswer) -> list[str]:
+def _sources(answer: OddsAnswer) -> Block:
     job = answer.plan.job
     row, shares = answer.worst
-    rows: list[Sequence[str]] = [["error", "assumed", "spread", "share", "drawn alone", "inside without it"]]
-    for each in shares:
-        (key,) = SOURCES[each.source]
-        rows.append(
-            [
-                each.source,
-                _assumed(job, key),
-                judged_words(job, row.at, math.sqrt(each.variance_gmm2)),
-                f"{each.share:.0%}",
-                f"{each.simulated_share:.0%}",
-                _percent(answer.without[each.source]),
-            ]
+    rows = [
+        (
+            each.source,
+            _assumed(job, SOURCES[each.source][0]),
+            judged_words(job, row.at, math.sqrt(each.variance_gmm2)),
+            percent(each.share),
+            percent(each.simulated_share),
+            chance_words(answer.without[each.source], digits=1),
         )
-    return [
-        f"Which error matters, at {row.at} (standard uncertainties; [errors] in the file sets them):",
-        *table(rows, indent=2),
+        for each in shares
     ]
+    return block(
+        f"Which error matters, at {row.at} (standard uncertainties; [errors] in the file sets them):",
+        table(("error", "assumed", "spread", "share", "drawn alone", "inside without it"), rows, level=1),
+    )
 
 
 def _assumed(job: Job, key: str) -> str:
@@ -84,60 +70,66 @@ def _assumed(job: Job, key: str) -> str:
     if key.endswith("_mm"):
         return job.units.text(value, "length", digits=4 if job.units.in_inches else 2)
     if key.endswith("_g"):
-        return f"{job.units.text(value, 'mass')} each"
+        return f"{mass_words(job, value)} each"
     if key.endswith("_gmm"):
         return amount_words(job, value)
     return f"{value:g}{'°' if key.endswith('_deg') else ' %'}"
 
 
-def _first_cut(answer: OddsAnswer) -> Iterator[str]:
+def _first_cut(answer: OddsAnswer) -> Block | None:
     if not answer.plan.steps:
-        return
+        return None
     first = answer.first_cut
-    if first.share >= 1.0:
-        yield f"Cut all of it at once: with over-drilling at {first.over_cost:g} spins nothing is gained by stopping short."
-    else:
-        yield (
-            f"Cut {first.share:.0%} of the unbalance first, then spin: best with over-drilling at {first.over_cost:g} spins "
-            "(--over-cost)."
+    spins = f"over-drilling at {first.over_cost:g} spins"
+    rows = [
+        (
+            percent(share),
+            chance_words(passed, digits=1),
+            chance_words(over, digits=1),
+            f"{cost:.2f}{'  <- best' if share == first.share else ''}",
         )
-    rows: list[Sequence[str]] = [["share cut", "inside", "over-drilled", "cost in spins"]]
-    for share, passed, over, cost in first.table:
-        if share == first.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN):
-            mark = "  <- best" if share == first.share else ""
-            rows.append([f"{share:.0%}", _percent(passed), _percent(over), f"{cost:.2f}{mark}"])
-    yield from table(rows, indent=2)
+        for share, passed, over, cost in first.table
+        if share == first.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN)
+    ]
+    return block(
+        f"Cut all of it at once: with {spins} nothing is gained by stopping short."
+        if first.share >= 1.0
+        else f"Cut {percent(first.share)} of the unbalance first, then spin: best with {spins} (--over-cost).",
+        table(("share cut", "inside", "over-drilled", "cost in spins"), rows, level=1),
+    )
 
 
-def _remarks(answer: OddsAnswer) -> Iterator[str]:
+def _remarks(answer: OddsAnswer) -> Block:
+    return block("", remarks("note", _notes(answer)), remarks("warning", answer.plan.warnings))
+
+
+def _notes(answer: OddsAnswer) -> Iterator[str]:
     errors = answer.plan.job.errors
     biases = [
         text
         for value, text in (
             (errors.depth_bias_mm, f"depths {errors.depth_bias_mm:+g} mm"),
             (errors.diameter_bias_mm, f"diameters {errors.diameter_bias_mm:+g} mm"),
-            (errors.angle_bias_deg, f"angles {errors.angle_bias_deg:+g} degrees"),
+            (errors.angle_bias_deg, f"angles {errors.angle_bias_deg:+g}°"),
         )
         if value
     ]
     if biases:
-        yield f"note: known to be off on average: {', '.join(biases)}"
+        yield f"known to be off on average: {', '.join(biases)}"
     if answer.reading_percents is not None:
         left, right = answer.reading_percents
         yield (
-            f"note: what the trial runs came to is uncertain by {left:.2g} % left, {right:.2g} % right, more than a reading's "
+            f"what the trial runs came to is uncertain by {left:.2g} % left, {right:.2g} % right, more than a reading's "
             "own error, because the coefficients are differences of readings: that much is drawn"
         )
     yield (
-        "note: a spin proves it when `bobplan check` says in tolerance: inside the limits less what the readings are uncertain "
+        "a spin proves it when `bobplan check` says in tolerance: inside the limits less what the readings are uncertain "
         "by; the shares and the first cut are about being inside"
     )
     yield (
-        "note: bob masses count for the crankshaft in its engine; while the same bobs stay on, the next spin itself does not "
+        "bob masses count for the crankshaft in its engine; while the same bobs stay on, the next spin itself does not "
         "show their error"
     )
-    for text in answer.plan.warnings:
-        yield f"warning: {text}"
 
 
 def odds_work(answer: OddsAnswer) -> list[str]:
@@ -181,10 +173,10 @@ def odds_work(answer: OddsAnswer) -> list[str]:
     if plan.steps:
         lines.append(
             f"4. First cut: cost in spins = 1 - inside - over-drilled + {answer.first_cut.over_cost:g} x over-drilled, least at "
-            f"{answer.first_cut.share:.0%}"
+            f"{percent(answer.first_cut.share)}"
         )
         lines += [
-            f"   {share:.0%}: 1 - {passed:.4f} - {over:.4f} + {answer.first_cut.over_cost:g} x {over:.4f} = {cost:.3f}"
+            f"   {percent(share)}: 1 - {passed:.4f} - {over:.4f} + {answer.first_cut.over_cost:g} x {over:.4f} = {cost:.3f}"
             for share, passed, over, cost in answer.first_cut.table
             if share == answer.first_cut.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN)
         ]

@@ -3,79 +3,76 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
-from planner.present.numbers import degrees, neat
-from planner.present.table import table
-from planner.present.words import amount_words
+from planner.present.document import Document, block, document, lines, table
+from planner.present.numbers import neat
+from planner.present.words import SIDES, amount_words, degrees, length_words, mass_words, percent
 from planner.rotor.vectors import angle_deg
 from planner.steps.picture import FITS_WITHIN, PART_SHARE, Picture
 
 
-def picture_text(picture: Picture) -> str:
-    """Return the picture as text."""
+def picture_document(picture: Picture) -> Document:
+    """Return what the picture foretells, and how a reading compares with it."""
     job = picture.job
-    units = job.units
-    rows = [["part", "mass", "moment", "at", "z"]]
-    for part in picture.parts:
-        rows.append(
-            [
-                f"{part.what} {part.name}",
-                units.text(part.mass_g, "mass"),
-                amount_words(job, abs(part.vector_gmm)),
-                f"{degrees(angle_deg(part.vector_gmm))}°" if abs(part.vector_gmm) > 1e-6 else "-",
-                units.text(part.z_mm, "length"),
-            ]
+    rows = [
+        (
+            f"{part.what} {part.name}",
+            mass_words(job, part.mass_g),
+            amount_words(job, abs(part.vector_gmm)),
+            degrees(angle_deg(part.vector_gmm)) if abs(part.vector_gmm) > 1e-6 else "-",
+            length_words(job, part.z_mm, with_64th=False),
         )
-    lines = ["THE CRANKSHAFT BY ITS PICTURE (angles in the crankshaft's own frame)", *table(rows), ""]
-    lines.append(
-        f"Bare{', cuts made so far taken off' if job.cuts_made else ''}: " + _both(picture, picture.bare_gmm)
+        for part in picture.parts
+    ]
+    return document(
+        block(
+            "THE CRANKSHAFT BY ITS PICTURE (angles in the crankshaft's own frame)",
+            table(("part", "mass", "moment", "at", "z"), rows),
+        ),
+        block("", lines(*_foretold(picture))),
+        block("", lines(*_check(picture))),
     )
+
+
+def _foretold(picture: Picture) -> Iterator[str]:
+    job = picture.job
+    taken = ", cuts made so far taken off" if job.cuts_made else ""
+    yield f"Bare{taken}: {_both(picture, picture.bare_gmm)}"
     if picture.to_correct_gmm is not None:
-        lines.append(
-            "With the bobs wanted, to correct (heavy spot): " + _both(picture, picture.to_correct_gmm)
-        )
+        yield f"With the bobs wanted, to correct (heavy spot): {_both(picture, picture.to_correct_gmm)}"
     rough = " and ".join(amount_words(job, amount) for amount in picture.rough_gmm)
-    lines.append(
-        f"Rough: every part is taken to be known to {100 * PART_SHARE:g} percent of its moment, which leaves {rough} (left "
+    yield (
+        f"Rough: every part is taken to be known to {percent(PART_SHARE)} of its moment, which leaves {rough} (left "
         "and right); fillets are left out."
     )
     if picture.missing:
-        lines.append(
-            f"NOT WHOLE: the picture lacks {'; '.join(picture.missing)}. What they do is not in the figures."
-        )
-    lines += _check(picture)
-    return "\n".join(lines)
+        yield f"NOT WHOLE: the picture lacks {'; '.join(picture.missing)}. What they do is not in the figures."
 
 
 def _both(picture: Picture, pair: tuple[complex, complex]) -> str:
     return ", ".join(
-        f"{side} {amount_words(picture.job, abs(vector))} at {degrees(angle_deg(vector))}°"
-        for side, vector in zip(("left", "right"), pair, strict=True)
+        f"{side} {amount_words(picture.job, abs(vector))} at {degrees(angle_deg(vector))}"
+        for side, vector in zip(SIDES, pair, strict=True)
     )
 
 
-def _check(picture: Picture) -> list[str]:
+def _check(picture: Picture) -> Iterator[str]:
     difference = picture.difference_gmm
     if difference is None or picture.read_gmm is None:
-        return []
-    lines = [
-        "",
-        "Read, to correct (heavy spot): " + _both(picture, picture.read_gmm),
-        "Read less foretold: " + _both(picture, difference),
-    ]
+        return
+    yield f"Read, to correct (heavy spot): {_both(picture, picture.read_gmm)}"
+    yield f"Read less foretold: {_both(picture, difference)}"
     if picture.fits:
-        lines.append("The reading is what the picture says, within its roughness.")
+        yield "The reading is what the picture says, within its roughness."
     elif not picture.whole:
-        lines.append(
-            "The difference is what the picture lacks, or more: it can't be a check until it is whole."
-        )
+        yield "The difference is what the picture lacks, or more: it can't be a check until it is whole."
     else:
-        lines.append(
+        yield (
             f"The reading is off the picture by more than {FITS_WITHIN:g} times its roughness: look at counterweights whose "
             "sizes were not measured, at the throws' angles, at the bobs and the machine's settings."
         )
-    return lines
 
 
 def picture_json(picture: Picture) -> dict[str, Any]:

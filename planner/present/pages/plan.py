@@ -1,31 +1,37 @@
-"""A plan as text for the terminal: one glance tells which counterweight, angle, drill and depth, and what comes next."""
+"""A plan: one glance tells which counterweight, angle, drill and depth; then what comes next, and where it comes from."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from planner.present.numbers import degrees, plural
-from planner.present.pages.alternatives import alternatives_lines
-from planner.present.pages.chances import chances_words, percent_words
+from planner.jobfile.job import Job
+from planner.present.document import Block, Document, Line, Part, block, document, lines, remarks, table
+from planner.present.pages.alternatives import alternatives_block
+from planner.present.pages.chances import chances_words
 from planner.present.pages.check import passing_lines
-from planner.present.pages.hand import hand_lines
-from planner.present.pages.heavy_metal import heavy_metal_lines
+from planner.present.pages.hand import hand_blocks
+from planner.present.pages.heavy_metal import heavy_metal_block
 from planner.present.pages.prove import unproved_words
-from planner.present.pages.ways_out import no_plan_lines
-from planner.present.table import table
+from planner.present.pages.ways_out import no_plan_block
 from planner.present.words import (
     CAUTIONS,
+    SIDES,
     SPIN_CAUTIONS,
+    both_planes_words,
     centre_words,
+    chance_words,
     convention_words,
+    degrees,
     depth_words,
     drill_words,
     judged_words,
     length_words,
+    mass_words,
+    percent,
+    plural,
     raw_words,
+    readings_words,
     shown_amount_words,
-    shown_vector_words,
-    shown_words,
     spot_line,
     where_words,
 )
@@ -34,26 +40,25 @@ from planner.steps.reading_questions import heavy_spots
 from planner.steps.trial import raw_shown, spin_words
 
 
-def plan_text(answer: PlanAnswer) -> str:
-    """Return the whole answer as text."""
-    blocks = [
+def plan_document(answer: PlanAnswer) -> Document:
+    """Return the whole answer: the cut list first, what should come of it, then the reading that it is for."""
+    return document(
         _head(answer),
-        _unbalance(answer),
-        _questions(answer),
+        block("", remarks("QUESTION", answer.questions)),
         _plan(answer),
         _next_reading(answer),
         _verdict(answer),
         _closeness(answer),
-        heavy_metal_lines(answer),
-        alternatives_lines(answer),
-        hand_lines(answer),
-        _remarks(answer),
+        _unbalance(answer),
+        heavy_metal_block(answer),
+        alternatives_block(answer),
+        hand_blocks(answer),
+        block("", remarks("warning", answer.warnings), remarks("note", answer.notes)),
         _cautions(answer),
-    ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    )
 
 
-def _head(answer: PlanAnswer) -> list[str]:
+def _head(answer: PlanAnswer) -> Block:
     job = answer.job
     title = job.details.title or "Correction plan"
     spins = (
@@ -61,92 +66,89 @@ def _head(answer: PlanAnswer) -> list[str]:
         if answer.reading_count == 1
         else f"mean of {answer.reading_count} spins, the last is spin {answer.spin_number}"
     )
-    lines = [f"{title} ({spins})", f"The machine: {convention_words(job.machine)}."]
     unproved = unproved_words(job)
-    return [
-        *([] if unproved is None else [unproved]),
-        *lines,
-        *(f"WHAT IF: {text}" for text in answer.what_if),
-    ]
+    return block(
+        "",
+        () if unproved is None else lines(unproved),
+        lines(f"{title} ({spins})", f"The machine: {convention_words(job.machine)}."),
+        remarks("WHAT IF", answer.what_if),
+    )
 
 
-def _unbalance(answer: PlanAnswer) -> list[str]:
-    rows: list[Sequence[str]] = [["", "left plane", "right plane"]]
-    rows.append(["reading", *_polar(answer, answer.reading_gmm)])
-    raw = raw_shown(answer.job, answer.reading_gmm)
+def _unbalance(answer: PlanAnswer) -> Block:
+    job = answer.job
+    rows: list[Sequence[str]] = [["reading", *both_planes_words(job, answer.reading_gmm)]]
+    raw = raw_shown(job, answer.reading_gmm)
     if raw is not None:
         rows.append(["  raw vibration", *(raw_words(side) for side in raw)])
     if answer.reading_count > 1:
-        rows.append(
-            [
-                "  scatter",
-                *(
-                    shown_amount_words(answer.job, side, each)
-                    for side, each in zip(("left", "right"), answer.reading_scatter_gmm, strict=True)
-                ),
-            ]
+        scatter = zip(SIDES, answer.reading_scatter_gmm, strict=True)
+        rows.append(["  scatter", *(shown_amount_words(job, side, each) for side, each in scatter)])
+    changes = [
+        [name, *both_planes_words(job, pair)]
+        for name, pair in (
+            ("tooling taken out", [-v for v in answer.known_error_gmm]),
+            ("bobs wanted", answer.bob_shift_gmm),
+            ("mounted parts", answer.mounted_shift_gmm),
+            ("cuts made since", answer.made_shift_gmm),
         )
-    for name, pair in (
-        ("tooling taken out", tuple(-v for v in answer.known_error_gmm)),
-        ("bobs wanted", answer.bob_shift_gmm),
-        ("mounted parts", answer.mounted_shift_gmm),
-        ("cuts made since", answer.made_shift_gmm),
-    ):
-        if max(abs(v) for v in pair) > 1e-9:
-            rows.append([name, *_polar(answer, pair)])
-    if len(rows) > 2:
-        rows.append(["to correct", *_polar(answer, answer.unbalance_gmm)])
-    lines = table(rows)
-    lines.append(f"({answer.job.machine.marks})")
-    return lines + heavy_spot_lines(answer)
+        if max(abs(v) for v in pair) > 1e-9
+    ]
+    rows += changes
+    if len(rows) > 1:
+        rows.append(["to correct", *both_planes_words(job, answer.unbalance_gmm)])
+    return block(
+        "",
+        table(["", *(f"{side} plane" for side in SIDES)], rows),
+        Line(f"({job.machine.marks})"),
+        lines(*heavy_spot_lines(job, answer.unbalance_gmm)),
+    )
 
 
-def heavy_spot_lines(answer: PlanAnswer) -> list[str]:
-    """Return in plain words where the heavy spot to be corrected is, relative to the nearest counterweight."""
-    return [spot_line(answer.job, spot) for spot in heavy_spots(answer.job, answer.unbalance_gmm)]
+def heavy_spot_lines(job: Job, vectors_gmm: Sequence[complex]) -> list[str]:
+    """Return in plain words where the heavy spot of each plane is, relative to the nearest counterweight."""
+    return [spot_line(job, spot) for spot in heavy_spots(job, vectors_gmm)]
 
 
-def _questions(answer: PlanAnswer) -> list[str]:
-    return [f"QUESTION: {question}" for question in answer.questions]
-
-
-def _plan(answer: PlanAnswer) -> list[str]:
+def _plan(answer: PlanAnswer) -> Block:
     if not answer.steps:
         if answer.outcome.feasible:
-            return [nothing_to_cut_words(answer)]
-        return no_plan_lines(answer)
+            return block("", lines(nothing_to_cut_words(answer)))
+        return no_plan_block(answer)
     job = answer.job
-    lines = [f"PLAN: {plural(len(answer.steps), 'cut')}{_proof_words(answer)}"]
-    stop = "on the stop"
-    rows: list[Sequence[str]] = [["#", "cut", "dial", "drill", stop, "first pass"]]
-    for step in answer.steps:
-        first = "-" if step.first_pass_mm is None else length_words(job, step.first_pass_mm)
-        rows.append(
-            [
-                step.label + ("*" if step.pinned else ""),
-                where_words(step, job),
-                f"{degrees(step.dial_deg)}°",
-                drill_words(job, step.cut.diameter_mm),
-                depth_words(step, job),
-                first,
-            ]
+    rows = [
+        (
+            step.label + ("*" if step.pinned else ""),
+            where_words(step, job),
+            degrees(step.dial_deg),
+            drill_words(job, step.cut.diameter_mm),
+            depth_words(step, job),
+            "-" if step.first_pass_mm is None else length_words(job, step.first_pass_mm),
         )
-    head, *cuts = table(rows)
-    lines.append(head)
-    for step, line in zip(answer.steps, cuts, strict=True):
-        lines += [line, f"     {centre_words(step, job)}"]
-    if any(step.pinned for step in answer.steps):
-        lines.append("* pinned" if answer.what_if else "* pinned by the job file")
+        for step in answer.steps
+    ]
+    pinned = "* pinned" if answer.what_if else "* pinned by the job file"
+    return block(
+        f"PLAN: {plural(len(answer.steps), 'cut')}{_proof_words(answer)}",
+        table(
+            ("#", "cut", "dial", "drill", "on the stop", "first pass"),
+            rows,
+            below=[centre_words(step, job) for step in answer.steps],
+        ),
+        lines(pinned) if any(step.pinned for step in answer.steps) else (),
+        lines(_metal_words(answer), *_wish_lines(answer)),
+    )
+
+
+def _metal_words(answer: PlanAnswer) -> str:
+    job = answer.job
     drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
     bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
     slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
-    metal = [f"{job.units.text(drilled, 'mass')} drilled off"] if drilled > 0 else []
+    metal = [f"{mass_words(job, drilled)} drilled off"] if drilled > 0 else []
     if slugs > 0:
-        metal.append(
-            f"{job.units.text(slugs, 'mass')} heavy metal in, {job.units.text(bored, 'mass')} bored for it"
-        )
-    lines.append(", ".join(metal))
-    return lines + _wish_lines(answer)
+        metal.append(f"{mass_words(job, slugs)} heavy metal in, {mass_words(job, bored)} bored for it")
+    return ", ".join(metal)
 
 
 def _proof_words(answer: PlanAnswer) -> str:
@@ -157,7 +159,7 @@ def _proof_words(answer: PlanAnswer) -> str:
     elif answer.kept and answer.steps:
         words = ", what is left of the plan as it was shown"
     elif proof.fewest_passing:
-        words = f", proven fewest for a chance of {shop.wanted_chance:.0%}"
+        words = f", proven fewest for a chance of {percent(shop.wanted_chance)}"
     elif proof.bound_cuts > 0:
         words = f", not proven fewest (at least {proof.bound_cuts})"
     else:
@@ -174,7 +176,7 @@ def _proof_words(answer: PlanAnswer) -> str:
             words += "; the closest found"
     if proof.gap_cost is not None:
         words += (
-            f"; cost within {max(proof.gap_cost, 0.0):.1%} of the bound"
+            f"; cost within {percent(max(proof.gap_cost, 0.0), digits=1)} of the bound"
             if proof.gap_cost > 5e-4
             else f"; {least}"
         )
@@ -187,54 +189,55 @@ def _wish_lines(answer: PlanAnswer) -> list[str]:
     outcome, shop = answer.outcome, answer.problem.shop
     if len(outcome.levels) > 1:
         weighed = [
-            f"{plural(level.cuts, 'cut')}: {percent_words(level.chance)}"
+            f"{plural(level.cuts, 'cut')}: {chance_words(level.chance)}"
             for level in sorted(outcome.levels, key=lambda each: each.cuts)
             if level.chance is not None
         ]
         lines.append(f"Chance that one spin proves it: {'; '.join(weighed)}.")
     if outcome.aim_reached is not None and outcome.aim_reached > shop.aim * (1.0 + 1e-9):
         why = "" if answer.kept else ": no plan of as many cuts that was found is closer"
-        lines.append(f"The aim of {shop.aim:.0%} of the limits is missed{why}.")
+        lines.append(f"The aim of {percent(shop.aim)} of the limits is missed{why}.")
     return lines
 
 
-def _next_reading(answer: PlanAnswer) -> list[str]:
+def _next_reading(answer: PlanAnswer) -> Block | None:
     if not answer.steps:
-        return []
-    job = answer.job
-    shown = [
-        f"{side} {shown_words(job, value.amount)} at {degrees(value.angle_deg)}°"
-        for side, value in zip(("left", "right"), answer.foretold, strict=True)
-    ]
-    lines = [f"After these cuts the next spin should show: {', '.join(shown)}."]
+        return None
+    said = [f"After these cuts the next spin should show: {readings_words(answer.job, answer.foretold)}."]
     if answer.foretold_raw is not None:
         left, right = (raw_words(side) for side in answer.foretold_raw)
-        lines.append(f"In raw vibration, in the trial runs' unit: left {left}, right {right}.")
-    return lines
+        said.append(f"In raw vibration, in the trial runs' unit: left {left}, right {right}.")
+    return block("", lines(*said))
 
 
-def _verdict(answer: PlanAnswer) -> list[str]:
+def _verdict(answer: PlanAnswer) -> Block:
+    return block(
+        f"VERDICT {'with this plan' if answer.steps else 'as it stands'}: {answer.verdict.upper()}{_stated(answer.job)}",
+        _judged(answer),
+    )
+
+
+def _stated(job: Job) -> str:
+    return f" (limit: {job.tolerance.stated})" if job.tolerance is not None and job.tolerance.stated else ""
+
+
+def _judged(answer: PlanAnswer) -> Iterator[Part]:
     job = answer.job
-    when = "with this plan" if answer.steps else "as it stands"
-    lines = [f"VERDICT {when}: {answer.verdict.upper()}"]
-    if job.tolerance is not None and job.tolerance.stated:
-        lines[0] += f" (limit: {job.tolerance.stated})"
-    for judged in answer.judged:
-        lines.append(
-            f"  {judged.at}: {judged_words(job, judged.at, judged.amount_gmm)} of "
-            f"{judged_words(job, judged.at, judged.tolerance_gmm)}"
-            f" ({judged.amount_gmm / judged.tolerance_gmm:.0%})"
-            + (
-                ""
-                if judged.passes_at_gmm is None
-                else f", passes up to {judged_words(job, judged.at, judged.passes_at_gmm)}"
-            )
+    for each in answer.judged:
+        passes = (
+            ""
+            if each.passes_at_gmm is None
+            else f", passes up to {judged_words(job, each.at, each.passes_at_gmm)}"
+        )
+        yield Line(
+            f"{each.at}: {judged_words(job, each.at, each.amount_gmm)} of {judged_words(job, each.at, each.tolerance_gmm)}"
+            f" ({percent(each.amount_gmm / each.tolerance_gmm)}){passes}",
+            level=1,
         )
     if answer.chances is not None:
-        lines.append(f"Chances by the job's error model: {chances_words(answer.chances)}.")
+        yield Line(f"Chances by the job's error model: {chances_words(answer.chances)}.")
     if answer.first_pass is not None:
-        lines.append(f"Expected spins until one proves it: {answer.first_pass.expected_spins:.2f}.")
-    return lines
+        yield Line(f"Expected spins until one proves it: {answer.first_pass.expected_spins:.2f}.")
 
 
 def nothing_to_cut_words(answer: PlanAnswer) -> str:
@@ -254,42 +257,26 @@ def nothing_to_cut_words(answer: PlanAnswer) -> str:
     )
 
 
-def _closeness(answer: PlanAnswer) -> list[str]:
+def _closeness(answer: PlanAnswer) -> Block | None:
     check = answer.closeness
     if check is None:
-        return []
-    lines = ["TOO CLOSE TO CALL as it stands: nearer to the limit than the readings are certain."]
+        return None
+    said = (
+        "The cuts above bring it to what `bobplan check` accepts. Before them, what would decide it:"
+        if answer.steps
+        else "What would decide it:"
+    )
+    return block(
+        "TOO CLOSE TO CALL as it stands: nearer to the limit than the readings are certain.",
+        lines(said),
+        lines(*passing_lines(check), *check.decides, level=1, mark="-"),
+    )
+
+
+def _cautions(answer: PlanAnswer) -> Block | None:
     if answer.steps:
-        lines.append(
-            "The cuts above bring it to what `bobplan check` accepts. Before them, what would decide it:"
-        )
-    else:
-        lines.append("What would decide it:")
-    lines += [f"  - {text}" for text in passing_lines(check)]
-    return lines + [f"  - {text}" for text in check.decides]
-
-
-def _remarks(answer: PlanAnswer) -> list[str]:
-    return [f"warning: {text}" for text in answer.warnings] + [f"note: {text}" for text in answer.notes]
-
-
-def _cautions(answer: PlanAnswer) -> list[str]:
-    if answer.steps:
-        return ["CAUTION", *(f"  {line}" for line in CAUTIONS)]
+        return block("CAUTION", lines(*CAUTIONS, level=1))
     if answer.outcome.feasible and not (answer.verdict == "in tolerance" and not answer.made):
         # nothing to cut now, but the crankshaft is spun again
-        return ["CAUTION", *(f"  {line}" for line in SPIN_CAUTIONS)]
-    return []
-
-
-NOTHING_GMM = 1e-6
-"""What is smaller than a plane's vector can be and still be one [g*mm]."""
-
-
-def _polar(answer: PlanAnswer, vectors: Sequence[complex]) -> list[str]:
-    job = answer.job
-    return [
-        # nothing has no angle: a cut right in the other plane
-        "nothing" if abs(vector) < NOTHING_GMM else shown_vector_words(job, side, vector)
-        for side, vector in zip(("left", "right"), vectors, strict=True)
-    ]
+        return block("CAUTION", lines(*SPIN_CAUTIONS, level=1))
+    return None

@@ -6,12 +6,22 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from planner.frames import Shown
 from planner.jobfile.job import PROVABLE, Job
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import SideReading
-from planner.present.numbers import degrees, neat
+from planner.present.document import Block, Line, Part, Values, block, lines
+from planner.present.numbers import neat
 from planner.present.to_json import picked, shown_json
-from planner.present.words import known_place_words, length_words, shown_amount_words, shown_words
+from planner.present.words import (
+    SIDES,
+    degrees,
+    known_place_words,
+    length_words,
+    mass_words,
+    readings_words,
+    shown_amount_words,
+)
 from planner.rotor.vectors import wrap_deg
 from planner.steps.known_mass import KnownMassCheck, places_of, shown_for
 from planner.steps.prove import (
@@ -53,7 +63,7 @@ def fault_words(job: Job, found: Explanation) -> tuple[str, ...]:
             words.append(f"heavy and light spot are swapped: the display marks the {other}")
         elif fault == "zero":
             zero = mended_zero(job, found.turn_deg)
-            at = zero if isinstance(zero, str) else f"{degrees(zero)}° of the crankshaft's frame"
+            at = zero if isinstance(zero, str) else f"{degrees(zero)} of the crankshaft's frame"
             words.append(f"the zero mark is off by {found.turn_deg:.0f} degrees: it lies at {at}")
         elif fault == "planes":
             words.append("the left and right plane are swapped")
@@ -85,36 +95,36 @@ def explained_words(job: Job, found: Explanation) -> str:
     return " and ".join(faults) if faults else "everything is set right"
 
 
-def check_lines(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> list[str]:
-    """Return what check spins prove, or what is wrong and the evidence."""
-    lines = list(_evidence(job, check))
+def check_parts(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> Iterator[Part]:
+    """Yield what check spins prove, or what is wrong and the evidence."""
+    yield from _evidence(job, check)
     if not check.explanations:
-        lines.append(
+        yield Line(
             "That fits nothing that is known: was the mass where it was said, was anything else changed, were the "
             "planes set? Don't cut; repeat the check, with a spin without the mass before it."
         )
-        return lines
+        return
     if check.good:
-        lines += _proved_lines(tested)
-        lines += _in_one_line(job, tested)
-        return lines
+        yield from _proved_lines(tested)
+        yield from _in_one_line(job, tested)
+        return
     if check.settled:
         only = check.explanations[0]
-        lines.append(f"WRONG: {explained_words(job, only)}.")
-        lines.append(
-            f"  with that, everything read is explained to {only.misses_by:.1f} times the expected error; as set it misses by "
-            f"{check.fit.as_set.misses_by:.1f} times"
+        yield Line(f"WRONG: {explained_words(job, only)}.")
+        yield Line(
+            f"with that, everything read is explained to {only.misses_by:.1f} times the expected error; as set it misses by "
+            f"{check.fit.as_set.misses_by:.1f} times",
+            level=1,
         )
         if mended_values(job, only) is None:
-            lines.append("  No setting mends that: find the cause, then prove again.")
-        return lines
-    lines.append("Something is set wrong. It fits that:")
-    lines += [f"  {explained_words(job, each)}" for each in check.explanations]
-    lines.append(f"{_deciding(check)} Don't cut before.")
-    return lines
+            yield Line("No setting mends that: find the cause, then prove again.", level=1)
+        return
+    yield Line("Something is set wrong. It fits that:")
+    yield from lines(*(explained_words(job, each) for each in check.explanations), level=1)
+    yield Line(f"{_deciding(check)} Don't cut before.")
 
 
-def _in_one_line(job: Job, tested: Sequence[str]) -> Iterator[str]:
+def _in_one_line(job: Job, tested: Sequence[str]) -> Iterator[Line]:
     """Yield how to prove the direction where all named places lie in one line through the shaft, as in a flat crankshaft."""
     places = places_of(job)
     angles = [angle for angle, _ in places.values()]
@@ -122,10 +132,11 @@ def _in_one_line(job: Job, tested: Sequence[str]) -> Iterator[str]:
     if "direction" in tested or not flat:
         return
     first = next((name for name in places if name.startswith("counterweight ")), next(iter(places)))
-    yield (
-        "  All throws and counterweights of this crankshaft lie in one line, so no two of their centres can prove it. A mass "
+    yield Line(
+        "All throws and counterweights of this crankshaft lie in one line, so no two of their centres can prove it. A mass "
         f"45 degrees from one of them, counter-clockwise seen from the front, does: `bobplan spin LEFT ANGLE RIGHT ANGLE "
-        f'--known-mass GRAMS --known-radius RADIUS --known-at "{first}" --known-offset 45`, then `bobplan prove`.'
+        f'--known-mass GRAMS --known-radius RADIUS --known-at "{first}" --known-offset 45`, then `bobplan prove`.',
+        level=1,
     )
 
 
@@ -139,20 +150,25 @@ def _deciding(check: KnownMassCheck) -> str:
     return "A second check with the mass at another named place, 90 degrees further on, decides."
 
 
-def _evidence(job: Job, check: KnownMassCheck) -> Iterator[str]:
+def _evidence(job: Job, check: KnownMassCheck) -> Iterator[Part]:
     shows_other = not check.good and bool(check.explanations)
     other = check.explanations[0] if shows_other else None
     for index, spin in enumerate(check.spins):
         known = spin.known
-        yield (
-            f"spin {spin.number}: {job.units.text(known.mass_g, 'mass')} {known_place_words(known)}, radius "
+        yield Line(
+            f"spin {spin.number}: {mass_words(job, known.mass_g)} {known_place_words(known)}, radius "
             f"{length_words(job, known.radius_mm)}"
         )
-        as_set = _expected(job, check, check.fit.as_set, index)
-        yield f"  the display should have shown, as set:      {_two(job, as_set)}"
+        rows = [
+            (
+                "the display should have shown, as set:",
+                _two(job, _expected(job, check, check.fit.as_set, index)),
+            )
+        ]
         if other is not None:
-            yield f"  the display should have shown, as mended:   {_two(job, _expected(job, check, other, index))}"
-        yield f"  the display showed:                         {_two(job, spin.shown)}"
+            mended = _two(job, _expected(job, check, other, index))
+            rows.append(("the display should have shown, as mended:", mended))
+        yield Values(rows=(*rows, ("the display showed:", _two(job, spin.shown))), level=1)
 
 
 def _expected(
@@ -163,87 +179,99 @@ def _expected(
 
 
 def _two(job: Job, shown: Sequence[SideReading]) -> str:
-    return ", ".join(
-        f"{side} {shown_words(job, value.amount)} at {degrees(wrap_deg(value.angle_deg))}°"
-        for side, value in zip(("left", "right"), shown, strict=True)
+    return readings_words(
+        job, [SideReading(amount=each.amount, angle_deg=Shown(wrap_deg(each.angle_deg))) for each in shown]
     )
 
 
-def _proved_lines(tested: Sequence[str]) -> Iterator[str]:
+def _proved_lines(tested: Sequence[str]) -> Iterator[Line]:
     open_ = [name for name in PROVABLE if name not in tested]
     if tested:
-        yield f"Proved: {', '.join(NAMES[name] for name in tested)}."
+        yield Line(f"Proved: {', '.join(NAMES[name] for name in tested)}.")
     else:
-        yield "The readings fit the settings, but they prove none of them: the mass is too small, or nothing tests them."
+        yield Line(
+            "The readings fit the settings, but they prove none of them: the mass is too small, or nothing tests them."
+        )
     if not open_:
         return
-    yield f"Not yet: {', '.join(NAMES[name] for name in open_)}."
+    yield Line(f"Not yet: {', '.join(NAMES[name] for name in open_)}.")
     if "direction" in open_ or "zero" in open_:
-        yield (
-            "  Direction, viewing end and zero are only tested by a mass at two places named on the crankshaft itself (throw, "
-            "counterweight), not 0 or 180 degrees apart; a place by the machine's own numbers reads the same whatever they are."
+        yield Line(
+            "Direction, viewing end and zero are only tested by a mass at two places named on the crankshaft itself (throw, "
+            "counterweight), not 0 or 180 degrees apart; a place by the machine's own numbers reads the same whatever they are.",
+            level=1,
         )
     if ("zero" in open_) != ("direction" in open_) or ("spot" in open_ and "zero" in open_):
-        yield (
-            "  Zero and marked spot turned by half a turn read alike: read the machine's number with the mass at the pointer, "
-            "too."
+        yield Line(
+            "Zero and marked spot turned by half a turn read alike: read the machine's number with the mass at the pointer, "
+            "too.",
+            level=1,
         )
     if "drill_offset" in open_:
-        yield (
-            "  drill_offset: bring a named place under the drill and give the number on the dial: "
-            '`bobplan prove --line "throw 1 = NUMBER"`.'
+        yield Line(
+            "drill_offset: bring a named place under the drill and give the number on the dial: "
+            '`bobplan prove --line "throw 1 = NUMBER"`.',
+            level=1,
         )
 
 
-def line_lines(job: Job, lines: Sequence[LineCheck]) -> Iterator[str]:
+def line_lines(job: Job, checks: Sequence[LineCheck]) -> Iterator[Line]:
     """Yield what scribed lines under the drill say of ``drill_offset``."""
-    for line in lines:
-        yield (
-            f"{line.place} under the drill: the dial should show {degrees(line.should_deg)}°, it showed "
-            f"{degrees(line.showed_deg)}°"
+    for line in checks:
+        yield Line(
+            f"{line.place} under the drill: the dial should show {degrees(line.should_deg)}, it showed "
+            f"{degrees(line.showed_deg)}"
         )
         if line.mended_deg is None:
             continue
         what = "the sign of drill_offset is wrong" if line.sign else "drill_offset is wrong"
-        yield f"WRONG: {what}: {line.mended_deg:g} fits, {job.machine.drill_offset_deg:g} is set."
+        yield Line(f"WRONG: {what}: {line.mended_deg:g} fits, {job.machine.drill_offset_deg:g} is set.")
 
 
-def proposal_lines(job: Job, proposal: Proposal) -> Iterator[str]:
-    """Yield which mass to put where, in words."""
-    mass = job.units.text(proposal.mass_g, "mass")
+def proposal_block(job: Job, proposal: Proposal) -> Block:
+    """Return which mass to put where, in words."""
+    mass = mass_words(job, proposal.mass_g)
     errors = " and ".join(
-        shown_amount_words(job, side, each)
-        for side, each in zip(("left", "right"), proposal.error_gmm, strict=True)
+        shown_amount_words(job, side, each) for side, each in zip(SIDES, proposal.error_gmm, strict=True)
     )
-    yield f"A mass of {mass} shows clearly here: a change between two readings is uncertain by {errors} (left, right)."
-    for number, place in enumerate(proposal.places, start=1):
-        yield (
-            f"{number}. {mass} at {place.name}, radius {length_words(job, place.radius_mm)}, z "
-            f"{length_words(job, place.z_mm)}: {place.how}. Spin as always, nothing else changed."
+    said = [
+        Line(
+            f"A mass of {mass} shows clearly here: a change between two readings is uncertain by {errors} (left, right)."
         )
-        # what should stand there is not said: a number that is expected is easily read
-        yield (
-            "   Then turn the crankshaft by hand until the middle of the mass is at the machine's pointer and read the "
-            "number there."
+    ]
+    for number, place in enumerate(proposal.places, start=1):
+        # what should stand at the pointer is not said: a number that is expected is easily read
+        said.append(
+            Line(
+                f"{mass} at {place.name}, radius {length_words(job, place.radius_mm)}, z "
+                f"{length_words(job, place.z_mm)}: {place.how}. Spin as always, nothing else changed.\n"
+                "Then turn the crankshaft by hand until the middle of the mass is at the machine's pointer and read the "
+                "number there.",
+                mark=f"{number}.",
+            )
         )
     others = [each for each in proposal.offered if each.name not in {p.name for p in proposal.places}]
     if others:
         listed = ", ".join(f"{each.name} (radius {length_words(job, each.radius_mm)})" for each in others)
-        yield f"Other places: {listed}: `--at`, with `--mass` and `--radius` where yours differ."
-    yield "Fix the mass so that it can't fly off, guard closed, nobody in line with it."
+        said.append(Line(f"Other places: {listed}: `--at`, with `--mass` and `--radius` where yours differ."))
+    said.append(Line("Fix the mass so that it can't fly off, guard closed, nobody in line with it."))
+    return block("", said)
 
 
-def state_lines(job: Job, *, against: KnownMassCheck | None = None) -> Iterator[str]:
-    """Yield which settings are proved, which not yet, and which a check that failed speaks against."""
+def state_block(job: Job, *, against: KnownMassCheck | None = None) -> Block:
+    """Return which settings are proved, which not yet, and which a check that failed speaks against."""
     doubted: set[str] = set()
     if against is not None and not against.good:
         named = {fault for each in against.explanations for fault in each.faults}
         doubted = {"radius" if each.endswith(" radius") else each for each in named}
     state = proved_settings(job)
-    for name in PROVABLE:
-        yield f"  {NAMES[name]:<26} {_stands(state[name], name in doubted)}"
-    for line in proof_words(job):
-        yield f"  {line}"
+    return block(
+        "As it stands:",
+        Values(
+            rows=tuple((NAMES[name], _stands(state[name], name in doubted)) for name in PROVABLE), level=1
+        ),
+        lines(*proof_words(job), level=1),
+    )
 
 
 def _stands(proved: bool, doubted: bool) -> str:

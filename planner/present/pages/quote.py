@@ -6,79 +6,67 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.jobfile.job import Job
+from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
-from planner.present.pages.chances import chances_json, percent_words
+from planner.present.pages.chances import chances_json
 from planner.present.pages.heavy_metal import window_lines
-from planner.present.table import table
 from planner.present.to_json import picked, vectors_json
-from planner.present.words import drill_words, shown_amount_words
+from planner.present.words import (
+    SIDES,
+    chance_words,
+    drill_words,
+    length_words,
+    mass_words,
+    shown_amount_words,
+)
 from planner.quantity import Kind
 from planner.steps.quote import Quote, QuoteRow
 from planner.steps.slugs import SlugOrder
 
 
-def quote_text(quote: Quote) -> str:
-    """Return the quote as text."""
+def quote_document(quote: Quote) -> Document:
+    """Return the quote: one screen."""
     job = quote.job
     title = job.details.title or "Quote"
-    units = job.units
-    head = [
-        f"{title}: quote before the spin"
-        if quote.built_for_g is not None or quote.foretold
-        else f"{title}: quote from the last spin",
-        f"Basis: {quote.basis}; new bob {units.text(quote.bob_g, 'mass')}"
-        + (
+    basis = f"Basis: {quote.basis}; new bob {mass_words(job, quote.bob_g)}"
+    if quote.built_for_g is not None:
+        basis += (
             f", {_more(quote.bob_g - quote.built_for_g, job)}; the crankshaft may be off by "
-            f"{units.text(quote.within_g, 'mass')} of bob."
-            if quote.built_for_g is not None
-            else "."
+            f"{mass_words(job, quote.within_g)} of bob"
+        )
+    before = quote.built_for_g is not None or quote.foretold
+    vectors = zip(SIDES, quote.unbalance_gmm, strict=True)
+    correct = ", ".join(f"{side} {shown_amount_words(job, side, abs(vector))}" for side, vector in vectors)
+    return document(
+        block(
+            "",
+            lines(
+                f"{title}: quote {'before the spin' if before else 'from the last spin'}",
+                f"{basis}.",
+                f"To correct: {correct}",
+            ),
         ),
-        "To correct: "
-        + ", ".join(
-            f"{side} {shown_amount_words(job, side, abs(vector))}"
-            for side, vector in zip(("left", "right"), quote.unbalance_gmm, strict=True)
-        ),
-    ]
-    verdict = f"HEAVY METAL: {quote.likely.upper()}"
-    blocks = [head, [f"{verdict}; {quote.reason}.", *window_lines(job, quote.window)], _table(quote)]
-    remarks = _remarks(quote)
-    if remarks:
-        blocks.append(remarks)
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+        block(f"HEAVY METAL: {quote.likely.upper()}; {quote.reason}.", window_lines(job, quote.window)),
+        _table(quote),
+        _remarks(quote),
+    )
 
 
 def _more(difference_g: float, job: Job) -> str:
-    word = "heavier" if difference_g >= 0 else "lighter"
-    return f"{job.units.text(abs(difference_g), 'mass')} {word}"
+    return f"{mass_words(job, abs(difference_g))} {'heavier' if difference_g >= 0 else 'lighter'}"
 
 
-def _table(quote: Quote) -> list[str]:
+def _table(quote: Quote) -> Block:
     job = quote.job
     kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
     unit = job.display_units.unit_of(kind)
-    rows: list[Sequence[str]] = [
-        [
-            "off bob",
-            "off piston/pin",
-            "or rod big end",
-            "drilled",
-            "time",
-            "money",
-            f"remains {unit}",
-            "inside",
-            "proved",
-            "slugs to order",
-        ]
-    ]
+    rows: list[Sequence[str]] = []
     for row in quote.rows:
-        cells = [
-            _grams(job, row.lighter_g),
-            _grams(job, row.off_piston_g),
-            _grams(job, row.off_rod_g),
-        ]
+        cells = [_grams(job, each) for each in (row.lighter_g, row.off_piston_g, row.off_rod_g)]
         if not row.feasible:
-            rows.append([*cells, "-", "-", "-", "-", "-", "-", row.note])
+            rows.append([*cells, *"------", row.note])
             continue
+        remains = zip(SIDES, row.residual_gmm, strict=True)
         rows.append(
             [
                 *cells,
@@ -87,19 +75,19 @@ def _table(quote: Quote) -> list[str]:
                 _money(row),
                 " / ".join(
                     shown_amount_words(job, side, abs(vector)).removesuffix(f" {unit}")
-                    for side, vector in zip(("left", "right"), row.residual_gmm, strict=True)
+                    for side, vector in remains
                 ),
-                "-" if row.chances is None else percent_words(row.chances.inside),
-                "-" if row.chances is None else percent_words(row.chances.one_spin_proves),
+                "-" if row.chances is None else chance_words(row.chances.inside),
+                "-" if row.chances is None else chance_words(row.chances.one_spin_proves),
                 "; ".join(order_words(job, order) for order in row.orders) or "none",
             ]
         )
-    head = (
-        "BUY OR LIGHTEN (grams off each part; remains: left / right; chances: inside, proved by one spin; drilled: grams x holes)"
-        if len(quote.rows) > 1
-        else "WHAT IT TAKES (remains: left / right; chances: inside, proved by one spin; drilled: grams x holes)"
+    what = "BUY OR LIGHTEN (grams off each part; " if len(quote.rows) > 1 else "WHAT IT TAKES ("
+    heads = ("off bob", "off piston/pin", "or rod big end", "drilled", "time", "money")
+    return block(
+        f"{what}remains: left / right; chances: inside, proved by one spin; drilled: grams x holes)",
+        table((*heads, f"remains {unit}", "inside", "proved", "slugs to order"), rows),
     )
-    return [head, *table(rows)]
 
 
 def order_words(job: Job, order: SlugOrder) -> str:
@@ -108,7 +96,7 @@ def order_words(job: Job, order: SlugOrder) -> str:
         f"{name} x{order.counterweights.count(name)}" if order.counterweights.count(name) > 1 else name
         for name in dict.fromkeys(order.counterweights)
     )
-    length = job.units.text(order.length_mm, "length")
+    length = length_words(job, order.length_mm, with_64th=False)
     return f"{order.pieces} x {drill_words(job, order.diameter_mm)} x {length} ({where})"
 
 
@@ -123,24 +111,22 @@ def _money(row: QuoteRow) -> str:
 
 
 def _grams(job: Job, mass_g: float | None) -> str:
-    return "?" if mass_g is None else "-" if mass_g == 0.0 else job.units.text(mass_g, "mass")
+    return "?" if mass_g is None else "-" if mass_g == 0.0 else mass_words(job, mass_g)
 
 
-def _remarks(quote: Quote) -> list[str]:
-    lines = []
-    shop = quote.job.shop
-    sizes = {order.diameter_mm for row in quote.rows for order in row.orders}
-    if sizes:
-        lines.append(
+def _remarks(quote: Quote) -> Block:
+    said = []
+    if any(row.orders for row in quote.rows):
+        said.append(
             "Bores are of the slugs' diameter, less the press fit that a machinist chooses; slugs parallel to the axis."
         )
     if any(row.money is None for row in quote.rows if row.feasible):
-        lines.append('Prices are missing: `--slug-price "3/4 in=40"`, or slug_price in the shop\'s file.')
-    if shop.labour_per_hour == 0.0:
-        lines.append("Labour is not priced: `--labour-per-hour 80`, or labour_per_hour in the shop's file.")
+        said.append('Prices are missing: `--slug-price "3/4 in=40"`, or slug_price in the shop\'s file.')
+    if quote.job.shop.labour_per_hour == 0.0:
+        said.append("Labour is not priced: `--labour-per-hour 80`, or labour_per_hour in the shop's file.")
     if len(quote.rows) > 1:
-        lines.append("Whether a part can lose that much is for its maker and the engine builder to say.")
-    return lines + [f"note: {text}" for text in quote.notes]
+        said.append("Whether a part can lose that much is for its maker and the engine builder to say.")
+    return block("", lines(*said), remarks("note", quote.notes))
 
 
 def quote_json(quote: Quote) -> dict[str, Any]:

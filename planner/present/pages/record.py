@@ -9,7 +9,6 @@ from planner.jobfile.job import Job, ShopDetails
 from planner.present.drawings.before_after import Bar
 from planner.present.drawings.picture import Picture
 from planner.present.logo import Logo, read_logo
-from planner.present.numbers import degrees, plural
 from planner.present.pages import sheet_words as words
 from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
 from planner.present.pages.check import error_words
@@ -22,7 +21,7 @@ from planner.present.pages.sheet import (
     sentence,
 )
 from planner.present.pages.sheet_blocks import cuts_made
-from planner.present.words import convention_words, dial_words
+from planner.present.words import convention_words, degrees, dial_words, plural
 from planner.steps.sheet import Metal, RecordAnswer
 
 if TYPE_CHECKING:
@@ -163,7 +162,7 @@ def _mounted(job: Job) -> Block | None:
     for part in job.mounted:
         at = degrees(job.machine.reading_angle_deg(part.angle_deg))
         rows.append(
-            (part.name, words.amount(job, part.unbalance_gmm), f"{at}°", "yes" if part.in_engine else "no")
+            (part.name, words.amount(job, part.unbalance_gmm), f"{at}", "yes" if part.in_engine else "no")
         )
     return Block(title="Mounted parts", table=tuple(rows))
 

@@ -6,35 +6,32 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Any
 
+from planner.present.document import Document, block, document, lines, table
 from planner.present.numbers import neat
-from planner.present.pages.chances import percent_words
-from planner.present.table import table
+from planner.present.words import chance_words, percent
 from planner.steps.several import JobRow
 from planner.visible_text import visible
 
 _HEAD = ("job", "verdict", "cuts", "slugs", "of the limit", "inside")
 
 
-def several_text(rows: Sequence[JobRow]) -> str:
+def several_document(rows: Sequence[JobRow]) -> Document:
     """Return the table, and below it what could not be planned."""
     planned = [row for row in rows if not row.error]
-    lines = table([_HEAD, *(_cells(row) for row in planned)]) if planned else []
     failed = [f"{row.job}: {row.error.splitlines()[0]}" for row in rows if row.error]
     asked = [f"{row.job}: {question}" for row in planned for question in row.questions]
     late = [row.job for row in planned if row.stopped_by_time]
-    blocks = [lines]
-    if asked:
-        blocks.append(["Questioned, enter again or confirm:", *(f"  {each}" for each in asked)])
-    if late:
-        blocks.append([f"The time given ran out (--seconds): {', '.join(late)}"])
-    if failed:
-        blocks.append(["Not planned:", *(f"  {each}" for each in failed)])
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    return document(
+        block("", table(_HEAD, map(_cells, planned))) if planned else None,
+        block("Questioned, enter again or confirm:", lines(*asked, level=1)) if asked else None,
+        block(f"The time given ran out (--seconds): {', '.join(late)}") if late else None,
+        block("Not planned:", lines(*failed, level=1)) if failed else None,
+    )
 
 
 def _cells(row: JobRow) -> tuple[str, ...]:
-    share = "-" if row.share_of_limit is None else f"{row.share_of_limit:.0%}".replace("%", " %")
-    inside = "-" if row.chance_inside is None else percent_words(row.chance_inside)
+    share = "-" if row.share_of_limit is None else percent(row.share_of_limit)
+    inside = "-" if row.chance_inside is None else chance_words(row.chance_inside)
     return (visible(row.job), row.verdict, str(row.cuts), str(row.slugs), share, inside)
 
 

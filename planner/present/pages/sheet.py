@@ -9,22 +9,27 @@ from planner.correction.problem import PlanOutcome
 from planner.jobfile.job import Job
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.plan import key_looks, touched_counterweights
-from planner.present.drawings.words import SIDES, Side, vector_words
-from planner.present.numbers import degrees, plural
+from planner.present.drawings.words import vector_words
 from planner.present.pages import sheet_words as words
 from planner.present.pages.bob_card import Block
-from planner.present.pages.chances import percent_words
 from planner.present.pages.plan import nothing_to_cut_words
 from planner.present.pages.prove import unproved_words
 from planner.present.pages.sheet_blocks import blocks_of
 from planner.present.pages.ways_out import nothing_fits_lines
 from planner.present.words import (
     CAUTIONS,
+    SIDES,
+    Side,
     centre_words,
+    chance_words,
     convention_words,
+    counting_words,
+    degrees,
     depth_words,
     dial_words,
     drill_words,
+    percent,
+    plural,
     rear_is_left,
     reference_of,
     row_words,
@@ -160,9 +165,9 @@ def sheet_content(sheet: SheetAnswer) -> SheetContent:
             Reading(
                 side=side,
                 amount=words.displayed_amount(job, side, reading),
-                angle=f"{degrees(reading.angle_deg)}°",
+                angle=f"{degrees(reading.angle_deg)}",
             )
-            for side, reading in zip(words.SIDES, answer.foretold, strict=True)
+            for side, reading in zip(SIDES, answer.foretold, strict=True)
         )
         if answer.steps
         else (),
@@ -227,11 +232,11 @@ def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
         pinned=step.pinned,
         has_depth=cut.drilled_mm is not None,
         enter=f"bobplan done {step.label}",
-        picture_words=f"seen from the {view}, as it stands at dial {at}°",
+        picture_words=f"seen from the {view}, as it stands at dial {at}",
         picture=Picture(
             name=f"card-{step.label}",
             title=f"Counterweight {cut.counterweight} under the drill, seen from the {view}",
-            says=f"At dial {at}° the hole of cut {step.label} faces the drill at the top; "
+            says=f"At dial {at} the hole of cut {step.label} faces the drill at the top; "
             f"{' '.join(_way_words(step, job))}.",
             size="card",
             draw=lambda width_in: _draw_card(answer, step, width_in),
@@ -242,7 +247,7 @@ def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
 def _numbers(step: PlanStep, job: Job) -> tuple[BigNumber, ...]:
     """Return what is set for a cut, in the order of setting."""
     cut = step.cut
-    dial = BigNumber(label="dial number", value=f"{degrees(step.dial_deg)}°")
+    dial = BigNumber(label="dial number", value=f"{degrees(step.dial_deg)}")
     radius: tuple[BigNumber, ...] = ()
     if cut.radius_mm is not None:
         value, unit, other = words.split_length(job, cut.radius_mm)
@@ -282,7 +287,7 @@ def _draw_card(answer: PlanAnswer, step: PlanStep, width_in: float) -> Axes:
 
 def counting_picture(job: Job) -> Picture:
     """Return how the machine counts, as a drawing."""
-    from planner.present.drawings.words import counting_words
+    from planner.present.words import zero_words
 
     def draw(width_in: float) -> Axes:
         from planner.present.drawings.convention import SIZE_IN, plot_convention
@@ -293,7 +298,7 @@ def counting_picture(job: Job) -> Picture:
     return Picture(
         name="counting",
         title="How the display counts",
-        says=f"Display numbers grow {counting_words(job)}.",
+        says=f"Display numbers grow {counting_words(job.machine)}, zero at {zero_words(job)}.",
         size="card",
         draw=draw,
     )
@@ -422,7 +427,7 @@ def steps_words(answer: PlanAnswer, name: str) -> str:
     """Return the cuts of a counterweight in sentences."""
     job = answer.job
     return " ".join(
-        f"Cut {step.label}: {step.cut.kind}, dial {degrees(step.dial_deg)}°, {centre_words(step, job)}, "
+        f"Cut {step.label}: {step.cut.kind}, dial {degrees(step.dial_deg)}, {centre_words(step, job)}, "
         f"drill {drill_words(job, step.cut.diameter_mm)}, {depth_words(step, job)}."
         for step in answer.steps
         if step.cut.counterweight == name
@@ -444,8 +449,8 @@ def _verdict(sheet: SheetAnswer) -> str:
         return f"{start}; the chance was not worked out."
     inside, shown = answer.chances.inside, answer.chances.one_spin_proves
     return (
-        f"{start}: {percent_words(inside)} of such jobs end inside the limits, and one spin shows it in "
-        f"{percent_words(shown)}."
+        f"{start}: {chance_words(inside)} of such jobs end inside the limits, and one spin shows it in "
+        f"{chance_words(shown)}."
     )
 
 
@@ -490,7 +495,7 @@ def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
     rows = [
         f"{place.at}: {words.judged(job, place.at, place.amount_gmm)} of "
         f"{words.judged(job, place.at, place.tolerance_gmm)} "
-        f"({place.amount_gmm / place.tolerance_gmm:.0%})"
+        f"({percent(place.amount_gmm / place.tolerance_gmm)})"
         for place in answer.judged
     ]
     return tuple(rows)

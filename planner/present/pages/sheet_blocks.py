@@ -7,15 +7,14 @@ from collections.abc import Iterator
 from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
+from planner.present.document import texts
 from planner.present.drawings.vectors import changes_gmm
-from planner.present.drawings.words import SIDES, shown
-from planner.present.numbers import degrees
 from planner.present.pages import sheet_words as words
 from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
 from planner.present.pages.chances import chances_words
 from planner.present.pages.check import error_words
-from planner.present.pages.heavy_metal import heavy_metal_lines
-from planner.present.words import deeper_words, drill_words, length_words
+from planner.present.pages.heavy_metal import heavy_metal_block
+from planner.present.words import SIDES, deeper_words, degrees, drill_words, length_words, percent, printed
 from planner.steps.check import CheckAnswer
 from planner.steps.correction_question import effect_on
 from planner.steps.deepening import hole_name
@@ -68,7 +67,7 @@ def measured(check: CheckAnswer) -> Block:
                 place.at,
                 words.judged(job, place.at, place.amount_gmm),
                 words.judged(job, place.at, place.tolerance_gmm),
-                f"{place.amount_gmm / place.tolerance_gmm:.0%}",
+                percent(place.amount_gmm / place.tolerance_gmm),
                 f"±{words.judged(job, place.at, place.error_gmm)}",
                 words.at_radius(job, rim),
                 place.verdict,
@@ -97,7 +96,7 @@ def vectors(answer: PlanAnswer) -> Block | None:
         ("left over", answer.residual_gmm),
     ]
     columns: list[list[str]] = []
-    for index, side in enumerate(words.SIDES):
+    for index, side in enumerate(SIDES):
         cells = [
             (words.bare_amount(job, side, abs(pair[index])), words.reading_angle(job, pair[index]))
             for _, pair in named
@@ -145,7 +144,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
                 str(made.after_spin),
                 "-" if made.step is None else str(made.step),
                 f"{what} on {cut.counterweight}{radius}",
-                f"{degrees(job.machine.dial_deg(cut.angle_deg))}°",
+                f"{degrees(job.machine.dial_deg(cut.angle_deg))}",
                 drill_words(job, cut.diameter_mm),
                 depth,
                 *(_metal_cells(job, cut, sums) if with_metal else ()),
@@ -204,7 +203,7 @@ def _what_was_on(sheet: SheetAnswer) -> Block:
         carries = words.amount(job, part.unbalance_gmm)
         at = degrees(job.machine.machine_angle_deg(part.angle_deg))
         belongs = "in the engine" if part.in_engine else "not in the engine"
-        ticks.append((f"{part.name}: carries {carries} at {at}°, {belongs}", part.name in spin.mounted))
+        ticks.append((f"{part.name}: carries {carries} at {at}, {belongs}", part.name in spin.mounted))
     named = " ".join(part.name.lower() for part in job.mounted)
     ticks += [(text, None) for text, keys in USUAL_PARTS if not any(key in named for key in keys)]
     speed = "not stated" if spin.speed_rpm is None else f"{spin.speed_rpm:g} rpm"
@@ -220,7 +219,7 @@ def _odds(sheet: SheetAnswer) -> Block | None:
     answer = sheet.answer
     if answer.chances is None or sheet.worst is None:
         return None
-    largest = [f"{source} {share:.0%}" for source, share in sheet.error_shares[:4] if share >= 0.005]
+    largest = [f"{source} {percent(share)}" for source, share in sheet.error_shares[:4] if share >= 0.005]
     lines = [f"Chances by the job's error model: {chances_words(answer.chances)}."]
     if largest:
         lines.append(f"What matters most at {sheet.worst.at}, the fullest limit: {', '.join(largest)}.")
@@ -231,4 +230,4 @@ def _heavy_metal(sheet: SheetAnswer) -> Block | None:
     answer = sheet.answer
     if not answer.heavy_metal.needed and answer.outcome.feasible:
         return None
-    return Block(title="Heavy metal", lines=tuple(shown(line.strip()) for line in heavy_metal_lines(answer)))
+    return Block(title="Heavy metal", lines=tuple(printed(line) for line in texts(heavy_metal_block(answer))))

@@ -6,14 +6,15 @@ from typing import Literal
 
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
-from planner.present.drawings.words import shown
-from planner.present.numbers import degrees
 from planner.present.words import (
+    SIDES,
     amount_words,
     deeper_words,
+    degrees,
     drill_words,
     judged_words,
     length_words,
+    printed,
     reference_of,
     shown_amount_words,
     shown_words,
@@ -27,28 +28,26 @@ from planner.steps.slugs import FIT_SHARE
 from planner.steps.spin import bob_words
 from planner.steps.trial import spin_words
 
-SIDES = ("left", "right")
-
 
 def amount(job: Job, amount_gmm: float) -> str:
     """Return an unbalance [g*mm] in the job's unit, as printed: ``118 g·mm``."""
-    return shown(amount_words(job, amount_gmm))
+    return printed(amount_words(job, amount_gmm))
 
 
 def judged(job: Job, at: str, amount_gmm: float) -> str:
     """Return an amount where it is judged, as printed: as the display shows it in a reading plane."""
-    return shown(judged_words(job, at, amount_gmm))
+    return printed(judged_words(job, at, amount_gmm))
 
 
 def heavy_spot(job: Job, vector_gmm: complex) -> str:
     """Return an amount and where it is heavy in the machine's counting: ``118 g·mm at 12°``."""
     at = degrees(job.machine.machine_angle_deg(angle_deg(vector_gmm)))
-    return f"{amount(job, abs(vector_gmm))} at {at}°"
+    return f"{amount(job, abs(vector_gmm))} at {at}"
 
 
 def displayed(job: Job, reading: SideReading) -> str:
     """Return a reading as the display shows it."""
-    return f"{shown(shown_words(job, reading.amount))} at {degrees(reading.angle_deg)}°"
+    return f"{printed(shown_words(job, reading.amount))} at {degrees(reading.angle_deg)}"
 
 
 def display_words(job: Job) -> str:
@@ -83,7 +82,7 @@ def limit(check: CheckAnswer) -> str:
     """Return the limit as the builder stated it, and where it is judged."""
     from planner.present.pages.check import limit_words
 
-    return shown(limit_words(check))
+    return printed(limit_words(check))
 
 
 def limits_in_amounts(check: CheckAnswer) -> str:
@@ -112,7 +111,7 @@ def bobs_wanted(job: Job, spin_index: int) -> str:
 
 def displayed_amount(job: Job, side: str, reading: SideReading) -> str:
     """Return the amount of a reading as the display shows it; a mass with the radius that it is counted at."""
-    amount = shown(shown_words(job, reading.amount))
+    amount = printed(shown_words(job, reading.amount))
     radius_mm = job.machine.left_radius_mm if side == "left" else job.machine.right_radius_mm
     if job.machine.mass_at_radius and radius_mm is not None:
         return f"{amount} at radius {job.units.text(radius_mm, 'length')}"
@@ -121,7 +120,7 @@ def displayed_amount(job: Job, side: str, reading: SideReading) -> str:
 
 def display_unit(job: Job) -> str:
     """Return the unit of the display's amounts, as printed."""
-    return shown(job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance"))
+    return printed(job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance"))
 
 
 def bare_amount(job: Job, side: str, amount_gmm: float) -> str:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.machine.trial_masses import TrialSolution, told_phase
-from planner.present.numbers import degrees, neat
-from planner.present.table import table
+from planner.present.document import Block, Document, block, document, lines, remarks, table
+from planner.present.numbers import neat
 from planner.present.to_json import vectors_json
-from planner.present.words import amount_words, convention_words, shown_amount_words, shown_words, spot_words
+from planner.present.words import (
+    amount_words,
+    convention_words,
+    degrees,
+    percent,
+    plural,
+    shown_amount_words,
+    shown_words,
+    spot_words,
+)
 from planner.quantity import factor
 from planner.rotor.vectors import angle_deg, wrap_deg
 from planner.steps.trial import RawReadingAnswer, TrialAnswer, shown_by_the_machine
@@ -24,45 +33,43 @@ CAUTIONS = (
 )
 
 
-def trial_text(answer: TrialAnswer) -> str:
+def trial_document(answer: TrialAnswer) -> Document:
     """Return what the trial runs came to."""
-    job = answer.job
-    blocks = [
-        [f"{job.details.title or 'Trial runs'} (trial runs)", *_convention(job, answer.solution)],
+    job, planes = answer.job, answer.influence.planes
+    uncertainty = answer.solution.uncertainty_gmm.tolist()
+    return document(
+        _convention(job, "Trial runs", answer.solution),
         _runs(answer),
         _coefficients(answer),
-        _unbalance(
-            job, answer.influence.planes, answer.unbalance_gmm, answer.solution.uncertainty_gmm.tolist()
-        ),
+        _unbalance(job, planes, answer.unbalance_gmm, uncertainty),
         _agreement(answer),
-        [f"warning: {text}" for text in answer.warnings],
+        block("", remarks("warning", answer.warnings)),
         _still_on(answer),
         _next(answer),
-        ["CAUTION", *(f"  {line}" for line in CAUTIONS)],
-    ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+        block("CAUTION", lines(*CAUTIONS, level=1)),
+    )
 
 
-def reading_text(answer: RawReadingAnswer) -> str:
+def reading_document(answer: RawReadingAnswer) -> Document:
     """Return what a raw reading came to without new trials."""
-    job = answer.job
+    job, planes = answer.job, answer.influence.planes
     speed = answer.influence.speed_rpm
     held = f"at {speed:g} rpm" if speed is not None else "at the speed of the trials"
-    blocks = [
-        [f"{job.details.title or 'Raw reading'} (raw reading)", *_convention(job, answer.solution)],
-        [
-            f"{side}: {each.amount:g} at {degrees(each.phase_deg)}°"
-            for side, each in zip(answer.influence.sides, answer.reading, strict=True)
-        ],
-        [
-            f"Influence coefficients from {answer.influence_from}: they hold {held}, with the same supports, sensors and "
-            "marks."
-        ],
-        _unbalance(job, answer.influence.planes, answer.unbalance_gmm, None),
-        _enter(job, answer.influence.planes, answer.unbalance_gmm),
-        ["CAUTION", *(f"  {line}" for line in CAUTIONS[1:])],
-    ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    read = zip(answer.influence.sides, answer.reading, strict=True)
+    return document(
+        _convention(job, "Raw reading", answer.solution),
+        block("", lines(*(f"{side}: {each.amount:g} at {degrees(each.phase_deg)}" for side, each in read))),
+        block(
+            "",
+            lines(
+                f"Influence coefficients from {answer.influence_from}: they hold {held}, with the same supports, sensors "
+                "and marks."
+            ),
+        ),
+        _unbalance(job, planes, answer.unbalance_gmm, None),
+        block("", lines(*_enter(job, planes, answer.unbalance_gmm))),
+        block("CAUTION", lines(*CAUTIONS[1:], level=1)),
+    )
 
 
 def trial_json(answer: TrialAnswer) -> dict[str, Any]:
@@ -166,53 +173,55 @@ def _how(answer: TrialAnswer, row: int, column: int) -> str:
     return ""
 
 
-def _convention(job: Job, solution: TrialSolution | None = None) -> Iterator[str]:
-    yield f"The machine: {convention_words(job.machine)}."
+def _convention(job: Job, what: str, solution: TrialSolution | None = None) -> Block:
     grows = "grows" if job.machine.phase_grows == "with angles" else "falls"
     said = f'`phase_grows = "{job.machine.phase_grows}"` under [machine]'
     if solution is not None and told_phase(solution):
         said = "told by the trial runs"
     elif not job.machine.phase_stated:
         said = f"taken, nobody said it; {said} says it"
-    yield f"The phase {grows} when a mass is moved toward larger angles ({said})."
+    return block(
+        f"{job.details.title or what} ({what.lower()})",
+        lines(
+            f"The machine: {convention_words(job.machine)}.",
+            f"The phase {grows} when a mass is moved toward larger angles ({said}).",
+        ),
+    )
 
 
-def _runs(answer: TrialAnswer) -> list[str]:
-    job = answer.job
-    rows: list[Sequence[str]] = [
-        ["run", "trial masses on", *(f"{side} reads" for side in answer.influence.sides)]
-    ]
+def _runs(answer: TrialAnswer) -> Block:
+    job, influence = answer.job, answer.influence
+    rows = []
     for run in answer.runs:
         masses = [
-            f"{plane} {amount_words(job, abs(w))} at {degrees(angle_deg(w))}°"
-            for plane, w in zip(answer.influence.planes, run.masses_gmm, strict=True)
+            f"{plane} {amount_words(job, abs(w))} at {degrees(angle_deg(w))}"
+            for plane, w in zip(influence.planes, run.masses_gmm, strict=True)
             if w
         ]
-        rows.append([run.name, ", ".join(masses) or "none", *(_raw(job, v) for v in run.readings)])
-    return table(rows)
+        rows.append((run.name, ", ".join(masses) or "none", *(_raw(job, v) for v in run.readings)))
+    return block("", table(("run", "trial masses on", *(f"{side} reads" for side in influence.sides)), rows))
 
 
-def _coefficients(answer: TrialAnswer) -> list[str]:
+def _coefficients(answer: TrialAnswer) -> Block:
     job, influence = answer.job, answer.influence
     unit = job.units.unit_of("unbalance")
     per_unit = factor(unit, "unbalance")
-    rows: list[Sequence[str]] = [
-        [f"reading per {unit}", *(f"mass in the {plane} plane" for plane in influence.planes)]
+    rows = [
+        (side, *(_raw(job, each * per_unit) for each in row))
+        for side, row in zip(influence.sides, influence.per_gmm, strict=True)
     ]
-    for side, row in zip(influence.sides, influence.per_gmm, strict=True):
-        rows.append([side, *(_raw(job, each * per_unit) for each in row)])
-    lines = table(rows)
-    if len(influence.planes) == 2:
-        lines.append(
-            f"condition number {answer.solution.condition:.2g} (1 is best; large: the planes are hard to tell apart)"
-        )
-    return lines
+    condition = f"condition number {answer.solution.condition:.2g} (1 is best; large: the planes are hard to tell apart)"
+    return block(
+        "",
+        table((f"reading per {unit}", *(f"mass in the {plane} plane" for plane in influence.planes)), rows),
+        lines(condition) if len(influence.planes) == 2 else (),
+    )
 
 
 def _unbalance(
     job: Job, planes: Sequence[str], vectors: Sequence[complex], uncertainty_gmm: Sequence[float] | None
-) -> list[str]:
-    lines = ["UNBALANCE (angles as on the machine)"]
+) -> Block:
+    said = []
     for index, (plane, vector) in enumerate(zip(planes, vectors, strict=True)):
         heavy = job.machine.machine_angle_deg(angle_deg(vector))
         sure = (
@@ -220,28 +229,32 @@ def _unbalance(
             if uncertainty_gmm is None
             else f" (uncertain by {shown_amount_words(job, plane, uncertainty_gmm[index])})"
         )
-        lines.append(
-            f"  {plane}: {spot_words(job, plane, vector)}{sure}: take it off where it is heavy, or add it at "
-            f"{degrees(wrap_deg(heavy + 180.0))}°"
+        said.append(
+            f"{plane}: {spot_words(job, plane, vector)}{sure}: take it off where it is heavy, or add it at "
+            f"{degrees(wrap_deg(heavy + 180.0))}"
         )
-    return lines
+    return block("UNBALANCE (angles as on the machine)", lines(*said, level=1))
 
 
-def _agreement(answer: TrialAnswer) -> list[str]:
+def _agreement(answer: TrialAnswer) -> Block:
     solution = answer.solution
     if not solution.spare_runs:
-        return [
-            "No more runs than needed: nothing shows whether they agree. The uncertainty is that of [errors] "
-            "reading_percent and reading_angle."
-        ]
-    rows: list[Sequence[str]] = [["run", *(f"{side} misses by" for side in answer.influence.sides)]]
-    for run, residual in zip(answer.runs, solution.residual, strict=True):
-        rows.append([run.name, *(_miss(abs(complex(each)), run.readings) for each in residual)])
-    spare = f"{solution.spare_runs} more run{'s' if solution.spare_runs > 1 else ''} than needed"
-    return [
-        f"{spare}: fitted by least squares, missing by {solution.misfit:.1%} of the readings",
-        *table(rows, indent=2),
+        return block(
+            "",
+            lines(
+                "No more runs than needed: nothing shows whether they agree. The uncertainty is that of [errors] "
+                "reading_percent and reading_angle."
+            ),
+        )
+    rows = [
+        (run.name, *(_miss(abs(complex(each)), run.readings) for each in residual))
+        for run, residual in zip(answer.runs, solution.residual, strict=True)
     ]
+    return block(
+        f"{plural(solution.spare_runs, 'more run')} than needed: fitted by least squares, missing by "
+        f"{percent(solution.misfit, digits=1)} of the readings",
+        table(("run", *(f"{side} misses by" for side in answer.influence.sides)), rows, level=1),
+    )
 
 
 def _miss(amount: float, readings: Sequence[complex]) -> str:
@@ -249,21 +262,26 @@ def _miss(amount: float, readings: Sequence[complex]) -> str:
     return f"{amount:.3g}" if amount > 1e-9 * max(abs(each) for each in readings) else "0"
 
 
-def _still_on(answer: TrialAnswer) -> list[str]:
+def _still_on(answer: TrialAnswer) -> Block | None:
     if not answer.still_on:
-        return []
+        return None
     names = ", ".join(f"`{name}`" for name in answer.still_on)
-    return [
-        f"Still on at the end: the trial mass of {names}. Take it off; the unbalance above is without it."
-    ]
+    return block(
+        "",
+        lines(
+            f"Still on at the end: the trial mass of {names}. Take it off; the unbalance above is without it."
+        ),
+    )
 
 
-def _next(answer: TrialAnswer) -> list[str]:
+def _next(answer: TrialAnswer) -> Block:
     if not answer.both_planes:
-        return ["One plane only: it says nothing of the other plane, so that no plan can be made from it."]
-    if answer.job.spins:
-        return _enter(answer.job, answer.influence.planes, answer.unbalance_gmm)
-    return ["Next: `bobplan plan` plans the correction from these trial runs."]
+        said = ["One plane only: it says nothing of the other plane, so that no plan can be made from it."]
+    elif answer.job.spins:
+        said = _enter(answer.job, answer.influence.planes, answer.unbalance_gmm)
+    else:
+        said = ["Next: `bobplan plan` plans the correction from these trial runs."]
+    return block("", lines(*said))
 
 
 def _enter(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[str]:
@@ -314,7 +332,7 @@ def _coefficients_json(job: Job, answer: TrialAnswer | RawReadingAnswer) -> list
 
 
 def _raw(job: Job, vector: complex) -> str:
-    return f"{abs(vector):.4g} at {degrees(job.machine.raw_phase_deg(vector))}°"
+    return f"{abs(vector):.4g} at {degrees(job.machine.raw_phase_deg(vector))}"
 
 
 def _polar(vector: complex) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from planner.jobfile.job import Job
-from planner.present.numbers import plural
+from planner.present.document import Block, Line, block, lines
 from planner.present.to_json import picked, plain, without
-from planner.present.words import drill_words, length_words
+from planner.present.words import drill_words, length_words, mass_words, percent, plural
 from planner.steps.heavy_metal import certificate_words
 from planner.steps.nothing_fits import NothingFits
 from planner.steps.plan_answer import PlanAnswer
@@ -25,48 +26,59 @@ _KINDS: dict[Kind, str] = {
 NOTHING_FITS = "NOTHING CAN BE CUT"
 
 
-def no_plan_lines(answer: PlanAnswer) -> list[str]:
+def no_plan_block(answer: PlanAnswer) -> Block:
     """Return that there is no plan, why, and what would help."""
     outcome, job = answer.outcome, answer.job
-    if answer.nothing_fits is not None:
-        lines = nothing_fits_lines(job, answer.nothing_fits)
-    elif outcome.certificate is not None:
-        words = certificate_words(job, answer.problem, outcome.certificate)
-        lines = ["NO PLAN IS POSSIBLE with the cuts allowed: proven.", f"Whatever is cut, {words}."]
-    else:
-        bound = outcome.proof.bound_cuts
-        least = f" It would take at least {plural(bound, 'cut')}." if bound > 1 else ""
-        time = " The search was stopped by time." if outcome.proof.stopped_by_time else ""
-        lines = [f"NO PLAN WAS FOUND; that there is none is not proven.{least}{time}"]
+    head, *rest = _why_none(answer)
+    said: list[Line] = list(lines(*rest))
     if outcome.best_effort:
-        lines.append(
-            f"The best cuts found ({plural(len(outcome.best_effort), 'cut')}) would not reach the limits: "
-            f"{_share(outcome.aim_reached)} of a limit would remain."
+        share = "an unknown share" if outcome.aim_reached is None else percent(outcome.aim_reached)
+        said.append(
+            Line(
+                f"The best cuts found ({plural(len(outcome.best_effort), 'cut')}) would not reach the limits: "
+                f"{share} of a limit would remain."
+            )
         )
     ways = answer.ways_out
-    if ways is None:
-        return lines
+    if ways is not None:
+        said += _ways(job, ways, proven=outcome.certificate is not None)
+    return block(head, said)
+
+
+def _why_none(answer: PlanAnswer) -> list[str]:
+    outcome, job = answer.outcome, answer.job
+    if answer.nothing_fits is not None:
+        return nothing_fits_lines(job, answer.nothing_fits)
+    if outcome.certificate is not None:
+        words = certificate_words(job, answer.problem, outcome.certificate)
+        return ["NO PLAN IS POSSIBLE with the cuts allowed: proven.", f"Whatever is cut, {words}."]
+    bound = outcome.proof.bound_cuts
+    least = f" It would take at least {plural(bound, 'cut')}." if bound > 1 else ""
+    time = " The search was stopped by time." if outcome.proof.stopped_by_time else ""
+    return [f"NO PLAN WAS FOUND; that there is none is not proven.{least}{time}"]
+
+
+def _ways(job: Job, ways: WaysOut, *, proven: bool) -> Iterator[Line]:
     if ways.found:
-        if outcome.certificate is None:
-            lines.append(
+        if not proven:
+            yield Line(
                 "A plan may exist without any of these, as the search ended without a proof: more time first (`--seconds 60`)."
             )
-        lines.append("WAYS OUT, each one checked by a plan:")
-        lines += [f"  - {each.words}{_result(job, each)}" for each in ways.found]
+        yield Line("WAYS OUT, each one checked by a plan:")
+        yield from lines(*(f"{each.words}{_result(job, each)}" for each in ways.found), level=1, mark="-")
     else:
-        lines.append("No way out was found among those looked at.")
+        yield Line("No way out was found among those looked at.")
     offered = {each.kind for each in ways.found}
     open_kinds = dict.fromkeys(each.kind for each in ways.open if each.kind not in offered)
     ruled_out = dict.fromkeys(
         each.kind for each in ways.ruled_out if each.kind not in offered and each.kind not in open_kinds
     )
     if ruled_out:
-        lines.append(f"Not enough by itself, proven: {', '.join(_KINDS[kind] for kind in ruled_out)}.")
+        yield Line(f"Not enough by itself, proven: {', '.join(_KINDS[kind] for kind in ruled_out)}.")
     if open_kinds:
-        lines.append(
+        yield Line(
             f"No plan found either, not proven impossible: {', '.join(_KINDS[kind] for kind in open_kinds)}."
         )
-    return lines
 
 
 def nothing_fits_lines(job: Job, found: NothingFits) -> list[str]:
@@ -110,18 +122,14 @@ def nothing_fits_json(found: NothingFits | None) -> dict[str, Any] | None:
     return None if found is None else {**without(found, "room_mm"), "room_mm": plain(dict(found.room_mm))}
 
 
-def _share(share: float | None) -> str:
-    return "an unknown share" if share is None else f"{share:.0%}"
-
-
 def _result(job: Job, each: WayOut) -> str:
     if not each.cuts:
         return "" if each.kind == "bobs" else ": nothing has to be cut then"
     metal = []
     if each.drilled_g > 0:
-        metal.append(f"{job.units.text(each.drilled_g, 'mass')} drilled off")
+        metal.append(f"{mass_words(job, each.drilled_g)} drilled off")
     if each.heavy_metal_g > 0:
-        metal.append(f"{job.units.text(each.heavy_metal_g, 'mass')} heavy metal")
+        metal.append(f"{mass_words(job, each.heavy_metal_g)} heavy metal")
     fewer = "" if each.fewest else " or fewer"
     return f": {plural(len(each.cuts), 'cut')}{fewer}, {', '.join(metal)}"
 

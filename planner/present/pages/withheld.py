@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from planner.jobfile.job import Job
-from planner.present.pages.diagnosis import diagnosis_json, diagnosis_lines
-from planner.present.pages.prove import check_json, check_lines, line_lines, unproved_words
+from planner.present.document import Block, Document, Line, Part, block, document, lines, remarks, texts
+from planner.present.pages.diagnosis import diagnosis_json, diagnosis_parts
+from planner.present.pages.prove import check_json, check_parts, line_lines, unproved_words
+from planner.present.to_text import WHOLE, to_text
 from planner.steps.diagnosis import SpinDiagnosis
 from planner.steps.prove import proved_settings
 from planner.steps.withheld import Withheld
@@ -35,41 +38,51 @@ def _holes(withheld: Withheld) -> str:
     return "hole is" if len(withheld.not_entered) == 1 else "holes are"
 
 
-def withheld_lines(job: Job, withheld: Withheld) -> list[str]:
+def withheld_document(job: Job, withheld: Withheld) -> Document:
     """Return why no cut list is shown, and what decides."""
     unproved = unproved_words(job)
-    lines = [] if unproved is None else [unproved]
+    return document(
+        block(
+            "",
+            () if unproved is None else lines(unproved),
+            _found(job, withheld),
+            lines(_SHOWN_ALL_THE_SAME),
+        )
+    )
+
+
+def _found(job: Job, withheld: Withheld) -> Iterator[Part]:
     if withheld.check is not None:
-        lines.append("NO CUT LIST: a known mass did not read as the settings say.")
-        lines += check_lines(job, withheld.check, tested=())
-        lines.append(
+        yield Line("NO CUT LIST: a known mass did not read as the settings say.")
+        yield from check_parts(job, withheld.check, tested=())
+        yield Line(
             "What decides: `bobplan prove` mends the setting that is wrong, or takes another check with the mass at two "
             "named places."
         )
     elif withheld.line is not None:
-        lines.append("NO CUT LIST: a line under the drill did not read as the settings say.")
-        lines += line_lines(job, [withheld.line])
-        lines.append(
+        yield Line("NO CUT LIST: a line under the drill did not read as the settings say.")
+        yield from line_lines(job, [withheld.line])
+        yield Line(
             "What decides: `bobplan prove` with the line read again (`--line`), which mends drill_offset; or the right "
             "drill_offset under [machine]."
         )
     elif withheld.not_entered:
-        lines.append(f"NO CUT LIST: {_not_entered(withheld)}: where metal is gone is not known.")
-        lines.append(f"What decides: look whether the {_holes(withheld)} there.")
-        lines.append(f"  If so: {_ENTER_THEM}, so that the new holes are known.")
-        told = diagnosis_lines(job, withheld.diagnosis) or [
+        yield Line(f"NO CUT LIST: {_not_entered(withheld)}: where metal is gone is not known.")
+        yield Line(f"What decides: look whether the {_holes(withheld)} there.")
+        yield Line(f"If so: {_ENTER_THEM}, so that the new holes are known.", level=1)
+        first, *rest = diagnosis_parts(job, withheld.diagnosis, level=1) or lines(
             "without a cut the reading should be what it was: look at bobs, mounted parts and display, and spin again "
-            "(`--yes` says that the reading is right as typed)."
-        ]
-        lines += [f"  If not: {line}" if not number else f"  {line}" for number, line in enumerate(told)]
+            "(`--yes` says that the reading is right as typed).",
+            level=1,
+        )
+        yield replace(first, text=f"If not: {first.text}")
+        yield from rest
     else:
-        lines.append(
+        yield Line(
             f"NO CUT LIST: what spin {withheld.spin_number} shows speaks against the settings or what is known of the job."
         )
-        lines += diagnosis_lines(job, withheld.diagnosis)
-        lines.append(_deciding(withheld.diagnosis))
-    lines.append(_SHOWN_ALL_THE_SAME)
-    return lines
+        yield from diagnosis_parts(job, withheld.diagnosis)
+        yield Line(_deciding(withheld.diagnosis))
 
 
 def _settings_fit(found: SpinDiagnosis | None) -> bool:
@@ -128,7 +141,7 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
             if withheld.not_entered
             else "what went wrong",
             "not_entered": list(withheld.not_entered),
-            "found": withheld_lines(job, withheld),
+            "found": to_text(withheld_document(job, withheld), columns=WHOLE).splitlines(),
             "check": None if check is None else check_json(job, check, tested=()),
             "diagnosis": diagnosis_json(job, withheld.diagnosis),
         },
@@ -138,12 +151,15 @@ def withheld_json(job: Job, withheld: Withheld) -> dict[str, Any]:
     }
 
 
-def questioned_lines(job: Job, questions: Sequence[str]) -> list[str]:
+def questioned_block(questions: Sequence[str]) -> Block:
     """Return what is asked about a reading that was entered without anybody to answer, and what to do."""
-    return [
-        *(f"QUESTION: {question}" for question in questions),
-        "The spin stays in the file; `bobplan undo` takes it back, `bobplan plan` plans on it all the same.",
-    ]
+    return block(
+        "",
+        remarks("QUESTION", questions),
+        lines(
+            "The spin stays in the file; `bobplan undo` takes it back, `bobplan plan` plans on it all the same."
+        ),
+    )
 
 
 def questioned_json(job: Job, questions: Sequence[str]) -> dict[str, Any]:
@@ -154,7 +170,7 @@ def questioned_json(job: Job, questions: Sequence[str]) -> dict[str, Any]:
         "feasible": None,
         "steps": [],
         "verdict": None,
-        "withheld": {"because": "question", "found": questioned_lines(job, questions), "check": None},
+        "withheld": {"because": "question", "found": list(texts(questioned_block(questions))), "check": None},
         "settings_proved": proved_settings(job),
         "questions": [*job.questions, *questions],
         "warnings": [],

@@ -1,0 +1,73 @@
+"""What a spin says before the plan: where it is heavy, how it compares with what was foretold, what went wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from planner.jobfile.job import Job
+from planner.present.document import Block, block, lines
+from planner.present.numbers import neat
+from planner.present.pages.diagnosis import diagnosis_parts
+from planner.present.pages.plan import heavy_spot_lines
+from planner.present.pages.withheld import open_steps_words
+from planner.present.words import SIDES, shown_amount_words, shown_vector_words
+from planner.rotor.vectors import angle_deg
+from planner.steps.correction_question import pose
+from planner.steps.diagnosis import SpinDiagnosis
+from planner.steps.spin import Foretold
+
+
+def spin_block(
+    job: Job, foretold: Foretold | None, found: SpinDiagnosis | None = None, *, spots: bool = True
+) -> Block:
+    """Return where the heavy spot is on each side as read, and how the reading compares with what was foretold.
+
+    ``spots``: say where the heavy spots are; a plan that follows says it itself.
+    """
+    posed = pose(job)
+    mean = []
+    if len(posed.state_numbers) > 1:
+        scatter = " and ".join(
+            shown_amount_words(job, side, each)
+            for side, each in zip(SIDES, posed.reading.scatter_gmm, strict=True)
+        )
+        mean.append(f"mean of {len(posed.state_numbers)} spins; they scatter by {scatter} (left and right)")
+    return block(
+        f"Spin {posed.spin_number} is in {job.files.job.name}.",
+        lines(
+            *(heavy_spot_lines(job, [complex(v) for v in posed.reading.vectors_gmm]) if spots else []),
+            *mean,
+            *([] if foretold is None else _comparison(job, foretold)),
+        ),
+        diagnosis_parts(job, found),
+    )
+
+
+def _comparison(job: Job, foretold: Foretold) -> Iterator[str]:
+    if foretold.looks_cut:
+        yield f"{open_steps_words(foretold.open_steps, foretold.before_spin)}, but the reading looks as if cut."
+        yield (
+            "If so: `bobplan undo`, then this spin again with `--cut-as-planned`, so that the new holes are known."
+        )
+    what = "foretold" if foretold.cuts_between else f"as spin {foretold.before_spin}, nothing was cut since"
+    for side, expected, measured in zip(SIDES, foretold.expected_gmm, foretold.measured_gmm, strict=True):
+        miss = shown_vector_words(job, side, complex(measured - expected))
+        yield f"{side}: {what}: {shown_vector_words(job, side, complex(expected))}; off by {miss}"
+
+
+def foretold_json(foretold: Foretold | None) -> dict[str, Any] | None:
+    """Return what was foretold as plain data."""
+    if foretold is None:
+        return None
+    return {
+        "before_spin": foretold.before_spin,
+        "cuts_between": foretold.cuts_between,
+        "looks_cut": foretold.looks_cut,
+        "expected": [_vector(v) for v in foretold.expected_gmm],
+        "measured": [_vector(v) for v in foretold.measured_gmm],
+    }
+
+
+def _vector(vector: complex) -> dict[str, float]:
+    return {"amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(complex(vector)))}
