@@ -33,6 +33,7 @@ def test_table_6_3_angle_error(error_deg, percent):
     unbalance = vector_gmm(1000.0, 131.0)
     left = unbalance - vector_gmm(1000.0, 131.0 + error_deg)
     assert 100.0 * abs(left) / abs(unbalance) == pytest.approx(percent, abs=0.06)
+    # recomputed
     assert abs(left) == pytest.approx(1000.0 * 2.0 * math.sin(math.radians(error_deg) / 2.0), rel=1e-9)
 
 
@@ -41,6 +42,7 @@ def test_angle_and_amount_error_together(error_deg):
     # law of cosines on the same triangle, with the correction 0.8 of what is needed
     left = 1.0 - 0.8 * cmath.exp(1j * math.radians(error_deg))
     vectors = vector_gmm(1.0, 40.0) - vector_gmm(0.8, 40.0 + error_deg)
+    # recomputed
     law = math.sqrt(1.0 + 0.8**2 - 2.0 * 0.8 * math.cos(math.radians(error_deg)))
     assert abs(vectors) == pytest.approx(abs(left)) == pytest.approx(law)
 

@@ -37,6 +37,7 @@ def test_a_flat_bottom_has_no_tip() -> None:
 
 @pytest.mark.parametrize(("angle", "tip", "equal_depth", "volume", "centroid"), TABLE)
 def test_cone(angle: float, tip: float, equal_depth: float, volume: float, centroid: float) -> None:
+    # recomputed from the geometry of a cone
     d = 14.0
     cone = face_hole(radius_mm=70.0, diameter_mm=d, depth_shoulder_mm=0.0, point_angle_deg=angle)
     assert cone_height_mm(diameter_mm=d, point_angle_deg=angle) / d == pytest.approx(tip, abs=5e-5)

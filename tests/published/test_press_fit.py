@@ -95,6 +95,7 @@ def test_machinerys_handbook_centrifugal_force() -> None:
 
 def test_one_ounce_inch_at_1000_rpm() -> None:
     """Recomputed from the definitions: 1.775 lbf."""
+    # recomputed
     force = centrifugal_force_n(mass_g=28.349523125, radius_mm=25.4, speed_rpm=1000.0)
     assert force / N_PER_LBF == pytest.approx(1.775, abs=5e-4)
     assert force == pytest.approx(28.349523125e-3 * 0.0254 * (2.0 * math.pi * 1000.0 / 60.0) ** 2, rel=1e-12)

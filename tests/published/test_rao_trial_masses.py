@@ -24,5 +24,6 @@ def test_single_plane_flywheel():
     found = solve_trials(runs, sides=("left",), planes=("left",), reading_share=SHARE)
     to_add = -complex(found.unbalance_gmm[0])
     assert abs(to_add) == pytest.approx(47.5, rel=1e-3)
+    # recomputed
     assert abs(to_add) == pytest.approx(47.53403631, rel=1e-4)
     assert angle_deg(to_add) == Degrees(128.2589703, within=0.01)

@@ -1,7 +1,7 @@
-"""Connecting rods as two masses: problems of textbooks.
+"""Connecting rods as two masses: problems whose statements were read and whose answers were computed apart from this project.
 
-R. L. Norton, Design of Machinery, Problem 13-7 (statement read, answer computed); three problems of other
-textbooks whose statements were read and whose titles are not known; moments of inertia and two-mass models.
+R. L. Norton, Design of Machinery, Problem 13-7; three problems of other textbooks whose titles are not known; moments of inertia
+and two-mass models.
 """
 
 from __future__ import annotations
