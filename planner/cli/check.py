@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, tell
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 
 
@@ -22,13 +22,11 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
         ensure_told(opened)
     answer = check_job(opened)
     questions = standing_questions(opened)
-    if as_json:
-        data = check_json(answer)
-        data["questions"] = list(questions)
-        if show_work:
-            data["working"] = check_work(answer)
-        say_json(data)
-    else:
-        asked = block("", remarks("QUESTION", questions))
-        show(document(asked, check_document(answer).blocks), working=check_work(answer) if show_work else ())
+    asked = block("", remarks("QUESTION", questions))
+    tell(
+        as_json=as_json,
+        data=lambda: check_json(answer) | {"questions": list(questions)},
+        page=lambda: document(asked, check_document(answer).blocks),
+        working=check_work(answer) if show_work else None,
+    )
     leave(GOOD if answer.verdict == "in tolerance" and not questions else ANSWER_IS_NO)

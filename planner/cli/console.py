@@ -35,6 +35,20 @@ def show(answer: Document, *, working: Sequence[str] = ()) -> None:
     say(to_text(document(answer.blocks, working_blocks(working))))
 
 
+def tell(
+    *,
+    as_json: bool,
+    data: Callable[[], dict[str, Any]],
+    page: Callable[[], Document],
+    working: Sequence[str] | None = None,
+) -> None:
+    """Print an answer as it was asked for: one JSON object, or its page; the working with it where that was asked for."""
+    if as_json:
+        say_json(data() | ({} if working is None else {"working": list(working)}))
+    else:
+        show(page(), working=working or ())
+
+
 def note(text: str) -> None:
     """Print to standard error, so that standard output stays what was asked for."""
     _write(sys.stderr, visible(text, line_breaks=True) + "\n")

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, note, say_json, show
+from planner.cli.console import ANSWER_IS_NO, leave, note, tell
 from planner.cli.options import JobArgument, JsonOption, WorkOption, number, open_job, plot_file
 from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job
     from planner.steps.engine import EngineWishes
-    from planner.steps.engine_forces import EngineAnswer
 
 
 def engine(
@@ -90,6 +89,8 @@ def engine(
     if list_layouts:
         _show_list(as_json=as_json)
         return
+    from planner.present.pages.engine import engine_document
+    from planner.present.pages.engine_json import engine_json, engine_working
     from planner.steps.engine_forces import engine_answer
 
     opened = None if layout is not None and job is None else open_job(job, writing=False)
@@ -113,10 +114,12 @@ def engine(
         reference_axis=reference_axis,
     )
     answer = engine_answer(opened, wishes)
-    if as_json:
-        _say_json(answer, show_work=show_work)
-    else:
-        _say_text(answer, show_work=show_work)
+    tell(
+        as_json=as_json,
+        data=lambda: engine_json(answer),
+        page=lambda: engine_document(answer),
+        working=engine_working(answer) if show_work else None,
+    )
     if plot is not None:
         from planner.present.drawings.engine import engine_figure
         from planner.present.drawings.save import save_figure
@@ -127,31 +130,12 @@ def engine(
         leave(ANSWER_IS_NO)
 
 
-def _say_json(answer: EngineAnswer, *, show_work: bool) -> None:
-    from planner.present.pages.engine_json import engine_json, engine_working
-
-    data = engine_json(answer)
-    if show_work:
-        data["working"] = engine_working(answer)
-    say_json(data)
-
-
-def _say_text(answer: EngineAnswer, *, show_work: bool) -> None:
-    from planner.present.pages.engine import engine_document
-    from planner.present.pages.engine_json import engine_working
-
-    show(engine_document(answer), working=engine_working(answer) if show_work else ())
-
-
 def _show_list(*, as_json: bool) -> None:
     from planner.present.pages.engine import layouts_document
     from planner.present.pages.engine_json import layouts_data
 
     rows = layouts_data()
-    if as_json:
-        say_json({"layouts": rows})
-        return
-    show(layouts_document(rows))
+    tell(as_json=as_json, data=lambda: {"layouts": rows}, page=lambda: layouts_document(rows))
 
 
 def _wishes(

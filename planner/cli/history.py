@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.cli.console import GOOD, leave, say_json, show
+from planner.cli.console import GOOD, leave, tell
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 
 
@@ -12,11 +12,10 @@ def history(job: JobArgument = None, as_json: JsonOption = False, show_work: Wor
     from planner.steps.history import history_of
 
     told = history_of(open_job(job, writing=False))
-    if as_json:
-        data = history_json(told)
-        if show_work:
-            data["working"] = history_work(told)
-        say_json(data)
-    else:
-        show(history_document(told), working=history_work(told) if show_work else ())
+    tell(
+        as_json=as_json,
+        data=lambda: history_json(told),
+        page=lambda: history_document(told),
+        working=history_work(told) if show_work else None,
+    )
     leave(GOOD)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, tell
 from planner.cli.machine_inputs import angle, places_in_order, rows_of
 from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
@@ -87,16 +87,12 @@ def residual(
         first_again=None if first_again is None else number(first_again, what="--first-again"),
     )
     limit_gmm = None if limit is None else units.parse(limit, "unbalance", name="--limit", above=0.0)
-    if as_json:
-        data = machine.residual_json(found, limit_gmm=limit_gmm)
-        if show_work:
-            data["working"] = machine.residual_working(found)
-        say_json(data)
-    else:
-        show(
-            machine.residual_document(found, units=units, limit_gmm=limit_gmm),
-            working=machine.residual_working(found) if show_work else (),
-        )
+    tell(
+        as_json=as_json,
+        data=lambda: machine.residual_json(found, limit_gmm=limit_gmm),
+        page=lambda: machine.residual_document(found, units=units, limit_gmm=limit_gmm),
+        working=machine.residual_working(found) if show_work else None,
+    )
     leave(ANSWER_IS_NO if limit_gmm is not None and found.greatest_gmm > limit_gmm else GOOD)
 
 
@@ -143,15 +139,13 @@ def index(
     lines = machine.known_error_lines(
         found, name=name, in_frame=opened is not None, units=_units_of(unit, opened)
     )
-    if as_json:
-        data = machine.index_json(found, lines=lines)
-        if show_work:
-            data["working"] = machine.index_working(found, sides)
-        say_json(data)
-        return
-    show(
-        machine.index_document(found, units=_units_of(unit, opened), job=opened, known_errors=lines),
-        working=machine.index_working(found, sides) if show_work else (),
+    tell(
+        as_json=as_json,
+        data=lambda: machine.index_json(found, lines=lines),
+        page=lambda: machine.index_document(
+            found, units=_units_of(unit, opened), job=opened, known_errors=lines
+        ),
+        working=machine.index_working(found, sides) if show_work else None,
     )
 
 
@@ -180,15 +174,11 @@ def repeat(
     opened = _job(job)
     sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
     found = [repeat_test(each) for each in sides]
-    if as_json:
-        data = machine.repeat_json(found)
-        if show_work:
-            data["working"] = machine.repeat_working(found, sides)
-        say_json(data)
-        return
-    show(
-        machine.repeat_document(found, units=_units_of(unit, opened), job=opened),
-        working=machine.repeat_working(found, sides) if show_work else (),
+    tell(
+        as_json=as_json,
+        data=lambda: machine.repeat_json(found),
+        page=lambda: machine.repeat_document(found, units=_units_of(unit, opened), job=opened),
+        working=machine.repeat_working(found, sides) if show_work else None,
     )
 
 
@@ -256,16 +246,12 @@ def reduction(
         places_deg=places,
         claimed=ratio / 100.0,
     )
-    if as_json:
-        data = machine.reduction_json(found)
-        if show_work:
-            data["working"] = machine.reduction_working(found)
-        say_json(data)
-    else:
-        show(
-            machine.reduction_document(found, units=units),
-            working=machine.reduction_working(found) if show_work else (),
-        )
+    tell(
+        as_json=as_json,
+        data=lambda: machine.reduction_json(found),
+        page=lambda: machine.reduction_document(found, units=units),
+        working=machine.reduction_working(found) if show_work else None,
+    )
     leave(GOOD if found.passed else ANSWER_IS_NO)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, note, say_json, show
+from planner.cli.console import ANSWER_IS_NO, leave, note, tell
 from planner.cli.options import JobArgument, JsonOption, WorkOption, open_job
 from planner.errors import InputError
 
@@ -89,15 +89,12 @@ def match(
         write_csv(csv_out, csv_rows(answer))
         note(f"written: {csv_out}")
     stored = store and store_parts(opened.files.job, masses, others=unlisted_parts(answer))
-    if as_json:
-        data = match_json(answer)
-        if store:
-            data["stored"] = stored
-        if show_work:
-            data["working"] = match_working(answer)
-        say_json(data)
-    else:
-        show(match_document(answer), working=match_working(answer) if show_work else ())
+    tell(
+        as_json=as_json,
+        data=lambda: match_json(answer) | ({"stored": stored} if store else {}),
+        page=lambda: match_document(answer),
+        working=match_working(answer) if show_work else None,
+    )
     if store:
         # below the table: it is about what stands there
         for line in _receipt(answer, masses, stored=stored):

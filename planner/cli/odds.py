@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, tell
 from planner.cli.options import (
     AnywayOption,
     JobArgument,
@@ -58,11 +58,10 @@ def odds(
             seconds=seconds,
             progress=progress,
         )
-    if as_json:
-        data = odds_json(answer)
-        if show_work:
-            data["working"] = odds_work(answer)
-        say_json(data)
-    else:
-        show(odds_document(answer), working=odds_work(answer) if show_work else ())
+    tell(
+        as_json=as_json,
+        data=lambda: odds_json(answer),
+        page=lambda: odds_document(answer),
+        working=odds_work(answer) if show_work else None,
+    )
     leave(GOOD if answer.plan.outcome.feasible else ANSWER_IS_NO)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import note, say_json, show
+from planner.cli.console import note, tell
 from planner.cli.options import JsonOption, WorkOption, names_job, number, open_job
 from planner.errors import InputError
 
@@ -51,10 +51,11 @@ def trial(
     job = open_job(name, writing=not no_store and not reading)
     if reading:
         answer = raw_reading(job, _sides(words))
-        if as_json:
-            say_json(trial_text.reading_json(answer))
-        else:
-            show(trial_text.reading_document(answer))
+        tell(
+            as_json=as_json,
+            data=lambda: trial_text.reading_json(answer),
+            page=lambda: trial_text.reading_document(answer),
+        )
         return
     solved = solve_job_trials(job)
     if not no_store:
@@ -65,13 +66,12 @@ def trial(
                 note(f"[influence] is written into {job.files.job.name}")
         except OSError as error:
             note(f"the coefficients could not be stored in `{job.files.job}`: {error.strerror or error}")
-    if as_json:
-        data = trial_text.trial_json(solved)
-        if show_work:
-            data["working"] = trial_text.trial_working(solved)
-        say_json(data)
-        return
-    show(trial_text.trial_document(solved), working=trial_text.trial_working(solved) if show_work else ())
+    tell(
+        as_json=as_json,
+        data=lambda: trial_text.trial_json(solved),
+        page=lambda: trial_text.trial_document(solved),
+        working=trial_text.trial_working(solved) if show_work else None,
+    )
 
 
 def _names_a_job(words: Sequence[str]) -> bool:

@@ -25,14 +25,6 @@ def turn_fault(turn_deg: float, *, within_deg: float) -> Iterator[str]:
         yield f"the zero mark is off by {turn_deg:.0f} degrees"
 
 
-def amount_fault(size: float) -> str:
-    """Return what a factor of the amounts means, the likely mix-up named."""
-    words = known_mix_up(size)
-    if words is not None:
-        return f"amounts read {size:.3g} times what they should: are {words} mixed up?"
-    return f"amounts read {size:.3g} times what they should (unit, radius or mass wrong)"
-
-
 def size_fault(size: float, *, sigma: float = 0.0) -> str:
     """Return what a factor between foretold and measured change means, the likely cause named.
 

@@ -12,7 +12,7 @@ from planner.jobfile.job import Job
 from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
 from planner.machine.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
 from planner.quantity import factor
-from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg
+from planner.rotor.vectors import ComplexArray
 from planner.steps.correction_question import effect_on, limits_of, made_effect, shift_of, with_metal
 from planner.steps.trial import solve_job_trials, spin_number, with_trials
 
@@ -240,8 +240,3 @@ def foretold_for(job: Job, spin: Spin) -> Foretold | None:
         planned_gmm=planned,
         open_steps=tuple(step.number for step in open_steps),
     )
-
-
-def turn_and_factor(measured: complex, expected: complex) -> tuple[float, float]:
-    """Return by how many degrees and by which factor a measured vector differs from an expected one."""
-    return difference_deg(angle_deg(measured), angle_deg(expected)), abs(measured) / abs(expected)

@@ -101,11 +101,6 @@ def read_what_if(
     )
 
 
-def what_if_lines(job: Job, what_if: WhatIf) -> tuple[str, ...]:
-    """Return in words what is different."""
-    return tuple(_lines(job, what_if))
-
-
 def plan_what_if(
     job: Job,
     what_if: WhatIf,

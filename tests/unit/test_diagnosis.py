@@ -11,7 +11,7 @@ import pytest
 from histories import FAULTS, histories
 
 from planner.machine.deciding_spin import deciding_mass
-from planner.machine.fault_words import amount_fault, size_fault, turn_fault
+from planner.machine.fault_words import size_fault, turn_fault
 from planner.machine.plane_maps import mirror, reading_covariance, vector_covariance
 from planner.machine.what_went_wrong import BobEffect, Diagnosis, diagnose_change
 
@@ -170,12 +170,10 @@ def test_nothing_foretold() -> None:
     ],
 )
 def test_known_mix_ups(size: float, words: str) -> None:
-    assert words in amount_fault(size)
     assert words in size_fault(size)
 
 
 def test_words_without_a_known_mix_up() -> None:
-    assert "unit, radius or mass wrong" in amount_fault(1.4)
     assert list(turn_fault(2.0, within_deg=4.0)) == []
     assert list(turn_fault(-178.0, within_deg=4.0)) == ["heavy and light spot are swapped"]
 

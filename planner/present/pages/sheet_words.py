@@ -39,12 +39,6 @@ def judged(job: Job, at: str, amount_gmm: float) -> str:
     return printed(judged_words(job, at, amount_gmm))
 
 
-def heavy_spot(job: Job, vector_gmm: complex) -> str:
-    """Return an amount and where it is heavy in the machine's counting: ``118 g·mm at 12°``."""
-    at = degrees(job.machine.machine_angle_deg(angle_deg(vector_gmm)))
-    return f"{amount(job, abs(vector_gmm))} at {at}"
-
-
 def displayed(job: Job, reading: SideReading) -> str:
     """Return a reading as the display shows it."""
     return f"{printed(shown_words(job, reading.amount))} at {degrees(reading.angle_deg)}"
