@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import stat
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -342,10 +343,18 @@ def _is_number(text: str) -> bool:
     return True
 
 
+def _refuse_endless(path: Path) -> None:
+    """Refuse what may never end, or fill the memory: a pipe, a device, a file of hundreds of megabytes."""
+    found = path.stat()
+    if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
+        raise OutlineError(f"`{path}` is no ordinary file")
+    if found.st_size > GREATEST_FILE_BYTES:
+        raise OutlineError(f"`{path}` is larger than {GREATEST_FILE_BYTES // 1_000_000} MB")
+
+
 def _read_text(path: Path) -> str:
     try:
-        if path.stat().st_size > GREATEST_FILE_BYTES:
-            raise OutlineError(f"`{path}` is larger than {GREATEST_FILE_BYTES // 1_000_000} MB")
+        _refuse_endless(path)
         return path.read_text(encoding="utf-8-sig", errors="replace")
     except OSError as error:
         raise OutlineError(f"`{path}` can't be read: {error.strerror or error}") from error
@@ -356,8 +365,7 @@ def _document(path: Path) -> Drawing:
     from ezdxf.lldxf.const import DXFError
 
     try:
-        if path.stat().st_size > GREATEST_FILE_BYTES:
-            raise OutlineError(f"`{path}` is larger than {GREATEST_FILE_BYTES // 1_000_000} MB")
+        _refuse_endless(path)
         return readfile(path)
     except OSError as error:
         # ezdxf says so too where a file is no DXF at all

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import base64
+import io
 from dataclasses import dataclass
 from pathlib import Path
 
 from planner.errors import InputError
+from planner.files import TooLargeError, read_bytes
+from planner.jobfile.shop_folders import may_use
 
 _MOST_BYTES = 3_000_000
 _KINDS = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
@@ -21,28 +24,35 @@ class Logo:
     aspect: float
 
 
-def read_logo(path: Path) -> Logo:
-    """Return a PNG, JPEG or SVG picture.
+def read_logo(path: Path, *, job_folder: Path) -> Logo:
+    """Return a PNG, JPEG or SVG picture; ``job_folder`` is that of the job whose record it heads.
 
     Raises
     ------
     InputError
-        If there is no such file, it is none of these, or larger than 3 MB.
+        If there is no such file, it is none of these, larger than 3 MB, or outside the folders that a job may use: a job
+        file may come from anybody, and what it names is shown.
     """
     hint = "logo under [shop_details] names a PNG, JPEG or SVG file beside the file that it stands in"
     try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise InputError(f"the logo `{path}` can't be read: {error.strerror or error}", hint=hint) from error
-    if len(data) > _MOST_BYTES:
+        if not may_use(path, job_folder=job_folder):
+            raise InputError(
+                f"the logo `{path}` is outside the job's folder and no shop folder has it",
+                hint="put it there, or state its folder (see README, shop folders)",
+            )
+        data = read_bytes(path, greatest_bytes=_MOST_BYTES)
+    except TooLargeError as error:
         raise InputError(
-            f"the logo `{path}` has {len(data) / 1e6:.1f} MB; at most 3 MB are allowed", hint=hint
-        )
+            f"the logo `{path}` has {error.size_bytes / 1e6:.1f} MB; at most 3 MB are allowed", hint=hint
+        ) from error
+    except OSError as error:
+        why = error.strerror or error
+        raise InputError(f"the logo `{path}` can't be read: {why}", hint=hint) from error
     kind = next((kind for start, kind in _KINDS.items() if data.startswith(start)), "")
     if not kind and b"<svg" in data[:2000]:
         kind = "image/svg+xml"
     try:
-        aspect = _svg_aspect(data) if kind == "image/svg+xml" else _aspect(path) if kind else 0.0
+        aspect = _svg_aspect(data) if kind == "image/svg+xml" else _aspect(data) if kind else 0.0
     except (ValueError, OSError, SyntaxError):
         aspect = 0.0
     if not 0.02 < aspect < 50.0:
@@ -52,10 +62,12 @@ def read_logo(path: Path) -> Logo:
     )
 
 
-def _aspect(path: Path) -> float:
-    from matplotlib.image import imread
+def _aspect(data: bytes) -> float:
+    from PIL import Image
 
-    high, wide = imread(path).shape[:2]
+    # the size stands at the beginning: a picture of gigabytes is never unpacked to learn it
+    with Image.open(io.BytesIO(data)) as picture:
+        wide, high = picture.size
     return float(wide / high)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from pathlib import Path
 
 import ezdxf
@@ -277,3 +278,13 @@ def test_a_bad_line_is_named(text: str, words: str, tmp_path: Path) -> None:
 def test_a_ring_without_a_rim_has_none() -> None:
     assert greatest_rim_mm([(30.0, -40.0), (80.0, -30.0), (80.0, 30.0), (30.0, 40.0)]) is None
     assert isinstance(OUTLINES["fan"], Outline)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names on this system")
+@pytest.mark.parametrize("ending", ["csv", "dxf"])
+def test_a_pipe_is_no_drawing(tmp_path: Path, ending: str) -> None:
+    """It is refused, not waited for."""
+    pipe = tmp_path / f"pipe.{ending}"
+    os.mkfifo(pipe)
+    with pytest.raises(OutlineError, match="is no ordinary file"):
+        read_points_csv(pipe) if ending == "csv" else read_dxf_ring(pipe)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import dataclasses
 import math
+import os
 from pathlib import Path
 
 import numpy as np
@@ -181,9 +182,11 @@ def test_every_weight_and_bob_with_its_sum() -> None:
             assert f"at {reading.angle_deg:g}°" in words
 
 
-def test_the_shops_head_and_logo(tmp_path: Path) -> None:
+def test_the_shops_head_and_logo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from matplotlib.image import imsave
 
+    # where the job is not, a shop folder is stated
+    monkeypatch.setenv("BOBPLAN_SHOP_FOLDERS", str(tmp_path))
     logo = tmp_path / "logo.png"
     imsave(logo, np.zeros((10, 30, 3)))
     record = sheet_samples.record("cross_plane_v8")
@@ -205,6 +208,26 @@ def test_the_shops_head_and_logo(tmp_path: Path) -> None:
             record_content(
                 dataclasses.replace(record, job=dataclasses.replace(record.job, shop_details=wrong))
             )
+
+
+def test_a_logo_is_a_file_that_the_job_may_use(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A job file may come from anybody: no other file of the reader's gets into the record, and none is waited for."""
+    record = sheet_samples.record("cross_plane_v8")
+
+    def refused(path: Path, words: str) -> None:
+        details = ShopDetails(name="Invented Crank Works", lines=(), logo=path)
+        headed = dataclasses.replace(record, job=dataclasses.replace(record.job, shop_details=details))
+        with pytest.raises(InputError, match=words):
+            record_content(headed)
+
+    (tmp_path / "private.png").write_bytes(b"\x89PNG\r\n\x1a\nprivate")
+    refused(tmp_path / "private.png", "outside the job's folder")
+    monkeypatch.setenv("BOBPLAN_SHOP_FOLDERS", str(tmp_path))
+    (tmp_path / "large.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(3_000_001))
+    refused(tmp_path / "large.png", "at most 3 MB")
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "pipe.png")
+        refused(tmp_path / "pipe.png", "can't be read")
 
 
 def test_equal_records_are_equal_bytes() -> None:

@@ -94,7 +94,9 @@ def record_content(record: RecordAnswer) -> RecordContent:
     return RecordContent(
         title="Balancing record",
         shop=job.shop_details,
-        logo=None if job.shop_details.logo is None else read_logo(job.shop_details.logo),
+        logo=None
+        if job.shop_details.logo is None
+        else read_logo(job.shop_details.logo, job_folder=job.files.job.parent),
         facts=tuple(Fact(label=label, text=text) for label, text in facts if text),
         verdict=sentence(check.verdict if check.measured else f"{check.verdict}, foretold"),
         good=check.verdict == "in tolerance",
