@@ -54,6 +54,8 @@ class HoleSection:
     extent_mm, land_mm, mouth_mm : tuple of (from, to) or None
         Of a rim hole: from where to where it reaches along the shaft, where there is metal beside its mouth, and where the
         mouth is, from the middle plane [mm]; None: in the middle, from face to face.
+    open_to : "front", "rear" or None
+        From which face a face hole is drilled.
     name : str
         How a message calls it; empty: after its kind, diameter and angle.
 
@@ -76,6 +78,7 @@ class HoleSection:
     extent_mm: tuple[float, float] | None = None
     land_mm: tuple[float, float] | None = None
     mouth_mm: tuple[float, float] | None = None
+    open_to: Literal["front", "rear"] | None = None
     name: str = ""
 
     def __post_init__(self) -> None:

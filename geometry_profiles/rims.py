@@ -182,6 +182,44 @@ class RimForm:
             high = self.pieces[here].to_mm if step > 0 else high
         return low, high
 
+    def turned_to(self, radius_mm: float) -> RimForm | None:
+        """Return the form with everything beyond a radius turned off; None where that cuts into a rounding."""
+        pieces: list[RimPiece] = []
+        for p in self.pieces:
+            low, high = sorted((p.from_radius_mm, p.to_radius_mm))
+            if high <= radius_mm:
+                pieces.append(p)
+            elif low >= radius_mm:
+                pieces.append(RimPiece(p.from_mm, p.to_mm, radius_mm, radius_mm))
+            elif p.rounding_mm:
+                return None
+            else:
+                at = p.from_mm + (radius_mm - p.from_radius_mm) / p.slope
+                if p.slope > 0.0:
+                    pieces += [
+                        RimPiece(p.from_mm, at, p.from_radius_mm, radius_mm),
+                        RimPiece(at, p.to_mm, radius_mm, radius_mm),
+                    ]
+                else:
+                    pieces += [
+                        RimPiece(p.from_mm, at, radius_mm, radius_mm),
+                        RimPiece(at, p.to_mm, radius_mm, p.to_radius_mm),
+                    ]
+        joined: list[RimPiece] = []
+        for p in pieces:
+            before = joined[-1] if joined else None
+            flat = p.rounding_mm == 0.0 and p.from_radius_mm == p.to_radius_mm
+            if (
+                before is not None
+                and flat
+                and before.rounding_mm == 0.0
+                and before.from_radius_mm == before.to_radius_mm == p.from_radius_mm
+            ):
+                joined[-1] = RimPiece(before.from_mm, p.to_mm, p.from_radius_mm, p.from_radius_mm)
+            else:
+                joined.append(p)
+        return RimForm(self.name, tuple(joined))
+
     def mirrored(self) -> RimForm:
         """Return the form seen from the other end of the shaft: front and rear exchanged."""
         return RimForm(

@@ -17,6 +17,7 @@ from planner.cli.cut_inputs import (
     tell,
     wanted_gmm,
 )
+from planner.cli.cut_rim_off import bevel, flat, turn
 from planner.cli.cut_slug import slug
 from planner.errors import InputError
 
@@ -30,6 +31,9 @@ cut_app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 cut_app.command("slug")(slug)
+cut_app.command("turn")(turn)
+cut_app.command("flat")(flat)
+cut_app.command("bevel")(bevel)
 
 _Diameter = Annotated[str | None, typer.Option(help="Diameter of the hole: 14, '9/16 in'.")]
 _Depth = Annotated[str | None, typer.Option(help="How deep; the answer is the unbalance.")]
@@ -50,6 +54,34 @@ def rim(
     unbalance: _Unbalance = None,
     depth_to: _DepthTo = "shoulder",
     point_angle: _PointAngle = "118",
+    rim_form: Annotated[
+        str | None,
+        typer.Option(
+            "--rim", help="Form of the rim: 'bevelled width=4 slope=45' (see `profile`); needs --thickness."
+        ),
+    ] = None,
+    thickness: Annotated[
+        str | None,
+        typer.Option(help="Thickness of the counterweight, for a rim or a place that is not plain."),
+    ] = None,
+    from_middle: Annotated[
+        str | None, typer.Option(help="Where along the shaft, from the middle toward the rear.")
+    ] = None,
+    beside: Annotated[
+        str | None, typer.Option(help="How far the axis passes beside the shaft axis, counter-clockwise.")
+    ] = None,
+    tilt: Annotated[
+        str | None, typer.Option(help="Tilt of the drill along the shaft [deg]; + sends the tip to the rear.")
+    ] = None,
+    flank: Annotated[
+        str | None,
+        typer.Option(
+            help="A flank through the shaft axis, degrees from the hole's ray (+ counter-clockwise)."
+        ),
+    ] = None,
+    allow_break_out: Annotated[
+        bool, typer.Option("--allow-break-out", help="Reckon a hole that comes out at a face or a flank.")
+    ] = False,
     density: _Density = None,
     material: _Material = None,
     show_work: _ShowWork = False,
@@ -60,6 +92,16 @@ def rim(
 
     one_of_two(depth, unbalance, names=("--depth", "--unbalance"))
     counted_to = depth_to_of(depth_to)
+    if any(each is not None for each in (rim_form, from_middle, beside, tilt, flank)) or allow_break_out:
+        from planner.cli.cut_formed import formed_rim
+
+        formed_rim(
+            outer_radius=outer_radius, diameter=diameter, depth=depth, unbalance=unbalance, counted_to=counted_to,
+            point_angle=point_angle, rim=rim_form, thickness=thickness, from_middle=from_middle, beside=beside, tilt=tilt,
+            flank=flank, allow_break_out=allow_break_out, density=density, material=material, show_work=show_work,
+            as_json=as_json,
+        )  # fmt: skip
+        return
     cut = rim_cut(
         outer_radius_mm=needed_mm(outer_radius, name="--outer-radius", example=_RIM_EXAMPLE),
         diameter_mm=needed_mm(diameter, name="--diameter", example=_RIM_EXAMPLE),

@@ -478,52 +478,11 @@ def _rim(text: str | None, outline: Outline, thickness_mm: float) -> RimForm | N
     """Return the form of the rim that a text like ``bevelled width=4 slope=45`` says; None when nothing is said."""
     if text is None:
         return None
-    from geometry_profiles.catalogue import RIM_SIZES, rim_of
-    from geometry_profiles.outline import OutlineError
+    from planner.cli.rim_form import rim_form_of
 
-    form, *words = text.replace(",", " , ").split() if "plates" not in text else text.split()
-    form = form.casefold()
-    if form not in RIM_SIZES:
-        raise InputError(
-            f"given --rim `{form}`; {', '.join(RIM_SIZES)} are allowed",
-            hint="for example --rim 'bevelled width=4 slope=45'",
-        )
-    needs, may = RIM_SIZES[form]
-    names = {name.rsplit("_", 1)[0] if name != "plates" else name: name for name in (*needs, *may)}
-    sizes: dict[str, Any] = {}
-    for word in words:
-        if word == ",":
-            continue
-        key, _, value = word.partition("=")
-        if key not in names or not value:
-            raise InputError(
-                f"given `{word}` for a {form} rim; its sizes are {', '.join(f'{name}=' for name in names)}",
-                hint="for example --rim 'bevelled width=4 slope=45'",
-            )
-        where = f"--rim, {key}"
-        if key == "plates":
-            sizes["plates"] = [
-                tuple(parse_length_mm(part, name=where) for part in plate.split(":"))
-                for plate in value.split(",")
-            ]
-            if any(len(plate) != 2 for plate in sizes["plates"]):
-                raise InputError(
-                    f"given `{value}`; plates are thickness:radius with commas between",
-                    hint="for example plates=16:88,10:80",
-                )
-        elif names[key].endswith("_deg"):
-            sizes[names[key]] = parse_angle_deg(value, name=where)
-        else:
-            sizes[names[key]] = parse_length_mm(value, name=where)
-    missing = [name for name in needs if name not in sizes]
-    if missing:
-        raise InputError(f"a {form} rim needs {', '.join(missing)}", hint="see --help")
     if outline.rim_radius_mm is None:
         raise InputError("this outline has no rim to form", hint="give --rim-radius")
-    try:
-        return rim_of(form, sizes, outer_radius_mm=outline.rim_radius_mm, thickness_mm=thickness_mm)
-    except OutlineError as error:
-        raise InputError(str(error), hint="measure again") from error
+    return rim_form_of(text, outer_radius_mm=outline.rim_radius_mm, thickness_mm=thickness_mm)
 
 
 def _tracing_data(tracing: Tracing) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -23,7 +24,9 @@ class Shop:
 
     Lengths [mm], angles [deg], densities [g/cm3].  Depths (``least_depth_mm``, ``greatest_depth_mm``, the grid of
     ``depth_step_mm``) count the way ``depth_to`` says.  ``slug_lengths_mm`` is empty when slugs fill the full
-    thickness.  ``first_pass`` is a share of the depth, or None to take it from the error model.
+    thickness; up to ``slug_stack`` of them may stand on one another in a bore.  With ``opposite_face_holes`` blind holes and
+    slugs may stand opposite one another, from the two faces, each in its own half of the thickness.
+     ``first_pass`` is a share of the depth, or None to take it from the error model.
 
     What is wanted of a plan: ``heavy_metal`` says when slugs and fills come into question; ``prefer_cuts`` whether the
     fewest cuts are those with which the next spin passes its check with a chance of ``wanted_chance``, or those that reach
@@ -44,6 +47,8 @@ class Shop:
     slug_density_g_per_cm3: float = 17.5
     slug_radius_step_mm: float = 1.0
     slug_lengths_mm: tuple[float, ...] = ()
+    slug_stack: int = 1
+    opposite_face_holes: bool = False
     allow: tuple[CutKind, ...] = CUT_KINDS
     forbid: tuple[str, ...] = ()
     aim: float = 0.5
@@ -60,6 +65,16 @@ class Shop:
     minutes_per_drill_change: float = 2.0
     labour_per_hour: float = 0.0
     slug_price: Mapping[float, float] = field(default_factory=dict)
+
+    def stacks_mm(self) -> dict[float, tuple[float, ...]]:
+        """Return the lengths of slug that stock lengths make up [mm], each with its pieces, fewest first."""
+        found: dict[float, tuple[float, ...]] = {}
+        for count in range(1, self.slug_stack + 1):
+            for pieces in itertools.combinations_with_replacement(
+                sorted(self.slug_lengths_mm, reverse=True), count
+            ):
+                found.setdefault(round(sum(pieces), 6), pieces)
+        return found
 
     def cone_height_mm(self, diameter_mm: float) -> float:
         """Return the cone height [mm] that this shop's drill of that diameter leaves below the shoulder."""

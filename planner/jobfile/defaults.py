@@ -70,6 +70,11 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
         "heavy-metal slugs at hand",
     ),
     _shop("slug_density_g_per_cm3", "density of the slugs, g/cm3 (tungsten alloy of 92.5 %)"),
+    _shop("slug_stack", "so many slugs of slug_lengths may stand on one another in a bore"),
+    _shop(
+        "opposite_face_holes",
+        "blind holes and slugs may stand opposite, from both faces, each in its own half",
+    ),
     _shop("slug_radius_step_mm", "radii of slugs and face holes are whole multiples of this", inch="1/16 in"),
     _shop("heavy_metal", "slugs and fills: if needed (drilling alone can't), allowed or never"),
     _shop("prefer_cuts", "fewest cuts that pass with wanted_chance; fewest: on the bare tolerance"),

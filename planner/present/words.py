@@ -150,6 +150,10 @@ def depth_words(step: PlanStep, job: Job) -> str:
         bore = (
             "" if step.stop_mm is None else f"{length_words(job, step.stop_mm)} to the {job.shop.depth_to}, "
         )
+        pieces = job.shop.stacks_mm().get(round(cut.length_mm or 0.0, 6), ())
+        if cut.kind == "slug" and len(pieces) > 1:
+            sizes = " + ".join(job.units.text(piece, "length") for piece in pieces)
+            length = f"{length} ({sizes})"
         return f"{bore}slug {length} long, from the {cut.face}"
     if cut.through:
         return "through"

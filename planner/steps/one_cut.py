@@ -55,7 +55,10 @@ class Row:
 
 @dataclass(frozen=True, kw_only=True)
 class OneCut:
-    """What one cut does: its rows, the same as plain data, the sums behind it, and what is to be said of it."""
+    """What one cut does: its rows, the same as plain data, the sums behind it, and what is to be said of it.
+
+    ``title`` heads the answer; empty: made of the sizes.
+    """
 
     metal: Metal
     rows: tuple[Row, ...]
@@ -63,6 +66,7 @@ class OneCut:
     working: tuple[Formula | str, ...]
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    title: str = ""
 
 
 @dataclass(kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 from geometry_profiles.area_properties import area_properties
+from geometry_profiles.body_properties import body_properties
 from geometry_profiles.outline import Outline
 from geometry_profiles.shapes import fan, half_disc
 from planner.correction.problem import CorrectionProblem
@@ -95,7 +96,7 @@ def with_rim_turned(problem: CorrectionProblem, name: str, off_mm: float) -> Cor
     counterweight = next(each for each in problem.counterweights if each.name == name)
     outline = turned_outline(counterweight.outline, off_mm) if counterweight.rim is None else None
     if outline is None:
-        return None
+        return _with_form_turned(problem, counterweight, off_mm)
     before, after = area_properties(counterweight.outline), area_properties(outline)
     ring = complex(
         before.first_moment_x_mm3 - after.first_moment_x_mm3,
@@ -118,6 +119,51 @@ def with_rim_turned(problem: CorrectionProblem, name: str, off_mm: float) -> Cor
         vector -= taken
     turned = dataclasses.replace(turned, existing=tuple(existing))
     return _changed(problem, turned, [(counterweight.z_mm, vector)])
+
+
+def _with_form_turned(
+    problem: CorrectionProblem, counterweight: Counterweight, off_mm: float
+) -> CorrectionProblem | None:
+    """Return the question with a rim of any form, on any outline, turned down; None where that can't be worked out."""
+    if counterweight.outline.rim_radius_mm is None:
+        return None
+    before = counterweight.rim_form()
+    low = before.greatest_radius_mm - off_mm
+    after = before.turned_to(low) if low > counterweight.outline.inner_radius_mm else None
+    if after is None:
+        return None
+    solids = [
+        body_properties(counterweight.outline, thickness_mm=counterweight.thickness_mm, rim=form)
+        for form in (before, after)
+    ]
+    metal = problem.density_of(counterweight) / 1000.0
+    turn = vector_gmm(metal, counterweight.angle_deg)
+    first = [complex(each.first_moment_x_mm4, each.first_moment_y_mm4) * turn for each in solids]
+    along = [complex(each.moment_xs_mm5, each.moment_ys_mm5) * turn for each in solids]
+    gone, gone_along = first[0] - first[1], along[0] - along[1]
+    turned = dataclasses.replace(counterweight, rim=after)
+    existing = []
+    for hole in counterweight.existing:
+        if hole.kind != "rim hole" or hole.depth_shoulder_mm is None:
+            existing.append(hole)
+            continue
+        shallower = before.radius_mm(hole.from_middle_mm) - after.radius_mm(hole.from_middle_mm)
+        effect = hole_effect(problem, counterweight, hole)
+        taken = effect.vector_gmm(hole.angle_deg)
+        taken_along = taken * (effect.z_mm - counterweight.z_mm)
+        if hole.depth_shoulder_mm > shallower:
+            left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - shallower)
+            existing.append(left)
+            rest = hole_effect(problem, turned, left)
+            taken -= rest.vector_gmm(hole.angle_deg)
+            taken_along -= rest.vector_gmm(hole.angle_deg) * (rest.z_mm - counterweight.z_mm)
+        # the metal that the hole had taken out of the ring can't be turned off once more (removed is negative)
+        gone, gone_along = gone + taken, gone_along + taken_along
+    turned = dataclasses.replace(turned, existing=tuple(existing))
+    if abs(gone) < 1e-6:
+        return None  # a full disc: nothing of its moment comes off
+    place = (gone_along * gone.conjugate()).real / abs(gone) ** 2
+    return _changed(problem, turned, [(counterweight.z_mm + place, -gone)])
 
 
 def _changed(

@@ -70,10 +70,25 @@ def ring_about(
     surfaces = [
         *_boundary(counterweight, centre),
         *_old(counterweight, slug, centre, oil_drillings),
-        *(_cut(each, counterweight, shop, centre) for each in others if each.kind != "fill"),
+        *(
+            _cut(each, counterweight, shop, centre)
+            for each in others
+            if each.kind != "fill" and not _opposite(each, slug, shop)
+        ),
     ]
     nearest, what = min(surfaces)
     return Ring(diameter_mm=2.0 * max(nearest, 0.0), ends_at=what)
+
+
+def _opposite(cut: Cut, slug: Cut, shop: Shop) -> bool:
+    """Whether two cuts from the two faces keep to their own halves: the wall between them is not beside the slug."""
+    return (
+        shop.opposite_face_holes
+        and cut.kind in ("face hole", "slug")
+        and not cut.through
+        and not slug.through
+        and cut.face != slug.face
+    )
 
 
 def _boundary(counterweight: Counterweight, centre: Point) -> Iterator[tuple[float, str]]:

@@ -13,6 +13,7 @@ import math
 
 import pytest
 
+from geometry_profiles import rims
 from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm, rim_hole
@@ -140,3 +141,42 @@ def test_filling_a_through_face_hole() -> None:
     assert after.counterweights[0].existing == (other,)
     moment = METAL * math.pi / 4 * 12.0**2 * 24.0 * 60.0
     assert change_at(before, after) == pytest.approx(moment * cmath.rect(1.0, math.radians(190.0)), rel=1e-9)
+
+
+@pytest.mark.parametrize("existing", [(), (HOLE,)])
+def test_a_plain_rim_given_as_a_form_turns_to_the_same(existing) -> None:
+    """Two routes: the outline drawn smaller, and the rim's form cut off, summed across the thickness."""
+    plain = problem_with(counterweight(existing=existing))
+    form = rims.cylindrical(outer_radius_mm=88.0, thickness_mm=24.0)
+    formed = problem_with(counterweight(existing=existing, rim=form))
+    one, other = (with_rim_turned(each, "A", 2.0) for each in (plain, formed))
+    assert one is not None
+    assert other is not None
+    assert other.unbalance_gmm == pytest.approx(one.unbalance_gmm, rel=1e-9)
+    assert other.counterweights[0].rim is not None
+    assert other.counterweights[0].rim.greatest_radius_mm == 86.0
+    assert other.counterweights[0].existing == one.counterweights[0].existing
+
+
+def test_a_bevelled_rim_turned_down_keeps_its_bevel_below() -> None:
+    """From first principles: 1 mm off a land of 16 mm between bevels of 4 mm at 45 degrees takes a trapezium's ring."""
+    form = rims.bevelled(outer_radius_mm=88.0, thickness_mm=24.0, front_width_mm=4.0, rear_width_mm=4.0)
+    before = problem_with(counterweight(rim=form))
+    after = with_rim_turned(before, "A", 1.0)
+    assert after is not None
+    sine = 2.0 / 3.0 * math.sin(math.radians(58.0)) * METAL
+    land = 16.0 * (88.0**3 - 87.0**3)
+    # either bevel: integral over x from 0 to 1 of (88 - x)^3 - 87^3
+    bevels = 2.0 * ((88.0**4 - 87.0**4) / 4.0 - 87.0**3)
+    assert change_at(before, after) == pytest.approx(
+        -sine * (land + bevels) * cmath.rect(1.0, math.radians(198.0)), rel=1e-9
+    )
+    turned = after.counterweights[0].rim
+    assert turned is not None
+    assert turned.radius_mm(0.0) == 87.0
+    assert turned.radius_mm(12.0) == pytest.approx(84.0)
+
+
+def test_a_rounding_that_would_be_cut_into_is_left_alone() -> None:
+    form = rims.rounded(outer_radius_mm=88.0, thickness_mm=24.0, front_rounding_mm=5.0)
+    assert with_rim_turned(problem_with(counterweight(rim=form)), "A", 2.0) is None

@@ -17,7 +17,7 @@ from planner.correction.candidates.sections import BoolArray, FloatArray, IntArr
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.frames import ShaftAngle
-from planner.rotor.crankshaft import Counterweight, CutKind
+from planner.rotor.crankshaft import Counterweight, CutKind, Face
 from planner.rotor.vectors import wrap_deg
 
 
@@ -75,6 +75,9 @@ class Block:
     from_middle_mm: FloatArray | None = None
     """Of rim holes: where each setting's axis meets the rim, from the middle plane, shape (S,); None: in it."""
     tilt_deg: float = 0.0
+    in_half: Face | None = None
+    """Of blind face holes and slugs that stay in the half of the thickness at this face: one from the other face, in its
+    own half, is in nobody's way."""
 
     @property
     def has_offset(self) -> bool:

@@ -26,7 +26,7 @@ from planner.correction.candidates.fitting import (
     radii_mm,
     shoulders_mm,
 )
-from planner.correction.candidates.obstacles import rim_hole_extent_mm, row_sections
+from planner.correction.candidates.obstacles import rim_hole_extent_mm, row_sections, stays_in_half
 from planner.correction.candidates.sections import (
     BoolArray,
     FloatArray,
@@ -38,7 +38,7 @@ from planner.correction.candidates.sections import (
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened
-from planner.rotor.crankshaft import Counterweight, ExistingHole
+from planner.rotor.crankshaft import Counterweight, ExistingHole, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 
@@ -77,6 +77,11 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
                 _face_holes(problem, index, counterweight, density, through=True),
                 _face_holes(problem, index, counterweight, density, through=False),
             ]
+            if shop.opposite_face_holes:
+                candidates += [
+                    _face_holes(problem, index, counterweight, density, through=False, in_half=face)
+                    for face in _FACES
+                ]
         candidates += [
             _deeper(problem, index, counterweight, density, number)
             for number, hole in enumerate(counterweight.existing)
@@ -84,6 +89,10 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         ]
         if "slug" in kinds:
             candidates += [_slugs(problem, index, counterweight, density)]
+            if shop.opposite_face_holes and shop.slug_lengths_mm:
+                candidates += [
+                    _slugs(problem, index, counterweight, density, in_half=face) for face in _FACES
+                ]
         if "fill" in kinds:
             candidates += _fills(problem, index, counterweight)
         blocks += [block for block in candidates if block is not None]
@@ -147,6 +156,18 @@ def _rim_holes(
         problem, index, counterweight, "rim hole", legal, relative, sections, np.arange(tool.size),
         amount=amount, cost=cost, family=family, tool=tool, depth=depth,
     )  # fmt: skip
+
+
+_FACES: tuple[Face, ...] = ("front", "rear")
+
+
+def _ends(in_half: Face | None) -> tuple[int, ...]:
+    """Return from which ends (0 front, 1 rear) holes are drilled."""
+    return (0, 1) if in_half is None else (int(in_half == "rear"),)
+
+
+def _in_half(in_half: Face | None, block: Block | None) -> Block | None:
+    return block if block is None or in_half is None else replace(block, in_half=in_half)
 
 
 def is_plain(counterweight: Counterweight, problem: CorrectionProblem) -> bool:
@@ -291,7 +312,13 @@ def _on_rim(outline: Outline, relative: FloatArray, diameter_mm: float, rim_mm: 
 
 
 def _face_holes(
-    problem: CorrectionProblem, index: int, counterweight: Counterweight, density: float, *, through: bool
+    problem: CorrectionProblem,
+    index: int,
+    counterweight: Counterweight,
+    density: float,
+    *,
+    through: bool,
+    in_half: Face | None = None,
 ) -> Block | None:
     shop, thickness = problem.shop, counterweight.thickness_mm
     rows: list[tuple[float, ...]] = []
@@ -311,6 +338,8 @@ def _face_holes(
         cone = shop.cone_height_mm(real)
         depths = shoulders_mm(problem, drill)
         depths = depths[depths + cone + shop.least_wall_mm <= thickness + LENGTH_SLACK_MM]
+        if in_half is not None:
+            depths = depths[[stays_in_half(d + cone, thickness, shop.least_wall_mm) for d in depths]]
         if not depths.size:
             continue
         amounts1, masses, inside = blind_hole_amounts(
@@ -320,7 +349,7 @@ def _face_holes(
             density_g_per_cm3=density,
         )
         for radius in radii_mm(problem, counterweight, real):
-            for rear in (0, 1):
+            for rear in _ends(in_half):
                 offsets = (thickness / 2.0 - inside) * (1.0 if rear else -1.0)
                 for amount1, offset, mass, depth in zip(amounts1, offsets, masses, depths, strict=True):
                     rows.append(
@@ -334,12 +363,12 @@ def _face_holes(
     radius, diameter = np.array(discs).T
     sections = disc_sections(radius_mm=radius, diameter_mm=diameter)
     relative = dial_angles_deg(problem, counterweight)
-    legal = fits(problem, counterweight, sections, relative, radius)
-    return finished(
+    legal = fits(problem, counterweight, sections, relative, radius, in_half=in_half)
+    return _in_half(in_half, finished(
         problem, index, counterweight, "face hole", legal, relative, sections, table[9].astype(np.int64),
         amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4], depth=table[5],
         radius=table[6], through=table[7], rear=table[8],
-    )  # fmt: skip
+    ))  # fmt: skip
 
 
 def _deeper(
@@ -484,7 +513,12 @@ def _in_hole(cut: Cut, hole: ExistingHole, counterweight: Counterweight) -> bool
 
 
 def _slugs(
-    problem: CorrectionProblem, index: int, counterweight: Counterweight, density: float
+    problem: CorrectionProblem,
+    index: int,
+    counterweight: Counterweight,
+    density: float,
+    *,
+    in_half: Face | None = None,
 ) -> Block | None:
     """Return all slugs of one counterweight: sizes, lengths, faces and radii."""
     shop, thickness = problem.shop, counterweight.thickness_mm
@@ -495,12 +529,14 @@ def _slugs(
         radii = radii_mm(problem, counterweight, diameter)
         first = len(discs)
         discs += [(float(radius), diameter) for radius in radii]
-        for length in sorted(shop.slug_lengths_mm or (thickness,)):
+        for length in sorted(shop.stacks_mm() or (thickness,)):
             full = length >= thickness - LENGTH_SLACK_MM
             if full and length > thickness + LENGTH_SLACK_MM:
                 continue  # would stand proud of the faces
             bore = length + shop.cone_height_mm(diameter)
             if not full and bore + shop.least_wall_mm > thickness + LENGTH_SLACK_MM:
+                continue
+            if in_half is not None and (full or not stays_in_half(bore, thickness, shop.least_wall_mm)):
                 continue
             amount1, slug_mass, offset = slug_amounts(
                 shop=shop,
@@ -513,7 +549,7 @@ def _slugs(
             if amount1 <= 0.0:
                 continue  # not denser than the metal it replaces
             cost = shop.heavy_metal_cost * slug_mass
-            for rear in (0,) if full else (0, 1):
+            for rear in (0,) if full else _ends(in_half):
                 rows += [
                     (
                         amount1 * r,
@@ -536,12 +572,12 @@ def _slugs(
     radius, disc_diameter = np.array(discs).T
     sections = disc_sections(radius_mm=radius, diameter_mm=disc_diameter)
     relative = dial_angles_deg(problem, counterweight)
-    legal = fits(problem, counterweight, sections, relative, radius)
-    return finished(
+    legal = fits(problem, counterweight, sections, relative, radius, in_half=in_half)
+    return _in_half(in_half, finished(
         problem, index, counterweight, "slug", legal, relative, sections, table[9].astype(np.int64),
         amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4], length=table[5],
         radius=table[6], through=table[7], rear=table[8],
-    )  # fmt: skip
+    ))  # fmt: skip
 
 
 def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight) -> list[Block | None]:

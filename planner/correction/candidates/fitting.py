@@ -19,7 +19,7 @@ from planner.correction.candidates.obstacles import (
 from planner.correction.candidates.sections import BoolArray, FloatArray, Sections, separation_deg
 from planner.correction.problem import CorrectionProblem
 from planner.correction.store import Tables, content_key, kept
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import Counterweight, Face
 
 LENGTH_SLACK_MM = 1e-9
 
@@ -41,6 +41,7 @@ def fits(
     inside_radius_mm: FloatArray,
     chains: Sequence[slice] = (),
     extent_mm: tuple[float, float] | None = None,
+    in_half: Face | None = None,
 ) -> BoolArray:
     """Return which sections fit at which angles, shape (C, A): flanks, old holes, keep-outs, oil drillings.
 
@@ -55,7 +56,12 @@ def fits(
     outline = counterweight.outline
     wall = problem.shop.least_wall_mm
     near = symmetric_obstacles(
-        counterweight, pinned=problem.fixed, shop=problem.shop, extent_mm=extent_mm, wall_mm=wall
+        counterweight,
+        pinned=problem.fixed,
+        shop=problem.shop,
+        extent_mm=extent_mm,
+        wall_mm=wall,
+        in_half=in_half,
     )
     pieces = convex_pieces(
         counterweight,

@@ -26,7 +26,7 @@ from planner.correction.candidates.sections import (
 )
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.deepening import same_hole, without_deepened
-from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, cone_height_mm
+from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
 from planner.rotor.vectors import difference_deg
 
@@ -244,6 +244,7 @@ def symmetric_obstacles(
     shop: Shop | None = None,
     extent_mm: tuple[float, float] | None = None,
     wall_mm: float = 0.0,
+    in_half: Face | None = None,
 ) -> list[SymmetricObstacle]:
     """Return old holes, pinned cuts and the flanks that are rays from the shaft axis.
 
@@ -263,6 +264,8 @@ def symmetric_obstacles(
         rim = cut.kind == "rim hole" and shop is not None
         if rim and shop is not None and apart_along_shaft(extent_mm, cut_extent_mm(cut, shop), wall_mm):
             continue
+        if shop is not None and in_half is not None and _stays_opposite(cut, in_half, counterweight, shop):
+            continue
         if section is not None:
             found.append(SymmetricObstacle(section, difference_deg(cut.angle_deg, counterweight.angle_deg)))
     found += [
@@ -272,6 +275,7 @@ def symmetric_obstacles(
         for hole in counterweight.existing
         if not hole.beside_mm
         and not (hole.kind == "rim hole" and apart_along_shaft(extent_mm, _extent_of(hole), wall_mm))
+        and not (in_half is not None and _hole_opposite(hole, in_half, counterweight, wall_mm))
     ]
     for (x1, y1), (x2, y2) in counterweight.outline.flanks_mm:
         if math.hypot(x1, y1) < 1e-9:
@@ -319,6 +323,28 @@ def convex_pieces(
         clearance = least_wall_mm if obstacle.clearance_mm is None else obstacle.clearance_mm
         pieces.append(ConvexPiece(np.array(obstacle.points_mm), obstacle.radius_mm, clearance))
     return pieces
+
+
+def stays_in_half(tip_mm: float, thickness_mm: float, wall_mm: float) -> bool:
+    """Return whether what is drilled so deep from a face, point included, stays half a wall short of the middle."""
+    return tip_mm <= 0.5 * (thickness_mm - wall_mm) + 1e-9
+
+
+def _stays_opposite(cut: Cut, in_half: Face, counterweight: Counterweight, shop: Shop) -> bool:
+    if cut.kind not in ("face hole", "slug") or cut.through or cut.face == in_half or cut.drilled_mm is None:
+        return False
+    diameter = cut.diameter_mm + (0.0 if cut.kind == "slug" else shop.hole_oversize_mm)
+    tip = cut.drilled_mm + shop.cone_height_mm(diameter)
+    return stays_in_half(tip, counterweight.thickness_mm, shop.least_wall_mm)
+
+
+def _hole_opposite(hole: ExistingHole, in_half: Face, counterweight: Counterweight, wall_mm: float) -> bool:
+    if hole.kind != "face hole" or hole.through or hole.face == in_half or hole.depth_shoulder_mm is None:
+        return False
+    tip = hole.depth_shoulder_mm + cone_height_mm(
+        diameter_mm=hole.diameter_mm, point_angle_deg=hole.point_angle_deg
+    )
+    return stays_in_half(tip, counterweight.thickness_mm, wall_mm)
 
 
 def _moved_aside(cut: Cut, section: Sections | None, counterweight: Counterweight) -> FloatArray:

@@ -198,6 +198,8 @@ class Pool:
     def conflicts(self, first: int, second: int) -> bool:
         """Whether cuts of two blocks could meet at all."""
         a, b = self.blocks[first], self.blocks[second]
+        if a.in_half is not None and b.in_half is not None and a.in_half != b.in_half:
+            return False
         return a.counterweight == b.counterweight and a.kind != "fill" and b.kind != "fill"
 
     def free(self, block: int, others: list[Place]) -> BoolArray:

@@ -207,11 +207,21 @@ def _slug_length_faults(cut: Cut, length: float, thickness: float, shop: Shop) -
     elif length > thickness + TOLERANCE_MM:
         faults.append(f"its length {length:g} mm is more than the thickness of {thickness:g} mm")
     if shop.slug_lengths_mm:
-        if not _one_of(length, shop.slug_lengths_mm):
+        if not _stacked(length, shop):
             faults.append(f"there is no slug {length:g} mm long")
     elif not cut.through:
         faults.append(f"its length {length:g} mm is not in stock: only the full thickness is filled")
     return faults
+
+
+def _stacked(length_mm: float, shop: Shop) -> bool:
+    """Whether up to so many slugs of stock lengths are together as long."""
+    reached = {0.0}
+    for _ in range(max(1, shop.slug_stack)):
+        reached = {start + piece for start in reached for piece in shop.slug_lengths_mm}
+        if any(abs(length_mm - each) <= TOLERANCE_MM for each in reached):
+            return True
+    return False
 
 
 def _depth_faults(depth_shoulder_mm: float, diameter_mm: float, shop: Shop) -> list[str]:

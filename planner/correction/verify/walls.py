@@ -14,7 +14,7 @@ from geometry_profiles.rims import RimForm
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm
 from planner.correction.verify.rules import deepened_holes
-from planner.cuts.cut import Cut
+from planner.cuts.cut import Cut, Shop
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.obstacles import obstacles_of, rim_hole_shadow
 
@@ -68,12 +68,13 @@ def wall_faults(
         thickness_mm=counterweight.thickness_mm,
         holes=holes,
         obstacles=lambda hole: obstacles_of(
-            counterweight,
+            _without_opposite(counterweight, hole, problem.shop),
             oil_drillings=problem.oil_drillings,
             extent_mm=hole.extent_mm if hole.kind == "rim" else None,
         ),
         least_wall_mm=problem.shop.least_wall_mm,
         least_rim_radius_mm=_least_rim(counterweight),
+        may_stand_opposite=lambda one, other: _opposite(one, other, counterweight, problem.shop),
     ):
         user_alone = fault.hole in pinned and fault.with_what not in planned
         (warnings if user_alone else faults).append(fault.text)
@@ -108,8 +109,44 @@ def _section(item: NamedCut, counterweight: Counterweight, problem: CorrectionPr
         depth_shoulder_mm=depth,
         cone_height_mm=cone,
         radius_mm=None if cut.kind == "rim hole" else cut.radius_mm,
+        open_to=None if cut.kind == "rim hole" else cut.face,
         name=item.name,
     )
+
+
+def _opposite(one: HoleSection, other: HoleSection, counterweight: Counterweight, shop: Shop) -> bool:
+    """Whether two blind holes from the two faces each keep to their own half, half a wall short of the middle."""
+    if not shop.opposite_face_holes or one.kind != "face" or other.kind != "face":
+        return False
+    if one.open_to is None or other.open_to is None or one.open_to == other.open_to:
+        return False
+    room = 0.5 * counterweight.thickness_mm - 0.5 * shop.least_wall_mm
+    return all(
+        each.depth_shoulder_mm is not None and each.depth_shoulder_mm + each.cone_height_mm <= room + 1e-6
+        for each in (one, other)
+    )
+
+
+def _without_opposite(counterweight: Counterweight, hole: HoleSection, shop: Shop) -> Counterweight:
+    """Return the counterweight without the old blind holes that a new one may stand opposite to."""
+    if not shop.opposite_face_holes or hole.kind != "face":
+        return counterweight
+    kept = []
+    for old in counterweight.existing:
+        if old.kind == "face hole" and not old.through and old.depth_shoulder_mm is not None:
+            section = HoleSection(
+                kind="face",
+                angle_deg=0.0,
+                diameter_mm=old.diameter_mm,
+                depth_shoulder_mm=old.depth_shoulder_mm,
+                cone_height_mm=cone_mm(diameter_mm=old.diameter_mm, point_angle_deg=old.point_angle_deg),
+                radius_mm=old.radius_mm,
+                open_to=old.face,
+            )
+            if _opposite(hole, section, counterweight, shop):
+                continue
+        kept.append(old)
+    return dataclasses.replace(counterweight, existing=tuple(kept))
 
 
 def _rim_section(

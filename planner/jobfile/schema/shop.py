@@ -71,6 +71,8 @@ class ShopSection(Section):
     slug_class: Text | None = None
     slug_radius_step_mm: Length | None = None
     slug_lengths_mm: list[Length] | None = None
+    slug_stack: CountFrom1 | None = None
+    opposite_face_holes: Flag | None = None
     allow: list[CutKind] | None = None
     forbid: list[Name] = Field(default_factory=list)
     aim: Share | None = None

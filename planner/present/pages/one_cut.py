@@ -55,6 +55,8 @@ def _cautions(cut: OneCut) -> list[str]:
 
 
 def _title(cut: OneCut, *, in_inches: bool) -> str:
+    if cut.title:
+        return cut.title
     data = cut.data
 
     def size(key: str) -> str:
