@@ -17,7 +17,7 @@ from geometry_profiles.outline import Outline
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.frames import ShaftAngle
-from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling
+from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, RoundKeepOut
 from planner.rotor.vectors import wrap_deg
 
 _DIGITS = 9
@@ -88,6 +88,15 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
                         for hole in each.existing
                     ),
                     key=_hole_key,
+                )
+            ),
+            round_keep_outs=tuple(
+                sorted(
+                    (
+                        replace(one, angle_deg=ShaftAngle(_angle(one.angle_deg - by)))
+                        for one in each.round_keep_outs
+                    ),
+                    key=_round_key,
                 )
             ),
             keep_outs=tuple(
@@ -166,6 +175,9 @@ def _mirrored_counterweight(counterweight: Counterweight) -> Counterweight:
             replace(hole, angle_deg=ShaftAngle(-hole.angle_deg), beside_mm=0.0 - hole.beside_mm)
             for hole in counterweight.existing
         ),
+        round_keep_outs=tuple(
+            replace(one, angle_deg=ShaftAngle(-one.angle_deg)) for one in counterweight.round_keep_outs
+        ),
         keep_outs=tuple(
             replace(
                 one,
@@ -204,6 +216,10 @@ def _hole_key(hole: ExistingHole) -> tuple[float, ...]:
     return *plain, hole.from_middle_mm, hole.beside_mm, hole.tilt_deg
 
 
+def _round_key(one: RoundKeepOut) -> tuple[float, ...]:
+    return one.angle_deg, one.radius_mm, one.diameter_mm
+
+
 def _keep_out_key(one: KeepOut) -> tuple[float, ...]:
     return one.from_angle_deg, one.to_angle_deg, one.from_radius_mm, one.to_radius_mm
 
@@ -221,6 +237,8 @@ def _key(problem: CorrectionProblem) -> tuple[float, ...]:
                 yield from _hole_key(hole)
             for one in each.keep_outs:
                 yield from _keep_out_key(one)
+            for round_one in each.round_keep_outs:
+                yield from _round_key(round_one)
             if each.outline.half_angle_deg is None:
                 for x, y in each.outline.boundary_mm:
                     yield from (x, y)

@@ -37,6 +37,7 @@ class Throw:
     pin_diameter_mm: float | None = None
     pin_length_mm: float | None = None
     pin_bore_mm: float | None = None
+    pin_fillet_mm: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,6 +91,19 @@ class KeepOut:
 
 
 @dataclass(frozen=True, kw_only=True)
+class RoundKeepOut:
+    """Something round that cuts keep the wall to: a crankpin with its fillet, a threaded or balance hole, a plug.
+
+    ``angle_deg`` in the crankshaft frame, ``radius_mm`` of its middle, ``diameter_mm`` all of it; ``what`` names it.
+    """
+
+    angle_deg: ShaftAngle
+    radius_mm: float
+    diameter_mm: float
+    what: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Counterweight:
     """A counterweight, with its outline's own x axis along ``angle_deg`` of the crankshaft frame.
 
@@ -114,6 +128,7 @@ class Counterweight:
     rim_hole_tilt_deg: float = 0.0
     mark: tuple[str, float] | None = None
     drawn_in: tuple[DrawingFrame, str] | None = None
+    round_keep_outs: tuple[RoundKeepOut, ...] = ()
 
     def rim_form(self) -> RimForm:
         """Return the form of the rim, a plain one too (ValueError where there is no rim)."""

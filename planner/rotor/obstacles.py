@@ -67,6 +67,15 @@ def obstacles_of(
             what=f"keep-out from {first:g} to {last:g} degrees",
             chord_tolerance_mm=KEEP_OUT_BULGE_MM,
         )
+    obstacles += [
+        face_hole_obstacle(
+            radius_mm=each.radius_mm,
+            angle_deg=each.angle_deg - centre,
+            diameter_mm=each.diameter_mm,
+            what=each.what,
+        )
+        for each in counterweight.round_keep_outs
+    ]
     half = 0.5 * counterweight.thickness_mm
     low, high = (-half, half) if extent_mm is None else extent_mm
     for drilling in oil_drillings:

@@ -314,7 +314,16 @@ def _problem(
 
 _LATER = (
     *("from_depth_mm", "from_middle_mm", "beside_mm", "tilt_deg"),
-    *("rim", "rim_rows_mm", "rim_hole_tilt_deg", "mark", "drawn_in", "opposite_face_holes", "slug_stack"),
+    *(
+        "rim",
+        "rim_rows_mm",
+        "rim_hole_tilt_deg",
+        "mark",
+        "drawn_in",
+        "opposite_face_holes",
+        "slug_stack",
+        "round_keep_outs",
+    ),
 )
 """Fields that older files do not know."""
 

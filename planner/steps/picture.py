@@ -156,6 +156,18 @@ def picture_of(job: Job) -> Picture:
     )
 
 
+def whole_picture_of(job: Job) -> Picture | None:
+    """Return the picture of a crankshaft that is described whole, None of any other."""
+    crankshaft = job.crankshaft
+    if not crankshaft.webs or any(not throw.pin_diameter_mm for throw in crankshaft.throws):
+        return None  # most files: nothing is weighed
+    try:
+        found = picture_of(job)
+    except InputError:
+        return None
+    return found if found.whole else None
+
+
 def _missing(crankshaft: Crankshaft) -> Iterator[str]:
     bare = [throw.name for throw in crankshaft.throws if not (throw.pin_diameter_mm and throw.pin_length_mm)]
     if bare:

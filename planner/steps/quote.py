@@ -27,7 +27,7 @@ from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_e
 from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
-from planner.steps.picture import Picture, picture_of
+from planner.steps.picture import Picture, whole_picture_of
 from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
@@ -245,13 +245,7 @@ _BY_PICTURE = "what the picture of the crankshaft foretells (counterweights, cra
 
 def _picture(job: Job, built_for_g: float | None) -> Picture | None:
     """Return the picture of a crankshaft that is described whole; None when it is not."""
-    if built_for_g is not None:
-        return None
-    try:
-        found = picture_of(job)
-    except InputError:
-        return None
-    return found if found.whole else None
+    return None if built_for_g is not None else whole_picture_of(job)
 
 
 def _as_pictured(posed: Posed, picture: Picture) -> Posed:

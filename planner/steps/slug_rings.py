@@ -112,6 +112,7 @@ def _old(
     bare = dataclasses.replace(
         counterweight,
         keep_outs=(),
+        round_keep_outs=(),
         existing=tuple(
             hole
             for hole in counterweight.existing

@@ -207,3 +207,67 @@ def test_where_a_rim_hole_is_drilled_goes_there_and_back(tmp_path: Path) -> None
     written = ", ".join(f"{key} = {value}" for key, value in pairs)
     again = load(FAN + f"[[fixed_cuts]]\n{written.replace(', ', chr(10))}\n", tmp_path)
     assert again.fixed_cuts == (cut,)
+
+
+PIN = "pin_diameter = 50\npin_length = 40\npin_fillet = 4\n"
+
+
+def _with_pin(z: float) -> str:
+    return HEAD.replace("radius = 44\nrods = 2\n", f"radius = 44\nrods = 2\n{PIN}").replace(
+        "z = 95", f"z = {z}"
+    )
+
+
+@pytest.mark.parametrize(("z", "meets"), [(84.0, True), (89.0, False)])
+def test_a_crankpin_with_its_fillet_is_kept_clear_of(z: float, meets: bool, tmp_path: Path) -> None:
+    """The counterweight reaches from 40 to 64; the pin is 40 long with a fillet of 4: from z - 24 on."""
+    path = tmp_path / "job.toml"
+    path.write_text(_with_pin(z) + FAN, encoding="utf-8")
+    round_ones = load_job(path).crankshaft.counterweights[0].round_keep_outs
+    assert bool(round_ones) is meets
+    if meets:
+        assert (round_ones[0].radius_mm, round_ones[0].diameter_mm) == (44.0, 58.0)
+        assert "crankpin 1 with its fillet" in round_ones[0].what
+
+
+def test_something_round_is_in_the_way_of_search_and_verification(tmp_path: Path) -> None:
+    from planner.correction.candidates.blocks import build_blocks
+    from planner.correction.problem import CorrectionProblem, LimitRow
+    from planner.correction.verify.verify_plan import verify
+
+    keep = 'keep_out = [ { name = "threaded hole", at_radius = 66, angle = 186, diameter = 12 } ]\n'
+    bare, kept = (load(FAN + extra, tmp_path).crankshaft.counterweights[0] for extra in ("", keep))
+
+    def question(counterweight) -> CorrectionProblem:
+        return CorrectionProblem(
+            unbalance_gmm=(0j, 0j),
+            planes_z_mm=(40.0, 480.0),
+            limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),),
+            counterweights=(counterweight,),
+            shop=load(FAN, tmp_path).shop,
+            density_g_per_cm3=7.85,
+        )
+
+    cut = Cut(
+        kind="face hole", counterweight="A", angle_deg=186.0, diameter_mm=12.0, radius_mm=66.0, through=True
+    )
+    assert not any("threaded" in text for text in verify(question(bare), [cut]).faults)
+    assert any("threaded hole" in text for text in verify(question(kept), [cut]).faults)
+    places = [
+        sum(int(block.legal_settings().sum()) for block in build_blocks(question(each)))
+        for each in (bare, kept)
+    ]
+    assert places[1] < places[0]
+
+
+@pytest.mark.parametrize(
+    "keep",
+    [
+        "{ at_radius = 60, angle = 180 }",
+        "{ at_radius = 60, diameter = 9, angle = 180, from_radius = 3 }",
+        "{ from_angle = 1, to_angle = 2 }",
+    ],
+)
+def test_half_a_keep_out_is_refused(keep: str, tmp_path: Path) -> None:
+    with pytest.raises(FileFaultsError, match="something round has at_radius, angle and diameter"):
+        load(f"{FAN}keep_out = [ {keep} ]\n", tmp_path)

@@ -277,6 +277,13 @@ def symmetric_obstacles(
         and not (hole.kind == "rim hole" and apart_along_shaft(extent_mm, _extent_of(hole), wall_mm))
         and not (in_half is not None and _hole_opposite(hole, in_half, counterweight, wall_mm))
     ]
+    found += [
+        SymmetricObstacle(
+            disc_sections(radius_mm=np.array([each.radius_mm]), diameter_mm=np.array([each.diameter_mm])),
+            difference_deg(each.angle_deg, counterweight.angle_deg),
+        )
+        for each in counterweight.round_keep_outs
+    ]
     for (x1, y1), (x2, y2) in counterweight.outline.flanks_mm:
         if math.hypot(x1, y1) < 1e-9:
             found.append(SymmetricObstacle(ray_section(math.hypot(x2, y2)), math.degrees(math.atan2(y2, x2))))
@@ -318,7 +325,7 @@ def convex_pieces(
         wanted = pinned_section(cut, counterweight, shop)
         if wanted is not None and not apart_along_shaft(extent_mm, cut_extent_mm(cut, shop), least_wall_mm):
             pieces.append(ConvexPiece(_moved_aside(cut, wanted, counterweight), 0.0, least_wall_mm))
-    passing = replace(counterweight, existing=(), keep_outs=())
+    passing = replace(counterweight, existing=(), keep_outs=(), round_keep_outs=())
     for obstacle in obstacles_of(passing, oil_drillings=oil_drillings, extent_mm=extent_mm):
         clearance = least_wall_mm if obstacle.clearance_mm is None else obstacle.clearance_mm
         pieces.append(ConvexPiece(np.array(obstacle.points_mm), obstacle.radius_mm, clearance))

@@ -78,6 +78,7 @@ class ThrowSection(Section):
     pin_diameter_mm: Length | None = None
     pin_length_mm: Length | None = None
     pin_bore_mm: LengthOr0 | None = None
+    pin_fillet_mm: LengthOr0 | None = None
 
 
 class FlankStepSection(Section):
@@ -183,14 +184,19 @@ class ExistingSection(Section):
 
 
 class KeepOutSection(Section):
-    """A ring sector that no cut may touch."""
+    """What no cut may touch: a ring sector, or something round (``at_radius``, ``angle``, ``diameter``)."""
 
     from_angle_deg: Angle | None = None
     to_angle_deg: Angle | None = None
     from_machine_angle_deg: Angle | None = None
     to_machine_angle_deg: Angle | None = None
-    from_radius_mm: LengthOr0
-    to_radius_mm: Length
+    from_radius_mm: LengthOr0 | None = None
+    to_radius_mm: Length | None = None
+    name: Text = ""
+    angle_deg: Angle | None = None
+    machine_angle_deg: Angle | None = None
+    at_radius_mm: Length | None = None
+    diameter_mm: Length | None = None
 
 
 class CounterweightSection(Section):

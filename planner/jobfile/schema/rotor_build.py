@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from geometry_profiles.exchange import MM_PER, DrawingFrame
@@ -15,6 +16,7 @@ from planner.jobfile.schema.cuts_build import build_existing, check_existing
 from planner.jobfile.schema.rotor import (
     CounterweightSection,
     CrankshaftSection,
+    KeepOutSection,
     OilDrillingSection,
     OutlineSection,
     RimSection,
@@ -29,6 +31,7 @@ from planner.rotor.crankshaft import (
     Crankshaft,
     KeepOut,
     OilDrilling,
+    RoundKeepOut,
     Throw,
     Web,
 )
@@ -115,6 +118,7 @@ def build_throws(places: Places, placed: Sequence[Placed[ThrowSection]]) -> tupl
                 pin_diameter_mm=entry.pin_diameter_mm,
                 pin_length_mm=entry.pin_length_mm,
                 pin_bore_mm=entry.pin_bore_mm,
+                pin_fillet_mm=entry.pin_fillet_mm,
             )
         )
     return tuple(throws)
@@ -150,8 +154,19 @@ def _counterweight(
         for index, hole in enumerate(entry.existing)
     )
     keep_outs = []
+    round_ones: list[RoundKeepOut] = []
     for index, sector in enumerate(entry.keep_out):
         location = (each.index, "keep_out", index)
+        if sector.at_radius_mm is not None or sector.diameter_mm is not None:
+            round_ones += _round(places, location, sector)
+            continue
+        if sector.from_radius_mm is None or sector.to_radius_mm is None:
+            sections.fault(
+                "counterweights",
+                location,
+                allowed="a ring sector has from_radius and to_radius; something round has at_radius, angle and diameter",
+            )
+            continue
         first, last = places.sector_deg(
             "counterweights",
             location,
@@ -210,10 +225,59 @@ def _counterweight(
         rim_hole_tilt_deg=entry.rim_hole_tilt_deg,
         mark=mark,
         drawn_in=_drawn_in(entry.outline),
+        round_keep_outs=tuple(round_ones),
     )
     for index in range(len(existing)):
         check_existing(sections, counterweight, index, location=(each.index, "existing", index), notes=notes)
     return counterweight
+
+
+def _round(places: Places, location: tuple[int | str, ...], entry: KeepOutSection) -> list[RoundKeepOut]:
+    """Return something round that is kept clear of; nothing where it has faults."""
+    if entry.at_radius_mm is None or entry.diameter_mm is None or entry.from_radius_mm is not None:
+        places.sections.fault(
+            "counterweights",
+            location,
+            allowed="something round has at_radius, angle and diameter, and nothing of a ring sector",
+        )
+        return []
+    angle = places.angle_deg(
+        "counterweights", location, angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
+    )
+    what = entry.name or f"keep-out at {angle:g} degrees, radius {entry.at_radius_mm:g} mm"
+    return [
+        RoundKeepOut(
+            angle_deg=ShaftAngle(angle),
+            radius_mm=entry.at_radius_mm,
+            diameter_mm=entry.diameter_mm,
+            what=what,
+        )
+    ]
+
+
+def with_pins(counterweights: Sequence[Counterweight], throws: Sequence[Throw]) -> tuple[Counterweight, ...]:
+    """Return counterweights that keep clear of the crankpins that run into them, fillets included.
+
+    A crankpin with a stated fillet counts where its end, or its fillet, meets the counterweight's thickness.
+    """
+    found = []
+    for each in counterweights:
+        pins = []
+        for throw in throws:
+            if throw.pin_fillet_mm is None or throw.pin_diameter_mm is None or throw.pin_length_mm is None:
+                continue
+            reach = 0.5 * (throw.pin_length_mm + each.thickness_mm) + throw.pin_fillet_mm
+            if abs(throw.z_mm - each.z_mm) <= reach:
+                pins.append(
+                    RoundKeepOut(
+                        angle_deg=throw.angle_deg,
+                        radius_mm=throw.radius_mm,
+                        diameter_mm=throw.pin_diameter_mm + 2.0 * throw.pin_fillet_mm,
+                        what=f"crankpin {throw.name} with its fillet",
+                    )
+                )
+        found.append(replace(each, round_keep_outs=(*each.round_keep_outs, *pins)) if pins else each)
+    return tuple(found)
 
 
 def build_outline(sections: Sections, entry: CounterweightSection, index: int) -> Outline | None:
@@ -491,7 +555,7 @@ def build_crankshaft(
         notes.append(f"[crankshaft] does not say its density: {density:g} g/cm3 is taken")
     return Crankshaft(
         throws=throws,
-        counterweights=counterweights,
+        counterweights=with_pins(counterweights, throws),
         bearing_1_z_mm=section.bearing_1_z_mm,
         bearing_2_z_mm=section.bearing_2_z_mm,
         density_g_per_cm3=density or CRANKSHAFT_DENSITY_G_PER_CM3,

@@ -29,6 +29,7 @@ from planner.present.drawings.holes import (
     shape_of_existing,
     shape_of_keep_out,
     shape_of_oil_drilling,
+    shape_of_round_keep_out,
 )
 from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
 from planner.present.drawings.place import (
@@ -164,6 +165,8 @@ def shapes_in(
     drawn: list[tuple[str, Shape, style.Look]] = []
     for count, keep_out in enumerate(counterweight.keep_outs, start=1):
         drawn.append((f"keep-out {count}", shape_of_keep_out(keep_out), style.KEEP_OUT))
+    for count, pin in enumerate(counterweight.round_keep_outs, start=1):
+        drawn.append((f"round keep-out {count}", shape_of_round_keep_out(pin), style.KEEP_OUT))
     for count, oil in enumerate(answer.problem.oil_drillings, start=1):
         shape = shape_of_oil_drilling(oil, counterweight=counterweight)
         if shape is not None:

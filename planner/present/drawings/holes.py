@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from planner.cuts.cut import Cut, Shop
-    from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling
+    from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling, RoundKeepOut
     from planner.steps.plan_answer import PlanAnswer
 
 
@@ -91,6 +91,14 @@ def shape_of_keep_out(keep_out: KeepOut) -> Shape:
     inner = [keep_out.from_radius_mm * turn for turn in reversed(turns)]
     middle = 0.5 * (keep_out.from_radius_mm + keep_out.to_radius_mm)
     return Shape(centre=cmath.rect(middle, math.radians(start + 0.5 * sweep)), corners=(*outer, *inner))
+
+
+def shape_of_round_keep_out(keep_out: RoundKeepOut) -> Shape:
+    """Return something round that cuts keep clear of."""
+    return Shape(
+        centre=cmath.rect(keep_out.radius_mm, math.radians(keep_out.angle_deg)),
+        radius_mm=0.5 * keep_out.diameter_mm,
+    )
 
 
 def shape_of_oil_drilling(oil: OilDrilling, *, counterweight: Counterweight) -> Shape | None:

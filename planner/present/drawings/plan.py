@@ -215,7 +215,7 @@ def key_looks(answer: PlanAnswer, *, made: bool = False) -> tuple[style.Look, ..
         (bool(answer.made), style.MADE_CUT),
         (any(hole.filled_density_g_per_cm3 is None for hole in holes), style.OLD_HOLE),
         (any(hole.filled_density_g_per_cm3 is not None for hole in holes), style.OLD_SLUG),
-        (any(each.keep_outs for each in cut), style.KEEP_OUT),
+        (any(each.keep_outs or each.round_keep_outs for each in cut), style.KEEP_OUT),
         (bool(answer.problem.oil_drillings), style.OIL),
     )
     return tuple(look for shown, look in present if shown)

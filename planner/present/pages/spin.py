@@ -15,6 +15,7 @@ from planner.present.words import SIDES, shown_amount_words, shown_vector_words
 from planner.rotor.vectors import angle_deg
 from planner.steps.correction_question import pose
 from planner.steps.diagnosis import SpinDiagnosis
+from planner.steps.picture import whole_picture_of
 from planner.steps.spin import Foretold
 
 
@@ -39,6 +40,7 @@ def spin_block(
             *(heavy_spot_lines(job, [complex(v) for v in posed.reading.vectors_gmm]) if spots else []),
             *mean,
             *([] if foretold is None else _comparison(job, foretold)),
+            *_picture(job),
         ),
         diagnosis_parts(job, found),
     )
@@ -54,6 +56,26 @@ def _comparison(job: Job, foretold: Foretold) -> Iterator[str]:
     for side, expected, measured in zip(SIDES, foretold.expected_gmm, foretold.measured_gmm, strict=True):
         miss = shown_vector_words(job, side, complex(measured - expected))
         yield f"{side}: {what}: {shown_vector_words(job, side, complex(expected))}; off by {miss}"
+
+
+def _picture(job: Job) -> Iterator[str]:
+    """Yield how the first spin compares with the crankshaft's picture, where that is whole."""
+    if sum(spin.known_mass is None for spin in job.spins) != 1:
+        return
+    picture = whole_picture_of(job)
+    if picture is None or picture.difference_gmm is None:
+        return
+    off = " and ".join(
+        shown_amount_words(job, side, abs(each))
+        for side, each in zip(SIDES, picture.difference_gmm, strict=True)
+    )
+    if picture.fits:
+        yield f"The crankshaft's picture foretold this within its roughness (off by {off}, left and right)."
+    else:
+        yield (
+            f"The crankshaft's picture foretold something else (off by {off}, left and right): sizes, throws, bobs or settings "
+            "are not what the file says; `bobplan profile --whole` shows it part by part."
+        )
 
 
 def foretold_json(foretold: Foretold | None) -> dict[str, Any] | None:
