@@ -25,7 +25,7 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
     asked = block("", remarks("QUESTION", questions))
     tell(
         as_json=as_json,
-        data=lambda: check_json(answer) | {"questions": list(questions)},
+        data=lambda: check_json(answer),
         page=lambda: document(asked, check_document(answer).blocks),
         working=check_work(answer) if show_work else None,
     )

@@ -25,6 +25,7 @@ from planner.present.words import (
 )
 from planner.rotor.tolerance_work import allocation_work, residual_work
 from planner.steps.check import AtRadius, CheckAnswer, moved_residual
+from planner.steps.reading_slips import standing_questions
 from planner.steps.trial import spin_words
 
 
@@ -240,6 +241,7 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
         },
         "decides": list(answer.decides),
         **chances_json(answer.chances),
+        "questions": list(standing_questions(job)),
         "notes": list(answer.notes),
     }
 
