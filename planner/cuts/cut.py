@@ -49,6 +49,7 @@ class Shop:
     slug_lengths_mm: tuple[float, ...] = ()
     slug_stack: int = 1
     opposite_face_holes: bool = False
+    enlarge_holes: bool = False
     allow: tuple[CutKind, ...] = CUT_KINDS
     forbid: tuple[str, ...] = ()
     aim: float = 0.5
@@ -107,7 +108,8 @@ class Cut:
 
     A rim hole or a blind face hole with ``from_depth_mm`` **deepens** a hole that is there already: that is its shoulder
     depth before, ``depth_shoulder_mm`` the new one, both from the same rim or face; drill, angle, radius and face are
-    the hole's own.  What it does is the exact difference of the two holes (see `planner.cuts.deepening`).
+    the hole's own.  With ``from_diameter_mm`` too it **enlarges** that hole: its diameter before, oversize included, while
+    ``diameter_mm`` is the wider drill's.  What it does is the exact difference of the two holes (see `planner.cuts.deepening`).
     """
 
     kind: CutKind
@@ -120,6 +122,7 @@ class Cut:
     through: bool = False
     face: Face = "front"
     from_depth_mm: float | None = None
+    from_diameter_mm: float | None = None
     from_middle_mm: float = 0.0
     beside_mm: float = 0.0
     tilt_deg: float = 0.0
@@ -128,6 +131,11 @@ class Cut:
     def deepens(self) -> bool:
         """Whether this cut makes a hole deeper that is there already."""
         return self.from_depth_mm is not None
+
+    @property
+    def enlarges(self) -> bool:
+        """Whether this cut makes a hole wider that is there already, as deep or deeper."""
+        return self.from_diameter_mm is not None
 
     @property
     def drilled_mm(self) -> float | None:

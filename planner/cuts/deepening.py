@@ -50,7 +50,7 @@ def hole_to_deepen(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> int
             hole.kind == cut.kind
             and can_be_deepened(hole, shop=shop)
             and abs(difference_deg(hole.angle_deg, cut.angle_deg)) <= PLACE_DEG
-            and abs(hole.diameter_mm - cut.diameter_mm - shop.hole_oversize_mm) <= PLACE_MM
+            and abs(hole.diameter_mm - _diameter_before_mm(cut, shop)) <= PLACE_MM
             and abs((hole.depth_shoulder_mm or 0.0) - cut.from_depth_mm) <= PLACE_MM
             and abs((hole.radius_mm or 0.0) - (cut.radius_mm or 0.0)) <= PLACE_MM
             and (hole.kind == "rim hole" or hole.face == cut.face)
@@ -81,11 +81,16 @@ def same_hole(one: Cut, other: Cut) -> bool:
         and one.counterweight == other.counterweight
         and one.through == other.through
         and abs(difference_deg(one.angle_deg, other.angle_deg)) <= PLACE_DEG
-        and abs(one.diameter_mm - other.diameter_mm) <= PLACE_MM
+        and (abs(one.diameter_mm - other.diameter_mm) <= PLACE_MM or one.enlarges or other.enlarges)
         and abs((one.radius_mm or 0.0) - (other.radius_mm or 0.0)) <= PLACE_MM
         and (one.kind == "rim hole" or one.face == other.face)
         and _same_axis(one, other)
     )
+
+
+def _diameter_before_mm(cut: Cut, shop: Shop) -> float:
+    """Return how wide the hole is that a cut deepens or enlarges [mm]."""
+    return cut.diameter_mm + shop.hole_oversize_mm if cut.from_diameter_mm is None else cut.from_diameter_mm
 
 
 def _same_axis(one: Cut | ExistingHole, other: Cut) -> bool:

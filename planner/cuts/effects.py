@@ -53,8 +53,10 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
     here.
     """
     if cut.from_depth_mm is not None:
-        after = dataclasses.replace(cut, from_depth_mm=None)
+        after = dataclasses.replace(cut, from_depth_mm=None, from_diameter_mm=None)
         before = dataclasses.replace(after, depth_shoulder_mm=_checked_from(cut))
+        if cut.from_diameter_mm is not None:
+            before = dataclasses.replace(before, diameter_mm=cut.from_diameter_mm - shop.hole_oversize_mm)
         return _difference(
             *(
                 effect_of(each, counterweight=counterweight, density_g_per_cm3=density_g_per_cm3, shop=shop)
@@ -108,7 +110,13 @@ def _checked_from(cut: Cut) -> float:
         )
     start, end = cut.from_depth_mm, _needed(cut.depth_shoulder_mm, cut, "depth")
     assert start is not None
-    if not start < end:
+    if cut.from_diameter_mm is not None:
+        if start > end + 1e-9:
+            raise InputError(
+                f"the hole in counterweight {cut.counterweight} is {start:g} mm deep already, enlarged it can't end at {end:g}",
+                hint="give the number that stands on the stop for the whole hole",
+            )
+    elif not start < end:
         raise InputError(
             f"the hole in counterweight {cut.counterweight} is {start:g} mm deep to the shoulder already, "
             f"{end:g} mm is no deeper",

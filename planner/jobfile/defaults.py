@@ -75,6 +75,7 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
         "opposite_face_holes",
         "blind holes and slugs may stand opposite, from both faces, each in its own half",
     ),
+    _shop("enlarge_holes", "open blind holes may be drilled out with a wider drill, as deep or deeper"),
     _shop("slug_radius_step_mm", "radii of slugs and face holes are whole multiples of this", inch="1/16 in"),
     _shop("heavy_metal", "slugs and fills: if needed (drilling alone can't), allowed or never"),
     _shop("prefer_cuts", "fewest cuts that pass with wanted_chance; fewest: on the bare tolerance"),

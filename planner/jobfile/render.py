@@ -121,6 +121,8 @@ def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str
         if cut.from_depth_mm is not None:
             start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
             pairs.append(("from_depth", length(start, units)))
+        if cut.from_diameter_mm is not None:
+            pairs.append(("from_diameter", length(cut.from_diameter_mm, units)))
     for key, place in (("from_middle", cut.from_middle_mm), ("beside", cut.beside_mm)):
         if place:
             pairs.append((key, length(place, units)))

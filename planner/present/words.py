@@ -162,10 +162,19 @@ def depth_words(step: PlanStep, job: Job) -> str:
     return f"{stop} to the {job.shop.depth_to}{face}{deeper_words(job, cut)}"
 
 
+def how_words(cut: Cut) -> str:
+    """Return whether a hole that is there is drilled ``deeper`` or ``wider``."""
+    return "wider" if cut.enlarges else "deeper"
+
+
 def deeper_words(job: Job, cut: Cut) -> str:
     """Return ``, 4.5 mm deeper`` for a deepening, else nothing."""
     if cut.from_depth_mm is None or cut.depth_shoulder_mm is None:
         return ""
+    if cut.from_diameter_mm is not None:
+        wider = f", drilled out from {length_words(job, cut.from_diameter_mm, with_64th=False)}"
+        more = cut.depth_shoulder_mm - cut.from_depth_mm
+        return wider + (f", {length_words(job, more)} deeper" if more > 1e-6 else "")
     return f", {length_words(job, cut.depth_shoulder_mm - cut.from_depth_mm)} deeper"
 
 
@@ -173,7 +182,7 @@ def cut_words(job: Job, cut: Cut) -> str:
     """Return a cut in one line, as the operator enters it: ``rim hole on A, 16 mm at 213, 27.0 mm on the stop``."""
     at = degrees(job.machine.dial_deg(cut.angle_deg))
     what = (
-        f"{hole_name(job, cut)} on {cut.counterweight}, deeper"
+        f"{hole_name(job, cut)} on {cut.counterweight}, {how_words(cut)}"
         if cut.deepens
         else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
     )
@@ -258,7 +267,7 @@ def where_words(step: PlanStep, job: Job) -> str:
     cut = step.cut
     radius = "" if cut.radius_mm is None else f" at radius {length_words(job, cut.radius_mm)}"
     if cut.deepens:
-        return f"{step.hole} on {cut.counterweight}{radius}, deeper"
+        return f"{step.hole} on {cut.counterweight}{radius}, {how_words(cut)}"
     return f"{cut.kind} on {cut.counterweight}{radius}{row_words(job, cut)}"
 
 

@@ -257,7 +257,9 @@ def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Cou
     deepened = hole_to_deepen(cut, counterweight, shop=shop)
     if deepened is not None:
         deeper = dataclasses.replace(
-            counterweight.existing[deepened], depth_shoulder_mm=cut.depth_shoulder_mm
+            counterweight.existing[deepened],
+            depth_shoulder_mm=cut.depth_shoulder_mm,
+            diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
         )
         holes = (*counterweight.existing[:deepened], deeper, *counterweight.existing[deepened + 1 :])
         return dataclasses.replace(counterweight, existing=holes)
@@ -323,6 +325,8 @@ _LATER = (
         "opposite_face_holes",
         "slug_stack",
         "round_keep_outs",
+        "from_diameter_mm",
+        "enlarge_holes",
     ),
 )
 """Fields that older files do not know."""

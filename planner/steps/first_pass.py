@@ -203,6 +203,8 @@ def _deeper_stop_mm(
     """Return the first pass of a deepening: a share of what it adds; all of it where a step would add nothing."""
     assert cut.from_depth_mm is not None
     assert cut.depth_shoulder_mm is not None
+    if cut.enlarges:
+        return stop  # a wider drill goes down in one pass: half way it has taken most
     start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
     if shop.first_pass is None and share >= 1.0:
         return stop

@@ -69,6 +69,8 @@ class Block:
     most_cuts: int = 1000
     from_depth_mm: float | None = None
     """Of a block that deepens a hole: the hole's shoulder depth as it is."""
+    from_diameter_mm: float | None = None
+    """Of a block that enlarges a hole: its diameter as it is."""
     extent_mm: FloatArray | None = None
     """Of rim holes that may stand beside others along the shaft: from where to where each section reaches there, from the
     middle plane, shape (C, 2); None: every other cut is in the way at any depth."""
@@ -113,6 +115,7 @@ class Block:
             through=bool(self.through[setting]),
             face="rear" if self.rear[setting] else "front",
             from_depth_mm=self.from_depth_mm,
+            from_diameter_mm=self.from_diameter_mm,
             from_middle_mm=0.0 if self.from_middle_mm is None else float(self.from_middle_mm[setting]),
             tilt_deg=self.tilt_deg,
         )

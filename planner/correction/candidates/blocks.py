@@ -87,6 +87,10 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
             for number, hole in enumerate(counterweight.existing)
             if hole.kind in kinds and can_be_deepened(hole, shop=shop)
         ]
+        if shop.enlarge_holes:
+            for number, hole in enumerate(counterweight.existing):
+                if hole.kind in kinds and can_be_deepened(hole, shop=shop):
+                    candidates += _larger(problem, index, counterweight, density, number)
         if "slug" in kinds:
             candidates += [_slugs(problem, index, counterweight, density)]
             if shop.opposite_face_holes and shop.slug_lengths_mm:
@@ -446,6 +450,135 @@ def _deeper(
         family=np.zeros(depths.size), tool=np.full(depths.size, drill), depth=depths, radius=radius,
         rear=np.full(depths.size, float(hole.kind == "face hole" and hole.face == "rear")),
     )  # fmt: skip
+
+
+def _larger(
+    problem: CorrectionProblem, index: int, counterweight: Counterweight, density: float, number: int
+) -> list[Block | None]:
+    """Return what wider drills can do in an open blind hole: as deep as it is, or deeper; a block per drill."""
+    shop, hole = problem.shop, counterweight.existing[number]
+    start, wall, thickness = hole.depth_shoulder_mm, shop.least_wall_mm, counterweight.thickness_mm
+    if start is None or start < 0.0 or hole.beside_mm:
+        return []
+    if any(_in_hole(cut, hole, counterweight) for cut in problem.fixed):
+        return []
+    around = replace(
+        counterweight, existing=(*counterweight.existing[:number], *counterweight.existing[number + 1 :])
+    )
+    relative = np.array([difference_deg(hole.angle_deg, counterweight.angle_deg)])
+    rim = hole.kind == "rim hole"
+    if (rim and counterweight.outline.rim_radius_mm is None) or (not rim and hole.radius_mm is None):
+        return []
+    blocks: list[Block | None] = []
+    for drill in sorted(shop.drills_mm):
+        wide = drill + shop.hole_oversize_mm
+        if wide <= hole.diameter_mm + PLACE_MM:
+            continue
+        cone = shop.cone_height_mm(wide)
+        depths = shoulders_mm(problem, drill)
+        depths = depths[depths >= start - 1e-9]
+        if not rim:
+            depths = depths[depths + cone + wall <= thickness + LENGTH_SLACK_MM]
+            least = counterweight.least_rim_radius_mm
+            radius = float(hole.radius_mm or 0.0)
+            if radius - 0.5 * wide < counterweight.outline.inner_radius_mm - LENGTH_SLACK_MM or (
+                least is not None and radius + 0.5 * wide + wall > least + LENGTH_SLACK_MM
+            ):
+                continue
+        if not depths.size:
+            continue
+        row: Row | None = None
+        if rim:
+            where = {"from_middle_mm": hole.from_middle_mm, "tilt_deg": hole.tilt_deg}
+            sections = row_sections(
+                counterweight, diameter_mm=wide, depth_shoulder_mm=depths, cone_mm=cone, **where
+            )
+            reach = [
+                rim_hole_extent_mm(
+                    diameter_mm=wide, depth_shoulder_mm=float(d), tip_mm=float(d) + cone, **where
+                )
+                for d in depths
+            ]
+            extents, tip = np.array(reach).reshape(-1, 2), sections.radius_mm[:, 2]
+            low, high = counterweight.rim_form().land_mm(hole.from_middle_mm)
+            mouth = 0.5 * wide * math.cos(math.radians(hole.tilt_deg))
+            keeps = (
+                (tip >= counterweight.outline.inner_radius_mm - LENGTH_SLACK_MM)
+                & (extents[:, 0] >= -0.5 * thickness + wall - LENGTH_SLACK_MM)
+                & (extents[:, 1] <= 0.5 * thickness - wall + LENGTH_SLACK_MM)
+                & (hole.from_middle_mm - mouth >= low + wall - LENGTH_SLACK_MM)
+                & (hole.from_middle_mm + mouth <= high - wall + LENGTH_SLACK_MM)
+            )
+            if not keeps.any():
+                continue
+            chosen = np.flatnonzero(keeps)
+            depths, extents, tip, sections = (
+                depths[chosen],
+                extents[chosen],
+                tip[chosen],
+                sections.take(chosen),
+            )
+            form = counterweight.rim_form()
+            at = form.radius_mm(hole.from_middle_mm)
+            legal = _fits_row(problem, around, sections, relative, tip, extents)
+            legal &= _on_rim(counterweight.outline, relative, wide, at)[None, :]
+            (after, mass, place), (before, mass_before, place_before) = (
+                formed_rim_hole_amounts(
+                    form=form,
+                    diameter_mm=each,
+                    depth_shoulder_mm=deep,
+                    point_angle_deg=shop.point_angle_deg,
+                    density_g_per_cm3=density,
+                    **where,
+                )
+                for each, deep in ((wide, depths), (hole.diameter_mm, np.array([start])))
+            )
+            section_of, row = np.arange(depths.size), Row(extents, hole.tilt_deg)
+        else:
+            radius = float(hole.radius_mm or 0.0)
+            (per_mm, mass, below), (per_before, mass_before, below_before) = (
+                blind_hole_amounts(
+                    diameter_mm=each,
+                    depth_shoulder_mm=deep,
+                    point_angle_deg=shop.point_angle_deg,
+                    density_g_per_cm3=density,
+                )
+                for each, deep in ((wide, depths), (hole.diameter_mm, np.array([start])))
+            )
+            way = 1.0 if hole.face == "rear" else -1.0
+            after, before = per_mm * radius, per_before * radius
+            place, place_before = (0.5 * thickness - below) * way, (0.5 * thickness - below_before) * way
+            sections = disc_sections(radius_mm=np.array([radius]), diameter_mm=np.array([wide]))
+            legal = fits(problem, around, sections, relative, np.array([radius]))
+            section_of = np.zeros(depths.size, dtype=np.int64)
+        amount = after - before[0]
+        settings = {
+            "amount": amount,
+            "offset": (after * place - before[0] * place_before[0]) / amount,
+            "cost": mass - mass_before[0],
+            "family": np.zeros(depths.size),
+            "tool": np.full(depths.size, drill),
+            "depth": depths,
+            "radius": np.full(depths.size, math.nan if rim else float(hole.radius_mm or 0.0)),
+            "rear": np.full(depths.size, float(not rim and hole.face == "rear")),
+            "from_middle": np.full(depths.size, hole.from_middle_mm),
+        }
+        block = finished(
+            problem,
+            index,
+            counterweight,
+            hole.kind,
+            legal,
+            relative,
+            sections,
+            section_of,
+            1,
+            start,
+            row,
+            **settings,
+        )
+        blocks.append(None if block is None else replace(block, from_diameter_mm=hole.diameter_mm))
+    return blocks
 
 
 def _deeper_in_row(

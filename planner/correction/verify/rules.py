@@ -38,6 +38,11 @@ def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
     if start is not None and not found:
         if cut.kind not in ("rim hole", "face hole") or cut.through or end is None:
             found.append("only a rim hole or a blind face hole can be drilled deeper")
+        elif cut.from_diameter_mm is not None:
+            if not (0.0 < cut.from_diameter_mm < cut.diameter_mm + 1.0) or start > end + TOLERANCE_MM:
+                found.append(
+                    f"it is to enlarge a hole of {cut.from_diameter_mm:g} mm, {start:g} mm deep, and does not hold it"
+                )
         elif not math.isfinite(start) or start >= end:
             found.append(f"it is to go from {start:g} to {end:g} mm, which is no deeper")
     if cut.kind == "rim hole" and not found:
@@ -72,6 +77,10 @@ def deepened_holes(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tup
     if cut.from_depth_mm is None:
         return ()
     wide = cut.diameter_mm + shop.hole_oversize_mm
+    if cut.from_diameter_mm is not None:
+        if wide <= cut.from_diameter_mm:
+            return ()  # no wider than it is
+        wide = cut.from_diameter_mm
     found = []
     for index, hole in enumerate(counterweight.existing):
         if hole.kind != cut.kind or hole.through or hole.depth_shoulder_mm is None:

@@ -206,8 +206,11 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
         For the shop and the metal's density.
     """
     if cut.from_depth_mm is not None:
-        whole = dataclasses.replace(cut, from_depth_mm=None)
+        whole = dataclasses.replace(cut, from_depth_mm=None, from_diameter_mm=None)
         there = dataclasses.replace(whole, depth_shoulder_mm=cut.from_depth_mm)
+        if cut.from_diameter_mm is not None:
+            drill = cut.from_diameter_mm - problem.shop.hole_oversize_mm
+            there = dataclasses.replace(there, diameter_mm=drill)
         now, before = (weigh(each, counterweight, problem=problem) for each in (whole, there))
         return WeighedCut(
             mass_g=now.mass_g - before.mass_g,

@@ -193,7 +193,18 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
             )
         elif (entry.depth_to or shop.depth_to) == "tip":
             from_depth -= shop.cone_height_mm(entry.diameter_mm)
-        if depth is not None and from_depth >= depth:
+        larger = entry.from_diameter_mm is not None
+        if (
+            larger
+            and entry.from_diameter_mm is not None
+            and entry.from_diameter_mm >= entry.diameter_mm + shop.hole_oversize_mm
+        ):
+            sections.fault(
+                section,
+                (*location, "from_diameter"),
+                allowed="a hole is enlarged by a wider drill than made it",
+            )
+        if depth is not None and (from_depth > depth if larger else from_depth >= depth):
             units = sections.units(section)
             sections.fault(
                 section,
@@ -201,6 +212,12 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
                 given=units.text(entry.from_depth_mm or 0.0, "length"),
                 allowed=f"a hole is drilled deeper: less than its depth, {units.text(entry.depth_mm or 0.0, 'length')}",
             )
+    elif entry.from_diameter_mm is not None:
+        sections.fault(
+            section,
+            (*location, "from_diameter"),
+            allowed="goes with from_depth: how deep the hole was that is enlarged",
+        )
     sections.check_name(
         section,
         (*location, "counterweight"),
@@ -225,6 +242,7 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         through=through,
         face=entry.face,
         from_depth_mm=from_depth,
+        from_diameter_mm=entry.from_diameter_mm,
         from_middle_mm=entry.from_middle_mm or 0.0,
         beside_mm=entry.beside_mm or 0.0,
         tilt_deg=entry.tilt_deg or 0.0,

@@ -73,6 +73,7 @@ class ShopSection(Section):
     slug_lengths_mm: list[Length] | None = None
     slug_stack: CountFrom1 | None = None
     opposite_face_holes: Flag | None = None
+    enlarge_holes: Flag | None = None
     allow: list[CutKind] | None = None
     forbid: list[Name] = Field(default_factory=list)
     aim: Share | None = None
@@ -127,6 +128,7 @@ class CutSection(Section):
     depth_mm: Length | None = None
     depth_to: Literal["shoulder", "tip"] | None = None
     from_depth_mm: LengthOr0 | None = None
+    from_diameter_mm: Length | None = None
     radius_mm: Length | None = None
     length_mm: Length | None = None
     through: Flag | None = None

@@ -65,7 +65,9 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
     if stop_mm is None:
         stop_mm = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
     depth = f"{length_words(units, stop_mm, with_64th=False)} to the {shop.depth_to}"
-    if cut.from_depth_mm is not None:
+    if cut.from_diameter_mm is not None:
+        depth += f", from {length_words(units, cut.from_diameter_mm, with_64th=False)} wide"
+    elif cut.from_depth_mm is not None:
         depth += f", {length_words(units, cut.depth_shoulder_mm - cut.from_depth_mm, with_64th=False)} deeper"
     if cut.kind == "face hole":
         return f"{size}{at_radius}\n{depth}, from the {cut.face}"

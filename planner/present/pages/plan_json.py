@@ -107,6 +107,7 @@ def step_json(step: PlanStep) -> dict[str, Any]:
             "through",
             "radius_mm",
             "length_mm",
+            "from_diameter_mm",
             cut="kind",
             depth_shoulder_mm="drilled_mm",
             from_depth_shoulder_mm="from_depth_mm",

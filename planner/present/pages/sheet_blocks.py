@@ -14,7 +14,16 @@ from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
 from planner.present.pages.chances import chances_words
 from planner.present.pages.check import error_words
 from planner.present.pages.heavy_metal import heavy_metal_block
-from planner.present.words import SIDES, deeper_words, degrees, drill_words, length_words, percent, printed
+from planner.present.words import (
+    SIDES,
+    deeper_words,
+    degrees,
+    drill_words,
+    how_words,
+    length_words,
+    percent,
+    printed,
+)
 from planner.steps.check import CheckAnswer
 from planner.steps.correction_question import effect_on
 from planner.steps.deepening import hole_name
@@ -137,7 +146,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
             stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
             depth = f"{length_words(job, stop)} to the {job.shop.depth_to}{deeper_words(job, cut)}"
         radius = "" if cut.radius_mm is None else f", radius {length_words(job, cut.radius_mm)}"
-        what = f"{hole_name(job, cut)}, deeper," if cut.deepens else cut.kind
+        what = f"{hole_name(job, cut)}, {how_words(cut)}," if cut.deepens else cut.kind
         rows.append(
             (
                 str(made.number),
