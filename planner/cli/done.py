@@ -100,10 +100,10 @@ def done(
     if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
         job = given.pop(0)
     opened = open_job(job, writing=True)
-    opened = settled(opened, ask=sys.stdin.isatty() and not as_json and not yes)
     typed = _as_made(opened, depth, angle, on, drill, radius, length, kind, face, through, deeper)
     prepare = _prepared(opened, given, typed)
     shown = prepare(opened)
+    opened = settled(opened, ask=sys.stdin.isatty() and not as_json and not yes)
     before = dataclasses.replace(opened, stored_plan=shown.plan or opened.stored_plan)
     questions = [text for made in shown.made for text in questions_on(before, made)]
     if given and typed.dial_deg is None:

@@ -129,7 +129,6 @@ def spin(
         job = given.pop(0)
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json and not yes
-    opened = settled(opened, ask=ask)
     asked = not given
     given = given or _asked()
     values = four_numbers(given, opened)
@@ -146,6 +145,8 @@ def spin(
         speed_rpm=speed,
         known_mass=known,
     )
+    # all that was typed is checked before anything is written
+    opened = settled(opened, ask=ask)
     for line in taken:
         note(line)
     path = opened.files.job
