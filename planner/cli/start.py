@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import inspect
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli import start_options as option
 from planner.cli.console import leave, note, say, say_json
 from planner.cli.options import JsonOption
 from planner.errors import FileFaultsError, InputError
+from planner.jobfile.new_job.questions import all_questions
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,78 +23,21 @@ if TYPE_CHECKING:
 
 
 def start(
-    file: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[FILE]", help="The job file to make; left out: job.toml.", show_default=False
-        ),
-    ] = None,
-    shop: Annotated[
-        str, typer.Option("--shop", help="The shop file beside it; one that is there is used as it is.")
-    ] = "shop.toml",
-    crankshaft: Annotated[
-        str, typer.Option("--crankshaft", help="The crankshaft file; one that is there is used as it is.")
-    ] = "crankshaft.toml",
-    yes: Annotated[
-        bool, typer.Option("--yes", "-y", help="Ask nothing: options and defaults, the rest stays open.")
-    ] = False,
-    title: option.Title = None,
-    customer: option.Customer = None,
-    crankshaft_number: option.CrankshaftNumber = None,
-    date: option.Date = None,
-    units: option.Units = None,
-    angle_direction: option.AngleDirection = None,
-    viewed_from: option.ViewedFrom = None,
-    angle_zero: option.AngleZero = None,
-    angle_marks: option.AngleMarks = None,
-    amounts: option.Amounts = None,
-    drill_offset: option.DrillOffset = None,
-    drills: option.Drills = None,
-    layout: option.Layout = None,
-    rotation: option.Rotation = None,
-    radius: option.Radius = None,
-    first_throw_z: option.FirstThrowZ = None,
-    spacing: option.Spacing = None,
-    bearing_1_z: option.Bearing1 = None,
-    bearing_2_z: option.Bearing2 = None,
-    mass: option.Mass = None,
-    material: option.Material = None,
-    speed: option.Speed = None,
-    left_plane: option.LeftPlane = None,
-    right_plane: option.RightPlane = None,
-    left_radius: option.LeftRadius = None,
-    right_radius: option.RightRadius = None,
-    counterweight: option.CounterweightAt = None,
-    thickness: option.Thickness = None,
-    outer_radius: option.OuterRadius = None,
-    half_angle: option.HalfAngle = None,
-    inner_radius: option.InnerRadius = None,
-    tolerance: option.Tolerance = None,
-    piston: option.Piston = None,
-    pin: option.Pin = None,
-    rings: option.Rings = None,
-    clips: option.Clips = None,
-    rod_small_end: option.SmallEnd = None,
-    rod_big_end: option.BigEnd = None,
-    bearing_shells: option.Shells = None,
-    oil_per_throw: option.Oil = None,
-    reciprocating_fraction: option.Fraction = None,
-    damper: option.Damper = None,
-    flywheel: option.Flywheel = None,
-    built_for: option.BuiltFor = None,
-    depth_to: option.DepthTo = None,
-    as_json: JsonOption = False,
+    file: str | None,
+    shop: str,
+    crankshaft: str,
+    yes: bool,
+    counterweight: list[str] | None,
+    as_json: bool,
+    **typed: str | None,
 ) -> None:
     """Make the files of a new job by asking one thing at a time; says what is still to be measured. Never overwrites."""
-    typed = dict(locals())
-    for name in ("file", "shop", "crankshaft", "yes", "counterweight", "as_json"):
-        del typed[name]
     from planner.jobfile.new_job.files import create_files, remember_answers, unfinished_path
     from planner.jobfile.new_job.text import crankshaft_text, job_text, shop_text, to_measure
     from planner.jobfile.shop_folders import may_use, state_shop_folder
 
     paths = _Paths(file, shop, crankshaft)
-    given: dict[str, str] = {key: value for key, value in typed.items() if isinstance(value, str)}
+    given = {key: value for key, value in typed.items() if value is not None}
     given |= _places(counterweight)
     dialogue = _Dialogue(paths, given, ask=not yes)
     answers = dialogue.run()
@@ -118,6 +62,74 @@ def start(
         of_shop = {each.key for each in dialogue.asked if each.file == "shop"}
         remember_answers(answers, paths.crankshaft, of_shop=of_shop)
     _report(paths, [path for path, _ in texts], to_measure(answers, dialogue.asked), as_json=as_json)
+
+
+def _signature() -> inspect.Signature:
+    """Return what `start` takes: a few options of its own, and one for each question."""
+
+    def option(name: str, of: Any, default: Any, *declared: str, **said: Any) -> inspect.Parameter:
+        annotation = Annotated[of, typer.Option(*declared, **said)]
+        return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
+
+    own = [
+        inspect.Parameter(
+            "file",
+            inspect.Parameter.KEYWORD_ONLY,
+            default=None,
+            annotation=Annotated[
+                str | None,
+                typer.Argument(
+                    metavar="[FILE]", help="The job file to make; left out: job.toml.", show_default=False
+                ),
+            ],
+        ),
+        *(
+            option(
+                name,
+                str,
+                f"{name}.toml",
+                f"--{name}",
+                help=f"The {name} file{beside}; one that is there is used as it is.",
+            )
+            for name, beside in (("shop", " beside it"), ("crankshaft", ""))
+        ),
+        option(
+            "yes", bool, False, "--yes", "-y", help="Ask nothing: options and defaults, the rest stays open."
+        ),
+    ]
+    for question in all_questions():
+        if question.option:
+            flag = f"--{question.flag or question.key.replace('_', '-')}"
+            takes = question.takes or None
+            own.append(
+                option(
+                    question.key,
+                    str | None,
+                    None,
+                    flag,
+                    help=question.option,
+                    metavar=takes,
+                    show_default=False,
+                )
+            )
+    counterweight = option(
+        "counterweight",
+        list[str] | None,
+        None,
+        "--counterweight",
+        help="A counterweight: its z and angle, `52,198`; may be repeated.",
+        metavar="Z,ANGLE",
+        show_default=False,
+    )
+    as_json = inspect.Parameter(
+        "as_json", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=JsonOption
+    )
+    return inspect.Signature([*own, counterweight, as_json])
+
+
+start.__signature__ = _signature()  # type: ignore[attr-defined]
+# typer reads both: the annotations of the questions' options are in the signature
+start.__annotations__ = {}
 
 
 class _Paths:

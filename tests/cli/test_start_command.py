@@ -416,7 +416,7 @@ def test_bad_input(bobplan: Bobplan, tmp_path: Path, arguments: list[str], words
 @pytest.mark.parametrize("command", ["start", "match", "engine", "rod"])
 def test_the_command_alone_loads_nothing_heavy(command: str) -> None:
     code = (
-        f"import sys, planner.cli.{command}_command\n"
+        f"import sys, planner.cli.{command}\n"
         "heavy = ('numpy', 'scipy', 'matplotlib', 'shapely', 'tomlkit', 'pydantic')\n"
         "sys.exit(str([name for name in heavy if name in sys.modules] or '') or 0)\n"
     )

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 import math
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 from planner.engine.layouts import LAYOUTS, layout
@@ -69,6 +69,18 @@ class Question:
         How it is found out: with a tape, a scale, a look at the machine.
     inches : str
         The question in a job of inches, where its examples have lengths; empty: the same.
+    option, takes, flag : str
+        The help of the command's option, what it says to take, its name where that is not the key.
+    comment, name, blank : str
+        What stands behind the line in the file, its key there where that is another, the line while it is open.
+    when : str
+        Only then it is asked; empty: always.
+    bound : str
+        Its size in `planner.jobfile.plausible`.
+    optional, once : bool
+        Nothing waits for it; its answer belongs to one job and is never offered again.
+    said : mapping
+        Choice to what people say for it.
     """
 
     key: str
@@ -80,6 +92,17 @@ class Question:
     default: str | None = None
     how: str = ""
     inches: str = ""
+    option: str = ""
+    takes: str = ""
+    flag: str = ""
+    comment: str = ""
+    name: str = ""
+    blank: str = ""
+    when: str = ""
+    bound: str = ""
+    optional: bool = False
+    once: bool = False
+    said: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
 
 def units_of(answers: Answers) -> UnitSystem:
@@ -109,52 +132,16 @@ def _text(_question: Question, text: str, _answers: Answers) -> str:
     return text
 
 
-_TURNS = {
-    **dict.fromkeys(("clockwise", "right", "clock", "falls", "falling"), "cw"),
-    **dict.fromkeys(
-        (
-            "counterclockwise",
-            "counter clockwise",
-            "anticlockwise",
-            "anti clockwise",
-            "against the clock",
-            "left",
-            "rises",
-            "rising",
-        ),
-        "ccw",
-    ),
-}
-_SAID: Mapping[str, Mapping[str, str]] = {
-    # what a person says: in small letters, without hyphens and articles
-    "units": {
-        **dict.fromkeys(("inch", "inches", '"', "imperial"), "in"),
-        **dict.fromkeys(("millimetre", "millimetres", "millimeter", "millimeters", "metric", "mms"), "mm"),
-    },
-    # "rises" and "falls" are of the display while the crankshaft is turned clockwise by hand
-    "angle_direction": _TURNS,
-    "rotation": {word: way for word, way in _TURNS.items() if not word.startswith(("ris", "fall"))},
-    "viewed_from": {
-        **dict.fromkeys(("nose", "nose end", "front end", "snout", "pulley end"), "front"),
-        **dict.fromkeys(("flange", "flange end", "rear end", "back", "flywheel end"), "rear"),
-    },
-    "angle_marks": {
-        **dict.fromkeys(("take off", "remove", "remove there", "drill there"), "heavy spot"),
-        **dict.fromkeys(("add", "add there"), "light spot"),
-    },
-}
-
-
 def _plain(text: str) -> str:
     words = text.casefold().replace("-", " ").replace(".", " ").split()
     return " ".join(word for word in words if word not in ("the", "a", "an"))
 
 
 def _choice(question: Question, text: str, _answers: Answers) -> str:
-    wanted = _plain(text)
-    said = _SAID.get(question.key, {}).get(wanted)
-    if said is not None:
-        return said
+    plain = _plain(text)
+    for choice, words in question.said.items():
+        if plain in words:
+            return choice
     wanted = text.casefold()
     found = [each for each in question.choices if each == wanted] or [
         each for each in question.choices if wanted and each.startswith(wanted)

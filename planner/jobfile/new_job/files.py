@@ -14,15 +14,14 @@ from planner.errors import InputError
 from planner.files import changed, read_bytes, remember, umask, write_bytes
 from planner.jobfile.find import state_folder
 from planner.jobfile.new_job.checks import NEUTRAL
-from planner.jobfile.new_job.questions import ONCE
+from planner.jobfile.new_job.questions import question_of
 
 _ANSWERS = "start-answers.json"
 _GREATEST_BYTES = 400_000
-_PLACED = ("damper", "flywheel")
 _MOST_CRANKSHAFTS = 40
 
-#: Keys of answers whose bare numbers are in the job's units.
-_IN_UNITS = re.compile(r"(?:.*_)?radius|spacing|.*_z|.*_plane|thickness|drills|tolerance")
+#: Kinds of answers whose bare numbers are in the job's units.
+_IN_UNITS = ("length", "place", "lengths", "tolerance")
 
 
 def create_files(texts: Sequence[tuple[Path, str]]) -> None:
@@ -136,8 +135,13 @@ def carried_over(last: Mapping[str, str], units: str | None) -> dict[str, str]:
     return {
         key: value
         for key, value in last.items()
-        if not (_IN_UNITS.fullmatch(key) and _bare(value)) and (key not in _PLACED or value == NEUTRAL)
+        if not (_kind(key) in _IN_UNITS and _bare(value)) and (_kind(key) != "mounted" or value == NEUTRAL)
     }
+
+
+def _kind(key: str) -> str:
+    question = question_of(key)
+    return "" if question is None else question.kind
 
 
 def _bare(text: str) -> bool:
@@ -162,7 +166,11 @@ def remember_answers(
     with contextlib.suppress(OSError, RuntimeError):
         old_shop, crankshafts = _kept()
         units = answers.get("units")
-        said = {key: value for key, value in answers.items() if value is not None and key not in ONCE}
+        said = {
+            key: value
+            for key, value in answers.items()
+            if value is not None and not ((question := question_of(key)) is not None and question.once)
+        }
         shop = carried_over(old_shop, units) | {key: said[key] for key in said if key in of_shop}
         path = str(crankshaft.resolve())
         # a bare number is in the units that its own job had

@@ -8,20 +8,9 @@ from collections.abc import Iterator
 from planner.engine.parts import STANDARD_PARTS
 from planner.errors import InputError
 from planner.jobfile.new_job.checks import Answers, Question, units_of
+from planner.jobfile.new_job.questions import question_of
 from planner.jobfile.plausible import BOUNDS, judge_size, odd_parts
 from planner.rotor.drills import parse_drill_mm
-
-_BOUND_OF = {
-    "radius": "throw_radius",
-    "left_radius": "correction_radius",
-    "right_radius": "correction_radius",
-    "thickness": "counterweight_thickness",
-    "outer_radius": "counterweight_radius",
-    "mass": "crankshaft_mass",
-    "speed": "service_speed",
-    "built_for": "bob",
-    "drills": "drill",
-}
 
 
 def check_answer(question: Question, answer: str, answers: Answers) -> tuple[str, ...]:
@@ -32,7 +21,7 @@ def check_answer(question: Question, answer: str, answers: Answers) -> tuple[str
     InputError
         If it is beyond reason.
     """
-    name = _BOUND_OF.get(question.key, question.key if question.key in STANDARD_PARTS else "")
+    name = question.bound or (question.key if question.key in STANDARD_PARTS else "")
     if not name:
         return ()
     units, found = units_of(answers), []
@@ -92,7 +81,9 @@ def _place(key: str, answers: Answers) -> float | None:
 
 
 def _values(key: str, answer: str, answers: Answers) -> tuple[float, ...]:
-    units, kind = units_of(answers), BOUNDS[_BOUND_OF.get(key, key)].kind
+    question = question_of(key)
+    bound = question.bound if question is not None and question.bound else key
+    units, kind = units_of(answers), BOUNDS[bound].kind
     each = [part.strip() for part in answer.split(",") if part.strip()]
     if key == "drills":
         return tuple(parse_drill_mm(part, units) for part in each)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from importlib import resources
 
 from planner.engine.layouts import Layout, layout
-from planner.jobfile.new_job.checks import Answers, File, Question, mounted_part, units_of
+from planner.jobfile.new_job.checks import Answers, File, Kind, Question, mounted_part, units_of
 from planner.jobfile.new_job.questions import (
-    ALL_QUESTIONS,
-    OPTIONAL,
+    all_questions,
     counterweight_name,
     counterweight_questions,
+    question_of,
 )
 from planner.rotor.vectors import wrap_deg
 
@@ -37,7 +38,7 @@ def to_measure(answers: Answers, asked: Sequence[Question]) -> tuple[ToMeasure, 
     """Return what was asked and not answered, each place once, in the order of the questions."""
     found: dict[tuple[str, str], ToMeasure] = {}
     for question in asked:
-        if answers.get(question.key) is None and question.key not in OPTIONAL:
+        if answers.get(question.key) is None and not question.optional:
             what = question.text.partition(" (")[0]
             if question.key.startswith("counterweight_"):
                 what = (
@@ -77,12 +78,53 @@ def _line(key: str, value: str | None, comment: str = "", *, how: str = "") -> s
     return f"{text:<31} # {comment}" if comment else text
 
 
-_HOW = {question.key: question.how for question in ALL_QUESTIONS}
-
-
-def _asked(answers: Answers, key: str, comment: str = "", *, name: str | None = None) -> str:
+def _asked(answers: Answers, key: str) -> str:
+    """Return the line of an answer, or what stands for it while it is open."""
+    question = question_of(key)
+    assert question is not None
     answer = answers.get(key)
-    return _line(name or key, None if answer is None else _value(answer), comment, how=_HOW.get(key, ""))
+    if (answer is None and question.blank) or (answer == "" and question.blank):
+        return question.blank
+    value = None if answer is None else _VALUES.get(question.kind, _value)(answer)
+    how = f"{question.comment}; {question.how}" if question.kind == "masses" else question.how
+    return _line(question.name or key, value, question.comment, how=how)
+
+
+def _zero(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False) if text.startswith("throw ") else _value(f"{float(text):g}")
+
+
+def _text(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+_VALUES: dict[Kind, Callable[[str], str]] = {
+    "text": _text,
+    "date": str,
+    "zero": _zero,
+    "masses": _list,
+    "lengths": lambda text: f"[{', '.join(_value(each.strip()) for each in text.split(','))}]",
+}
+
+
+def _filled(name: str, answers: Answers, blocks: Mapping[str, Sequence[str]]) -> str:
+    """Return a file from its template: a line ``@name`` is a block of lines, or the line of an answer."""
+    template = resources.files("planner.jobfile.new_job").joinpath("templates", f"{name}.toml")
+    lines: list[str] = []
+    for line in template.read_text(encoding="utf-8").splitlines():
+        key = line.removeprefix("@")
+        if key == line:
+            lines.append(line)
+        elif key in blocks:
+            lines += blocks[key]
+        else:
+            lines.append(_asked(answers, key))
+    return "\n".join(lines).rstrip("\n") + "\n"
+
+
+def _how(key: str) -> str:
+    question = question_of(key)
+    return "" if question is None else question.how
 
 
 def _units(answers: Answers) -> list[str]:
@@ -97,43 +139,7 @@ def _units(answers: Answers) -> list[str]:
 
 def shop_text(answers: Answers) -> str:
     """Return the shop file: machine and drills, once per shop."""
-    drills = answers.get("drills")
-    lines = [
-        "# The shop: the machine, the drills, the limits. Once per shop; every job may use it.",
-        "format = 1",
-        "",
-        *_units(answers),
-        "",
-        "[machine]                       # how the balancing machine states a reading",
-        _asked(answers, "angle_direction", "the way its angles grow .."),
-        _asked(answers, "viewed_from", ".. as seen from this end of the crankshaft"),
-        _line("angle_zero", _zero(answers.get("angle_zero")), "where its 0 is", how=_HOW["angle_zero"]),
-        _asked(answers, "angle_marks", "what the angle shown marks"),
-        _asked(answers, "amounts", "what the display shows"),
-        _asked(answers, "drill_offset", "the drill stands so many machine degrees from the pointer"),
-        "",
-        "[shop]                          # what is left out has the default of the README",
-        _line(
-            "drills",
-            None if drills is None else f"[{', '.join(_value(each.strip()) for each in drills.split(','))}]",
-            how="the drills at hand; without this line common sizes are taken",
-        ),
-        "# hole_oversize = 0.1           # holes come out so much larger than the drill",
-        _asked(answers, "depth_to", "what the depth stop counts to")
-        if answers.get("depth_to")
-        else '# depth_to = "tip"              # "shoulder" unless the stop is zeroed with the point touching',
-        "# greatest_depth = 45",
-        "# least_wall = 3",
-        '# slug_diameters = ["1/2 in", "3/4 in"]   # heavy metal at hand',
-        "",
-    ]
-    return "\n".join(lines)
-
-
-def _zero(text: str | None) -> str | None:
-    if text is None:
-        return None
-    return json.dumps(text, ensure_ascii=False) if text.startswith("throw ") else _value(f"{float(text):g}")
+    return _filled("shop", answers, {"units": _units(answers)})
 
 
 def crankshaft_text(answers: Answers) -> str:
@@ -142,46 +148,32 @@ def crankshaft_text(answers: Answers) -> str:
     name = answers.get("layout")
     found = None if name is None else layout(name)
     first = 0.0 if found is None else throw_angle_deg(found, 0, rotation)
-    lines = [
-        "# The crankshaft: once per crankshaft type.",
-        "# z runs from the front (nose) to the rear (flange); its zero is the middle of the front main bearing.",
-        "# Angles are degrees, counter-clockwise as seen from the front (but readings of the machine are not); throw 1",
-        f"# stands at {first:g}.",
-        "format = 1",
-        "",
-        *_units(answers),
+    return _filled(
+        "crankshaft",
+        answers,
+        {
+            "first_throw": [f"# stands at {first:g}."],
+            "units": _units(answers),
+            "engine": [] if found is None else _engine(found, rotation),
+            "planes": _planes(answers),
+            "throws": _no_throws() if found is None else _throws(found, answers, rotation),
+            "counterweights": _counterweights(answers),
+            "mounted": _mounted(answers),
+        },
+    )
+
+
+def _engine(found: Layout, rotation: str) -> list[str]:
+    order = ", ".join(f'"{each}"' for each in found.firing_order)
+    return [
+        "[engine]",
+        f"layout = {_value(found.name)}",
+        f'rotation = "{rotation}"'.ljust(32) + "# as seen from the front",
+        f"firing_order = [{order}]",
+        "# cylinders are numbered from the front, of a pair the one of bank A (further on in the direction of",
+        "# rotation) first; where the maker numbers them in another way, change firing_order and the throws' cylinders",
         "",
     ]
-    if found is not None:
-        order = ", ".join(f'"{each}"' for each in found.firing_order)
-        lines += [
-            "[engine]",
-            f"layout = {_value(found.name)}",
-            f'rotation = "{rotation}"'.ljust(32) + "# as seen from the front",
-            f"firing_order = [{order}]",
-            "# cylinders are numbered from the front, of a pair the one of bank A (further on in the direction of",
-            "# rotation) first; where the maker numbers them in another way, change firing_order and the throws' cylinders",
-            "",
-        ]
-    lines += [
-        "[crankshaft]",
-        _asked(answers, "mass"),
-        "# centre_of_mass_z = 255        # the middle of the bearings when left out",
-        _asked(answers, "material", "or density = 7.85 (g/cm3)"),
-        _asked(answers, "bearing_1_z"),
-        _asked(answers, "bearing_2_z"),
-        _asked(answers, "speed", name="service_speed_rpm"),
-        _asked(answers, "built_for", name="built_for_bob")
-        if answers.get("built_for")
-        else "# built_for_bob = 1850            # what the last balancing was for, per throw; `quote` needs it",
-        "",
-        *_planes(answers),
-        "",
-        *(_no_throws() if found is None else _throws(found, answers, rotation)),
-        *_counterweights(answers),
-        *_mounted(answers),
-    ]
-    return "\n".join(lines)
 
 
 def _mounted(answers: Answers) -> list[str]:
@@ -213,7 +205,7 @@ def _planes(answers: Answers) -> list[str]:
     known = any(answers.get(key) is not None for key in keys)
     head = "[planes]                        # the machine's two reading planes; left may be the rear one"
     lines = [head if known else f"# {head}"]
-    return lines + [_asked(answers, key, name=key.removesuffix("_plane")) for key in keys]
+    return lines + [_asked(answers, key) for key in keys]
 
 
 def _no_throws() -> list[str]:
@@ -251,7 +243,7 @@ def _throws(found: Layout, answers: Answers, rotation: str) -> list[str]:
             "[[throws]]",
             f'name = "{index + 1}"',
             f"angle = {throw_angle_deg(found, index, rotation):g}",
-            _line("z", _throw_z(found, index, answers), how=_HOW["first_throw_z"]),
+            _line("z", _throw_z(found, index, answers), how=_how("first_throw_z")),
             _asked(answers, "radius"),
             f"rods = {len(throw.cylinders)}",
             f"cylinders = [{cylinders}]",
@@ -321,23 +313,12 @@ def _counterweight(answers: Answers, number: int | None) -> list[str]:
         _asked(answers, "thickness"),
     ]
     if None in outline:
-        return [*lines, f"# outline = {table}   # {OPEN}: {_HOW['half_angle']}"]
+        return [*lines, f"# outline = {table}   # {OPEN}: {_how('half_angle')}"]
     return [*lines, f"outline = {table}"]
 
 
 def _or_none(answer: str | None) -> str | None:
     return None if answer is None else _value(answer)
-
-
-_PARTS = (
-    ("piston", "per cylinder; a list has one weight for each: [412.6, 411.9, ..]"),
-    ("pin", "per cylinder"),
-    ("rings", "per cylinder, all of them"),
-    ("clips", "per cylinder, all of them"),
-    ("rod_small_end", "per rod"),
-    ("rod_big_end", "per rod"),
-    ("bearing_shells", "per rod, both halves"),
-)
 
 
 def job_text(answers: Answers, *, shop: str, crankshaft: str) -> str:
@@ -349,57 +330,38 @@ def job_text(answers: Answers, *, shop: str, crankshaft: str) -> str:
     shop, crankshaft : str
         The files that it uses, relative to it.
     """
-    # a sum with a part left out is a wrong bob: the section stays a comment until everything is weighed
-    weighed = all(answers.get(key) is not None for key, _ in _PARTS)
-    tolerance = answers.get("tolerance")
-    lines = [
-        "# The job: what is built this time, what was read and cut. `bobplan spin` and `bobplan done` write into it.",
-        "format = 1",
-        "",
-        "[use]",
-        f"shop = {json.dumps(shop, ensure_ascii=False)}",
-        f"crankshaft = {json.dumps(crankshaft, ensure_ascii=False)}",
-        "",
-        "[job]",
-        f"title = {json.dumps(answers.get('title') or '', ensure_ascii=False)}",
-        *(
-            f'# {key} = ""'
-            if not answers.get(key)
-            else f"{key} = {json.dumps(answers[key], ensure_ascii=False)}"
-            for key in ("customer", "crankshaft_number")
-        ),
-        f"date = {answers['date']}" if answers.get("date") else "# date = 2026-01-31",
-        "",
-        *_units(answers),
-        "",
-    ]
-    if tolerance is None:
-        lines += [
-            f"# [tolerance]                   # {OPEN}: {_HOW['tolerance']}",
+    return _filled(
+        "job",
+        answers,
+        {
+            "use": [f"shop = {_text(shop)}", f"crankshaft = {_text(crankshaft)}"],
+            "title": [f"title = {_text(answers.get('title') or '')}"],
+            "units": _units(answers),
+            "tolerance": _tolerance(answers.get("tolerance")),
+            "parts": _parts(answers),
+        },
+    )
+
+
+def _tolerance(answer: str | None) -> list[str]:
+    if answer is None:
+        return [
+            f"# [tolerance]                   # {OPEN}: {_how('tolerance')}",
             '# grade = "G 16"                # or total, each_side, left and right, static and couple',
         ]
-    elif tolerance.startswith("G "):
-        lines += ["[tolerance]", f'grade = "{tolerance}"'.ljust(32) + "# judged at the bearings"]
-    else:
-        lines += ["[tolerance]", f"each_side = {_value(tolerance)}".ljust(32) + "# judged at the planes"]
-    lines += ["", *_parts(answers, weighed=weighed)]
-    lines += [
-        "",
-        "# [bobs]                        # instead of [parts], where only the bob is known",
-        "# wanted = 1729",
-        "",
+    if answer.startswith("G "):
+        return ["[tolerance]", f'grade = "{answer}"'.ljust(32) + "# judged at the bearings"]
+    return ["[tolerance]", f"each_side = {_value(answer)}".ljust(32) + "# judged at the planes"]
+
+
+def _parts(answers: Answers) -> list[str]:
+    parts = [each for each in all_questions() if each.path.startswith("parts.")]
+    lines = [
+        "[parts]                         # weights",
+        *(_asked(answers, each.key) for each in parts),
     ]
-    return "\n".join(lines)
-
-
-def _parts(answers: Answers, *, weighed: bool) -> list[str]:
-    lines = ["[parts]                         # weights"]
-    for key, per in _PARTS:
-        answer = answers.get(key)
-        lines.append(_line(key, None if answer is None else _list(answer), per, how=f"{per}; {_HOW[key]}"))
-    lines.append(_asked(answers, "oil_per_throw", "per throw"))
-    lines.append(_asked(answers, "reciprocating_fraction", "share of the reciprocating mass in the bobs"))
-    if weighed:
+    # a sum with a part left out is a wrong bob: the section stays a comment until everything is weighed
+    if all(answers.get(each.key) is not None for each in parts if each.kind == "masses"):
         return lines
     head = f"# {OPEN}: weigh the parts, then take the # away from [parts] and what is under it"
     return [head, *(each if each.startswith("#") else f"# {each}" for each in lines)]
