@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json, show
 from planner.cli.options import JobArgument, JsonOption, SecondsOption, finite, number, open_job
+from planner.cli.sheet import PaperOption
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -58,15 +60,36 @@ def quote(
             "--labour-per-hour", min=0.0, callback=finite, help="Price of an hour.", show_default=False
         ),
     ] = None,
+    decide: Annotated[
+        bool,
+        typer.Option(
+            "--decide",
+            help="Lay all ways side by side: price all in, chance, and in how many cases of what is not known it does it.",
+        ),
+    ] = False,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", help="The decision sheet as .pdf, .html, .png or .svg.", show_default=False
+        ),
+    ] = None,
+    paper: PaperOption = None,
     seconds: SecondsOption = 10.0,
     as_json: JsonOption = False,
 ) -> None:
     """Say before any spin whether heavy metal is likely, how much, at what price; or what lighter parts would save."""
     from planner.cli.plan import progress_line
+    from planner.cli.sheet import paper_for, write_pages
+    from planner.present.pages.decision import decision_content, decision_document, decision_json
     from planner.present.pages.quote import quote_document, quote_json
+    from planner.present.to_paper import check_sheet_file
+    from planner.steps.decision import decision_of
     from planner.steps.dialled import ensure_told
     from planner.steps.quote import priced, quote_of
 
+    wants_decision = decide or output is not None
+    if output is not None:
+        check_sheet_file(output)
     opened = open_job(job, writing=False)
     # what is drilled already counts by its place
     ensure_told(opened)
@@ -87,10 +110,23 @@ def quote(
             seconds=seconds,
             progress=progress,
         )
+        decision = (
+            decision_of(answer, seconds=max(seconds, 60.0), progress=progress) if wants_decision else None
+        )
+        if decision is not None and output is not None:
+            content = decision_content(decision)
+            title = opened.details.title or content.title
+            size = paper_for(paper, inches=units.in_inches)
+            write_pages("decision", content, output, size, progress, title=title, date=opened.details.date)
     if as_json:
-        say_json(quote_json(answer))
-    else:
+        extra = {} if decision is None else {"decision": decision_json(decision)}
+        say_json({**quote_json(answer), **extra})
+    elif decision is None:
         show(quote_document(answer))
+    else:
+        show(decision_document(decision))
+    if output is not None and not as_json:
+        say(f"decision sheet written: {output}")
     leave(GOOD if answer.possible else ANSWER_IS_NO)
 
 

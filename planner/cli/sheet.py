@@ -127,7 +127,7 @@ def _write_sheet(
     from planner.present.pages.sheet import sheet_content
 
     content = sheet_content(told)
-    pages = _write("sheet", content, target, paper, progress, title=content.title, date=job.details.date)
+    pages = write_pages("sheet", content, target, paper, progress, title=content.title, date=job.details.date)
     when = "with this plan" if told.answer.steps else "as it stands"
     return told.answer, pages, f"{when} {told.answer.verdict}", exit_code(told.answer)
 
@@ -144,12 +144,12 @@ def _write_record(
 
     content = record_content(record)
     title = f"{content.title}: {job.details.title}" if job.details.title else content.title
-    pages = _write("record", content, target, paper, progress, title=title, date=job.details.date)
+    pages = write_pages("record", content, target, paper, progress, title=title, date=job.details.date)
     verdict = record.check.verdict + ("" if record.check.measured else " (foretold)")
     return pages, verdict, GOOD if record.check.verdict == "in tolerance" else ANSWER_IS_NO
 
 
-def _write(
+def write_pages(
     template: str,
     content: object,
     target: Path,

@@ -28,6 +28,10 @@ class Shop:
     slugs may stand opposite one another, from the two faces, each in its own half of the thickness.
      ``first_pass`` is a share of the depth, or None to take it from the error model.
 
+    Money is in whatever the shop counts: ``base_price`` for the job, ``price_per_spin`` times ``quoted_spins``,
+    ``labour_per_hour`` for the minutes, ``slug_price`` by diameter, ``lightening_price`` for one piece of a kind of part.
+    ``minutes_per_slug`` is None where a slug takes as long as any cut.
+
     What is wanted of a plan: ``heavy_metal`` says when slugs and fills come into question; ``prefer_cuts`` whether the
     fewest cuts are those with which the next spin passes its check with a chance of ``wanted_chance``, or those that reach
     the bare tolerance; ``prefer`` whether what is left or the metal drilled comes first.  What is left counts as equal
@@ -66,6 +70,11 @@ class Shop:
     minutes_per_drill_change: float = 2.0
     labour_per_hour: float = 0.0
     slug_price: Mapping[float, float] = field(default_factory=dict)
+    minutes_per_slug: float | None = None
+    base_price: float = 0.0
+    price_per_spin: float = 0.0
+    quoted_spins: int = 3
+    lightening_price: Mapping[str, float] = field(default_factory=dict)
 
     def stacks_mm(self) -> dict[float, tuple[float, ...]]:
         """Return the lengths of slug that stock lengths make up [mm], each with its pieces, fewest first."""

@@ -89,6 +89,9 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
     _shop("minutes_per_cut", "minutes for a cut"),
     _shop("minutes_per_drill_change", "minutes for a change of drill"),
     _shop("labour_per_hour", "price of an hour"),
+    _shop("base_price", "what every job costs before a spin or a cut"),
+    _shop("price_per_spin", "price of a spin"),
+    _shop("quoted_spins", "spins that a quote counts"),
 )
 
 _ERROR_WORDS: Mapping[str, str] = {

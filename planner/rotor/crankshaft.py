@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -184,7 +185,7 @@ class Crankshaft:
     mass_kg: float | None = None
     centre_of_mass_z_mm: float | None = None
     service_speed_rpm: float | None = None
-    built_for_bob_g: float | None = None
+    built_for_bob_g: float | Mapping[str, float] | None = None
     built_for_percent: float | None = None
     oil_drillings: tuple[OilDrilling, ...] = field(default=())
     webs: tuple[Web, ...] = field(default=())
@@ -200,6 +201,16 @@ class Crankshaft:
         if self.centre_of_mass_z_mm is not None:
             return self.centre_of_mass_z_mm
         return 0.5 * (self.bearing_1_z_mm + self.bearing_2_z_mm)
+
+    @property
+    def built_bobs_g(self) -> dict[str, float]:
+        """The bob that it was balanced for on every throw [g]; empty when it is not said."""
+        built = self.built_for_bob_g
+        if built is None:
+            return {}
+        if isinstance(built, Mapping):
+            return dict(built)
+        return dict.fromkeys((throw.name for throw in self.throws), built)
 
     def counterweight(self, name: str) -> Counterweight:
         """Return the counterweight of that name (KeyError if there is none)."""

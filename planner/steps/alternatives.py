@@ -116,7 +116,13 @@ def press_minutes(shop: Shop, cuts: Iterable[PlannedCut]) -> float:
     """Return the time at the press [min]: every cut, and every change from one size to the next."""
     made = list(cuts)
     sizes = {round(planned.cut.diameter_mm, 6) for planned in made}
-    return len(made) * shop.minutes_per_cut + max(0, len(sizes) - 1) * shop.minutes_per_drill_change
+    slug_minutes = shop.minutes_per_cut if shop.minutes_per_slug is None else shop.minutes_per_slug
+    slugs = sum(planned.effect.slug_mass_g is not None for planned in made)
+    return (
+        slugs * slug_minutes
+        + (len(made) - slugs) * shop.minutes_per_cut
+        + max(0, len(sizes) - 1) * shop.minutes_per_drill_change
+    )
 
 
 def end_counterweights(counterweights: Iterable[Counterweight]) -> tuple[str, ...]:

@@ -29,6 +29,7 @@ from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.picture import Picture, whole_picture_of
 from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
+from planner.steps.spin import bob_words
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
@@ -212,15 +213,15 @@ def _built_for(
     if job.trials:
         return None, "what the trial runs came to", ()
     if crankshaft.built_for_bob_g is not None:
-        bob = crankshaft.built_for_bob_g
-        words = f"balanced for {units.text(bob, 'mass')}, as the crankshaft's file says"
+        bobs_built = crankshaft.built_bobs_g
+        words = f"balanced for {bob_words(job, bobs_built).removesuffix(' on every throw')}, as the crankshaft's file says"
         remarks: tuple[str, ...] = ()
         if percent is not None:
             words += f" ({percent:g} percent of the reciprocating mass)"
             own = None if job.parts is None else 100.0 * job.parts.reciprocating_fraction
             if own is not None and abs(own - percent) > 1e-9:
                 remarks = (f"it was built for {percent:g} percent, the new bob has {own:g} percent",)
-        return _all(job, bob), words, remarks
+        return bobs_built, words, remarks
     if percent is not None and job.parts is not None:
         old = dataclasses.replace(job.parts, reciprocating_fraction=percent / 100.0)
         bobs = bob_table(

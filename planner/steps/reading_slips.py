@@ -111,7 +111,7 @@ def picture_of(job: Job, spin: Spin, foretold: Foretold | None) -> Picture:
                 _around(job, foretold.planned_gmm, change=foretold.planned_gmm - foretold.before_gmm)
             )
     elif job.crankshaft.built_for_bob_g is not None and job.crankshaft.built_for_percent is None:
-        built = dict.fromkeys((t.name for t in job.crankshaft.throws), job.crankshaft.built_for_bob_g)
+        built = job.crankshaft.built_bobs_g
         wanted = bob_shift(
             throws=job.crankshaft.throws,
             bobs_on_g=built,

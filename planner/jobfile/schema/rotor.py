@@ -26,6 +26,7 @@ from planner.jobfile.schema.base import (
     number,
     quantity,
 )
+from planner.jobfile.schema.bobs import Bobs
 from planner.rotor.crankshaft import CutKind
 
 PointAngle = Annotated[float, number(what="a point angle in degrees", least=60.0, most=180.0)]
@@ -51,7 +52,7 @@ class CrankshaftSection(Section):
     bearing_1_z_mm: Place
     bearing_2_z_mm: Place
     service_speed_rpm: Speed | None = None
-    built_for_bob_g: Mass | None = None
+    built_for_bob_g: Bobs | None = None
     built_for_percent: Positive | None = None
 
 

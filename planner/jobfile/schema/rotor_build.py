@@ -547,6 +547,19 @@ def build_crankshaft(
         notes.append("[crankshaft] does not say its mass: a grade can't be reckoned")
     if section.centre_of_mass_z_mm is None:
         notes.append("[crankshaft] does not say its centre of mass: the middle of the bearings is taken")
+    built = section.built_for_bob_g
+    if isinstance(built, dict):
+        known = {throw.name for throw in throws}
+        for name in built:
+            sections.check_name("crankshaft", ("built_for_bob", name), name, of="throws", noun="throw")
+        left_out = [throw.name for throw in throws if throw.name not in built]
+        if left_out and set(built) <= known:
+            sections.fault(
+                "crankshaft",
+                ("built_for_bob",),
+                allowed=f"every throw needs its bob; {', '.join(left_out)} has none",
+                hint='write one mass for all, or a table: built_for_bob = { "1" = 1729.0, "2" = 1729.5 }',
+            )
     density = section.density_g_per_cm3
     if section.material is not None:
         density = _density(sections, "crankshaft", (), density, section.material)

@@ -90,6 +90,11 @@ class ShopSection(Section):
     minutes_per_drill_change: NumberOr0 | None = None
     labour_per_hour: NumberOr0 | None = None
     slug_price: Annotated[dict[float, float], BeforeValidator(_prices)] = Field(default_factory=dict)
+    minutes_per_slug: NumberOr0 | None = None
+    base_price: NumberOr0 | None = None
+    price_per_spin: NumberOr0 | None = None
+    quoted_spins: CountFrom1 | None = None
+    lightening_price: dict[Name, NumberOr0] = Field(default_factory=dict)
 
 
 class ShopDetailsSection(Section):

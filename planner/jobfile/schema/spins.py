@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic import BeforeValidator, ConfigDict, Field
 
 from planner.jobfile.schema.base import (
     Angle,
@@ -23,7 +23,8 @@ from planner.jobfile.schema.base import (
     UnbalanceOr0,
     shown,
 )
-from planner.quantity import QuantityError, UnitSystem
+from planner.jobfile.schema.bobs import Bobs
+from planner.quantity import QuantityError
 
 RawAmount = str | int | float
 
@@ -41,34 +42,10 @@ def _zero(value: object) -> str | float:
     )
 
 
-def _bobs(value: object, info: ValidationInfo) -> float | dict[str, float]:
-    """Return one mass for all throws, or throw -> mass [g]; 0 is a bare spin."""
-    units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
-    if isinstance(value, dict):
-        masses: dict[str, float] = {}
-        for throw, mass in value.items():
-            if isinstance(mass, bool) or not isinstance(mass, str | int | float):
-                raise QuantityError(
-                    given=f"{shown(mass)} for throw {throw}",
-                    allowed="a mass is a number, or a text with a unit",
-                )
-            masses[str(throw)] = units.parse(mass, "mass", least=0.0)
-        return masses
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise QuantityError(
-            given=shown(value),
-            allowed='one mass, or a table of throws, is wanted: 1729.0 or { "1" = 1729.0, "2" = 1729.5 }',
-        )
-    return units.parse(value, "mass", least=0.0)
-
-
 def _raw_amount(value: object) -> RawAmount:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise QuantityError(given=shown(value), allowed="a number, or a text with its unit, is wanted here")
     return value
-
-
-Bobs = Annotated[float | dict[str, float], BeforeValidator(_bobs)]
 
 
 class ProvedSection(Section):

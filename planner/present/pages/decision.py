@@ -1,0 +1,260 @@
+"""The decision sheet: the ways side by side, for builder and customer, before money is spent; terminal, paper, HTML, JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from planner.jobfile.job import Job, ShopDetails
+from planner.present.drawings.words import shown
+from planner.present.logo import Logo, read_logo
+from planner.present.numbers import degrees, neat, plural
+from planner.present.pages.bob_card import Block
+from planner.present.pages.chances import percent_words
+from planner.present.pages.heavy_metal import order_json, window_lines
+from planner.present.pages.quote import order_words
+from planner.present.pages.sheet import Fact, sentence
+from planner.present.table import table
+from planner.present.words import CAUTIONS, amount_words, shown_amount_words
+from planner.steps.decision import Decision, Price, Way
+
+SIDES = ("left", "right")
+LIGHTER = (
+    "The new bobs are lighter than what it was built for: metal has to come off the counterweights. Heavy metal adds "
+    "weight there and does nothing for this."
+)
+RESERVE = (
+    "A quote before the spin: what the crankshaft reads may differ. Whether a part can lose weight, and which share of the "
+    "reciprocating mass an engine wants, is for the maker and the engine builder to say."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WayCard:
+    """A way as the sheet shows it; ``does_it`` is False where it does not reach the limits."""
+
+    name: str
+    does_it: bool
+    price: str
+    price_note: str
+    lines: tuple[str, ...]
+    chance: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class DecisionContent:
+    """The decision sheet in words."""
+
+    title: str
+    shop: ShopDetails
+    logo: Logo | None
+    facts: tuple[Fact, ...]
+    need: str
+    reason: tuple[str, ...]
+    ways: tuple[WayCard, ...]
+    prices: Block
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    reserve: str = RESERVE
+
+
+def decision_content(decision: Decision) -> DecisionContent:
+    """Return the decision sheet in words."""
+    quote = decision.quote
+    job = quote.job
+    details = job.details
+    units = job.units
+    to_correct = ", ".join(
+        f"{side} {shown(shown_amount_words(job, side, abs(vector)))}"
+        for side, vector in zip(SIDES, quote.unbalance_gmm, strict=True)
+    )
+    pairs = [
+        ("Job", details.title),
+        ("Customer", details.customer),
+        ("Engine", details.engine or (job.engine.layout or "")),
+        ("Crankshaft", details.crankshaft_number),
+        ("Date", details.date.isoformat() if details.date else ""),
+        ("New bob", units.text(quote.bob_g, "mass")),
+        ("Basis", quote.basis),
+        (
+            "Not known",
+            f"up to {units.text(quote.within_g, 'mass')} of bob, at any angle" if quote.within_g else "",
+        ),
+        ("To correct", to_correct),
+        ("Built with", ", ".join(decision.built_with)),
+        ("Runs with", ", ".join(decision.runs_with)),
+    ]
+    reason = [f"{sentence(quote.reason)}."]
+    if decision.metal_off:
+        reason.append(LIGHTER)
+    if decision.built_with != decision.runs_with:
+        reason.append(
+            f"It was balanced with {_listed(decision.built_with)} and will run with {_listed(decision.runs_with)}: what "
+            "the difference carries is to correct."
+        )
+    reason += [line.strip() for line in window_lines(job, quote.window)]
+    return DecisionContent(
+        title="Decision sheet",
+        shop=job.shop_details,
+        logo=None if job.shop_details.logo is None else read_logo(job.shop_details.logo),
+        facts=tuple(Fact(label=label, text=text) for label, text in pairs if text),
+        need=need_words(decision),
+        reason=tuple(reason),
+        ways=tuple(_card(job, way) for way in decision.ways),
+        prices=_prices(decision),
+        notes=quote.notes,
+        cautions=CAUTIONS,
+    )
+
+
+def need_words(decision: Decision) -> str:
+    """Return whether heavy metal is needed, by what was computed and by nothing else."""
+    if decision.metal_off:
+        return "Heavy metal: not needed, the new bobs are lighter"
+    if decision.need == "in some cases":
+        return f"Drilling alone is not enough in {decision.needing} of {decision.draws} cases"
+    return f"Heavy metal or another way: {decision.need} ({plural(decision.draws, 'case')} looked at)"
+
+
+def decision_text(decision: Decision) -> str:
+    """Return the decision sheet for the terminal."""
+    content = decision_content(decision)
+    facts = [f"{fact.label}: {fact.text}" for fact in content.facts]
+    lines = [content.title, *facts, "", content.need.upper(), *content.reason, ""]
+    for way in content.ways:
+        lines.append(f"{way.name.upper()}: {way.price}" + (f" ({way.price_note})" if way.price_note else ""))
+        lines += [f"  {line}" for line in (*way.lines, way.chance) if line]
+    lines += ["", "WHAT IT COSTS", *table(content.prices.table), "", *content.prices.lines, content.reserve]
+    lines += [f"note: {text}" for text in content.notes]
+    return "\n".join(lines)
+
+
+def _card(job: Job, way: Way) -> WayCard:
+    lines = []
+    units = job.units
+    if way.lighter_g > 0.0 and way.percent is None:
+        each = [f"{units.text(way.lighter_g, 'mass')} off every bob"]
+        if way.reciprocating_g is not None:
+            each.append(f"that is {units.text(way.reciprocating_g, 'mass')} off every piston with pin")
+        if way.rod_g is not None:
+            each.append(f"or {units.text(way.rod_g, 'mass')} off every rod's big end")
+        lines.append(", ".join(each))
+    if way.percent is not None:
+        lines.append(
+            f"{way.percent:.1f} % of the reciprocating mass in the bob, {units.text(way.lighter_g, 'mass')} less bob"
+        )
+    for z_mm, amount_gmm, angle in way.external:
+        at = degrees(job.machine.machine_angle_deg(angle))
+        lines.append(
+            f"at z {units.text(z_mm, 'length')}: {shown(amount_words(job, amount_gmm))}, heavy at machine angle {at}°"
+        )
+    if way.orders:
+        lines.append("order " + "; ".join(order_words(job, order) for order in way.orders))
+        lines.append(f"{units.text(way.heavy_metal_g, 'mass')} heavy metal in {plural(way.pieces, 'piece')}")
+    if way.drilled_g > 0.0:
+        holes = plural(way.cuts - way.pieces, "hole")
+        lines.append(f"{units.text(way.drilled_g, 'mass')} drilled off in {holes}")
+    if way.minutes > 0.0:
+        lines.append(f"{way.minutes:g} minutes at the press")
+    if way.share is not None:
+        lines.append(f"what remains: {way.share:.0%} of the limit")
+    if way.proven:
+        lines.append(way.proven)
+    return WayCard(
+        name=sentence(way.name),
+        does_it=way.feasible,
+        price=_money(way.price.total) if way.feasible or way.name == "as it is" else "does not do it",
+        price_note=f"without {', '.join(way.price.missing)}: no price"
+        if way.feasible and way.price.missing
+        else "",
+        lines=tuple(lines),
+        chance=_chance(way),
+    )
+
+
+def _chance(way: Way) -> str:
+    cases = f"does it in {way.cases} of {way.draws} cases"
+    if way.chances is None and way.chance_range is None:
+        return cases
+    low, high = way.chance_range or (0.0, 0.0)
+    own = "" if way.chances is None else f"chance to end inside: {percent_words(way.chances.inside)}; "
+    between = f"{percent_words(low)} to {percent_words(high)}" if low < high else percent_words(high)
+    return f"{own}{cases}, there with {between}"
+
+
+def _prices(decision: Decision) -> Block:
+    rows: list[tuple[str, ...]] = [("way", "job", "spins", "labour", "slugs", "lightening", "all in")]
+    for way in decision.ways:
+        if not way.feasible and way.name != "as it is":
+            continue
+        rows.append((way.name, *_cells(way.price)))
+    missing = sorted({each for way in decision.ways if way.feasible for each in way.price.missing})
+    lines = (
+        [
+            f"No price is said for {', '.join(missing)}: see [shop] (labour_per_hour, slug_price, lightening_price)."
+        ]
+        if missing
+        else []
+    )
+    return Block(title="What it costs", table=tuple(rows), lines=tuple(lines))
+
+
+def _cells(price: Price) -> tuple[str, ...]:
+    parts = (price.base, price.spins, price.labour, price.slugs, price.lightening, price.total)
+    return tuple(f"{part:.2f}" for part in parts)
+
+
+def _money(amount: float) -> str:
+    return f"{amount:.2f}"
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    return ", ".join(names) if names else "nothing mounted"
+
+
+def decision_json(decision: Decision) -> dict[str, Any]:
+    """Return the decision as plain data."""
+    return {
+        "need": decision.need,
+        "cases_that_need_more_than_drilling": decision.needing,
+        "cases": decision.draws,
+        "metal_off": decision.metal_off,
+        "built_with": list(decision.built_with),
+        "runs_with": list(decision.runs_with),
+        "ways": [_way_json(way) for way in decision.ways],
+    }
+
+
+def _way_json(way: Way) -> dict[str, Any]:
+    price = way.price
+    return {
+        "name": way.name,
+        "feasible": way.feasible,
+        "proven": way.proven,
+        "price": {
+            "base": neat(price.base),
+            "spins": neat(price.spins),
+            "labour": neat(price.labour),
+            "slugs": neat(price.slugs),
+            "lightening": neat(price.lightening),
+            "total": neat(price.total),
+            "missing": list(price.missing),
+        },
+        "lighter_bob_g": neat(way.lighter_g),
+        "off_piston_or_pin_g": neat(way.reciprocating_g),
+        "off_rod_big_end_g": neat(way.rod_g),
+        "percent": neat(way.percent),
+        "external": [
+            {"z_mm": neat(z), "amount_gmm": neat(amount), "angle_deg": neat(angle)}
+            for z, amount, angle in way.external
+        ],
+        "slugs": [order_json(order) for order in way.orders],
+        "drilled_g": neat(way.drilled_g),
+        "heavy_metal_g": neat(way.heavy_metal_g),
+        "cuts": way.cuts,
+        "minutes": neat(way.minutes),
+        "share_of_limit": neat(way.share),
+        "chance_inside": None if way.chances is None else neat(way.chances.inside),
+        "cases_done": way.cases,
+        "chance_range": None if way.chance_range is None else [neat(each) for each in way.chance_range],
+    }
