@@ -67,6 +67,10 @@ def quote(
             help="Lay all ways side by side: price all in, chance, and in how many cases of what is not known it does it.",
         ),
     ] = False,
+    cases: Annotated[
+        int,
+        typer.Option("--cases", min=1, max=200, help="How many cases of what is not known are looked at."),
+    ] = 8,
     output: Annotated[
         Path | None,
         typer.Option(
@@ -111,7 +115,9 @@ def quote(
             progress=progress,
         )
         decision = (
-            decision_of(answer, seconds=max(seconds, 60.0), progress=progress) if wants_decision else None
+            decision_of(answer, draws=cases, seconds=max(seconds, 600.0), progress=progress)
+            if wants_decision
+            else None
         )
         if decision is not None and output is not None:
             content = decision_content(decision)

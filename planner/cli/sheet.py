@@ -11,12 +11,15 @@ import typer
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json
 from planner.cli.options import AnywayOption, JobArgument, JsonOption, SecondsOption, open_job
 from planner.cli.plan import exit_code, progress_line, stop_if_withheld, store
+from planner.errors import InputError
 
 if TYPE_CHECKING:
     import datetime
 
     from planner.cli.console import ProgressLine
     from planner.jobfile.job import Job
+    from planner.present.pages.sheet import SheetContent
+    from planner.present.pages.strip import StripContent
     from planner.present.to_paper import Paper
     from planner.steps.plan_answer import PlanAnswer
 
@@ -44,6 +47,13 @@ def sheet(
         bool,
         typer.Option("--customer", help="The one-page record for the customer instead of the shop sheet."),
     ] = False,
+    strip: Annotated[
+        bool,
+        typer.Option(
+            "--strip",
+            help="Strips at 1:1 instead, to wrap round the rims: holes, old holes, edges, a bar to check.",
+        ),
+    ] = False,
     open_it: OpenOption = False,
     as_json: JsonOption = False,
     seconds: SecondsOption = 10.0,
@@ -56,11 +66,15 @@ def sheet(
 
     The plan on it is stored in the job file, as `plan` does. --customer writes the record of what was done and reached.
     """
-    from planner.present.to_paper import check_sheet_file
+    from planner.present.to_paper import PAPER_ENDINGS, SHEET_ENDINGS, check_sheet_file
 
     opened = open_job(job, writing=output is None)
-    target = output or opened.files.job.parent / ("record.pdf" if customer else "sheet.pdf")
-    check_sheet_file(target)
+    target = output or opened.files.job.parent / (
+        "record.pdf" if customer else "strip.pdf" if strip else "sheet.pdf"
+    )
+    check_sheet_file(target, endings=PAPER_ENDINGS if strip else SHEET_ENDINGS)
+    if strip and customer:
+        raise InputError("--strip and --customer ask for two papers", hint="write one after the other")
     if not customer and not anyway:
         stop_if_withheld(opened, as_json=as_json)
     size = paper_for(paper, inches=opened.units.in_inches)
@@ -70,13 +84,13 @@ def sheet(
             plan = None
         else:
             plan, pages, verdict, code = _write_sheet(
-                opened, target, size, progress, seconds=seconds, stores=not no_store
+                opened, target, size, progress, seconds=seconds, stores=not no_store, strip=strip
             )
     if as_json:
         data: dict[str, Any] = {
             "file": str(target),
             "pages": pages,
-            "kind": "record" if customer else "sheet",
+            "kind": "record" if customer else "strip" if strip else "sheet",
             "verdict": verdict,
         }
         if plan is not None:
@@ -85,7 +99,7 @@ def sheet(
             data["plan"] = plan_json(plan)
         say_json(data)
     else:
-        what = "record" if customer else "shop sheet"
+        what = "record" if customer else "rim strip" if strip else "shop sheet"
         count = "" if pages is None else f", {pages} page{'' if pages == 1 else 's'}"
         say(f"{what} written: {target}{count}; {verdict}")
     if open_it:
@@ -115,7 +129,7 @@ def open_file(target: Path) -> None:
 
 
 def _write_sheet(
-    job: Job, target: Path, paper: Paper, progress: ProgressLine, *, seconds: float, stores: bool
+    job: Job, target: Path, paper: Paper, progress: ProgressLine, *, seconds: float, stores: bool, strip: bool
 ) -> tuple[PlanAnswer, int | None, str, int]:
     from planner.steps.removal_ratio import with_plan_factor
     from planner.steps.sheet import sheet_of
@@ -124,10 +138,18 @@ def _write_sheet(
     if stores:
         # before the file is written: a cut list that was overtaken meanwhile must not lie at the machine
         store(told.answer)
-    from planner.present.pages.sheet import sheet_content
+    content: SheetContent | StripContent
+    if strip:
+        from planner.present.pages.strip import strip_content
 
-    content = sheet_content(told)
-    pages = write_pages("sheet", content, target, paper, progress, title=content.title, date=job.details.date)
+        template, content = "strip", strip_content(told.answer)
+    else:
+        from planner.present.pages.sheet import sheet_content
+
+        template, content = "sheet", sheet_content(told)
+    pages = write_pages(
+        template, content, target, paper, progress, title=content.title, date=job.details.date
+    )
     when = "with this plan" if told.answer.steps else "as it stands"
     return told.answer, pages, f"{when} {told.answer.verdict}", exit_code(told.answer)
 

@@ -32,7 +32,7 @@ from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
 Progress = Callable[[str], None]
-Need = Literal["not needed", "needed", "in some cases"]
+Need = Literal["not needed", "needed", "in some cases", "not known"]
 DRAWS = 8
 _SEED = 20_406
 _ROOM_G = 0.5
@@ -63,7 +63,8 @@ class Way:
     big end for it; ``percent`` another share of the reciprocating mass.  ``external`` are (plane's z [mm], amount [g*mm],
     angle [deg]) of weights on parts at the shaft's ends.  ``share`` is the greatest share of a limit that remains.
     ``cases`` counts in how many of the ``draws`` cases the way does it, ``chance_range`` are the least and greatest chance to
-    pass in those.  ``proven`` is said of a way that does not do it.
+    pass in those; in ``late`` of them the time was up before there was an answer.  ``proven`` is said of a way that does
+    not do it.
     """
 
     name: str
@@ -83,6 +84,7 @@ class Way:
     chances: Chances | None = None
     cases: int = 0
     draws: int = 0
+    late: int = 0
     chance_range: tuple[float, float] | None = None
     proven: str = ""
 
@@ -126,7 +128,7 @@ def decision_of(
     quote: Quote,
     *,
     draws: int = DRAWS,
-    seconds: float | Budget = 60.0,
+    seconds: float | Budget = 600.0,
     progress: Progress | None = None,
 ) -> Decision:
     """Return the ways to do a quoted job, side by side.
@@ -156,10 +158,17 @@ def decision_of(
     )
     drilling = [_drills(asked, case) for case in asked.cases]
     needing = sum(not outcome.feasible for outcome in drilling)
+    late = sum(map(_is_late, drilling))
     ways = tuple(_ways(asked, quote, drilling))
     return Decision(
         quote=quote,
-        need="not needed" if needing == 0 else "needed" if needing == draws else "in some cases",
+        need="not known"
+        if late
+        else "not needed"
+        if needing == 0
+        else "needed"
+        if needing == draws
+        else "in some cases",
         needing=needing,
         draws=draws,
         metal_off=quote.built_for_g is not None and quote.bob_g < quote.built_for_g,
@@ -222,6 +231,11 @@ def _ways(asked: _Asked, quote: Quote, drilling: list[PlanOutcome]) -> Iterator[
         yield from _combined(asked, quote, shop)
 
 
+def _is_late(outcome: PlanOutcome) -> bool:
+    """Return whether time, and not the search, left a question without an answer."""
+    return not outcome.feasible and outcome.certificate is None and outcome.proof.stopped_by_time
+
+
 def _as_it_is(asked: _Asked) -> Way:
     limits = asked.posed.problem.limits
     share = _share(asked.posed.problem, asked.posed.problem.unbalance_gmm)
@@ -248,7 +262,7 @@ def _planned_way(
     **about: float | None,
 ) -> Way:
     """Return a way that is planned: for the quote's own unbalance, and for every other case."""
-    feasible, chances = 0, []
+    feasible, late, chances = 0, 0, []
     first: tuple[PlanOutcome, CorrectionProblem, Chances | None] | None = None
     for index, case in enumerate(asked.cases):
         asked.say(f"deciding: {name}, case {index + 1} of {len(asked.cases)}")
@@ -256,6 +270,7 @@ def _planned_way(
         posed = _at(asked, moved)
         problem = allowed(posed.problem)
         outcome = outcomes[index] if outcomes is not None else _planned(asked, posed, problem)
+        late += _is_late(outcome)
         chance = None
         if outcome.feasible:
             feasible += 1
@@ -271,6 +286,7 @@ def _planned_way(
         "lighter_g": lighter_g,
         "cases": feasible,
         "draws": len(asked.cases),
+        "late": late,
         "chance_range": (min(chances), max(chances)) if chances else None,
         **about,
     }
@@ -279,6 +295,8 @@ def _planned_way(
         proven = (
             "not possible, proven"
             if outcome.certificate is not None
+            else "not known, the time was up"
+            if _is_late(outcome)
             else "no plan found, not proven impossible"
         )
         return Way(feasible=False, price=_price(shop), proven=proven, **common)  # type: ignore[arg-type]
@@ -363,7 +381,7 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
     rods = {throw.rods for throw in asked.job.crankshaft.throws}
     per_rod = rods.pop() if len(rods) == 1 else None
     recip = less_g / window.g_per_piston_g if window.g_per_piston_g else None
-    yield _planned_way(
+    lighter = _planned_way(
         asked,
         "lighter parts",
         drilling_only,
@@ -372,6 +390,7 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
         reciprocating_g=recip,
         rod_g=less_g / per_rod if per_rod else None,
     )
+    yield lighter
     parts = asked.job.parts
     if parts is None or not window.g_per_piston_g or recip is None:
         return
@@ -382,9 +401,14 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
     # a bob has fraction x rods x reciprocating mass of a cylinder in it
     percent = 100.0 * (fraction - less_g / (window.g_per_piston_g / fraction * mass_g))
     if 30.0 <= percent < 100.0 * fraction:
+        # the same bob, come to in another way: nothing is made lighter, nothing of that costs
+        money = dataclasses.replace(
+            lighter.price,
+            lightening=0.0,
+            missing=tuple(each for each in lighter.price.missing if each != "lightening"),
+        )
         yield dataclasses.replace(
-            _planned_way(asked, "another fraction", drilling_only, shift=shift, percent=percent),
-            lighter_g=less_g,
+            lighter, name="another fraction", percent=percent, reciprocating_g=None, rod_g=None, price=money
         )
 
 

@@ -11,10 +11,11 @@ from planner.present.logo import Logo, read_logo
 from planner.present.numbers import degrees, neat, plural
 from planner.present.pages.bob_card import Block
 from planner.present.pages.chances import percent_words
-from planner.present.pages.heavy_metal import order_json, window_lines
+from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.quote import order_words
 from planner.present.pages.sheet import Fact, sentence
 from planner.present.table import table
+from planner.present.to_json import picked, plain
 from planner.present.words import CAUTIONS, amount_words, shown_amount_words
 from planner.steps.decision import Decision, Price, Way
 
@@ -111,6 +112,8 @@ def need_words(decision: Decision) -> str:
     """Return whether heavy metal is needed, by what was computed and by nothing else."""
     if decision.metal_off:
         return "Heavy metal: not needed, the new bobs are lighter"
+    if decision.need == "not known":
+        return "Heavy metal: not known, the time was up before drilling was looked at in every case"
     if decision.need == "in some cases":
         return f"Drilling alone is not enough in {decision.needing} of {decision.draws} cases"
     return f"Heavy metal or another way: {decision.need} ({plural(decision.draws, 'case')} looked at)"
@@ -174,6 +177,8 @@ def _card(job: Job, way: Way) -> WayCard:
 
 def _chance(way: Way) -> str:
     cases = f"does it in {way.cases} of {way.draws} cases"
+    if way.late:
+        cases += f" (in {way.late} the time was up: `--seconds`)"
     if way.chances is None and way.chance_range is None:
         return cases
     low, high = way.chance_range or (0.0, 0.0)
@@ -215,46 +220,44 @@ def _listed(names: tuple[str, ...]) -> str:
 def decision_json(decision: Decision) -> dict[str, Any]:
     """Return the decision as plain data."""
     return {
-        "need": decision.need,
-        "cases_that_need_more_than_drilling": decision.needing,
-        "cases": decision.draws,
-        "metal_off": decision.metal_off,
-        "built_with": list(decision.built_with),
-        "runs_with": list(decision.runs_with),
+        **picked(
+            decision,
+            "need",
+            "metal_off",
+            "built_with",
+            "runs_with",
+            cases_that_need_more_than_drilling="needing",
+            cases="draws",
+        ),
         "ways": [_way_json(way) for way in decision.ways],
     }
 
 
 def _way_json(way: Way) -> dict[str, Any]:
-    price = way.price
     return {
-        "name": way.name,
-        "feasible": way.feasible,
-        "proven": way.proven,
-        "price": {
-            "base": neat(price.base),
-            "spins": neat(price.spins),
-            "labour": neat(price.labour),
-            "slugs": neat(price.slugs),
-            "lightening": neat(price.lightening),
-            "total": neat(price.total),
-            "missing": list(price.missing),
-        },
-        "lighter_bob_g": neat(way.lighter_g),
-        "off_piston_or_pin_g": neat(way.reciprocating_g),
-        "off_rod_big_end_g": neat(way.rod_g),
-        "percent": neat(way.percent),
+        **picked(
+            way,
+            "name",
+            "feasible",
+            "proven",
+            "percent",
+            "drilled_g",
+            "heavy_metal_g",
+            "cuts",
+            "minutes",
+            "chance_range",
+            lighter_bob_g="lighter_g",
+            off_piston_or_pin_g="reciprocating_g",
+            off_rod_big_end_g="rod_g",
+            slugs="orders",
+            share_of_limit="share",
+            cases_done="cases",
+            cases_without_answer="late",
+        ),
+        "price": {**plain(way.price), "total": neat(way.price.total)},
         "external": [
             {"z_mm": neat(z), "amount_gmm": neat(amount), "angle_deg": neat(angle)}
             for z, amount, angle in way.external
         ],
-        "slugs": [order_json(order) for order in way.orders],
-        "drilled_g": neat(way.drilled_g),
-        "heavy_metal_g": neat(way.heavy_metal_g),
-        "cuts": way.cuts,
-        "minutes": neat(way.minutes),
-        "share_of_limit": neat(way.share),
         "chance_inside": None if way.chances is None else neat(way.chances.inside),
-        "cases_done": way.cases,
-        "chance_range": None if way.chance_range is None else [neat(each) for each in way.chance_range],
     }
