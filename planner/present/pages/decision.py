@@ -6,20 +6,26 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.jobfile.job import Job, ShopDetails
-from planner.present.drawings.words import shown
+from planner.present.document import Document, Values, block, document, lines, remarks, table
 from planner.present.logo import Logo, read_logo
-from planner.present.numbers import degrees, neat, plural
+from planner.present.numbers import neat
 from planner.present.pages.bob_card import Block
-from planner.present.pages.chances import percent_words
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.quote import order_words
 from planner.present.pages.sheet import Fact, sentence
-from planner.present.table import table
 from planner.present.to_json import picked, plain
-from planner.present.words import CAUTIONS, amount_words, shown_amount_words
+from planner.present.words import (
+    CAUTIONS,
+    SIDES,
+    amount_words,
+    chance_words,
+    degrees,
+    plural,
+    printed,
+    shown_amount_words,
+)
 from planner.steps.decision import Decision, Price, Way
 
-SIDES = ("left", "right")
 LIGHTER = (
     "The new bobs are lighter than what it was built for: metal has to come off the counterweights. Heavy metal adds "
     "weight there and does nothing for this."
@@ -66,7 +72,7 @@ def decision_content(decision: Decision) -> DecisionContent:
     details = job.details
     units = job.units
     to_correct = ", ".join(
-        f"{side} {shown(shown_amount_words(job, side, abs(vector)))}"
+        f"{side} {printed(shown_amount_words(job, side, abs(vector)))}"
         for side, vector in zip(SIDES, quote.unbalance_gmm, strict=True)
     )
     pairs = [
@@ -93,11 +99,13 @@ def decision_content(decision: Decision) -> DecisionContent:
             f"It was balanced with {_listed(decision.built_with)} and will run with {_listed(decision.runs_with)}: what "
             "the difference carries is to correct."
         )
-    reason += [line.strip() for line in window_lines(job, quote.window)]
+    reason += [line.text for line in window_lines(job, quote.window)]
     return DecisionContent(
         title="Decision sheet",
         shop=job.shop_details,
-        logo=None if job.shop_details.logo is None else read_logo(job.shop_details.logo),
+        logo=None
+        if job.shop_details.logo is None
+        else read_logo(job.shop_details.logo, job_folder=job.files.job.parent),
         facts=tuple(Fact(label=label, text=text) for label, text in pairs if text),
         need=need_words(decision),
         reason=tuple(reason),
@@ -119,17 +127,23 @@ def need_words(decision: Decision) -> str:
     return f"Heavy metal or another way: {decision.need} ({plural(decision.draws, 'case')} looked at)"
 
 
-def decision_text(decision: Decision) -> str:
+def decision_document(decision: Decision) -> Document:
     """Return the decision sheet for the terminal."""
     content = decision_content(decision)
-    facts = [f"{fact.label}: {fact.text}" for fact in content.facts]
-    lines = [content.title, *facts, "", content.need.upper(), *content.reason, ""]
-    for way in content.ways:
-        lines.append(f"{way.name.upper()}: {way.price}" + (f" ({way.price_note})" if way.price_note else ""))
-        lines += [f"  {line}" for line in (*way.lines, way.chance) if line]
-    lines += ["", "WHAT IT COSTS", *table(content.prices.table), "", *content.prices.lines, content.reserve]
-    lines += [f"note: {text}" for text in content.notes]
-    return "\n".join(lines)
+    heads, *rows = content.prices.table
+    return document(
+        block(content.title, Values(rows=tuple((fact.label, fact.text) for fact in content.facts))),
+        block(content.need.upper(), lines(*content.reason)),
+        *(
+            block(
+                f"{way.name.upper()}: {way.price}" + (f" ({way.price_note})" if way.price_note else ""),
+                lines(*(each for each in (*way.lines, way.chance) if each), level=1),
+            )
+            for way in content.ways
+        ),
+        block("WHAT IT COSTS", table(heads, rows), lines(*content.prices.lines, content.reserve)),
+        block("", remarks("note", content.notes)),
+    )
 
 
 def _card(job: Job, way: Way) -> WayCard:
@@ -149,7 +163,7 @@ def _card(job: Job, way: Way) -> WayCard:
     for z_mm, amount_gmm, angle in way.external:
         at = degrees(job.machine.machine_angle_deg(angle))
         lines.append(
-            f"at z {units.text(z_mm, 'length')}: {shown(amount_words(job, amount_gmm))}, heavy at machine angle {at}°"
+            f"at z {units.text(z_mm, 'length')}: {printed(amount_words(job, amount_gmm))}, heavy at machine angle {at}"
         )
     if way.orders:
         lines.append("order " + "; ".join(order_words(job, order) for order in way.orders))
@@ -182,8 +196,8 @@ def _chance(way: Way) -> str:
     if way.chances is None and way.chance_range is None:
         return cases
     low, high = way.chance_range or (0.0, 0.0)
-    own = "" if way.chances is None else f"chance to end inside: {percent_words(way.chances.inside)}; "
-    between = f"{percent_words(low)} to {percent_words(high)}" if low < high else percent_words(high)
+    own = "" if way.chances is None else f"chance to end inside: {chance_words(way.chances.inside)}; "
+    between = f"{chance_words(low)} to {chance_words(high)}" if low < high else chance_words(high)
     return f"{own}{cases}, there with {between}"
 
 

@@ -15,8 +15,7 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.present.drawings.holes import old_holes
 from planner.present.drawings.plan import touched_counterweights
-from planner.present.numbers import degrees
-from planner.present.words import dial_words, drill_words
+from planner.present.words import degrees, dial_words, drill_words
 from planner.quantity import MM_PER_IN
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import difference_deg
@@ -196,7 +195,7 @@ def _tile(
         lines.append(
             Line(kind="centre", x0=x_of(0.0), y0=top - _EDGE_MM, x1=x_of(0.0), y1=top + thick + _EDGE_MM)
         )
-        words.append(Words(x=x_of(0.0), y=top + thick + 6.5, text=f"centre line, dial {at}°"))
+        words.append(Words(x=x_of(0.0), y=top + thick + 6.5, text=f"centre line, dial {at}"))
     for step in answer.steps:
         if step.cut.counterweight != counterweight.name:
             continue
@@ -241,9 +240,9 @@ def _called(step: PlanStep, job: Job, at: str) -> str:
     cut = step.cut
     size = drill_words(job, cut.diameter_mm)
     if cut.kind == "rim hole":
-        return f"{step.label}: dial {at}°, {size}"
+        return f"{step.label}: dial {at}, {size}"
     radius = "" if cut.radius_mm is None else f" at radius {job.units.text(cut.radius_mm, 'length')}"
-    return f"{step.label}: dial {at}°, {cut.kind}{radius}"
+    return f"{step.label}: dial {at}, {cut.kind}{radius}"
 
 
 def _zones(counterweight: Counterweight, span: tuple[float, float], top: float) -> Iterator[Zone]:
