@@ -18,8 +18,10 @@ import numpy as np
 
 from geometry_profiles import rims
 from geometry_profiles.rims import RimForm
+from planner.cuts.face_hole import face_hole
 from planner.cuts.overlap import RimHolePlace, two_rim_holes
 from planner.cuts.rim_form_hole import HoleMoments, rim_form_hole, rim_hole_breaking_out
+from planner.cuts.rim_off import edge_bevel, flat, rim_turned
 from tests.physics.solid_crankshaft import first_moments
 
 FACETS = 96
@@ -34,6 +36,8 @@ KINDS = (
     "out of a flank",
     "two that meet",
 )
+OTHER_KINDS = ("deeper", "wider", "face hole", "turned", "flat", "bevel")
+"""Cuts of other kinds, after those of `KINDS` in a long run."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +53,7 @@ class RimCase:
 def random_cases(count: int, seed: int = 15) -> Iterator[RimCase]:
     """Yield cuts of every kind in every form of rim, in turn."""
     random = np.random.default_rng(seed)
-    pairs = [(form, kind) for kind in KINDS for form in FORMS]
+    pairs = [(form, kind) for kind in (*KINDS, *OTHER_KINDS) for form in FORMS]
     made = 0
     while made < count:
         form_name, kind = pairs[made % len(pairs)]
@@ -113,6 +117,42 @@ def _random(random: np.random.Generator, form_name: str, kind: str, number: int)
     elif kind == "out of a flank":
         width = math.degrees(math.asin(0.5 * d / R))
         numbers["flanks_deg"] = (float(random.uniform(0.3, 1.2) * width * random.choice([-1.0, 1.0])),)
+    elif kind in ("deeper", "wider"):
+        numbers["from_middle_mm"] = random.uniform(-spare, spare)
+        numbers["before"] = {
+            "diameter_mm": d if kind == "deeper" else 0.7 * d,
+            "depth_shoulder_mm": 0.5 * numbers["depth_shoulder_mm"] + 0.25 * d,
+        }
+    elif kind == "face hole":
+        r = random.uniform(0.45 * R, R - 13.0 - d)
+        return RimCase(
+            f"{number}: {kind}, {form_name}",
+            form,
+            kind,
+            {
+                "radius_mm": r,
+                "diameter_mm": d,
+                "depth_shoulder_mm": random.uniform(3.0, 0.6 * t),
+                "point_angle_deg": point,
+                "through": bool(random.random() < 0.3),
+            },
+        )
+    elif kind == "turned":
+        return RimCase(
+            f"{number}: {kind}, {form_name}",
+            form,
+            kind,
+            {"off_mm": random.uniform(1.0, 8.0), "sector_deg": random.uniform(20.0, 150.0)},
+        )
+    elif kind == "flat":
+        return RimCase(f"{number}: {kind}, {form_name}", form, kind, {"off_mm": random.uniform(3.0, 12.0)})
+    elif kind == "bevel":
+        sizes = {
+            "width_mm": random.uniform(1.0, 0.4 * t),
+            "slope_deg": random.uniform(20.0, 60.0),
+            "sector_deg": random.uniform(20.0, 150.0),
+        }
+        return RimCase(f"{number}: {kind}, plain", rims.cylindrical(**plain), kind, sizes)
     elif kind == "two that meet":
         if form_name in ("stepped", "rounded"):
             form = rims.cylindrical(**plain)
@@ -127,6 +167,18 @@ def _random(random: np.random.Generator, form_name: str, kind: str, number: int)
 def by_formula(case: RimCase) -> np.ndarray:
     """Return volume, radial and tangential moment, both times s, and the volume times s."""
     numbers = case.numbers
+    if case.kind in ("deeper", "wider"):
+        plain = {k: v for k, v in numbers.items() if k != "before"}
+        after = as_array(rim_form_hole(form=case.form, **plain))
+        return after - as_array(rim_form_hole(form=case.form, **{**plain, **numbers["before"]}))
+    if case.kind == "turned":
+        return as_array(rim_turned(form=case.form, **numbers))
+    if case.kind == "flat":
+        return as_array(flat(form=case.form, **numbers))
+    if case.kind == "bevel":
+        return as_array(edge_bevel(form=case.form, **numbers))
+    if case.kind == "face hole":
+        return _face_hole(case)
     if case.kind in ("out of a face", "out of a flank"):
         found = rim_hole_breaking_out(form=case.form, **numbers)
     elif case.kind == "two that meet":
@@ -149,6 +201,18 @@ def by_formula(case: RimCase) -> np.ndarray:
     return as_array(found)
 
 
+def _face_hole(case: RimCase) -> np.ndarray:
+    """Return what a hole from the front removes; its s from the middle plane."""
+    numbers, t = dict(case.numbers), case.form.thickness_mm
+    through = numbers.pop("through")
+    if through:
+        numbers.pop("depth_shoulder_mm")
+    solid = face_hole(through=through, thickness_mm=t, **numbers)
+    s = (solid.from_face_mm or 0.0) - 0.5 * t
+    V, M = solid.volume_mm3, solid.first_moment_mm4
+    return np.array([V, M, 0.0, M * s, 0.0, V * s])
+
+
 def as_array(found: HoleMoments) -> np.ndarray:
     return np.array([
         found.volume_mm3, found.radial_mm4, found.tangential_mm4,
@@ -164,6 +228,8 @@ def by_solids(case: RimCase, facets: int = FACETS) -> np.ndarray:
 def _measured(case: RimCase, n: int) -> np.ndarray:
     body = rim_solid(case.form, n)
     numbers = dict(case.numbers)
+    if case.kind in OTHER_KINDS:
+        return integrals(_removed(case, body, n))
     second = numbers.pop("second", None)
     flanks = numbers.pop("flanks_deg", ())
     turned = 0.0 if second is None else -0.5 * second["angle_deg"]
@@ -182,6 +248,42 @@ def _measured(case: RimCase, n: int) -> np.ndarray:
         normal = (math.sin(turn), -math.cos(turn), 0.0)
         drill = drill.trim_by_plane([math.copysign(1.0, flank) * each for each in normal], 0.0)
     return integrals(body ^ drill)
+
+
+def _removed(case: RimCase, body: manifold3d.Manifold, n: int) -> manifold3d.Manifold:
+    """Return what cuts of the other kinds take out of a body."""
+    numbers = dict(case.numbers)
+    if case.kind in ("deeper", "wider"):
+        before = numbers.pop("before")
+        narrow = drill_solid(case.form, n, **{**numbers, **before})
+        return (body ^ drill_solid(case.form, n, **numbers)) - narrow
+    if case.kind == "face hole":
+        a, t = 0.5 * numbers["diameter_mm"], case.form.thickness_mm
+        half_point = math.radians(0.5 * numbers["point_angle_deg"])
+        c = 0.0 if numbers["point_angle_deg"] >= 180.0 else a / math.tan(half_point)
+        deep = t + 5.0 if numbers["through"] else numbers["depth_shoulder_mm"]
+        turns = 2.0 * np.pi * (np.arange(n) + 0.5) / n
+        circle = np.stack([a * np.cos(turns), a * np.sin(turns)], axis=1)
+        points = [np.column_stack([circle, np.full(n, z)]) for z in (-0.5 * t - 5.0, -0.5 * t + deep)]
+        points.append(np.array([[0.0, 0.0, -0.5 * t + deep + c]]))
+        drill = manifold3d.Manifold.hull_points(np.concatenate(points))
+        return body ^ drill.translate([numbers["radius_mm"], 0.0, 0.0])
+    if case.kind == "flat":
+        return body.trim_by_plane([1.0, 0.0, 0.0], case.form.greatest_radius_mm - numbers["off_mm"])
+    half = math.radians(0.5 * numbers["sector_deg"])
+    turns = np.linspace(-half, half, 7 * n + 1)
+    ring = [(0.0, 0.0), *((300.0 * math.cos(t), 300.0 * math.sin(t)) for t in turns)]
+    wedge = manifold3d.Manifold.extrude(manifold3d.CrossSection([ring]), 120.0).translate([0.0, 0.0, -60.0])
+    if case.kind == "turned":
+        low = case.form.greatest_radius_mm - numbers["off_mm"]
+        return (body - manifold3d.Manifold.cylinder(200.0, low, low, 12 * n, True)) ^ wedge
+    after = rims.bevelled(
+        outer_radius_mm=case.form.greatest_radius_mm,
+        thickness_mm=case.form.thickness_mm,
+        front_width_mm=numbers["width_mm"],
+        front_slope_deg=numbers["slope_deg"],
+    )
+    return (body - rim_solid(after, n)) ^ wedge
 
 
 def integrals(solid: manifold3d.Manifold) -> np.ndarray:

@@ -9,7 +9,15 @@ import numpy as np
 import pytest
 
 from geometry_profiles import rims
-from tests.physics.rim_form_solids import FORMS, KINDS, RimCase, by_formula, by_solids, random_cases
+from tests.physics.rim_form_solids import (
+    FORMS,
+    KINDS,
+    OTHER_KINDS,
+    RimCase,
+    by_formula,
+    by_solids,
+    random_cases,
+)
 
 WANTED = 2e-6
 # one of every kind, the forms in turn
@@ -20,12 +28,21 @@ CASES = [
 ]
 
 
+# one of each of the other kinds
+OTHERS = [
+    case
+    for number, case in enumerate(random_cases((len(KINDS) + len(OTHER_KINDS)) * len(FORMS)))
+    if number >= len(KINDS) * len(FORMS) and number % len(FORMS) == (number // len(FORMS)) % len(FORMS)
+]
+
+
 def test_every_kind_and_every_form_is_there() -> None:
     assert {case.kind for case in CASES} >= set(KINDS) - {"tilted"}
+    assert {case.kind for case in OTHERS} == set(OTHER_KINDS)
     assert {case.form.name for case in CASES} == {"cylindrical", "bevelled", "tapered", "rounded", "stepped"}
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+@pytest.mark.parametrize("case", [*CASES, *OTHERS], ids=lambda case: case.name)
 def test_what_a_cut_removes(case: RimCase) -> None:
     ours, theirs = by_formula(case), by_solids(case)
     # moments times s are held against the moment at 10 mm
