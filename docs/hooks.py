@@ -133,8 +133,9 @@ def _said(model: type[Any], name: str) -> Iterator[str]:
     """Yield what the schema says of a section, unless it only says its name."""
     text = re.sub(r"``", "`", " ".join((model.__doc__ or "").split()))
     text = re.sub(r":\w+:`[~]?([\w.]+)`", r"`\1`", text)
+    text = re.sub(r"^`\[\w+\]`: ", "", text)  # the heading says its name
     if not re.fullmatch(r"(One of )?`\[+\w+\]+`\.?", text):
-        yield from (text, "")
+        yield from (text[0].upper() + text[1:] if text[:1].isalpha() else text, "")
 
 
 def _table(
@@ -252,9 +253,9 @@ def drawings() -> dict[str, bytes]:
     return {
         "side_view": drawn(9.0, 4.2, plot_side_view, plan.answer),
         "counterweight": drawn(7.0, 6.0, plot_counterweight, plan.answer, first),
-        "vectors_heavy": drawn(6.0, 6.0, plot_plane_vectors, plan.answer, "left"),
-        "vectors_light": drawn(6.0, 6.0, plot_plane_vectors, plan_light.answer, "left"),
-        "vectors_left_over": drawn(6.0, 6.0, plot_plane_vectors, plan.answer, "left", zoom=True),
+        "vectors_heavy": drawn(6.0, 4.8, plot_plane_vectors, plan.answer, "left"),
+        "vectors_light": drawn(6.0, 4.8, plot_plane_vectors, plan_light.answer, "left"),
+        "vectors_left_over": drawn(6.0, 4.8, plot_plane_vectors, plan.answer, "left", zoom=True),
     }
 
 

@@ -46,6 +46,7 @@ _VERIFY = ("tests/unit/test_verify.py",)
 TESTS: dict[str, tuple[str, ...]] = {
     "frames": (
         "tests/invariants/test_frames_by_turning.py",
+        "tests/unit/test_hand_turn.py",
         "tests/invariants/test_machine.py",
         "tests/unit/test_machine.py",
         "tests/unit/test_frames.py",
@@ -86,9 +87,10 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/remembered/test_api_617_residual_test.py",
     ),
     "machine/settings_fit": ("tests/unit/test_settings_fit.py",),
-    "machine/spin": ("tests/unit/test_machine.py", "tests/invariants/test_machine.py"),
+    "machine/spin": ("tests/unit/test_spins_by_hand.py", "tests/unit/test_machine.py"),
     "machine/trial_masses": ("tests/unit/test_trial_masses.py", "tests/published/test_rao_trial_masses.py"),
     "machine/unbalance": (
+        "tests/unit/test_spins_by_hand.py",
         "tests/unit/test_machine.py",
         "tests/invariants/test_machine.py",
         "tests/published/test_sarkar_theory_of_machines.py",
