@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 _WORDS = {
     "amount": "limit stationary travelling trial unbalance",
     "angle": (
-        "angle centre_line first_place flank_angle half_angle known_angle point_angle reference_axis stationary_at step tilt"
+        "angle centre_line first_place flank_angle half_angle known_angle point_angle reference_axis sector stationary_at step "
+        "tilt"
     ),
     "date": "date on",
     "degrees": "drill_offset known_offset",

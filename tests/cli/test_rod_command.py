@@ -16,7 +16,7 @@ def test_two_ends_against_the_whole_rod(bobplan: Bobplan) -> None:
     ran = bobplan("rod", "--small-end", "173.6", "--big-end", "446.3", "--whole", "620", "--show-work")
     assert ran.code == 0
     assert "difference -0.10 g: AGREES" in ran.out
-    assert "173.6 + 446.3 - 620 = -0.10 g" in ran.out
+    assert "173.6 + 446.3 - 620 = -0.1 g" in ran.out
     ran = bobplan("rod", "--small-end", "173", "--big-end", "444", "--whole", "620")
     assert ran.code == 1
     assert "DOES NOT AGREE" in ran.out
@@ -80,7 +80,7 @@ def test_one_end_and_the_whole(bobplan: Bobplan) -> None:
     assert "small end 173.60 g" in ran.out
     assert "nothing checks it" in ran.out
     assert "42.00 mm" in ran.out
-    assert "620 - 446.4 g = 173.60 g" in ran.out
+    assert "620 - 446.4 = 173.6 g" in ran.out
 
 
 def test_units(bobplan: Bobplan) -> None:
