@@ -40,7 +40,7 @@ _WORDS = {
     "name": "by generic layer crankshaft_number customer mark name",
     "names": "mounted",
     "number": (
-        "aim close_enough cut draws first_again fraction friction inertia labour_per_hour minutes_per_cut over_cost "
+        "aim cases close_enough cut draws first_again fraction friction inertia labour_per_hour minutes_per_cut over_cost "
         "percent_over ratio reciprocating_fraction seed spin temperature_rise wanted_chance workers"
     ),
     "order": "firing_order",
