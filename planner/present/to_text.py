@@ -142,6 +142,8 @@ def _table(part: Table, columns: int, indent: str) -> Iterator[str]:
 def _band(grid: Sequence[Sequence[str]], room: int, below: Sequence[str]) -> Iterator[str]:
     widths = _widths(grid, room)
     for index, row in enumerate(grid):
+        if not index and not any(row):
+            continue
         cells = [
             wrapped(cell, width) if wide(cell) > width else [cell]
             for cell, width in zip(row, widths, strict=True)

@@ -104,7 +104,8 @@ def test_what_was_not_given_is_said(run):
     assert "centre of mass at z = 260 mm (not given: the middle of the bearings)" in text
 
 
-def test_the_list(run):
+def test_the_list(run, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
     text = run("--list").stdout
     assert text.count("\nG ") == 11
     assert max(len(line) for line in text.splitlines()) <= 80

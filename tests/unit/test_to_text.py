@@ -135,3 +135,11 @@ def test_the_window_is_80_when_piped_and_columns_is_obeyed(monkeypatch: pytest.M
     assert window_columns() == 132
     monkeypatch.setenv("COLUMNS", "7")
     assert window_columns() == 40
+
+
+def test_a_table_without_heads_begins_with_its_first_row() -> None:
+    rows = (("static", "282.1 g*mm"), ("couple", "1100.1 g*mm"))
+    assert to_text(document(block("", table(("", ""), rows)))).splitlines() == [
+        "static   282.1 g*mm",
+        "couple  1100.1 g*mm",
+    ]
