@@ -94,3 +94,18 @@ def test_a_heavier_bob_pulls_toward_its_throw() -> None:
     assert wanted == pytest.approx([-300.0, -100.0])
     with pytest.raises(InputError, match="the bob on throw `1` is not stated"):
         bob_shift(throws=[throw], bobs_on_g={}, bobs_wanted_g={"1": 510.0}, planes_z_mm=(0.0, 100.0))
+
+
+def test_what_is_not_said_of_a_spin_is_the_plain_case() -> None:
+    """Nothing that a record leaves out may make a reading look confirmed, made from trial runs, or a part as left out."""
+    plain = spin((1.0, 0.0), (1.0, 0.0))
+    assert (plain.repeat, plain.from_trials, plain.as_read, plain.known_mass, plain.mounted) == (
+        False,
+        False,
+        False,
+        None,
+        (),
+    )
+    assert KNOWN.offset_deg == 0.0
+    part = MountedPart(name="damper", z_mm=0.0, unbalance_gmm=1.0, angle_deg=ShaftAngle(0.0), in_engine=True)
+    assert part.built_with

@@ -119,3 +119,8 @@ def test_turning_everything_turns_the_answer(pair, planes, others, turn):
     assert transfer(turned, planes, others) == pytest.approx(
         there * vector_gmm(1.0, turn), abs=1e-6 * (1.0 + float(max(abs(there))))
     )
+
+
+def test_as_many_vectors_as_planes():
+    with pytest.raises(ValueError, match="zip"):
+        transfer((1.0, 2.0, 3.0), (0.0, 100.0), (10.0, 90.0))
