@@ -22,7 +22,7 @@ from planner.cuts.rim_hole import (
 )
 from planner.cuts.shallow_rim_hole import shallow_volume_and_moment
 from planner.cuts.slug import axial_slug, axial_slug_length_mm, filled_hole, radial_slug
-from planner.cuts.solid import Solid
+from planner.cuts.solid import Solid, checked_point_angle
 from planner.errors import InputError
 from planner.rotor.crankshaft import cone_height_mm
 
@@ -305,3 +305,11 @@ def test_slugs_refuse() -> None:
         axial_slug_length_mm(**place, **wanted, slug_density_g_per_cm3=17.5, thickness_mm=20.0)
     with pytest.raises(InputError, match="a slug 30 mm long stands proud of the rim in a hole 30 mm deep"):
         radial_slug(outer_radius_mm=90.0, diameter_mm=14.0, depth_shoulder_mm=30.0, length_mm=30.0)
+
+
+def test_point_angles_from_10_to_180_are_allowed_both_included() -> None:
+    for angle in (10.0, 180.0):
+        assert float(checked_point_angle(angle)) == angle
+    for angle in (9.99, 180.01, math.nan):
+        with pytest.raises(InputError, match="allowed are 10 to 180"):
+            checked_point_angle(angle)
