@@ -8,10 +8,13 @@ from pathlib import Path
 
 import plan_samples
 
+from geometry_profiles.shapes import fan
+from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
 from planner.machine.spin import SideReading, Spin
 from planner.quantity import UnitSystem
+from planner.rotor.crankshaft import CUT_KINDS, Counterweight
 from planner.steps.sheet import RecordAnswer, SheetAnswer, record_of, sheet_from, sheet_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -105,3 +108,41 @@ def with_hostile_texts(answer: SheetAnswer) -> SheetAnswer:
         notes=(f"note {INJECTION}",),
     )
     return sheet_from(plan)
+
+
+def crowded() -> SheetAnswer:
+    """Return fourteen counterweights with names of forty letters in Latin, Greek and Cyrillic, and twelve cuts.
+
+    Four of the cuts are slugs on one counterweight.
+    """
+    names = [
+        "counterweight of the foremost throw no 1",
+        "αντίβαρο του πρώτου στροφείου αριστερά 2",
+        "противовес второй щеки коленчатого вала3",
+        *(f"counterweight between bearings, place {n:02d}"[:40] for n in range(4, 15)),
+    ]
+    outline = fan(outer_radius_mm=88.0, half_angle_deg=58.0, inner_radius_mm=36.0)
+    weights = tuple(
+        Counterweight(
+            name=name,
+            z_mm=30.0 + 35.0 * index,
+            angle_deg=ShaftAngle((90.0 * index) % 360.0),
+            thickness_mm=22.0,
+            outline=outline,
+            cuts=CUT_KINDS,
+        )
+        for index, name in enumerate(names)
+    )
+    cuts = [
+        dataclasses.replace(
+            plan_samples.slug(names[0], angle, radius_mm=70.0, diameter_mm=15.0), length_mm=22.0
+        )
+        for angle in (-36.0, -12.0, 12.0, 36.0)
+    ]
+    cuts += [plan_samples.rim(name, 90.0 * (index + 1)) for index, name in enumerate(names[1:9])]
+    crank = plan_samples.crankshaft(counterweights=weights)
+    return sheet_from(
+        plan_samples.answer_of(
+            cuts, crank=crank, title="A title of a job that goes on and on for a line or two"
+        )
+    )

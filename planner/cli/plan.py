@@ -413,16 +413,32 @@ def show_plan(
 def draw(answer: PlanAnswer, path: Path) -> None:
     """Draw a plan into a file; once something was entered, a drawing that fails is said and no more."""
     from planner.files import changed
-    from planner.present.drawings.gallery import plan_figure, save_figure
 
     try:
-        save_figure(plan_figure(answer), path)
+        if path.suffix.lower() == ".pdf":
+            _print_pictures(answer, path)
+        else:
+            from planner.present.drawings.gallery import plan_figure, save_figure
+
+            save_figure(plan_figure(answer), path)
     except InputError as error:
         if not changed:
             raise
         note(f"not drawn: {error.message}")
     else:
         note(f"drawn: {path}")
+
+
+def _print_pictures(answer: PlanAnswer, path: Path) -> None:
+    """Write the drawings on pages that a printer has, instead of one picture of any size."""
+    from planner.present.pages.plan_picture import plan_pictures
+    from planner.present.to_paper import paper_of, save_paper
+
+    content = plan_pictures(answer)
+    paper = paper_of("Letter" if answer.job.units.in_inches else "A4")
+    made = save_paper("plan", content, path, paper=paper, title=content.title, date=answer.job.details.date)
+    for text in made.notes:
+        note(text)
 
 
 def exit_code(answer: PlanAnswer) -> int:

@@ -393,3 +393,32 @@ def test_paper_is_a4_or_letter() -> None:
         paper_of("A3")
     for name, size in (("one cut", (595.28, 841.89)), ("inches", (612.0, 792.0))):
         assert all((page.width, page.height) == pytest.approx(size, abs=0.01) for page in pages_of(name))
+
+
+def test_the_drawings_of_a_plan_stand_on_real_paper() -> None:
+    from planner.present.pages.plan_picture import plan_pictures
+
+    answer = sheet_samples.sample("rear view").answer
+    made = printed_pages("plan", plan_pictures(answer), ending=".pdf", paper=A4, title="t")
+    pages = paper.read_pages(made.data)
+    assert all((page.width, page.height) == pytest.approx((595.28, 841.89), abs=0.01) for page in pages)
+    words = paper.all_words(pages)
+    for step in answer.steps:
+        assert f"{step.number}: dial {dial_deg(answer, step.cut.angle_deg):g}°" in words
+    assert "Numbers at counterweights are dial numbers, at vectors display numbers" in words
+    assert [each for page in pages for each in paper.covered_letters(page) + paper.outside(page)] == []
+
+
+def test_many_long_names_and_cuts_fit() -> None:
+    """Fourteen counterweights with names of forty letters (Latin, Greek, Cyrillic), twelve cuts, four slugs on one."""
+    told = sheet_samples.crowded()
+    made = printed_pages("sheet", sheet_content(told), ending=".pdf", paper=A4, title="t")
+    assert made.notes == ()
+    pages = paper.read_pages(made.data)
+    assert [each for page in pages for each in paper.covered_letters(page) + paper.outside(page)] == []
+    assert faults_of_numbers(told.answer, pages) == []
+    assert faults_of_cards(told.answer, pages) == []
+    words = paper.all_words(pages)
+    for step in told.answer.steps:
+        # whole words, whatever the line breaks
+        assert step.cut.counterweight in words

@@ -87,7 +87,7 @@ def plan_figure(answer: PlanAnswer) -> Figure:
     )
     labels_in = max(vector_labels_in(answer, side) for side in SIDES)
     vectors = _Row(max(_VECTORS_IN, labels_in + 0.1), _PANEL_TITLE_IN, below_in)
-    title = wrapped(_title(answer), room_in, size_pt=style.PAGE_TITLE_PT, bold=True)
+    title = wrapped(plan_title(answer), room_in, size_pt=style.PAGE_TITLE_PT, bold=True)
     title_in = text_size_in(title, size_pt=style.PAGE_TITLE_PT, bold=True)[1] + 0.1
     footer = "\n".join(wrapped(line, room_in) for line in footer_lines(answer))
     footer_in = text_size_in(footer)[1] + 0.1
@@ -159,7 +159,8 @@ def footer_lines(answer: PlanAnswer) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _title(answer: PlanAnswer) -> str:
+def plan_title(answer: PlanAnswer) -> str:
+    """Return what the whole picture of a plan is called."""
     details = answer.job.details
     count = len(answer.steps)
     cuts = "nothing to cut" if count == 0 else "1 cut" if count == 1 else f"{count} cuts"

@@ -107,7 +107,7 @@ def _filled(look: style.Look) -> style.Look:
     """Return the look of the hole to drill now: as its own kind, in a colour that no other hole has."""
     return style.Look(
         edge=look.edge,
-        face=style.NOW if look.face == style.PAPER else look.face,
+        face=style.NOW,
         hatch=look.hatch,
         width_pt=2.0,
     )
