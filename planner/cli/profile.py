@@ -189,9 +189,13 @@ def profile(
 
         write_dxf(dxf, outline, notes=[f"{outline.name}, {thickness_mm:g} mm thick, drawn in mm"])
     if plot is not None:
+        from planner.cli.cut_inputs import any_inches
         from planner.present.drawings.profile import save_profile
+        from planner.quantity import UnitSystem
 
-        save_profile(weighed, plot)
+        inches = any_inches(thickness, *(str(value) for value in typed.values()))
+        asked = UnitSystem(length="in", unbalance="oz*in") if inches else None
+        save_profile(weighed, plot, units=asked)
     if as_json:
         answer = _as_data(weighed)
         if tracing is not None:

@@ -182,3 +182,52 @@ def test_the_command_names_its_drawing(tmp_path: Path) -> None:
     data = answer(*FAN, "--plot", str(file), "--show-work")
     assert data["plot"] == str(file)
     assert len(data["work"]) == 7
+
+
+def test_the_body_says_which_face_is_front_and_shows_what_is_behind_it() -> None:
+    """The rear face is the front one moved by one thickness in one direction; only sides turned that way are drawn."""
+    from matplotlib.figure import Figure
+
+    from planner.present.drawings.solid import plot_solid
+
+    weighed = weigh(
+        shapes.fan(outer_radius_mm=88.0, half_angle_deg=58.0, inner_radius_mm=36.0),
+        thickness_mm=24.0,
+        density_g_per_cm3=7.85,
+    )
+    ax = plot_solid(weighed, ax=Figure().add_subplot())
+    faces = {
+        patch.get_gid(): patch.get_xy()
+        for patch in ax.patches
+        if patch.get_gid() in ("front face", "rear face")
+    }
+    moved = faces["rear face"] - faces["front face"]
+    assert moved == pytest.approx(moved[0] + 0.0 * moved)
+    # up and to the right, by a share of the thickness
+    assert moved[0][0] > 0.0
+    assert moved[0][1] > 0.0
+    sides = [patch for patch in ax.patches if patch.get_gid() == "side"]
+    assert 10 < len(sides) < len(faces["front face"])
+    greys = {patch.get_facecolor()[0] for patch in sides}
+    assert max(greys) - min(greys) > 0.1
+    assert {text.get_text() for text in ax.texts} == {"front face", "rear face"}
+
+
+def test_a_profile_typed_in_inches_is_drawn_in_inches() -> None:
+    from planner.quantity import UnitSystem
+
+    weighed = weigh(
+        shapes.disc(outer_radius_mm=76.2, inner_radius_mm=25.4), thickness_mm=25.4, density_g_per_cm3=7.85
+    )
+    ax = plot_profile(weighed, units=UnitSystem(length="in", unbalance="oz*in"))
+    said = " ".join(
+        [ax.get_xlabel(), ax.get_ylabel(), ax.get_title(), *(line.get_label() for line in ax.lines)]
+    )
+    assert "[in]" in ax.get_xlabel()
+    assert "thickness 1.000 in" in ax.get_title()
+    assert "mm" not in said.replace("g/cm3", "")
+    ax.figure.draw_without_rendering()
+    # 3 in is 76.2 mm
+    assert [
+        label.get_text() for label in ax.get_xticklabels() if label.get_position()[0] == pytest.approx(76.2)
+    ] == ["3"]

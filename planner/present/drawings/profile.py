@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from planner.files import check_output
 from planner.present.drawings import style
+from planner.present.drawings.solid import plot_solid
+from planner.present.words import printed
+from planner.quantity import UnitSystem, factor
 from planner.rotor.weighing import WeighedCounterweight
 
 if TYPE_CHECKING:
@@ -16,11 +19,14 @@ if TYPE_CHECKING:
 PLOT_ENDINGS = (".png", ".svg", ".pdf")
 """File endings that `save_profile` writes."""
 
+_BOTH_IN = (10.5, 6.5)
 FIGURE_SIZE_IN = (6.5, 6.5)
 """Width and height of a drawing of its own [in]."""
 
 
-def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Axes:
+def plot_profile(
+    weighed: WeighedCounterweight, *, ax: Axes | None = None, units: UnitSystem | None = None
+) -> Axes:
     """Draw a counterweight in its own frame (shaft axis at the origin, centre line to the right) [mm].
 
     Parameters
@@ -28,7 +34,9 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
     weighed : WeighedCounterweight
         The counterweight.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure if left out.
+        Where to draw; a new figure if left out.  The data are mm whatever the units.
+    units : UnitSystem, optional
+        What the axes and texts are in; mm, g and g*mm if left out.
 
     Returns
     -------
@@ -41,6 +49,7 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
         from matplotlib.figure import Figure
 
         ax = Figure(figsize=FIGURE_SIZE_IN, layout="constrained").add_subplot()
+    units = units or UnitSystem()
     outline = weighed.outline
     look = style.OUTLINE
     ax.add_patch(
@@ -50,7 +59,7 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
             edgecolor=look.edge,
             facecolor=look.face,
             linewidth=look.width_pt,
-            label=f"{outline.name}: {weighed.mass_g:.1f} g",
+            label=f"{outline.name}: {units.text(weighed.mass_g, 'mass')}",
             gid="outline",
         )
     )
@@ -66,7 +75,7 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
                 edgecolor=style.INNER.edge,
                 linestyle=style.INNER.line,
                 linewidth=style.INNER.width_pt,
-                label=f"inner radius {outline.inner_radius_mm:.4g} mm: not weighed inside",
+                label=f"inner radius {units.text(outline.inner_radius_mm, 'length')}: not weighed inside",
                 gid="inner radius",
             )
         )
@@ -80,7 +89,7 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
         color=style.UNBALANCE.edge,
         markersize=7,
         linestyle="none",
-        label=f"centroid, radius {abs(weighed.centroid_mm):.2f} mm",
+        label=f"centroid, radius {units.text(abs(weighed.centroid_mm), 'length', digits=3 if units.in_inches else 2)}",
         gid="centroid",
     )
     reach_mm = 1.08 * max(outline.greatest_radius_mm, *(math.hypot(x, y) for x, y in outline.boundary_mm))
@@ -95,16 +104,29 @@ def plot_profile(weighed: WeighedCounterweight, *, ax: Axes | None = None) -> Ax
     )
     ax.set_aspect("equal")
     ax.margins(0.05)
-    ax.set_xlabel("x along the centre line [mm]", fontsize=style.TEXT_PT)
-    ax.set_ylabel("y [mm], angles counter-clockwise seen from the front", fontsize=style.TEXT_PT)
+    if units.length != "mm":
+        _ticks_in(ax, units)
+    ax.set_xlabel(f"x along the centre line [{units.length}]", fontsize=style.TEXT_PT)
+    ax.set_ylabel(f"y [{units.length}], angles counter-clockwise seen from the front", fontsize=style.TEXT_PT)
     ax.tick_params(labelsize=style.TEXT_PT)
     ax.set_title(
-        f"{outline.name}: {weighed.mass_g:.1f} g, unbalance {abs(weighed.unbalance_gmm):.0f} g*mm\n"
-        f"thickness {weighed.thickness_mm:.4g} mm, density {weighed.density_g_per_cm3:.4g} g/cm3",
+        f"{outline.name}: {units.text(weighed.mass_g, 'mass')}, unbalance "
+        f"{printed(units.text(abs(weighed.unbalance_gmm), 'unbalance'))}\n"
+        f"thickness {units.text(weighed.thickness_mm, 'length')}, density {weighed.density_g_per_cm3:.4g} g/cm3",
         fontsize=style.TITLE_PT,
     )
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=2, fontsize=style.TEXT_PT, frameon=False)
     return ax
+
+
+def _ticks_in(ax: Axes, units: UnitSystem) -> None:
+    """Let the ticks of axes whose data are mm stand at round numbers of another unit."""
+    from matplotlib.ticker import FuncFormatter, MultipleLocator
+
+    per_unit = factor(units.length, "length")
+    for axis in (ax.xaxis, ax.yaxis):
+        axis.set_major_locator(MultipleLocator(per_unit))
+        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(value / per_unit, 6) + 0.0:g}"))
 
 
 def _draw_rim(ax: Axes, weighed: WeighedCounterweight) -> None:
@@ -163,7 +185,7 @@ def check_plot_file(file: Path) -> None:
     check_output(file, endings=PLOT_ENDINGS, hint=f"for example `{file.stem or 'profile'}.png`")
 
 
-def save_profile(weighed: WeighedCounterweight, file: Path) -> None:
+def save_profile(weighed: WeighedCounterweight, file: Path, *, units: UnitSystem | None = None) -> None:
     """Write the drawing as PNG, SVG or PDF by the file's ending; the same input gives the same bytes.
 
     Raises
@@ -186,6 +208,8 @@ def save_profile(weighed: WeighedCounterweight, file: Path) -> None:
     }
     metadata = {".pdf": {"CreationDate": None}, ".svg": {"Date": None}}.get(ending)
     with matplotlib.rc_context(settings):
-        figure = Figure(figsize=FIGURE_SIZE_IN, layout="constrained")
-        plot_profile(weighed, ax=figure.add_subplot())
+        figure = Figure(figsize=_BOTH_IN, layout="constrained")
+        whole, body = figure.subplots(1, 2, width_ratios=(3, 2))
+        plot_profile(weighed, ax=whole, units=units)
+        plot_solid(weighed, ax=body)
         figure.savefig(file, format=ending.removeprefix("."), dpi=style.DOTS_PER_INCH, metadata=metadata)
