@@ -42,7 +42,12 @@ _CUTS = (
     "tests/invariants/test_cuts_invariants.py",
 )
 _TOLERANCE = ("tests/unit/test_tolerance.py", "tests/published/test_bloch_geitner_balancing.py")
-_VERIFY = ("tests/unit/test_verify.py",)
+_VERIFY = (
+    "tests/unit/test_verify.py",
+    "tests/unit/test_reshaping.py",
+    "tests/physics/test_rim_form_solids.py",
+    "tests/physics/test_shaped_jobs.py",
+)
 TESTS: dict[str, tuple[str, ...]] = {
     "frames": (
         "tests/invariants/test_frames_by_turning.py",
@@ -54,7 +59,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "rotor/vectors": ("tests/unit/test_vectors.py", "tests/published/test_sarkar_theory_of_machines.py"),
     "rotor/limits": (*_TOLERANCE, "tests/unit/test_verify.py"),
     "rotor/tolerance": _TOLERANCE,
-    "rotor/verdict": _TOLERANCE,
+    "rotor/verdict": ("tests/unit/test_verdict.py", *_TOLERANCE),
     "rotor/grades": (
         "tests/published/test_iso_21940_11_grades.py",
         "tests/published/test_energy_tech_balance_standards.py",

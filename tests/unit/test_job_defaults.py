@@ -49,7 +49,16 @@ def test_every_key_with_a_default_is_in_the_table() -> None:
     table = {(default.section, default.key) for default in all_defaults()}
     assert len(table) == len(all_defaults())
     # these have no default: nothing is forbidden, priced or fixed unless the file says so
-    none = {"slug_class", "slug_lengths", "allow", "forbid", "first_pass", "slug_price"}
+    none = {
+        "slug_class",
+        "slug_lengths",
+        "allow",
+        "forbid",
+        "first_pass",
+        "slug_price",
+        "minutes_per_slug",
+        "lightening_price",
+    }
     keys = {toml_key(name) for name in ShopSection.model_fields} - none
     assert {key for section, key in table if section == "shop"} == keys
     assert {key for section, key in table if section == "errors"} == {
