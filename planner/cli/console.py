@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from planner.present.document import Document
 
 GOOD, ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
+JSON_VERSION = 1
 # not one of the three answers: a fault of the program itself
 PROGRAM_FAULT = 70
 
@@ -54,9 +55,10 @@ def note(text: str) -> None:
     _write(sys.stderr, visible(text, line_breaks=True) + "\n")
 
 
-def say_json(data: Any) -> None:
-    """Print one JSON object to standard output."""
+def say_json(data: dict[str, Any]) -> None:
+    """Print one JSON object to standard output; ``version`` says which schema it keeps (`bobplan schema`)."""
     _JSON_SAID.append(True)
+    data = {"version": JSON_VERSION, **data}
     text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
     if not _can_show(sys.stdout, text):
         text = json.dumps(data, indent=2, allow_nan=False)
@@ -67,7 +69,7 @@ _JSON_SAID: list[bool] = []
 """Not empty once this command has printed its object: an error after that must not print a second one."""
 
 
-def say_error_json(data: Any) -> None:
+def say_error_json(data: dict[str, Any]) -> None:
     """Print an error as the one JSON object of a command; nothing when it has printed one already."""
     if not _JSON_SAID:
         say_json(data)

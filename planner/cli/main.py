@@ -44,6 +44,7 @@ COMMANDS: dict[str, tuple[str, dict[str, Any], str]] = {
     "grade": ("grade", {}, "Show the residual unbalance that a balance grade permits."),
     "cut": ("cut_app", {}, "Work out depth and unbalance of one cut, without a job file."),
     "profile": ("profile", {}, "Weigh a counterweight from its outline."),
+    "schema": ("schema", {}, "Print the JSON schema of what --json prints."),
 }
 """Every command in the order of the job: the name in the module of `planner.cli` that is called like it (a function, or
 commands of its own), its settings, and its line in the list of commands.  The line stands here so that the list needs none of

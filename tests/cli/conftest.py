@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from tests import json_schema
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
@@ -59,6 +61,8 @@ def bobplan(
         shown = capsys.readouterr()
         code = end.value.code
         assert isinstance(code, int)
+        if "--json" in arguments:
+            json_schema.check(map(str, arguments), shown.out)
         return Ran(code=code, out=shown.out, err=shown.err)
 
     return ran

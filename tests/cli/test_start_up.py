@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
+import os
+import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -34,6 +38,60 @@ def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert ran.returncode == 0, ran.stderr
     assert "bobplan" in ran.stdout
+
+
+def test_the_list_of_commands_loads_no_command() -> None:
+    """Neither numbers nor files are needed for it, nor any command's options."""
+    code = (
+        "import sys\nsys.argv = ['bobplan', '--help']\nfrom planner.cli.main import run\n"
+        "try:\n    run()\nexcept SystemExit:\n    pass\n"
+        "own = {name for name in sys.modules if name.startswith('planner.')}\n"
+        "own -= {f'planner.{name}' for name in ('cli', 'cli.main', 'cli.console', 'errors', 'files', 'visible_text')}\n"
+        "heavy = {'numpy', 'pydantic'} & set(sys.modules)\n"
+        "sys.exit(f'{own} {heavy}' if own or heavy else 0)\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stderr
+
+
+def test_the_list_s_lines_are_whole_and_in_the_order_of_the_job() -> None:
+    from planner.cli.main import COMMANDS
+
+    names = list(COMMANDS)
+    for earlier, later in itertools.pairwise(
+        ["start", "match", "bobs", "spin", "plan", "done", "check", "sheet"]
+    ):
+        assert names.index(earlier) < names.index(later)
+    for _, _, line in COMMANDS.values():
+        assert line[0].isupper()
+        assert line.endswith(".")
+        assert len(line) <= 72
+
+
+@pytest.mark.parametrize(
+    "arguments", [[], ["spin", "3000", "200", "2900", "30", "--no-store"], ["plan", "--no-store"]]
+)
+def test_scipy_is_not_loaded_before_it_must_be(arguments: list[str], tmp_path: Path) -> None:
+    """Where the tables are kept and two cuts do it, no program of scipy is asked."""
+    folder = tmp_path / "job"
+    shutil.copytree(Path(__file__).parents[2] / "examples" / "cross_plane_v8", folder)
+    environment = os.environ | {"BOBPLAN_CACHE": str(tmp_path / "tables")}
+    code = (
+        f"import sys\nsys.argv = ['bobplan', *{arguments!r}]\nfrom planner.cli.main import run\n"
+        "try:\n    run()\nexcept SystemExit as end:\n    pass\n"
+        "loaded = [name for name in ('scipy', 'matplotlib') if name in sys.modules]\n"
+        "print('LOADED', loaded)\n"
+    )
+    for _ in range(2):  # the first run makes the tables
+        ran = subprocess.run(
+            [sys.executable, "-c", code],
+            capture_output=True,
+            text=True,
+            check=False,
+            cwd=folder,
+            env=environment,
+        )
+    assert "LOADED []" in ran.stdout, ran.stdout[-500:] + ran.stderr[-500:]
 
 
 def test_python_dash_m() -> None:
