@@ -40,10 +40,8 @@ def kind_of(command: str, data: Mapping[str, Any]) -> str:
     """Return the name of the definition that an object has to keep."""
     if "error" in data and "hint" in data:
         return "error"
-    if data.get("withheld") is not None and "steps" not in data:
+    if command != "bobplan" and data.get("withheld") is not None:
         return "withheld"
-    if "questioned" in data:
-        return "questioned"
     if command == "plan" and "jobs" in data:
         return "plans"
     if command == "engine" and "layouts" in data:
@@ -82,6 +80,15 @@ def check(arguments: Iterable[str], text: str) -> None:
 
 def _no_constant(name: str) -> float:
     raise AssertionError(f"{name} is no JSON")
+
+
+WITH_A_PLAN = ("spin", "done", "withheld")
+_KEYS_OF_A_PLAN = (
+    "version title spin feasible proof reading reading_scatter_gmm spins_averaged known_errors bob_shift mounted_shift made_shift "
+    "unbalance steps cost aim_reached residual foretold foretold_raw judged verdict too_close chance_to_pass chance_inside "
+    "chance_one_spin_proves chance_two_spins_prove expected_spins heavy_metal certificate ways_out nothing_fits settings_proved "
+    "questions warnings notes what_if letter hand alternatives"
+).split()
 
 
 # --- putting together -------------------------------------------------------------------------------------------
@@ -180,13 +187,71 @@ def _shared(schema: Any, known: Mapping[str, str]) -> Any:
     return schema
 
 
+def _seen(schema: Any, by_key: dict[str, Any]) -> None:
+    """Keep for each key a description that says more than "null" or "a list of nothing seen"."""
+    if isinstance(schema, dict):
+        for key, each in schema.get("properties", {}).items():
+            kinds = each.get("type")
+            if kinds not in (None, "null") and not (kinds == "array" and "items" not in each):
+                by_key.setdefault(key, each)
+        for each in schema.values():
+            _seen(each, by_key)
+    elif isinstance(schema, list):
+        for each in schema:
+            _seen(each, by_key)
+
+
+def _filled(schema: Any, by_key: Mapping[str, Any]) -> Any:
+    """Say of what was only ever null, or an empty list, what the same key is elsewhere; else leave it open."""
+    if isinstance(schema, list):
+        return [_filled(each, by_key) for each in schema]
+    if not isinstance(schema, dict):
+        return schema
+    filled = {key: _filled(each, by_key) for key, each in schema.items() if key != "properties"}
+    if "properties" in schema:
+        filled["properties"] = {}
+        for key, each in schema["properties"].items():
+            known = by_key.get(key)
+            if each.get("type") == "null":
+                kinds = (known or {}).get("type", "number" if _UNIT.search(key) else None)
+                listed = [kinds] if isinstance(kinds, str) else kinds
+                each = {**(known or {}), "type": sorted({"null", *listed})} if listed else {}
+            elif each.get("type") == "array" and "items" not in each:
+                each = {"type": "array", "items": (known or {}).get("items", {"type": "string"})}
+            else:
+                each = _filled(each, by_key)
+            filled["properties"][key] = each
+    return filled
+
+
 def main(folder: str) -> None:
     """Write the schema from what was recorded."""
     nodes: dict[str, Node] = {}
+    plan_keys = set(_KEYS_OF_A_PLAN)
     for path in sorted(Path(folder).glob("*.json")):
         kept = json.loads(path.read_text(encoding="utf-8"))
-        nodes.setdefault(kind_of(kept["command"], kept["data"]), Node()).add(kept["data"])
+        kind, data = kind_of(kept["command"], kept["data"]), kept["data"]
+        nodes.setdefault(kind, Node()).add(data)
+        if kind in WITH_A_PLAN and kind != "withheld":
+            nodes.setdefault("plan", Node()).add({key: data[key] for key in plan_keys & set(data)})
+        if kind == "sheet" and isinstance(data.get("plan"), dict):
+            nodes.setdefault("plan", Node()).add({**data["plan"], "version": 1})
     defs = {kind: schema_of(node, kind) for kind, node in sorted(nodes.items())}
+    for kind in WITH_A_PLAN:
+        # a plan with more: one description of each key, wherever it stands
+        for key in plan_keys & set(defs[kind]["properties"]):
+            defs[kind]["properties"][key] = {"$ref": f"#/$defs/plan/properties/{key}"}
+    own = {
+        key: {"$ref": f"#/$defs/plan/properties/{key}"}
+        for key in defs["plan"]["properties"]
+        if key != "version"
+    }
+    defs["sheet"]["properties"]["plan"] = {
+        "type": ["null", "object"], "properties": own, "required": sorted(own), "additionalProperties": False
+    }  # fmt: skip
+    by_key: dict[str, Any] = {}
+    _seen(defs, by_key)
+    defs = {kind: _filled(each, by_key) for kind, each in defs.items()}
     step = defs["plan"]["properties"]["steps"]["items"]
     vector = defs["plan"]["properties"]["unbalance"]["items"]
     known = {json.dumps(vector, sort_keys=True): "vector", json.dumps(step, sort_keys=True): "step"}
