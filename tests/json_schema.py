@@ -83,12 +83,15 @@ def _no_constant(name: str) -> float:
 
 
 WITH_A_PLAN = ("spin", "done", "withheld")
-_KEYS_OF_A_PLAN = (
-    "version title spin feasible proof reading reading_scatter_gmm spins_averaged known_errors bob_shift mounted_shift made_shift "
-    "unbalance steps cost aim_reached residual foretold foretold_raw judged verdict too_close chance_to_pass chance_inside "
-    "chance_one_spin_proves chance_two_spins_prove expected_spins heavy_metal certificate ways_out nothing_fits settings_proved "
-    "questions warnings notes what_if letter hand alternatives"
-).split()
+_KEYS_OF_A_PLAN = [
+    "version", "title", "spin", "feasible", "proof", "reading",
+    "reading_scatter_gmm", "spins_averaged", "known_errors", "bob_shift", "mounted_shift", "made_shift",
+    "unbalance", "steps", "cost", "aim_reached", "residual", "foretold",
+    "foretold_raw", "judged", "verdict", "too_close", "chance_to_pass", "chance_inside",
+    "chance_one_spin_proves", "chance_two_spins_prove", "expected_spins", "heavy_metal", "certificate", "ways_out",
+    "nothing_fits", "settings_proved", "questions", "warnings", "notes", "what_if",
+    "letter", "hand", "alternatives",
+]  # fmt: skip
 
 
 # --- putting together -------------------------------------------------------------------------------------------
