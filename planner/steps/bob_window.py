@@ -114,7 +114,7 @@ def bob_window_of(
         return left + grams * complex(per_gram[0]), right + grams * complex(per_gram[1])
 
     def excess(grams: float) -> float:
-        return capacity.excess_gmm(shifted(grams))[0]
+        return capacity.excess_sum_gmm(shifted(grams))
 
     lightest, heaviest = -bob_g, _far_enough(excess, (_HEAVIEST - 1.0) * max(bob_g, 100.0))
     inside = _inside(excess, lightest, heaviest)

@@ -16,18 +16,15 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
-from planner.rotor.limits import LimitRow
 from planner.steps.chances import question_of_cuts
 from planner.steps.correction_question import Posed
 from planner.steps.judging import error_of_one_spin
-from planner.uncertainty.draws import Question, draw_planes
+from planner.uncertainty.draws import Question, before_gmm
 from planner.uncertainty.odds import SEED
-from planner.uncertainty.passing import chances_of_question
+from planner.uncertainty.passing import Chances, chances_of_question
 from planner.uncertainty.uncertain_cut import UncertainCut
 
 DRAWS = 20_000
@@ -57,7 +54,7 @@ def first_pass_of(
     cuts: Sequence[Cut],
     *,
     share: float,
-    chance: float | None = None,
+    chances: Chances | None = None,
     problem: CorrectionProblem | None = None,
 ) -> FirstPass:
     """Return the first pass of a plan.
@@ -70,16 +67,17 @@ def first_pass_of(
         The plan.
     share : float
         The greatest share that leaves room for the errors by first order (see `planner.steps.first_pass`).
-    chance : float, optional
-        The chance that one spin proves the whole plan, where it is known already.
+    chances : Chances, optional
+        The chances of the whole plan at once, where they are known already.
     problem : CorrectionProblem, optional
         The question as it was answered, when its shop or counterweights differ from the job's.
     """
     question = question_of_cuts(job, posed, cuts, problem=problem)
     limits = posed.problem.limits
     one_spin = error_of_one_spin(job, limits)
+    drawn: dict[float, Chances] = {} if chances is None else {1.0: chances}
 
-    def passes(asked: Question) -> float:
+    def drawn_of(asked: Question) -> Chances:
         return chances_of_question(
             asked,
             limits,
@@ -87,20 +85,28 @@ def first_pass_of(
             stated=one_spin.source == "stated",
             draws=DRAWS,
             seed=SEED,
-        ).one_spin_proves
+        )
+
+    def of_share(first: float) -> Chances:
+        if first not in drawn:
+            drawn[first] = drawn_of(cut_by(question, first))
+        return drawn[first]
 
     def weighed(first: float) -> FirstPass:
-        over = over_chance(cut_by(question, first), limits, question)
-        good = chance if chance is not None and first >= 1.0 else passes(cut_by(question, first))
-        second = max(_LEAST_CHANCE, passes(second_pass(question, max(1.0 - first, _LEAST_LEFT))))
-        return FirstPass(share=first, expected_spins=1.0 + (1.0 - good) / second, over=over)
+        there = of_share(first)
+        if there.one_spin_proves >= 1.0:  # whatever a second pass would do
+            return FirstPass(share=first, expected_spins=1.0, over=there.over)
+        left = second_pass(question, max(1.0 - first, _LEAST_LEFT))
+        second = max(_LEAST_CHANCE, drawn_of(left).one_spin_proves)
+        return FirstPass(
+            share=first, expected_spins=1.0 + (1.0 - there.one_spin_proves) / second, over=there.over
+        )
 
     if share >= 1.0:
-        whole = weighed(1.0)
-        if whole.over <= MOST_OVER:
-            return whole
+        if of_share(1.0).over <= MOST_OVER:
+            return weighed(1.0)
         share = 1.0 - _STEP
-    while share > _LEAST_SHARE and over_chance(cut_by(question, share), limits, question) > MOST_OVER:
+    while share > _LEAST_SHARE and of_share(share).over > MOST_OVER:
         share -= _STEP
     tried = [weighed(share - step * _STEP) for step in range(_STEPS)]
     return min(tried, key=lambda each: (round(each.expected_spins, 3), -each.share))
@@ -117,43 +123,11 @@ def second_pass(question: Question, left: float) -> Question:
         question,
         cuts=[_scaled(cut, left) for cut in question.cuts],
         made=(),
-        reading_gmm=[left * complex(each) for each in _before(question)],
+        reading_gmm=[left * complex(each) for each in before_gmm(question)],
         shift_gmm=(0j, 0j),
         reading_times=(1.0, 1.0),
         readings=1,
     )
-
-
-def over_chance(asked: Question, limits: Sequence[LimitRow], whole: Question) -> float:
-    """Return the chance that some limit is overshot: more than the limit left on the other side of the axis."""
-    start, change = draw_planes(asked, draws=DRAWS, seed=SEED)
-    over = np.zeros(DRAWS, dtype=bool)
-    before = _before(whole)
-    for row in limits:
-        vector = row.weight_1 * before[0] + row.weight_2 * before[1]
-        if abs(vector) <= row.tolerance_gmm:
-            continue
-        unit = vector / abs(vector)
-        (x, y), (dx, dy) = start.at(row), change.at(row)
-        over |= (x + dx) * np.float32(unit.real) + (y + dy) * np.float32(unit.imag) < -np.float32(
-            row.tolerance_gmm
-        )
-    return float(over.mean())
-
-
-def _before(question: Question) -> tuple[complex, complex]:
-    """Return what there is to correct before the cuts still to be made [g*mm]."""
-    planes = question.planes_z_mm
-    left, right = (
-        complex(reading) + complex(shift)
-        for reading, shift in zip(question.reading_gmm, question.shift_gmm, strict=True)
-    )
-    for cut in question.made:
-        angle = np.exp(1j * np.radians(cut.angle_deg))
-        second = (cut.z_mm - planes[0]) / (planes[1] - planes[0])
-        left += complex(cut.amount_gmm * angle * (1.0 - second))
-        right += complex(cut.amount_gmm * angle * second)
-    return left, right
 
 
 def _scaled(cut: UncertainCut, share: float) -> UncertainCut:

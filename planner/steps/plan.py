@@ -427,7 +427,7 @@ def _answer(
     chances = (known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None
     first: FirstPass | None = None
     if chances is not None and cuts:
-        first = first_pass_of(job, posed, cuts, share=share, chance=chances.one_spin_proves)
+        first = first_pass_of(job, posed, cuts, share=share, chances=chances)
         share = first.share
     plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
     heavy: HeavyMetal = heavy_metal_of(

@@ -123,7 +123,7 @@ def ways_out_of(
         except TooManyPlacesError:
             open_ways.append(Tried(kind=way.kind, words=f"{way.words} (too many places to look at)"))
             continue
-        if capacity.excess_gmm()[0] > 0.0:
+        if capacity.excess_sum_gmm() > 0.0:
             ruled_out.append(Tried(kind=way.kind, words=way.words))
             continue
         # any plan inside the limits will do here: which one is asked when the way is taken

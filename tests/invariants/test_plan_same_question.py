@@ -1,6 +1,7 @@
 """Turned by whole dial steps, mirrored or listed in another order a crankshaft gets the same plan.
 
-The crankshafts are invented (``tests/generator.py``).  A fixed sample; ``python -m tests.benchmarks.planner_same`` has more.
+The crankshafts are invented (``tests/generator.py``).  A fixed sample; ``python -m tests.benchmarks.planner_same``
+has more, of all kinds.
 """
 
 from __future__ import annotations

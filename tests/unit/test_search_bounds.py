@@ -11,6 +11,7 @@ from geometry_profiles.shapes import disc, fan
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows, split_columns
+from planner.correction.candidates.shared_reach import shared_bounds
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.master import Master
 from planner.correction.search.working_plan import Place, Pool
@@ -161,3 +162,65 @@ def test_bounds_turn_with_the_counterweight() -> None:
             np.exp(1j * (before.directions_rad + np.radians(30.0))),  # type: ignore[attr-defined]
             np.exp(1j * after.directions_rad),  # type: ignore[attr-defined]
         )
+
+
+def mixed_set(pool: Pool, own: list[int], random: np.random.Generator) -> list[Place]:
+    """Return cuts of all kinds in one counterweight, drawn one by one until hardly anything fits any more."""
+    places: list[Place] = []
+    missed = 0
+    while missed < 6:
+        block = int(random.choice(own))
+        free = pool.free(block, places)[pool.blocks[block].section_of]
+        settings, angles = np.nonzero(free)
+        if settings.size == 0:
+            missed += 1
+            continue
+        size = np.abs(pool.blocks[block].amount_gmm[settings])
+        large = np.flatnonzero(size >= np.quantile(size, random.choice([0.0, 0.9])))
+        one = int(random.choice(large))
+        places.append((block, int(settings[one]), int(angles[one])))
+    return places
+
+
+def test_all_kinds_together_reach_no_farther_than_what_they_share() -> None:
+    problem = asked("rim hole")
+    problem = dataclasses.replace(
+        problem, shop=dataclasses.replace(problem.shop, allow=("rim hole", "face hole", "slug"))
+    )
+    blocks = build_blocks(problem)
+    pool = Pool(problem, problem.unbalance_gmm, blocks)
+    random = np.random.default_rng(3)
+    bounds = shared_bounds(blocks)
+    assert len(bounds) == 2
+    nearest = 0.0
+    for shared in bounds:
+        for holes_only in (True, False):
+            own = [number for number in shared.blocks if not holes_only or blocks[number].kind != "slug"]
+            for _ in range(25):
+                places = mixed_set(pool, own, random)
+                assert len(places) >= 3
+                assert pool.legal_plan(places)
+                total = sum(pool.effect(place) for place in places)
+                along = (np.exp(-1j * shared.directions_rad) * total).real
+                assert np.all(along <= shared.reach_gmm)
+                nearest = max(nearest, float((along / shared.reach_gmm).max()))
+                taken = sum(shared.own_mm2[shared.blocks.index(place[0])] for place in places)
+                assert taken <= shared.area_mm2
+    # a bound that nothing comes near would prove nothing
+    assert nearest > 0.2
+
+
+def test_nothing_is_reached_beyond_the_first_and_the_last_angle() -> None:
+    """However many cuts: their sum lies between the two outermost directions, and the bounds know that."""
+    problem = asked("face hole")
+    for index, block in enumerate(build_blocks(problem)):
+        if float(np.ptp(block.relative_deg)) >= 180.0:
+            continue
+        for window in build_windows(block, index):
+            first, last = (block.centre_deg + float(block.relative_deg[c]) for c in window.columns[[0, -1]])
+            for beyond_deg in (first + 90.0, last - 90.0):  # holes pull the other way
+                off = np.abs(np.exp(1j * window.directions_rad) - np.exp(1j * np.radians(beyond_deg)))
+                assert off.min() < 1e-6
+                at = window.reach_gmm[1:, 0, int(np.argmin(off))]
+                # no more than what the deepest hole leaves of rounding
+                assert np.all(at <= 1e-3 * np.abs(block.amount_gmm).max())

@@ -128,9 +128,9 @@ def _make_tables(block: Block) -> Tables:
     if block.has_offset:
         tilt = 0.8 / float(np.abs(block.offset_mm).max())
         tilts = np.array([0.0, tilt, -tilt])
-    directions = _directions_rad(block)
-    slopes = _slopes(block)
     runs = split_columns(block)
+    directions = _directions_rad(block, runs)
+    slopes = _slopes(block)
     tables: Tables = {
         "count": np.array([float(len(runs))]),
         "directions": directions,
@@ -162,8 +162,8 @@ def _make_tables(block: Block) -> Tables:
     return tables
 
 
-def _directions_rad(block: Block) -> FloatArray:
-    """Return the directions: finer away from the metal, where the flanks' normals lie."""
+def _directions_rad(block: Block, runs: list[IntArray]) -> FloatArray:
+    """Return the directions: finer away from the metal, where the flanks' normals lie, and these themselves."""
     if block.most_cuts == 1:
         half = np.arange(0.0, 180.0, 22.5)
     elif block.kind == "rim hole":
@@ -172,8 +172,16 @@ def _directions_rad(block: Block) -> FloatArray:
         half = np.arange(0.0, 180.0, 15.0)
     # Effects of removed metal point away from the cuts, so the hull's tip lies opposite to the centre line.
     turned = 180.0 if block.amount_gmm[0] < 0.0 else 0.0
-    around = np.concatenate([half, -half[1:], [180.0]])
-    return np.radians(np.sort(around) + turned)
+    normals = []
+    for run in runs:
+        # nothing is reached beyond the first and the last angle: exact there, or many cuts would reach far beyond
+        first, last = float(block.relative_deg[run[0]]), float(block.relative_deg[run[-1]])
+        if last - first < 180.0:
+            inside = 180.0 if turned == 0.0 else 0.0
+            normals += [first + 90.0 + inside - turned, last - 90.0 + inside - turned]
+    around = np.concatenate([half, -half[1:], [180.0], normals])
+    wrapped = (around + 180.0) % 360.0 - 180.0
+    return np.radians(np.unique(np.round(wrapped, 6)) + turned)
 
 
 def _slopes(block: Block) -> FloatArray:

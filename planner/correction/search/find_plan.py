@@ -202,6 +202,14 @@ class _Search:
                 text = _certificate_text(self.problem, excess_sum, excess)
                 return Certificate(excess_sum_gmm=excess_sum, excess_gmm=tuple(excess), text=text)
         attempt.many(told)
+        if attempt.impossible:
+            excess_sum = attempt.excess_with_numbers_gmm()
+            each = tuple(0.0 for _ in self.problem.limits)
+            return Certificate(
+                excess_sum_gmm=excess_sum,
+                excess_gmm=each,
+                text=_certificate_text(self.problem, excess_sum, []),
+            )
         return None
 
     def _passes(self, start: tuple[complex, complex]) -> bool:
@@ -317,6 +325,11 @@ class _Search:
 
 
 def _certificate_text(problem: CorrectionProblem, excess_sum: float, excess: list[float]) -> str:
+    if not excess:
+        return (
+            "no number of the allowed cuts can reach the tolerance: at least "
+            f"{excess_sum:.0f} g*mm too much remains (sum over the limits) with whole cuts"
+        )
     parts = [
         f"{limit.at}: at least {amount:.0f} g*mm above its limit"
         for limit, amount in zip(problem.limits, excess, strict=True)

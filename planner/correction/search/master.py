@@ -12,7 +12,7 @@ import contextlib
 import math
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,6 +21,7 @@ import numpy as np
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.reach_bounds import Window
 from planner.correction.candidates.sections import FloatArray
+from planner.correction.candidates.shared_reach import Shared, shared_bounds
 from planner.correction.problem import CorrectionProblem
 
 SCALE_GMM = 1000.0
@@ -119,6 +120,8 @@ class Master:
         What is left to correct, pinned cuts taken off [g*mm].
     blocks, windows : list
         The blocks that may be used and their windows.
+    shared : sequence of Shared, optional
+        What the kinds of cut in one counterweight can reach together, where that is known already.
     """
 
     def __init__(
@@ -127,8 +130,10 @@ class Master:
         unbalance_gmm: tuple[complex, complex],
         blocks: list[Block],
         windows: list[Window],
+        shared: Sequence[Shared] | None = None,
     ) -> None:
         self.windows = windows
+        self._shared = shared_bounds(blocks) if shared is None else shared
         self.blocks = blocks
         self._limits = problem.limits
         self._start = np.array(
@@ -164,9 +169,10 @@ class Master:
             self._moment.append(take(2) if window.tilts_per_mm.size > 1 else [])
             self._cost.append(take(1)[0])
         self._columns = column
-        self._window_rows, self._cost_rows = _Rows(), _Rows()
+        self._window_rows, self._cost_rows, self._shared_rows, self._count_rows = (_Rows() for _ in range(4))
         for index, window in enumerate(self.windows):
             self._add_window(index, window)
+        self._add_shared()
 
     def _add_window(self, index: int, window: Window) -> None:
         rows, most = self._window_rows, window.most
@@ -200,13 +206,44 @@ class Master:
         ]
         if beyond is not None:
             parts.append(-excess[:, -1:] / most)
-        rows.add_block(
+        self._cost_rows.add_block(
             np.hstack(parts), [self._cost[index], *self._vector[index], *counts],
             np.zeros(excess.shape[0]), np.full(excess.shape[0], np.inf),
         )  # fmt: skip
 
-    def _limit_rows(self, rows: _Rows, share: float | tuple[float, ...], slack: list[int] | None) -> None:
-        """Append the limits as polygons drawn around their circles; with slack columns, what is above them."""
+    def _add_shared(self) -> None:
+        """Append what the kinds of cut in one counterweight can reach together (see `candidates.shared_reach`)."""
+        for shared in self._shared:
+            own = [index for index, window in enumerate(self.windows) if window.block in shared.blocks]
+            columns = [column for index in own for column in self._vector[index]]
+            around = np.stack([np.cos(shared.directions_rad), np.sin(shared.directions_rad)], axis=1)
+            self._shared_rows.add_block(
+                np.tile(around, (1, len(own))), columns,
+                np.full(shared.directions_rad.size, -np.inf), shared.reach_gmm / SCALE_GMM,
+            )  # fmt: skip
+            areas: list[float] = []
+            counted: list[int] = []
+            for index in own:
+                area = shared.own_mm2[shared.blocks.index(self.windows[index].block)] / shared.area_mm2
+                binary, beyond = self._binary[index], self._beyond[index]
+                counted += binary
+                areas += [area * number for number in range(1, len(binary) + 1)]
+                if beyond is not None:
+                    counted.append(beyond)
+                    areas.append(area)
+            self._count_rows.add_block(np.array([areas]), counted, np.array([-np.inf]), np.array([1.0]))
+
+    def _limit_rows(
+        self,
+        rows: _Rows,
+        share: float | tuple[float, ...],
+        slack: list[int] | None,
+        share_column: int | None = None,
+    ) -> None:
+        """Append the limits as polygons drawn around their circles.
+
+        With slack columns what is above them may remain; with a share column the share of the limits is that variable.
+        """
         shares = share if isinstance(share, tuple) else (share,) * len(self._limits)
         around = np.exp(2j * np.pi * np.arange(LIMIT_DIRECTIONS) / LIMIT_DIRECTIONS)
         columns = [c for v, x in zip(self._vector, self._moment, strict=True) for c in v + x]
@@ -224,14 +261,18 @@ class Master:
             if slack is not None:
                 matrix = np.hstack([matrix, np.full((LIMIT_DIRECTIONS, 1), -1.0)])
                 own.append(slack[number])
+            if share_column is not None:
+                size = np.full((LIMIT_DIRECTIONS, 1), -limit.tolerance_gmm / SCALE_GMM)
+                matrix = np.hstack([matrix, size])
+                own.append(share_column)
             start = (np.conj(around) * self._start[number]).real / SCALE_GMM
             rows.add_block(
                 matrix, own, np.full(LIMIT_DIRECTIONS, -np.inf),
-                shares[number] * limit.tolerance_gmm / SCALE_GMM - start,
+                (0.0 if share_column is not None else shares[number]) * limit.tolerance_gmm / SCALE_GMM - start,
             )  # fmt: skip
 
-    def excess_gmm(self) -> tuple[float, list[float]]:
-        """Return what at least remains above the limits [g*mm]: the least sum, and each limit's own least.
+    def excess_gmm(self, *, each_limit: bool = True) -> tuple[float, list[float]]:
+        """Return what at least remains above the limits [g*mm]: the least sum, and each limit's own least if that is asked.
 
         A linear program over what the windows can reach with any number of cuts; 0 where nothing is proven.
         """
@@ -257,13 +298,14 @@ class Master:
                     np.hstack(parts), self._vector[index] + self._moment[index],
                     np.full(cos.size, -np.inf), most / SCALE_GMM,
                 )  # fmt: skip
+        rows.append(self._shared_rows)
         slack = list(range(self._columns, self._columns + count))
         self._limit_rows(rows, 1.0, slack)
         total = self._columns + count
         matrix, high = rows.matrix(total), np.array(rows.high)
         bounds = [(None, None)] * self._columns + [(0.0, None)] * count
         results = []
-        for weights in [np.ones(count), *np.eye(count)]:
+        for weights in [np.ones(count), *np.eye(count)[: count if each_limit else 0]]:
             objective = np.concatenate([np.zeros(self._columns), weights])
             with quiet_stdout():
                 answer = linprog(objective, A_ub=matrix, b_ub=high, bounds=bounds, method="highs")
@@ -277,20 +319,25 @@ class Master:
         self,
         *,
         cuts: int | None = None,
+        wish: str = "",
         least_cuts: int = 0,
         most_cuts: int | None = None,
         share: float | tuple[float, ...] = 1.0,
+        least_share: float = 0.0,
         without: tuple[Signature, ...] = (),
         seconds: float = 10.0,
         node_limit: int = 20000,
         gap: float = 0.0,
     ) -> MasterAnswer:
-        """Solve for the fewest cuts (``cuts`` None) or for the least cost with so many cuts.
+        """Solve for the fewest cuts (``cuts`` None) or for the least cost with so many cuts - or for what is wished.
 
         Parameters
         ----------
         cuts : int, optional
-            Exactly so many; then the objective is the cost.
+            Exactly so many; then the objective is the cost if nothing else is wished.
+        wish : str
+            ``"number"`` (fewest cuts), ``"cost"``, ``"share"`` (the least share of a limit that remains at the worst one,
+            between ``least_share`` and ``share``) or ``"excess"`` (the least sum of what is above the limits [kg*mm]).
         least_cuts : int
             A bound that is known already.
         most_cuts : int, optional
@@ -304,12 +351,22 @@ class Master:
         """
         from scipy.optimize import Bounds, LinearConstraint, milp
 
+        wish = wish or ("number" if cuts is None else "cost")
         rows = _Rows()
         rows.append(self._window_rows)
-        if cuts is not None:  # the cost plays no part in the fewest cuts
+        rows.append(self._shared_rows)
+        rows.append(self._count_rows)
+        if wish == "cost":
             rows.append(self._cost_rows)
-        self._limit_rows(rows, share, None)
-        numbers = np.zeros(self._columns)
+        # one column more: the share of the limits that remains, or the sum of what is above them
+        total = self._columns + (1 if wish == "share" else len(self._limits) if wish == "excess" else 0)
+        self._limit_rows(
+            rows,
+            share,
+            list(range(self._columns, total)) if wish == "excess" else None,
+            self._columns if wish == "share" else None,
+        )
+        numbers = np.zeros(total)
         for binary, beyond in zip(self._binary, self._beyond, strict=True):
             numbers[binary] = np.arange(1, len(binary) + 1)
             if beyond is not None:
@@ -333,14 +390,15 @@ class Master:
         for signature in without:
             self._exclude(rows, signature)
         objective = numbers.copy()
-        if cuts is not None:
-            objective = np.zeros(self._columns)
-            objective[self._cost] = 1.0
-        low, high, integral = (
-            np.full(self._columns, -np.inf),
-            np.full(self._columns, np.inf),
-            np.zeros(self._columns),
-        )
+        if wish != "number":
+            objective = np.zeros(total)
+            objective[self._cost if wish == "cost" else range(self._columns, total)] = 1.0
+        low, high, integral = np.full(total, -np.inf), np.full(total, np.inf), np.zeros(total)
+        if wish == "share":
+            assert not isinstance(share, tuple)
+            low[-1], high[-1] = least_share, share
+        elif wish == "excess":
+            low[self._columns :] = 0.0
         most = cuts if most_cuts is None else most_cuts
         for window, binary, beyond in zip(self.windows, self._binary, self._beyond, strict=True):
             low[binary], high[binary], integral[binary] = 0.0, 1.0, 1.0
@@ -354,9 +412,7 @@ class Master:
                 objective,
                 integrality=integral,
                 bounds=Bounds(low, high),
-                constraints=LinearConstraint(
-                    rows.matrix(self._columns), np.array(rows.low), np.array(rows.high)
-                ),
+                constraints=LinearConstraint(rows.matrix(total), np.array(rows.low), np.array(rows.high)),
                 options={"time_limit": max(0.05, seconds), "node_limit": node_limit, "mip_rel_gap": gap},
             )
         if answer.status == 2:

@@ -21,9 +21,13 @@ MOST_LAID_OUT = 500_000
 """Places of a block that are looked at together: on a fine grid all of them at once would fill the memory."""
 ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])
 MOST_PASSES = 14
+HOPELESS = 4.0
+"""A start that after a penalty's passes is so many times the limits above them is given up."""
 FULL_PASS = 8
 """Below twice as many cuts a pass over all pairs is short enough."""
 CHECKED_PAIRS = 160
+MOST_HERE = 300
+"""Settings tried at the angle where a cut stands."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,8 @@ def polish(
             if idle >= turns or time.monotonic() > deadline:
                 break
         if time.monotonic() > deadline:
+            break
+        if pool.above(pool.residual(current)) > HOPELESS * float(pool.full_tolerance.sum()):
             break
     # Moves keep every wall; a start that does not (a cut taken over into another block) may not come out as it is.
     above = pool.above(pool.residual(current)) if pool.legal_plan(current) else np.inf
@@ -150,7 +156,8 @@ def candidates(
 ) -> tuple[IntArray, IntArray]:
     """Return settings and angles of places for the first cut, thinned to a few thousand in a fixed way."""
     b = pool.blocks[block]
-    affordable = np.flatnonzero(b.cost < most_cost)
+    some_settings = pool.some_settings(block)
+    affordable = some_settings[b.cost[some_settings] < most_cost]
     rows = max(1, MOST_LAID_OUT // max(1, free.shape[1]))
     found = []
     for begin in range(0, max(1, affordable.size), rows):
@@ -177,7 +184,8 @@ def candidates(
         if near is not None:
             keep |= (np.abs(settings - near[1]) <= 5) & (np.abs(angles - near[2]) <= 6)
             keep |= settings == near[1]
-            keep |= angles == near[2]
+            here = np.flatnonzero(angles == near[2])
+            keep[here[:: max(1, here.size // MOST_HERE)]] = True
         settings, angles = settings[keep], angles[keep]
     return settings, angles
 
@@ -254,28 +262,30 @@ def second_cut_options(
     sign = -1.0 if b.amount_gmm[0] < 0.0 else 1.0
     angle = _nearest_angles(b.relative_deg, np.degrees(np.angle(sign * wanted)) - b.centre_deg)
     phase = pool.phases(block)[angle] * sign  # of a positive size
+    conjugate = np.conj(phase)
+    along = [row[:, None] * conjugate for row in left]
     low, high = np.zeros(angle.shape), np.full(angle.shape, np.inf)
-    for row in range(left.shape[0]):
-        along = left[row][:, None] * np.conj(phase)
-        chord = np.sqrt(np.maximum(pool.tolerance[row] ** 2 - along.imag**2, 0.0))
-        missed = np.abs(along.imag) > pool.tolerance[row]
+    for row, each in enumerate(along):
         w = weight[row]
         if abs(w) < 1e-9:
             high = np.where(np.abs(left[row])[:, None] > pool.tolerance[row], -np.inf, high)
             continue
-        ends = np.sort(np.stack([(-along.real - chord) / w, (-along.real + chord) / w]), axis=0)
-        low, high = np.maximum(low, ends[0]), np.where(missed, -np.inf, np.minimum(high, ends[1]))
+        under = pool.tolerance[row] ** 2 - each.imag**2
+        half = np.sqrt(np.maximum(under, 0.0)) / abs(w)
+        middle = each.real / -w
+        low = np.maximum(low, middle - half)
+        high = np.where(under < 0.0, -np.inf, np.minimum(high, middle + half))
     low, high = pool.one_sided(left, phase, block, low, high)
-    aim = (np.conj(phase) * wanted[:, None]).real
-    want = np.where(low <= high, low, aim)
+    aim = (conjugate * wanted[:, None]).real
+    want = np.where(low <= high, low, aim) - 1e-9
     free_settings = free[b.section_of]
     scores, chosen = [], []
-    for family in pool.families(block):
+    for family in pool.some_families(block):
         following, preceding = _next_fitting(family, free_settings)
-        at = np.searchsorted(family.size_gmm, want.ravel() - 1e-9).reshape(want.shape)
+        at = np.searchsorted(family.size_gmm, want)
         for pick in (following[at, angle], preceding[at, angle]):
-            setting = np.where(pick >= 0, family.settings[np.maximum(pick, 0)], -1)
-            scores.append(_second_score(pool, left, block, setting, angle, price))
+            setting = np.where(pick >= 0, family.settings[pick], -1)
+            scores.append(_second_score(pool, (left, along, phase), block, setting, price))
             chosen.append(setting)
     return (
         np.concatenate(scores, axis=1),
@@ -320,18 +330,26 @@ def _next_fitting(family: Family, free: BoolArray) -> tuple[IntArray, IntArray]:
 
 
 def _second_score(
-    pool: Pool, left: ComplexArray, block: int, setting: IntArray, angle: IntArray, price: float
+    pool: Pool,
+    states: tuple[ComplexArray, list[ComplexArray], ComplexArray],
+    block: int,
+    setting: IntArray,
+    price: float,
 ) -> FloatArray:
+    """Return cost and price of what is above the limits; ``states`` are what is left, the same as seen along the angles of
+    the second cut, and these as unit vectors."""
+    left, along, phase = states
     b = pool.blocks[block]
-    safe = np.maximum(setting, 0)
-    effect = b.amount_gmm[safe] * pool.phases(block)[angle]
-    score = b.cost[safe].copy()
-    for row in range(left.shape[0]):
+    size = np.abs(b.amount_gmm)[setting]
+    score = b.cost[setting]
+    blind = b.has_offset
+    for row, each in enumerate(along):
         weight = pool.weight[row, block]
-        total = (weight + pool.slope[row] * b.offset_mm[safe]) if b.has_offset else weight
-        after = left[row][:, None] + total * effect
-        score += price * np.maximum(np.abs(after) - pool.tolerance[row], 0.0)
+        total = (weight + pool.slope[row] * b.offset_mm[setting]) if blind else weight
+        after = np.sqrt((each.real + total * size) ** 2 + each.imag**2)
+        score = score + price * np.maximum(after - pool.tolerance[row], 0.0)
         if pool.toward[row] != 0.0:
-            beyond = LEAST_LEFT_GMM - (np.conj(pool.toward[row]) * after).real
-            score += price * np.maximum(beyond, 0.0)
+            vector = left[row][:, None] + total * size * phase
+            beyond = LEAST_LEFT_GMM - (np.conj(pool.toward[row]) * vector).real
+            score = score + price * np.maximum(beyond, 0.0)
     return np.where(setting >= 0, score, np.inf)

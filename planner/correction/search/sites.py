@@ -20,7 +20,7 @@ MOST_SITES = 420
 CLASSES = 2
 DIRECTIONS = 16
 SCALE_GMM = 1000.0
-NODES = 400
+NODES = 100
 INSIDE = 0.9
 """The limits are drawn in so far, because of what rounding costs."""
 
@@ -156,13 +156,12 @@ def _solve(
         np.zeros(count, dtype=np.int64), every, np.ones(count),
         np.array([float(least_cuts)]), np.array([float(most_cuts)]),
     )  # fmt: skip
-    first, second = _conflicts(pool, sites)
-    pairs = first.size
-    if pairs:
-        number = np.arange(pairs)
+    cliques = _cliques(count, *_conflicts(pool, sites))
+    if cliques:
         add(
-            np.concatenate([number, number]), np.concatenate([first, second]), np.ones(2 * pairs),
-            np.full(pairs, -np.inf), np.ones(pairs),
+            np.repeat(np.arange(len(cliques)), [clique.size for clique in cliques]), np.concatenate(cliques),
+            np.ones(sum(clique.size for clique in cliques)),
+            np.full(len(cliques), -np.inf), np.ones(len(cliques)),
         )  # fmt: skip
     unit: ComplexArray = np.array([
         pool.phases(int(b))[a] * (-1.0 if pool.blocks[int(b)].amount_gmm[0] < 0.0 else 1.0)
@@ -193,7 +192,11 @@ def _solve(
                 np.concatenate(low),
                 np.concatenate(high),
             ),
-            options={"time_limit": max(0.05, seconds), "node_limit": NODES, "mip_rel_gap": 0.0},
+            options={
+                "time_limit": max(0.05, seconds),
+                "node_limit": NODES,
+                "mip_rel_gap": 0.0,
+            },
         )
     return None if answer.x is None else np.asarray(answer.x)
 
@@ -220,3 +223,26 @@ def _conflicts(pool: Pool, sites: _Sites) -> tuple[IntArray, IntArray]:
                 found_1.append(i[~apart])
                 found_2.append(j[~apart])
     return np.concatenate(found_1), np.concatenate(found_2)
+
+
+def _cliques(count: int, first: IntArray, second: IntArray) -> list[IntArray]:
+    """Return sets of sites of which at most one can be cut, that have every pair in one of them: far fewer rows than pairs."""
+    meets = np.zeros((count, count), dtype=bool)
+    meets[first, second] = meets[second, first] = True
+    left = meets.copy()
+    cliques = []
+    for site in range(count):
+        while left[site].any():
+            clique = [site, int(np.argmax(left[site]))]
+            common = meets[clique[0]] & meets[clique[1]]
+            while common.any():
+                members = np.flatnonzero(common)
+                # the one that has most pairs with the others not yet in a row
+                gain = left[members[:, None], np.array(clique)[None, :]].sum(axis=1)
+                one = int(members[np.argmax(gain)])
+                clique.append(one)
+                common &= meets[one]
+            members = np.sort(np.array(clique))
+            left[np.ix_(members, members)] = False
+            cliques.append(members)
+    return cliques

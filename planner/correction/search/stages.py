@@ -12,7 +12,7 @@ from planner.correction.candidates.block import Block, only_drill
 from planner.correction.candidates.reach_bounds import Window, build_windows
 from planner.correction.problem import CorrectionProblem, Level
 from planner.correction.search.initial_plans import start_plan
-from planner.correction.search.master import Master, MasterAnswer, Signature
+from planner.correction.search.master import SCALE_GMM, Master, MasterAnswer, Signature
 from planner.correction.search.one_or_two_cuts import (
     NEARER,
     FewCuts,
@@ -35,6 +35,13 @@ FEW_CUTS = 6
 MANY_WINDOWS = 12
 MOST_DEARER_CUTS = 4
 NODES = 2000
+FIRST_NODES = 500
+OTHER_NODES = 100
+LOOK_AHEAD = 2
+"""So many cuts more are looked at by signatures before other ways to few cuts are tried."""
+"""The same for the first signature of so many cuts, and for each one after it."""
+NEAR_SIGNATURES = 2
+"""So many signatures that leave little are tried with one choice of tools."""
 """Branches that the master may look at for one signature; a limit that does not depend on the clock."""
 HARD_CUTS = 5
 """From so many cuts on a plan of more cuts is sought first where the first attempt fails."""
@@ -46,7 +53,7 @@ MORE_FOR_CHANCE = 3
 """So many cuts more than the fewest are tried for the wanted chance."""
 ALIKE_CHANCE = 0.02
 """Chances this near to each other count as equal where the wanted one is out of reach."""
-DRAWN_IN = 5
+DRAWN_IN = 4
 """Steps by which a plan is drawn in toward what is close enough."""
 
 
@@ -59,6 +66,7 @@ class Variant:
     master: Master
     answers: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
     polished: dict[tuple[float, Signature], Polished | None] = field(default_factory=dict)
+    nearest: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
 
 
 ChanceOf = Callable[[Found, bool], float]
@@ -112,6 +120,9 @@ class Attempt:
         self._few = FewCuts(problem, unbalance_gmm, blocks, self.deadline)
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
+        self._by_count: dict[int, Found] = {}
+        self._signed: dict[int, Found | None] = {}
+        self.impossible = False
         self._sites_cuts: int | None = None
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
@@ -137,6 +148,11 @@ class Attempt:
         if self._late():
             return 0.0, [0.0] * len(self.problem.limits)
         return self.full.master.excess_gmm()
+
+    def excess_with_numbers_gmm(self) -> float:
+        """Return what at least remains above the limits with whole numbers of cuts; 0 where nothing is proven."""
+        answer = self.full.master.solve(wish="excess", seconds=self.budget.left, node_limit=NODES, gap=0.02)
+        return 0.0 if answer.bound is None else max(0.0, answer.bound * SCALE_GMM - 0.01)
 
     def _late(self) -> bool:
         return self.budget.late()
@@ -168,12 +184,17 @@ class Attempt:
         else:
             bound = self._fewest(self.full, self.bound_cuts)
             if bound is None:
+                self.impossible = not self._late()
                 return
             self.bound_cuts = bound
             first = max(2, bound)  # two blind holes are not looked at pair by pair
             last = first + (QUICK_EXTRA_CUTS if self._quick else MOST_EXTRA_CUTS)
         variants = self._single_drill_variants() or [self.full]
         cuts = first
+        if not self.levels:
+            for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
+                if self._late() or self._by_signatures(ahead, variants, told) is not None:
+                    break
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:
                 self._bound_passing(cuts)
@@ -195,22 +216,32 @@ class Attempt:
 
     def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
         """Return the wanted plan of so many cuts, or None."""
-        found = self._with_cuts(cuts, variants, told)
-        if (found is None or found.share > self.target) and variants[0] is not self.full:
-            mixed = self._with_cuts(cuts, [self.full], told)
-            if found is None or (mixed is not None and mixed.share < found.share - NEARER):
-                found = mixed
-        if found is None:
-            found = self._from_sites(cuts)
-            if (
-                found is None
-                and not self._quick
-                and (self._spare is None or cuts >= len(self._spare.places) - 1)
-            ):
-                found = self._rescued(cuts)
-            if found is not None:
-                told(found)
+        found = self._by_signatures(cuts, variants, told)
+        if found is not None:
+            return found
+        # Other ways take longer: only as far as the signatures do not lead to a plan soon.
+        ahead = next(
+            (more for more in range(cuts + 1, cuts + LOOK_AHEAD + 1) if self._signed.get(more)), None
+        )
+        found = self._from_sites(cuts) if ahead is None else None
+        if found is None and not self._quick and (self._spare is None or cuts >= len(self._spare.places) - 1):
+            found = self._rescued(cuts)
+        if found is not None:
+            told(found)
         return found
+
+    def _by_signatures(
+        self, cuts: int, variants: list[Variant], told: Callable[[Found], None]
+    ) -> Found | None:
+        """Return the wanted plan of so many cuts that the master's signatures lead to, or None."""
+        if cuts not in self._signed:
+            found = self._with_cuts(cuts, variants, told)
+            if (found is None or not found.closest) and variants[0] is not self.full:
+                mixed = self._with_cuts(cuts, [self.full], told)
+                if found is None or (mixed is not None and mixed.share < found.share - NEARER):
+                    found = mixed
+            self._signed[cuts] = found
+        return self._signed[cuts]
 
     def _weigh(self, found: Found) -> bool:
         """Add a plan to those weighed; return whether it is good enough to look no further."""
@@ -331,7 +362,7 @@ class Attempt:
                 if cuts <= 2
                 else self._drawn_in(found, share)
             )
-            if other is not None and _heavy(other) <= _heavy(found) * 1.001:
+            if other is not None and other.share < found.share and _heavy(other) <= _heavy(found) * 1.001:
                 return other
         return found
 
@@ -410,36 +441,78 @@ class Attempt:
     ) -> Found | None:
         """Return the plan of so many cuts that is as close as is wanted, or the closest found; then least cost."""
         target = self.target if target is None else target
-        inner, *wider = shares_of(target)
-        first = SIGNATURES if cuts < HARD_CUTS or not wider else 1
+        least = self._least_share(self.full, cuts, target)
+        if least.impossible:
+            return None  # so many cuts can't do it at all
+        bound = target if least.bound is None else max(target, least.bound)
+        if bound <= target:
+            inner = target
+        else:
+            inner = min(1.0, bound + 2.0 * NEARER)
+        first = SIGNATURES if cuts < HARD_CUTS or inner >= 1.0 else 1
         found = self._at_share(cuts, inner, variants, told, signatures=first)
         if found is not None:
-            return replace(found, closest=True)
-        if not wider:
+            return self._judged(found if inner <= target else self._as_it_is(found), target)
+        if inner >= 1.0:
             return None
-        if cuts >= HARD_CUTS and self._sites_cuts is None and not self.levels:
-            # A plan in hand before the long work on the fewest; often it has as few cuts.
-            real = self._from_sites(cuts)
-            if real is not None:
-                told(real)
-                return real
+        found = self._toward_zero(cuts, variants, inner, target)
+        if found is not None:
+            told(found)
+            return self._closer(found, target)
         # The real tolerance decides whether so many cuts can do at all; only then is more work on the rest of use.
-        found = self._at_share(cuts, wider[-1], variants, told)
-        if found is None:
-            return None
-        found = self._as_it_is(found)
-        for share in (inner, *wider[:-1]):
-            if share >= found.share or self._late():
+        found = self._at_share(cuts, 1.0, variants, told)
+        return None if found is None else self._closer(self._as_it_is(found), target)
+
+    def _least_share(
+        self, variant: Variant, cuts: int, target: float, without: tuple[Signature, ...] = ()
+    ) -> MasterAnswer:
+        """Return what the master says of the least share that so many cuts leave, ``target`` or more."""
+        key = (cuts, target, without)
+        if key not in variant.nearest:
+            variant.nearest[key] = variant.master.solve(
+                cuts=cuts,
+                wish="share",
+                least_share=target,
+                without=without,
+                gap=SIGNATURE_GAP,
+                seconds=self.budget.left,
+                node_limit=OTHER_NODES if without else FIRST_NODES,
+            )
+        return variant.nearest[key]
+
+    def _toward_zero(self, cuts: int, variants: list[Variant], share: float, target: float) -> Found | None:
+        """Return the nearest set of so many cuts met that keeps the limits, after signatures that leave little."""
+        for variant in variants:
+            best = self._by_count.get(cuts)
+            if self._late() or (best is not None and best.share <= share + NEARER):
                 break
-            nearer = self._at_share(cuts, share, variants, told)
-            if nearer is not None:
-                return self._closer(self._as_it_is(nearer), target)
-            if all(self._cheapest(variant, cuts, share, ()).impossible for variant in variants):
+            answer = self._least_share(variant, cuts, target)
+            if answer.signature is None or (best is not None and (answer.bound or 0.0) >= best.share):
                 continue
-            nearer = self._drawn_in(found, share)
-            if nearer is not None:
-                return self._closer(self._as_it_is(nearer), target)
-        return self._closer(found, target)
+            pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
+            tried: tuple[Signature, ...] = ()
+            while answer.signature is not None and len(tried) < NEAR_SIGNATURES and not self._late():
+                tried = (*tried, answer.signature)
+                result = self._polished(variant, pool, share, answer.signature)
+                if result is not None:
+                    self._remember(variant, result)
+                    if result.above_gmm <= 0.0:
+                        break
+                if len(tried) == NEAR_SIGNATURES:
+                    break
+                answer = self._least_share(variant, cuts, target, tried)
+        best = self._by_count.get(cuts)
+        return None if best is None or best.share > 1.0 else best
+
+    def _judged(self, found: Found, target: float) -> Found:
+        """Return a plan with what is proven of its closeness."""
+        if found.share <= target:
+            return replace(found, closest=True)
+        answer = self.full.nearest.get((len(found.places), target, ()))
+        bound = 0.0 if answer is None or answer.bound is None or answer.bound <= target else answer.bound
+        return replace(
+            found, share_bound=bound, closest=found.share <= max(target, bound) + NEARER and bound > 0.0
+        )
 
     def _as_it_is(self, found: Found) -> Found:
         """Return a plan with the share that it really leaves."""
@@ -447,32 +520,35 @@ class Attempt:
         return replace(found, share=pool.worst_share(found.places), cost_bound=None)
 
     def _closer(self, found: Found, target: float) -> Found:
-        """Return a plan drawn in step by step as far as its cuts can be."""
-        if found.share <= target:
+        """Return a plan drawn in step by step as far as its cuts can be, at most to what the bound allows."""
+        cuts = len(found.places)
+        if found.share <= target or not cuts:
             return replace(found, share=max(found.share, target), closest=True)
-        low = target
-        nearer = self._drawn_in(found, target)
-        if nearer is not None:
-            return replace(nearer, closest=True)
+        answer = self._least_share(self.full, cuts, target)
+        low = target if answer.bound is None else max(target, answer.bound)
+        tried = low if low <= target else min(1.0, low + NEARER)
         for _ in range(DRAWN_IN):
             if found.share - low <= NEARER or self._late():
                 break
-            middle = 0.5 * (low + found.share)
-            nearer = self._drawn_in(found, middle)
-            if nearer is None:
-                low = middle
-            else:
-                found = self._as_it_is(nearer)
-        return found
+            nearer = self._drawn_in(found, tried)
+            if nearer is not None and nearer.share < found.share - 1e-9:
+                found = nearer
+            if found.share > tried:
+                low = tried
+            tried = 0.5 * (low + found.share)
+        return self._judged(replace(found, share=max(found.share, target)), target)
 
     def _drawn_in(self, found: Found, share: float) -> Found | None:
-        """Return a plan polished into a smaller share of the tolerances; None if that does not succeed."""
+        """Return a plan polished toward a smaller share of the tolerances, with the share it comes to; None if it fails."""
         pool = Pool(self.problem, self.unbalance_gmm, found.blocks, share)
         result = polish(pool, list(found.places), deadline=self.deadline)
-        if result.above_gmm > 0.0:
+        if not math.isfinite(result.above_gmm):
             return None
-        self._met.append((share, found.blocks, result.places))
-        return Found(found.blocks, result.places, result.cost, share, None)
+        if result.above_gmm <= 0.0:
+            self._met.append((share, found.blocks, result.places))
+            return Found(found.blocks, result.places, result.cost, share, None)
+        other = self._as_it_is(Found(found.blocks, result.places, result.cost, 1.0, None))
+        return other if other.share <= 1.0 else None
 
     def _at_share(
         self,
@@ -516,32 +592,29 @@ class Attempt:
                 without=without,
                 gap=SIGNATURE_GAP,
                 seconds=self.budget.left,
-                node_limit=NODES,
+                node_limit=OTHER_NODES if without else FIRST_NODES,
             )
         return variant.answers[key]
 
     def _from_sites(self, cuts: int) -> Found | None:
         """Return a plan of so many cuts that starts from real places; one of a few more is kept for later."""
-        if self._sites_cuts is not None and cuts < self._sites_cuts - 1:
-            return None  # so many was the least that the places gave before
-        for least, most in ((cuts, cuts), (cuts, cuts + 2 * MOST_EXTRA_CUTS)):
-            if self._late() or (most > cuts and self._sites_cuts is not None):
-                break
-            places = site_plan(self._real, least_cuts=least, most_cuts=most, seconds=self.budget.left)
-            if places is None:
-                continue
-            result = polish(self._real, places, deadline=self.deadline)
-            self._remember(self.full, result)
-            if result.above_gmm > 0.0:
-                continue
-            found = self._closer(
-                self._as_it_is(Found(self.blocks, result.places, result.cost, 1.0, None)), self.target
-            )
-            if len(found.places) == cuts:
-                return found
-            self._sites_cuts = len(found.places)
-            if self._spare is None or len(found.places) < len(self._spare.places):
-                self._spare = found
+        if self._late() or self._sites_cuts is not None:
+            return None  # what the places gave is known
+        places = site_plan(
+            self._real, least_cuts=cuts, most_cuts=cuts + 2 * MOST_EXTRA_CUTS, seconds=self.budget.left
+        )
+        self._sites_cuts = cuts if places is None else len(places)
+        if places is None:
+            return None
+        result = polish(self._real, places, deadline=self.deadline)
+        self._remember(self.full, result)
+        if result.above_gmm > 0.0:
+            return None
+        found = self._as_it_is(Found(self.blocks, result.places, result.cost, 1.0, None))
+        if len(found.places) == cuts:
+            return self._closer(found, self.target)
+        if self._spare is None or len(found.places) < len(self._spare.places):
+            self._spare = found
         return None
 
     def _rescued(self, cuts: int) -> Found | None:
@@ -549,11 +622,12 @@ class Attempt:
         if self._late():
             return None
         pool = Pool(self.problem, self.unbalance_gmm, self.blocks)
-        starts = (
-            [list(self._nearest[1].places)]
-            if self._nearest and self._nearest[1].blocks is self.blocks
-            else []
-        )
+        near = [self._by_count.get(cuts), None if self._nearest is None else self._nearest[1]]
+        starts = [
+            list(one.places)
+            for one in near
+            if one is not None and one.blocks is self.blocks and len(one.places) <= cuts
+        ]
         result = rescue(pool, starts, cuts, deadline=self.deadline, seed=cuts)
         if result is None:
             return None
@@ -620,6 +694,10 @@ class Attempt:
         found = Found(variant.blocks, result.places, result.cost, 1.0, None)
         if self._nearest is None or above < self._nearest[0] - 1e-9:
             self._nearest = (above, found)
+        share = pool.worst_share(result.places)
+        best = self._by_count.get(len(result.places))
+        if math.isfinite(result.above_gmm) and (best is None or share < best.share - 1e-9):
+            self._by_count[len(result.places)] = replace(found, share=share)
         if above <= 0.0 and (self._spare is None or len(found.places) < len(self._spare.places)):
             self._spare = found
 

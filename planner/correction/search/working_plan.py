@@ -23,6 +23,13 @@ MOST_TABLE = 60_000
 """Separations between all sections of two blocks are kept up to this size."""
 
 _TABLES: dict[str, FloatArray] = {}
+_COLUMNS: dict[tuple[str, int], FloatArray] = {}
+MOST_COLUMNS = 4_000_000
+"""Of larger tables the columns that were asked for are kept, up to so many numbers."""
+
+MOST_DEPTHS = 12
+MOST_RADII = 8
+"""So many depths and radii of blind face holes are enough for a fine choice of amounts: there are the products of both."""
 
 LEAST_LEFT_GMM = 1e-6
 """What has to be left of an unbalance to count as not overshot, against rounding elsewhere."""
@@ -91,8 +98,11 @@ class Pool:
             [r.weight_of_source(1.0, planes) - r.weight_of_source(0.0, planes) for r in problem.limits]
         )
         self._tables: dict[tuple[int, int], FloatArray] = {}
+        self._keys: dict[tuple[int, int], str] = {}
         self._families: dict[int, list[Family]] = {}
         self._phases: dict[int, ComplexArray] = {}
+        self._some: dict[int, IntArray] = {}
+        self._some_families: dict[int, list[Family]] = {}
         self._legal: dict[int, BoolArray] = {}
 
     @cached_property
@@ -126,6 +136,35 @@ class Pool:
                 found.append(Family(order, size[order]))
             self._families[block] = found
         return self._families[block]
+
+    def some_settings(self, block: int) -> IntArray:
+        """Return the settings that the polish looks at: all of them, but of blind face holes some depths and radii only."""
+        if block not in self._some:
+            b = self.blocks[block]
+            keep = np.ones(b.amount_gmm.size, dtype=bool)
+            if b.kind == "face hole" and b.has_offset:
+                for number in np.unique(b.family):
+                    own = b.family == number
+                    for values, most in ((b.depth_mm, MOST_DEPTHS), (b.radius_mm, MOST_RADII)):
+                        distinct = np.unique(values[own & ~np.isnan(values)])
+                        if distinct.size > most:
+                            some = distinct[np.linspace(0, distinct.size - 1, most).round().astype(int)]
+                            keep &= ~own | np.isin(values, some)
+            self._some[block] = np.flatnonzero(keep)
+        return self._some[block]
+
+    def some_families(self, block: int) -> list[Family]:
+        """Return the tools of a block with the settings that the polish looks at."""
+        if block not in self._some_families:
+            some = self.some_settings(block)
+            every = self.families(block)
+            if some.size < self.blocks[block].amount_gmm.size:
+                inside = np.zeros(self.blocks[block].amount_gmm.size, dtype=bool)
+                inside[some] = True
+                kept = [(each, inside[each.settings]) for each in every]
+                every = [Family(each.settings[own], each.size_gmm[own]) for each, own in kept if own.any()]
+            self._some_families[block] = every
+        return self._some_families[block]
 
     def effect(self, place: Place) -> complex:
         """Return the effect of one cut [g*mm]."""
@@ -236,15 +275,13 @@ class Pool:
         """Return the least angles between sections of two blocks, from a table where that is small [deg]."""
         a, b = self.blocks[first], self.blocks[second]
         if len(a.sections) * len(b.sections) > MOST_TABLE:
+            if isinstance(sections_1, slice) and np.ndim(sections_2) == 0:
+                return self._column(first, second, int(sections_2))
             needed = separation_deg(a.sections.take(sections_1), b.sections.take(sections_2), a.wall_mm)
             beside = _beside_along_shaft(a, b, sections_1, sections_2)
             return needed if beside is None else np.where(beside, 0.0, needed)
         if (first, second) not in self._tables:
-            key = content_key(
-                a.sections.radius_mm, a.sections.angle_rad, a.sections.grow_mm,
-                b.sections.radius_mm, b.sections.angle_rad, b.sections.grow_mm, a.wall_mm,
-                *(() if a.extent_mm is None or b.extent_mm is None else (a.extent_mm, b.extent_mm)),
-            )  # fmt: skip
+            key = self._key(first, second)
             if key not in _TABLES:
                 if len(_TABLES) > 200:
                     _TABLES.clear()
@@ -255,6 +292,28 @@ class Pool:
                 _TABLES[key] = table if beside is None else np.where(beside, 0.0, table)
             self._tables[first, second] = _TABLES[key]
         return np.asarray(self._tables[first, second][sections_1, sections_2])
+
+    def _key(self, first: int, second: int) -> str:
+        if (first, second) not in self._keys:
+            a, b = self.blocks[first], self.blocks[second]
+            self._keys[first, second] = content_key(
+                a.sections.radius_mm, a.sections.angle_rad, a.sections.grow_mm,
+                b.sections.radius_mm, b.sections.angle_rad, b.sections.grow_mm, a.wall_mm,
+                *(() if a.extent_mm is None or b.extent_mm is None else (a.extent_mm, b.extent_mm)),
+            )  # fmt: skip
+        return self._keys[first, second]
+
+    def _column(self, first: int, second: int, section: int) -> FloatArray:
+        """Return the least angles between all sections of one block and one section of another [deg]."""
+        key = (self._key(first, second), section)
+        if key not in _COLUMNS:
+            a, b = self.blocks[first], self.blocks[second]
+            if len(_COLUMNS) * len(a.sections) > MOST_COLUMNS:
+                _COLUMNS.clear()
+            needed = separation_deg(a.sections, b.sections.take(section), a.wall_mm)
+            beside = _beside_along_shaft(a, b, slice(None), section)
+            _COLUMNS[key] = needed if beside is None else np.where(beside, 0.0, needed)
+        return _COLUMNS[key]
 
     def legal_plan(self, places: list[Place]) -> bool:
         """Whether all cuts fit beside each other."""
