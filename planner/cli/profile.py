@@ -10,8 +10,6 @@ import typer
 from planner.cli.console import say, say_json, show
 from planner.errors import InputError
 from planner.quantity import (
-    from_g,
-    from_gmm,
     parse_angle_deg,
     parse_density_g_per_cm3,
     parse_length_mm,
@@ -22,7 +20,6 @@ if TYPE_CHECKING:
     from geometry_profiles.outline import Outline
     from geometry_profiles.rims import RimForm
     from geometry_profiles.tracing import Tracing
-    from planner.rotor.weighing import WeighedCounterweight
 
 _PARAMETERS = {
     "--outer-radius": "outer_radius_mm",
@@ -196,10 +193,10 @@ def profile(
         inches = any_inches(thickness, *(str(value) for value in typed.values()))
         asked = UnitSystem(length="in", unbalance="oz*in") if inches else None
         save_profile(weighed, plot, units=asked)
+    from planner.present.pages.profile import profile_document, profile_json
+
     if as_json:
-        answer = _as_data(weighed)
-        if tracing is not None:
-            answer["tracing"] = _tracing_data(tracing)
+        answer = profile_json(weighed, tracing)
         if dxf is not None:
             answer["dxf"] = str(dxf)
         if plot is not None:
@@ -208,16 +205,7 @@ def profile(
             answer["work"] = list(weighing_work(weighed))
         say_json(answer)
         return
-    for line in _text(weighed):
-        say(line)
-    if tracing is not None:
-        say("")
-        for line in _tracing_text(tracing):
-            say(line)
-    if show_work:
-        say("")
-        for line in weighing_work(weighed):
-            say(line)
+    show(profile_document(weighed, tracing), working=weighing_work(weighed) if show_work else ())
     for file in (plot, dxf):
         if file is not None:
             say(f"\ndrawn to `{file}`")
@@ -322,42 +310,17 @@ def _check_sources(
 def _list(as_json: bool) -> None:
     """Print the generic profiles."""
     from geometry_profiles.catalogue import generic_profiles
+    from planner.present.pages.profile import profiles_document, profiles_json
     from planner.rotor.weighing import weigh
 
-    rows = []
-    for each in generic_profiles().values():
-        weighed = weigh(
-            each.outline(), thickness_mm=each.thickness_mm, density_g_per_cm3=7.85, rim=each.rim()
-        )
-        rows.append((each, weighed))
+    rows = [
+        (each, weigh(each.outline(), thickness_mm=each.thickness_mm, density_g_per_cm3=7.85, rim=each.rim()))
+        for each in generic_profiles().values()
+    ]
     if as_json:
-        say_json(
-            {
-                "profiles": [
-                    {
-                        "name": each.name,
-                        "words": each.words,
-                        "shape": each.shape,
-                        "rim": each.rim_form or "plain",
-                        "thickness_mm": each.thickness_mm,
-                        "mass_g": weighed.mass_g,
-                        "unbalance_gmm": abs(weighed.unbalance_gmm),
-                    }
-                    for each, weighed in rows
-                ]
-            }
-        )
-        return
-    say("Generic profiles (invented sizes of no engine in particular; steel, 7.85 g/cm3):")
-    wide = max(len(each.name) for each, _ in rows)
-    for each, weighed in rows:
-        say(
-            f"  {each.name:<{wide}}  {weighed.mass_g:6.0f} g  {abs(weighed.unbalance_gmm):6.0f} g*mm  {each.words}"
-        )
-    say(
-        "`bobplan profile --generic NAME` weighs one, `--plot FILE` draws it, `--dxf FILE` writes it as a drawing;"
-    )
-    say('in a job file: outline = { shape = "generic", profile = "NAME" }')
+        say_json(profiles_json(rows))
+    else:
+        show(profiles_document(rows))
 
 
 def _whole(job: str, as_json: bool) -> None:
@@ -489,51 +452,6 @@ def _rim(text: str | None, outline: Outline, thickness_mm: float) -> RimForm | N
     return rim_form_of(text, outer_radius_mm=outline.rim_radius_mm, thickness_mm=thickness_mm)
 
 
-def _tracing_data(tracing: Tracing) -> dict[str, Any]:
-    return {
-        "flanks": tracing.flanks,
-        "rim_radius_mm": tracing.rim_radius_mm,
-        "half_angle_deg": tracing.half_angle_deg,
-        "flank_angle_deg": tracing.flank_angle_deg,
-        "centre_line_deg": tracing.centre_line_deg,
-        "rim_radius_error_mm": tracing.rim_radius_error_mm,
-        "half_angle_error_deg": tracing.half_angle_error_deg,
-        "centre_line_error_deg": tracing.centre_line_error_deg,
-        "rms_mm": tracing.rms_mm,
-        "points": [
-            {"on": point.kind, "x_mm": point.x_mm, "y_mm": point.y_mm, "off_mm": point.off_mm}
-            for point in tracing.points
-        ],
-    }
-
-
-def _tracing_text(tracing: Tracing) -> list[str]:
-    """Return how well a traced fan fits, and what to write into a job file."""
-
-    def give(error: float | None, unit: str) -> str:
-        return "" if error is None else f" +- {error:.2f} {unit}"
-
-    worst = tracing.worst
-    outline = (
-        f'outline = {{ shape = "fan", outer_radius = {tracing.rim_radius_mm:.2f}, half_angle = '
-        f"{tracing.half_angle_deg:.2f}, inner_radius = {tracing.outline.inner_radius_mm:g} }}"
-        if tracing.flanks == "radial"
-        else f'outline = {{ shape = "flanked fan", outer_radius = {tracing.rim_radius_mm:.2f}, half_angle = '
-        f"{tracing.half_angle_deg:.2f}, flank_angle = {tracing.flank_angle_deg:.2f}, inner_radius = "
-        f"{tracing.outline.inner_radius_mm:g} }}"
-    )
-    return [
-        f"traced from {len(tracing.points)} points, {tracing.flanks} flanks:",
-        f"  rim radius   {tracing.rim_radius_mm:.2f} mm{give(tracing.rim_radius_error_mm, 'mm')}",
-        f"  half angle   {tracing.half_angle_deg:.2f} degrees{give(tracing.half_angle_error_deg, 'degrees')}",
-        f"  centre line  at {tracing.centre_line_deg % 360.0:.2f} degrees of the measuring axes"
-        f"{give(tracing.centre_line_error_deg, 'degrees')}",
-        f"  the points lie {tracing.rms_mm:.2f} mm off it (root mean square), at most {abs(worst.off_mm):.2f} mm, at "
-        f"({worst.x_mm:g}, {worst.y_mm:g}) on the {worst.kind}",
-        f"  in a job file: {outline}",
-    ]
-
-
 def _corners(text: str) -> list[tuple[float, float]]:
     """Return the corners of ``x,y; x,y; ...`` [mm].
 
@@ -553,59 +471,3 @@ def _corners(text: str) -> list[tuple[float, float]]:
         x, y = (parse_length_mm(part.strip(), name=f"--points, corner {index}") for part in parts)
         corners.append((x, y))
     return corners
-
-
-def _as_data(weighed: WeighedCounterweight) -> dict[str, Any]:
-    """Return the answer as plain data."""
-    area, outline, body = weighed.area, weighed.outline, weighed.body
-    return {
-        "shape": outline.name,
-        "rim": "plain" if weighed.rim is None else weighed.rim.name,
-        "rim_radius_mm": outline.rim_radius_mm,
-        "inner_radius_mm": outline.inner_radius_mm,
-        "thickness_mm": weighed.thickness_mm,
-        "density_g_per_cm3": weighed.density_g_per_cm3,
-        "area_mm2": area.area_mm2,
-        "volume_mm3": weighed.volume_mm3,
-        "mass_g": weighed.mass_g,
-        "centroid_radius_mm": body.centroid_radius_mm,
-        "centroid_x_mm": weighed.centroid_mm.real,
-        "centroid_y_mm": weighed.centroid_mm.imag,
-        "from_middle_mm": weighed.from_middle_mm,
-        "unbalance_gmm": abs(weighed.unbalance_gmm),
-        "unbalance_ozin": from_gmm(abs(weighed.unbalance_gmm), "oz*in"),
-        "second_moment_x_mm4": area.second_moment_x_mm4,
-        "second_moment_y_mm4": area.second_moment_y_mm4,
-        "product_moment_mm4": area.product_moment_mm4,
-        "polar_moment_mm4": area.polar_moment_mm4,
-        "polar_mass_moment_gmm2": weighed.polar_mass_moment_gmm2,
-    }
-
-
-def _text(weighed: WeighedCounterweight) -> list[str]:
-    """Return the answer as lines for a terminal."""
-    area, outline = weighed.area, weighed.outline
-    amount_gmm = abs(weighed.unbalance_gmm)
-    rows = [
-        ("area", f"{area.area_mm2:.1f} mm2", ""),
-        ("volume", f"{weighed.volume_mm3 / 1000.0:.2f} cm3", ""),
-        ("mass", f"{weighed.mass_g:.1f} g", f"{from_g(weighed.mass_g, 'lb'):.3f} lb"),
-        ("centroid", f"{abs(weighed.centroid_mm):.2f} mm from the shaft axis", ""),
-        ("unbalance", f"{amount_gmm:.0f} g*mm", f"{from_gmm(amount_gmm, 'oz*in'):.2f} oz*in"),
-        ("second moment, y^2", f"{area.second_moment_x_mm4:.5g} mm4", "about the centre line"),
-        ("second moment, x^2", f"{area.second_moment_y_mm4:.5g} mm4", "about the line across it"),
-        ("polar moment", f"{area.polar_moment_mm4:.5g} mm4", "about the shaft axis"),
-        ("moment of inertia", f"{weighed.polar_mass_moment_gmm2 / 1e9:.4g} kg*m2", "about the shaft axis"),
-    ]
-    inside = (
-        f", outside the inner radius of {outline.inner_radius_mm:g} mm" if outline.inner_radius_mm > 0 else ""
-    )
-    rim = "" if weighed.rim is None else f", {weighed.rim.name} rim"
-    left_out = "holes, fillets and chamfers" if weighed.rim is None else "holes and fillets"
-    return [
-        f"{outline.name}{rim}, {weighed.thickness_mm:g} mm thick, density {weighed.density_g_per_cm3:g} g/cm3{inside}",
-        "",
-        *(f"{name:<20}{value}{f'   ({also})' if also else ''}" for name, value, also in rows),
-        "",
-        f"{left_out} left out; the unbalance is what this counterweight alone makes",
-    ]
