@@ -17,11 +17,13 @@ from planner.present.words import (
     deeper_words,
     degrees,
     drill_words,
+    how_words,
     judged_words,
     known_place_words,
     length_words,
     mass_words,
     raw_words,
+    row_words,
     shown_words,
 )
 from planner.rotor.vectors import difference_deg, plane_shares
@@ -83,7 +85,12 @@ def _undone_cut(job: Job, values: Mapping[str, object]) -> str:
         words.append(
             f"{drill_words(job, _length_mm(job, values['diameter']))} at {degrees(float(str(dial)))}"
         )
-    for key, what in (("radius", "radius {}"), ("from_depth", "deeper from {}"), ("depth", "{} on the stop")):
+    for key, what in (
+        ("radius", "radius {}"),
+        ("from_diameter", "drilled out from {}"),
+        ("from_depth", "deeper from {}"),
+        ("depth", "{} on the stop"),
+    ):
         if key in values:
             words.append(what.format(length_words(job, _length_mm(job, values[key]))))
     if values.get("through"):
@@ -179,11 +186,11 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
     if dialled is not None and abs(difference_deg(dialled, job.machine.dial_deg(cut.angle_deg))) > 0.05:
         size.append(f"dialled as {degrees(dialled)} under the settings of then")
     what = (
-        f"{hole_name(job, cut)} on {cut.counterweight}, deeper"
+        f"{hole_name(job, cut)} on {cut.counterweight}, {how_words(cut)}"
         if cut.deepens
-        else f"{cut.kind} on {cut.counterweight}"
+        else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
     )
-    return f"{planned}{what}, dial {at}°, {', '.join(size)}"
+    return f"{planned}{what}, dial {at}, {', '.join(size)}"
 
 
 def _raw(job: Job, vectors: Sequence[complex] | Any) -> list[Sequence[str]]:
