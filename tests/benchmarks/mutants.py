@@ -299,11 +299,18 @@ class _Broken(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(self.code, module.__dict__)
 
 
-class _Quick:
-    """A random test that fails need not be made small first."""
+class _Plugin:
+    """Puts the break in, and says that a random test that fails need not be made small first."""
+
+    def __init__(self, broken: _Broken | None) -> None:
+        self.broken = broken
 
     def pytest_configure(self) -> None:
         from hypothesis import Phase, settings
+
+        if self.broken is not None:
+            # before pytest's own loader, which takes a module that is called *_test.py for a test
+            sys.meta_path.insert(0, self.broken)
 
         settings.register_profile(
             "mutants", settings.get_profile("bobplan"), phases=[Phase.explicit, Phase.generate], database=None
@@ -323,12 +330,11 @@ def run_tests(files: tuple[str, ...], mutant: Mutant | None, *, seconds: float) 
         try:
             import pytest
 
-            if mutant is not None:
-                sys.meta_path.insert(0, _Broken(mutant))
+            broken = None if mutant is None else _Broken(mutant)
             options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no"]
             # hypothesis was loaded before pytest could rewrite its assertions; the test that runs mypy sees no mutant
             options += ["-W", "ignore::pytest.PytestAssertRewriteWarning", "-k", "not type_error"]
-            os._exit(int(pytest.main([*options, *files], plugins=[_Quick()])))
+            os._exit(int(pytest.main([*options, *files], plugins=[_Plugin(broken)])))
         except BaseException:
             os._exit(99)
     while time.perf_counter() - started < seconds:
