@@ -104,7 +104,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "correction/verify/integrals": _VERIFY,
     "correction/verify/rules": _VERIFY,
     "correction/verify/verify_plan": _VERIFY,
-    "correction/verify/walls": _VERIFY,
+    "correction/verify/walls": (*_VERIFY, "tests/unit/test_opposite_faces.py"),
 }
 """What tests a module, most telling file first."""
 

@@ -83,3 +83,27 @@ def test_bad_input(change: dict[str, object], says: str) -> None:
     }  # fmt: skip
     with pytest.raises(InputError, match=says):
         reduction_test([exact(each) for each in PLACES], **(arguments | change))  # type: ignore[arg-type]
+
+
+def test_bounds_of_what_is_asked() -> None:
+    places = [0.0, 90.0, 180.0, 270.0]
+    four = {"stationary_gmm": 300.0, "stationary_deg": 0.0, "travelling_gmm": 1500.0}
+    found = reduction_test(
+        [exact(each) for each in places], places_deg=[each + 720.0 for each in places], **four
+    )
+    assert found.places_deg == pytest.approx(tuple(places))  # four runs are enough; places are on the turn
+    with pytest.raises(InputError, match=r"1\.05; between 0 and 1 is allowed"):
+        reduction_test([exact(each) for each in places], places_deg=places, claimed=1.05, **four)
+    # masses below 1 g*mm are masses too
+    tiny = reduction_test(
+        [exact(each, stationary=0.5, travelling=0.9) for each in places],
+        places_deg=places,
+        stationary_gmm=0.5,
+        stationary_deg=0.0,
+        travelling_gmm=0.9,
+    )
+    assert tiny.ratios == pytest.approx([1.0] * 4)
+    one_bad = [exact(each) for each in places]
+    one_bad[2] = complex(math.nan, 0.0)
+    with pytest.raises(InputError, match="a reading is not finite"):
+        reduction_test(one_bad, places_deg=places, **four)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -92,3 +94,23 @@ def test_first_place_again() -> None:
 def test_refused(readings: list[float], trial: float, says: str) -> None:
     with pytest.raises(InputError, match=says):
         residual_test(readings, trial_gmm=trial)
+
+
+def test_places_are_on_the_turn_the_larger_figure_counts_and_a_swing_too_wide_is_refused() -> None:
+    """Invented readings of a machine of unknown gain: sqrt(T^2 + R^2 + 2TR cos) at six places, R/T = 0.5."""
+    shown = [7.0 * math.sqrt(1.25 + math.cos(math.radians(60.0 * k - 60.0))) for k in range(6)]
+    found = residual_test(shown, trial_gmm=400.0, first_place_deg=330.0)
+    assert found.places_deg == pytest.approx((330.0, 30.0, 90.0, 150.0, 210.0, 270.0))
+    assert found.exact_gmm == pytest.approx(200.0)
+    assert found.greatest_gmm == max(found.published_gmm, found.exact_gmm)
+    assert found.heavy_spot_deg == pytest.approx(30.0)
+    low = residual_test([1.0, 2.0, 1.0, 1.0, 1.0, 1.0], trial_gmm=1.0)
+    assert low.published_gmm == pytest.approx(1.0 / 3.0)
+    assert low.greatest_gmm == max(low.published_gmm, low.exact_gmm)
+    with pytest.raises(InputError, match="less than 1 is needed"):
+        # all swing and no mean: squares 0, 3, 12, 3 ... have a first harmonic larger than their mean
+        residual_test([0.0, 0.0, 0.0, 9.0, 0.0, 0.0], trial_gmm=1.0)
+    with pytest.raises(InputError, match="all readings are 0"):
+        residual_test([0.0] * 6, trial_gmm=1.0)
+    # mean square below 1 is a reading like any other
+    assert residual_test([each / 100.0 for each in shown], trial_gmm=400.0).exact_gmm == pytest.approx(200.0)
