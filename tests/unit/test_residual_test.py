@@ -104,12 +104,16 @@ def test_places_are_on_the_turn_the_larger_figure_counts_and_a_swing_too_wide_is
     assert found.exact_gmm == pytest.approx(200.0)
     assert found.greatest_gmm == max(found.published_gmm, found.exact_gmm)
     assert found.heavy_spot_deg == pytest.approx(30.0)
+    assert residual_test(shown, trial_gmm=400.0).places_deg[0] == 0.0  # by habit
     low = residual_test([1.0, 2.0, 1.0, 1.0, 1.0, 1.0], trial_gmm=1.0)
     assert low.published_gmm == pytest.approx(1.0 / 3.0)
     assert low.greatest_gmm == max(low.published_gmm, low.exact_gmm)
     with pytest.raises(InputError, match="less than 1 is needed"):
         # all swing and no mean: squares 0, 3, 12, 3 ... have a first harmonic larger than their mean
         residual_test([0.0, 0.0, 0.0, 9.0, 0.0, 0.0], trial_gmm=1.0)
+    with pytest.raises(InputError, match="less than 1 is needed"):
+        # squares 1, 1, 0.2, 0, 0.2, 1: first harmonic (2 - 0.2)/3 = 0.6, mean 3.4/6 = 0.567
+        residual_test([1.0, 1.0, 0.2**0.5, 0.0, 0.2**0.5, 1.0], trial_gmm=1.0)
     with pytest.raises(InputError, match="all readings are 0"):
         residual_test([0.0] * 6, trial_gmm=1.0)
     # mean square below 1 is a reading like any other
