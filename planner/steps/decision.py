@@ -145,6 +145,8 @@ def decision_of(
         Called with what is being done.
     """
     job = quote.job
+    # nothing is unknown but what the reading itself is off, and that the chances have in them
+    draws = draws if quote.within_g > 0.0 else 1
     posed = pose(job)
     posed = dataclasses.replace(
         posed, problem=dataclasses.replace(posed.problem, unbalance_gmm=quote.unbalance_gmm)

@@ -20,6 +20,7 @@ from planner.present.words import (
     amount_words,
     chance_words,
     degrees,
+    percent,
     plural,
     printed,
     shown_amount_words,
@@ -124,13 +125,14 @@ def need_words(decision: Decision) -> str:
         return "Heavy metal: not known, the time was up before drilling was looked at in every case"
     if decision.need == "in some cases":
         return f"Drilling alone is not enough in {decision.needing} of {decision.draws} cases"
-    return f"Heavy metal or another way: {decision.need} ({plural(decision.draws, 'case')} looked at)"
+    looked_at = f" ({decision.draws} cases looked at)" if decision.draws > 1 else ""
+    return f"Heavy metal or another way: {decision.need}{looked_at}"
 
 
 def decision_document(decision: Decision) -> Document:
     """Return the decision sheet for the terminal."""
     content = decision_content(decision)
-    heads, *rows = content.prices.table
+    heads, *rows = content.prices.table or ((),)
     return document(
         block(content.title, Values(rows=tuple((fact.label, fact.text) for fact in content.facts))),
         block(content.need.upper(), lines(*content.reason)),
@@ -141,7 +143,11 @@ def decision_document(decision: Decision) -> Document:
             )
             for way in content.ways
         ),
-        block("WHAT IT COSTS", table(heads, rows), lines(*content.prices.lines, content.reserve)),
+        block(
+            "WHAT IT COSTS",
+            [table(heads, rows)] if rows else [],
+            lines(*content.prices.lines, content.reserve),
+        ),
         block("", remarks("note", content.notes)),
     )
 
@@ -174,15 +180,15 @@ def _card(job: Job, way: Way) -> WayCard:
     if way.minutes > 0.0:
         lines.append(f"{way.minutes:g} minutes at the press")
     if way.share is not None:
-        lines.append(f"what remains: {way.share:.0%} of the limit")
+        lines.append(f"what remains: {percent(way.share)} of the limit")
     if way.proven:
         lines.append(way.proven)
     return WayCard(
         name=sentence(way.name),
         does_it=way.feasible,
-        price=_money(way.price.total) if way.feasible or way.name == "as it is" else "does not do it",
+        price=_money(way.price) if way.feasible or way.name == "as it is" else "does not do it",
         price_note=f"without {', '.join(way.price.missing)}: no price"
-        if way.feasible and way.price.missing
+        if way.feasible and way.price.missing and way.price.total > 0.0
         else "",
         lines=tuple(lines),
         chance=_chance(way),
@@ -190,13 +196,21 @@ def _card(job: Job, way: Way) -> WayCard:
 
 
 def _chance(way: Way) -> str:
-    cases = f"does it in {way.cases} of {way.draws} cases"
+    cases = (
+        f"does it in {way.cases} of {way.draws} cases"
+        if way.draws > 1
+        else "does it"
+        if way.cases
+        else "does not do it"
+    )
     if way.late:
         cases += f" (in {way.late} the time was up: `--seconds`)"
     if way.chances is None and way.chance_range is None:
         return cases
     low, high = way.chance_range or (0.0, 0.0)
     own = "" if way.chances is None else f"chance to end inside: {chance_words(way.chances.inside)}; "
+    if way.draws == 1:
+        return f"{own}{cases}"
     between = f"{chance_words(low)} to {chance_words(high)}" if low < high else chance_words(high)
     return f"{own}{cases}, there with {between}"
 
@@ -204,7 +218,7 @@ def _chance(way: Way) -> str:
 def _prices(decision: Decision) -> Block:
     rows: list[tuple[str, ...]] = [("way", "job", "spins", "labour", "slugs", "lightening", "all in")]
     for way in decision.ways:
-        if not way.feasible and way.name != "as it is":
+        if (not way.feasible and way.name != "as it is") or way.price.total <= 0.0:
             continue
         rows.append((way.name, *_cells(way.price)))
     missing = sorted({each for way in decision.ways if way.feasible for each in way.price.missing})
@@ -215,7 +229,7 @@ def _prices(decision: Decision) -> Block:
         if missing
         else []
     )
-    return Block(title="What it costs", table=tuple(rows), lines=tuple(lines))
+    return Block(title="What it costs", table=tuple(rows) if len(rows) > 1 else (), lines=tuple(lines))
 
 
 def _cells(price: Price) -> tuple[str, ...]:
@@ -223,8 +237,9 @@ def _cells(price: Price) -> tuple[str, ...]:
     return tuple(f"{part:.2f}" for part in parts)
 
 
-def _money(amount: float) -> str:
-    return f"{amount:.2f}"
+def _money(price: Price) -> str:
+    """Return what it costs; what has no price at all is not free."""
+    return f"{price.total:.2f}" if price.total > 0.0 else "no price said"
 
 
 def _listed(names: tuple[str, ...]) -> str:
