@@ -17,6 +17,8 @@ from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import plane_shares
+from tests.benchmarks.planner_best import Fan, Small
+from tests.benchmarks.planner_best import asked as asked_small
 from tests.generator import random_case
 from tests.unit.test_search import FOUR, PLANES, plan, polar, problem
 
@@ -199,3 +201,32 @@ def test_time_is_up_within_a_second_or_so() -> None:
     outcome = find_plan(question, seconds=1.0)
     assert time.process_time() - before < 2.5
     assert outcome.proof.stopped_by_time
+
+
+@pytest.mark.parametrize("other_deg", [0.0, 180.0])
+@pytest.mark.parametrize("amount_gmm", [900.0, 2200.0])
+def test_a_symmetric_question_gets_the_symmetric_plan(amount_gmm: float, other_deg: float) -> None:
+    """A heavy spot on the centre line: holes at 0, not one at 1 and one at 359 that cost as much."""
+    fans = tuple(
+        Fan(z_mm=z, angle_deg=angle, radius_mm=85.0, half_deg=55.0, inner_mm=30.0, thickness_mm=24.0)
+        for z, angle in ((60.0, 0.0), (240.0, other_deg))
+    )
+    along = 1.0 if other_deg == 0.0 else -1.0
+    outcome = find_plan(
+        asked_small(
+            Small(
+                fans=fans,
+                planes_mm=(60.0, 240.0),
+                unbalance_gmm=(amount_gmm + 0j, along * amount_gmm + 0j),
+                limit_gmm=200.0,
+                drill_mm=16.0,
+                angle_step_deg=1.0,
+                depth_step_mm=0.5,
+                greatest_mm=40.0,
+            )
+        ),
+        seconds=300.0,
+    )
+    assert [item.cut.angle_deg for item in outcome.cuts] == [0.0, other_deg]
+    first, second = (item.cut.depth_shoulder_mm for item in outcome.cuts)
+    assert first == second

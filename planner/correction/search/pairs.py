@@ -266,7 +266,9 @@ class _PairSearch:
             order = np.argsort(np.round(total, 9), kind="stable")
             alive, total = alive[order], total[order]
             chosen = family.settings[at[alive]]
-            good = self._first_good(first, second, settings[alive], angles[alive], chosen, angle_2[alive])
+            good = self._first_good(
+                first, second, settings[alive], angles[alive], chosen, angle_2[alive], np.round(total, 9)
+            )
             if good is not None:
                 k = alive[good]
                 self.best.places = (
@@ -280,9 +282,19 @@ class _PairSearch:
             at[alive] = following[np.minimum(at[alive] + 1, size.size - 1), angle_2[alive]]
 
     def _first_good(
-        self, first: int, second: int, s1: IntArray, a1: IntArray, s2: IntArray, a2: IntArray
+        self,
+        first: int,
+        second: int,
+        s1: IntArray,
+        a1: IntArray,
+        s2: IntArray,
+        a2: IntArray,
+        total: FloatArray,
     ) -> int | None:
-        """Return the first pair that keeps its wall and, judged exactly, all limits."""
+        """Return the first pair that keeps its wall and, judged exactly, all limits; of those that cost as much the closest.
+
+        So a symmetric question gets the symmetric plan: a heavy spot at 0 a hole at 0, not one at 1 and one at 359.
+        """
         pool = self.pool
         for begin in range(0, s1.size, 4000):
             part = slice(begin, begin + 4000)
@@ -296,5 +308,7 @@ class _PairSearch:
             )
             good = good & pool.kept(left)
             if good.any():
-                return begin + int(np.argmax(good))
+                as_cheap = np.flatnonzero(good & (total[part] == total[part][int(np.argmax(good))]))
+                share = (np.abs(left[:, as_cheap]) / pool.full_tolerance[:, None]).max(axis=0)
+                return begin + int(as_cheap[np.argmin(np.round(share, 9))])
         return None

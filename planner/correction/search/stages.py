@@ -480,6 +480,13 @@ class Attempt:
             )
         return variant.nearest[key]
 
+    def _out_of_reach(
+        self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]
+    ) -> bool:
+        """Whether so many cuts can't come inside a share of the limits; asked first, because without costs it is quickly told."""
+        least = self._least_share(variant, cuts, min(self.target, share), without)
+        return least.impossible or (least.bound is not None and least.bound > share + 1e-6)
+
     def _toward_zero(self, cuts: int, variants: list[Variant], share: float, target: float) -> Found | None:
         """Return the nearest set of so many cuts met that keeps the limits, after signatures that leave little."""
         for variant in variants:
@@ -562,6 +569,8 @@ class Attempt:
         """Return the cheapest plan of so many cuts within a share of the tolerances, over the variants."""
         firsts = []
         for number, variant in enumerate(variants):
+            if self._out_of_reach(variant, cuts, share, ()):
+                continue
             answer = self._cheapest(variant, cuts, share, ())
             if not answer.impossible:
                 bound = -math.inf if answer.bound is None else answer.bound
@@ -668,6 +677,8 @@ class Attempt:
             if self._late() or len(tried) >= (signatures if best is None else enough):
                 break
             if best is not None and (first_bound is None or best.cost <= first_bound * GOOD_COST):
+                break
+            if best is None and self._out_of_reach(variant, cuts, share, tried):
                 break
             answer = self._cheapest(variant, cuts, share, tried)
             most = min(math.inf if best is None else best.cost * 0.998, known_cost or math.inf)
