@@ -1,6 +1,6 @@
 """Drills by number and letter, tap drills.
 
-Source of all figures: size tables of the open library of machine parts bd-warehouse 0.4.0 (PyPI, Apache-2.0),
+Source of all figures: size tables of the open library of machine parts bd-warehouse 0.4.0 (Apache-2.0),
 ``bd_warehouse/data/drill_sizes.csv`` (letters A to Z, then numbers 1 to 80; some rounded to a thousandth of an inch)
 and ``tap_hole_sizes.csv`` (column "Soft").  ASME B94.11M itself was not at hand.
 """
