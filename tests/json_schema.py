@@ -48,6 +48,8 @@ def kind_of(command: str, data: Mapping[str, Any]) -> str:
         return "layouts"
     if command == "grade" and "grades" in data:
         return "grades"
+    if command == "profile":
+        return next((f"profile {key}" for key in ("whole", "profiles") if key in data), "profile")
     return command
 
 
@@ -227,8 +229,8 @@ def _filled(schema: Any, by_key: Mapping[str, Any]) -> Any:
     return filled
 
 
-def main(folder: str) -> None:
-    """Write the schema from what was recorded."""
+def main(folder: str, *kinds: str) -> None:
+    """Write the schema from what was recorded; with kinds named, only theirs is written anew into the one that stands."""
     nodes: dict[str, Node] = {}
     plan_keys = set(_KEYS_OF_A_PLAN)
     for path in sorted(Path(folder).glob("*.json")):
@@ -271,9 +273,16 @@ def main(folder: str) -> None:
         "anyOf": [{"$ref": f"#/$defs/{kind}"} for kind in defs],
         "$defs": dict(sorted(shared.items())),
     }
+    if kinds:
+        before = json.loads(SCHEMA.read_text(encoding="utf-8"))
+        before["$defs"] = dict(sorted((before["$defs"] | {kind: shared[kind] for kind in kinds}).items()))
+        before["anyOf"] = [
+            {"$ref": f"#/$defs/{kind}"} for kind in before["$defs"] if kind not in ("step", "vector")
+        ]
+        whole = before
     SCHEMA.write_text(json.dumps(whole, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     print(f"{len(defs)} definitions from {sum(node.count for node in nodes.values())} outputs: {SCHEMA}")
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])
