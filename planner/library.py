@@ -538,7 +538,7 @@ def quote(
 
 
 def plot_plan(plan: Plan, *, ax: Axes | None = None) -> Axes:
-    """Draw the counterweight with the first cut of a plan, seen from the end that the machine views from.
+    """Draw the crankshaft from the side with the cuts of a plan on their counterweights.
 
     Parameters
     ----------
