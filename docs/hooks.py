@@ -24,11 +24,51 @@ SCREEN = re.compile(
     r"^<!-- screen (?P<story>\w+)(?P<folded>, folded)?: (?P<command>.+?)(?: \((?P<which>\d+)\))? -->$", re.M
 )
 KEYS = "<!-- keys of the job file -->"
+OBJECTS = "<!-- objects of the schema -->"
 DRAWING = re.compile(r"\(\.\./images/(\w+)\.svg\)")
 
 
 class MissingError(Exception):
     """A page asks for what there is not."""
+
+
+# the JSON of the commands
+
+
+def json_objects() -> str:
+    """Return a table of keys for each object that a command prints with ``--json``, from the schema in the package."""
+    import json
+
+    whole = json.loads((ROOT / "planner" / "present" / "json_schema.json").read_text(encoding="utf-8"))
+    parts = []
+    for name, one in whole["$defs"].items():
+        always = one.get("required", ())
+        rows = [
+            f"| `{key}` | {_kind(each)} | {each.get('description', '')} | {'' if key in always else 'not always'} |"
+            for key, each in one.get("properties", {}).items()
+        ]
+        parts.append("\n".join([f"## {name}", "", "| key | what | unit | |", "|---|---|---|---|", *rows]))
+    return "\n\n".join(parts)
+
+
+def _kind(one: dict[str, Any]) -> str:
+    """Return in words what a value is."""
+    if "$ref" in one:
+        *_, last = one["$ref"].split("/")
+        return f"as `{last}` of `plan`" if "/properties/" in one["$ref"] else f"[{last}](#{last})"
+    if "const" in one:
+        return f"always {one['const']}"
+    kinds = one.get("type", "any value")
+    said = " or ".join(
+        "nothing (null)" if each == "null" else each
+        for each in ([kinds] if isinstance(kinds, str) else kinds)
+    )
+    if "array" in said and "items" in one:
+        return said.replace("array", f"list of: {_kind(one['items'])}")
+    if "object" in said:
+        keys = ", ".join(f"`{key}`" for key in one.get("properties", {}))
+        return said.replace("object", f"object with {keys}" if keys else "object with names as keys")
+    return said
 
 
 # screens
@@ -272,5 +312,6 @@ def on_files(files: Any, config: Any) -> Any:
 
 
 def on_page_markdown(markdown: str, page: Any, config: Any, files: Any) -> str:
-    """Put in screens and keys."""
-    return with_screens(markdown).replace(KEYS, job_file_keys() if KEYS in markdown else "")
+    """Put in screens, keys and the objects of the schema."""
+    text = with_screens(markdown).replace(KEYS, job_file_keys() if KEYS in markdown else "")
+    return text.replace(OBJECTS, json_objects() if OBJECTS in markdown else "")
