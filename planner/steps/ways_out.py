@@ -12,6 +12,7 @@ from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.correction.search.capacity import Capacity
 from planner.correction.search.find_plan import find_plan
+from planner.cuts.deepening import can_be_deepened
 from planner.jobfile.job import Job
 from planner.quantity import nearest_64th
 from planner.rotor.crankshaft import CutKind
@@ -22,6 +23,7 @@ from planner.steps.reshaping import with_hole_filled, with_rim_turned
 Kind = Literal[
     "larger drill",
     "deeper",
+    "drill out",
     "counterweights left alone",
     "heavy metal",
     "bobs",
@@ -154,6 +156,7 @@ def _ways(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
     yield from _left_alone(problem)
     yield from _larger_drills(job, problem)
     yield from _deeper(job, problem)
+    yield from _drilled_out(problem)
     yield from _heavy_metal(problem)
     yield from _holes_filled(job, problem)
     yield from _rims_turned(job, problem)
@@ -219,6 +222,27 @@ def _deeper(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
             kind="deeper",
             words=f"drill up to {job.units.text(depth, 'length')} deep (now {job.units.text(shop.greatest_depth_mm, 'length')})",
             problem=dataclasses.replace(problem, shop=dataclasses.replace(shop, greatest_depth_mm=depth)),
+        )
+
+
+def _drilled_out(problem: CorrectionProblem) -> Iterator[_Way]:
+    shop = problem.shop
+    if shop.enlarge_holes:
+        return
+    wider = any(
+        can_be_deepened(hole, shop=shop)
+        and hole.kind in shop.allow
+        and hole.kind in each.cuts
+        and max(shop.drills_mm, default=0.0) + shop.hole_oversize_mm > hole.diameter_mm
+        for each in problem.counterweights
+        if each.name not in shop.forbid
+        for hole in each.existing
+    )
+    if wider:
+        yield _Way(
+            kind="drill out",
+            words="drill old holes out with a wider drill",
+            problem=dataclasses.replace(problem, shop=dataclasses.replace(shop, enlarge_holes=True)),
         )
 
 

@@ -128,6 +128,33 @@ def test_an_over_drilled_hole_is_filled_again() -> None:
     assert "at 205 on the dial" in found[0].words
 
 
+def test_old_holes_are_drilled_out() -> None:
+    """A narrow old hole sits where the metal has to go: a wider drill may follow it, where the shop hadn't thought of it."""
+    from planner.rotor.crankshaft import ExistingHole
+
+    base = heavy_problem(1.0, drills_mm=(16.0,), greatest_depth_mm=20.0, forbid=("B", "C", "D", "E"))
+    holes = tuple(
+        ExistingHole(kind="rim hole", angle_deg=angle, diameter_mm=10.0, depth_shoulder_mm=14.0)
+        for angle in (148.0, 162.0, 180.0, 198.0, 216.0, 234.0, 248.0)
+    )
+    counterweights = tuple(
+        dataclasses.replace(each, existing=holes) if each.name == "A" else each
+        for each in base.counterweights
+    )
+    problem = dataclasses.replace(
+        base, counterweights=counterweights, unbalance_gmm=(vector_gmm(1500.0, 198.0), 0j)
+    )
+    assert Capacity(problem).excess_gmm()[0] > 0.0, "the case must have no plan"
+    ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("drill out",), seconds=30.0)
+    assert [each.words for each in ways.found] == ["drill old holes out with a wider drill"], ways
+    assert any(planned.cut.enlarges for planned in ways.found[0].cuts)
+    # nothing to drill out: the way is not even named
+    none = tuple(dataclasses.replace(each, existing=()) for each in base.counterweights)
+    bare = dataclasses.replace(problem, counterweights=none)
+    named = ways_out_of(job_of("cross_plane_v8"), bare, kinds=("drill out",), seconds=30.0)
+    assert named == WaysOut()
+
+
 def test_a_ban_is_lifted() -> None:
     problem = heavy_problem(1.0, forbid=("A", "B", "C", "D", "E", "F"))
     ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("counterweights left alone",), seconds=30.0)

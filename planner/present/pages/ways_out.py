@@ -17,6 +17,7 @@ from planner.steps.ways_out import Kind, WayOut, WaysOut
 _KINDS: dict[Kind, str] = {
     "larger drill": "a larger drill",
     "deeper": "deeper holes",
+    "drill out": "drilling old holes out",
     "counterweights left alone": "cutting where nothing may be cut now",
     "heavy metal": "heavy metal",
     "bobs": "other bobs",
