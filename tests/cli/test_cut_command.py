@@ -17,7 +17,7 @@ import pytest
 
 from planner.cli.main import run
 
-DATA = Path(__file__).parents[1] / "published" / "data" / "drilled_solids.json"
+DATA = Path(__file__).parents[1] / "reference" / "data" / "drilled_solids.json"
 CASES = {case["id"]: case for case in json.loads(DATA.read_text(encoding="utf-8"))["cases"]}
 RIM = ["rim", "--outer-radius", "90 mm", "--diameter", "14"]
 FACE = ["face", "--radius", "72", "--diameter", "14"]
