@@ -19,6 +19,7 @@ from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import plane_shares
 from tests.benchmarks.planner_best import Fan, Small
 from tests.benchmarks.planner_best import asked as asked_small
+from tests.benchmarks.wide_problems import wide_problem
 from tests.generator import random_case
 from tests.unit.test_search import FOUR, PLANES, plan, polar, problem
 
@@ -230,3 +231,16 @@ def test_a_symmetric_question_gets_the_symmetric_plan(amount_gmm: float, other_d
     assert [item.cut.angle_deg for item in outcome.cuts] == [0.0, other_deg]
     first, second = (item.cut.depth_shoulder_mm for item in outcome.cuts)
     assert first == second
+
+
+def test_a_first_plan_at_hand_does_not_stand_against_a_closer_one_of_as_many_cuts(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Nine counterweights: the plan that is in hand before the long search left 0.95 of a limit, the search's own 0.10."""
+    monkeypatch.setenv("BOBPLAN_CACHE", "off")
+    outcome = find_plan(wide_problem(209), seconds=300.0)
+    assert outcome.feasible
+    assert len(outcome.cuts) == 3
+    assert outcome.aim_reached is not None
+    assert outcome.aim_reached <= 0.11
+    assert outcome.proof.closest

@@ -37,6 +37,11 @@ MOST_DEARER_CUTS = 4
 NODES = 2000
 FIRST_NODES = 500
 OTHER_NODES = 100
+FAR = 0.1
+"""A plan that leaves so much more than the bound is sought with its cuts in other counterweights too, ..."""
+ELSEWHERE_CUTS = 8
+ELSEWHERE_PASSES = 3
+"""... of so few cuts and in so many passes."""
 LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
 """The same for the first signature of so many cuts, and for each one after it."""
@@ -122,6 +127,7 @@ class Attempt:
         self._spare: Found | None = None
         self._by_count: dict[int, Found] = {}
         self._signed: dict[int, Found | None] = {}
+        self._drawn: dict[tuple[int, tuple[Place, ...], float], Found | None] = {}
         self.impossible = False
         self._sites_cuts: int | None = None
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
@@ -203,7 +209,11 @@ class Attempt:
                 continue
             spare = self._spare
             if spare is not None and not self.levels and cuts >= len(spare.places):
-                found: Found | None = self._closer(self._as_it_is(spare), self.target)
+                found = self._by_signatures(cuts, variants, told)
+                if found is None or len(spare.places) < cuts or found.share > self.target + FAR:
+                    other = self._closer(self._as_it_is(spare), self.target)
+                    if found is None or len(spare.places) < cuts or other.share < found.share - NEARER:
+                        found = other
             else:
                 found = self._of(cuts, variants, told)
             if found is not None:
@@ -543,9 +553,35 @@ class Attempt:
             if found.share > tried:
                 low = tried
             tried = 0.5 * (low + found.share)
+        if found.share > self._bound_of(cuts, target) + FAR and cuts <= ELSEWHERE_CUTS and not self._late():
+            # none of its cuts may be where it should: each may move to any other counterweight
+            pool = Pool(
+                self.problem, self.unbalance_gmm, found.blocks, max(target, self._bound_of(cuts, target))
+            )
+            everywhere = [list(range(len(found.blocks)))] * len(found.blocks)
+            result = polish(
+                pool,
+                list(found.places),
+                deadline=self.deadline,
+                groups=everywhere,
+                most_passes=ELSEWHERE_PASSES,
+            )
+            other = self._as_it_is(Found(found.blocks, result.places, result.cost, 1.0, None))
+            if math.isfinite(result.above_gmm) and other.share < found.share - NEARER:
+                found = other
         return self._judged(replace(found, share=max(found.share, target)), target)
 
+    def _bound_of(self, cuts: int, target: float) -> float:
+        answer = self._least_share(self.full, cuts, target)
+        return target if answer.bound is None else max(target, answer.bound)
+
     def _drawn_in(self, found: Found, share: float) -> Found | None:
+        key = (id(found.blocks), found.places, share)
+        if key not in self._drawn:
+            self._drawn[key] = self._draw_in(found, share)
+        return self._drawn[key]
+
+    def _draw_in(self, found: Found, share: float) -> Found | None:
         """Return a plan polished toward a smaller share of the tolerances, with the share it comes to; None if it fails."""
         pool = Pool(self.problem, self.unbalance_gmm, found.blocks, share)
         result = polish(pool, list(found.places), deadline=self.deadline)
