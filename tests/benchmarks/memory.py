@@ -50,6 +50,18 @@ def job_text(
     return text
 
 
+_STARTER = """
+import os, sys
+out = os.open(sys.argv[1], os.O_WRONLY | os.O_CREAT)
+pid = os.fork()
+if not pid:
+    os.dup2(out, 1), os.dup2(out, 2)
+    os.execv(sys.argv[2], sys.argv[2:])
+_, status, used = os.wait4(pid, 0)
+print(os.waitstatus_to_exitcode(status), used.ru_utime + used.ru_stime, used.ru_maxrss)
+"""
+
+
 def measured(text: str, *, seconds: float) -> tuple[int, float, float, str]:
     """Return exit code, processor time [s], peak memory [MB] and the first words of a plan of a job."""
     with tempfile.TemporaryDirectory() as folder:
@@ -67,15 +79,20 @@ def measured(text: str, *, seconds: float) -> tuple[int, float, float, str]:
             "--seconds",
             f"{seconds:g}",
         ]
-        with said.open("wb") as out:
-            child = subprocess.Popen(command, stdout=out, stderr=out, env=environment)
-            _, status, used = os.wait4(child.pid, 0)
-        child.returncode = os.waitstatus_to_exitcode(status)
+        # a small process starts it: a process's peak counts what it was forked from, which may be a whole test run
+        told = subprocess.run(
+            [sys.executable, "-I", "-S", "-c", _STARTER, str(said), *command],
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.split()
         words = said.read_text(encoding="utf-8")
+    code, processor_s = int(told[0]), float(told[1])
     # Linux counts kilobytes, macOS bytes
-    peak_mb = used.ru_maxrss / (1e6 if sys.platform == "darwin" else 1024.0)
+    peak_mb = float(told[2]) / (1e6 if sys.platform == "darwin" else 1024.0)
     telling = [line for line in words.splitlines() if line.startswith(("error", "PLAN"))]
-    return child.returncode, used.ru_utime + used.ru_stime, peak_mb, (telling or [words[:200]])[0]
+    return code, processor_s, peak_mb, (telling or [words[:200]])[0]
 
 
 def main() -> None:

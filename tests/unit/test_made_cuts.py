@@ -186,11 +186,11 @@ class TestDialled:
             assert waiting == ()
             return
         assert [one.made.number for one in waiting] == [1]
-        assert told(job, "dialled")[0].cut.angle_deg == pytest.approx(100.0)
-        stays = told(job, "stay")[0]
+        assert told(job, {1: "dialled"})[0].cut.angle_deg == pytest.approx(100.0)
+        stays = told(job, {1: "stay"})[0]
         assert stays.cut.angle_deg == pytest.approx(was % 360.0)
         for story in ("dialled", "stay"):
-            settled = replace(job, cuts_made=(told(job, story)[0],))  # type: ignore[arg-type]
+            settled = replace(job, cuts_made=(told(job, {1: story})[0],))  # type: ignore[dict-item]
             assert open_cuts(settled) == ()
             ensure_told(settled)
 
