@@ -284,5 +284,72 @@ def main(folder: str, *kinds: str) -> None:
     print(f"{len(defs)} definitions from {sum(node.count for node in nodes.values())} outputs: {SCHEMA}")
 
 
+def widen(folder: str) -> None:
+    """Let the schema that stands hold what was recorded too: keys, kinds of values and absences that it did not know."""
+    whole = json.loads(SCHEMA.read_text(encoding="utf-8"))
+    changes: list[str] = []
+    for path in sorted(Path(folder).glob("*.json")):
+        kept = json.loads(path.read_text(encoding="utf-8"))
+        kind = kind_of(kept["command"], kept["data"])
+        if kind not in whole["$defs"]:
+            node = Node()
+            node.add(kept["data"])
+            whole["$defs"][kind] = schema_of(node, kind)
+            changes.append(f"{kind}: new")
+        _widen(whole["$defs"][kind], kept["data"], whole, kind, changes)
+    whole["$defs"] = dict(sorted(whole["$defs"].items()))
+    whole["anyOf"] = [
+        {"$ref": f"#/$defs/{kind}"} for kind in whole["$defs"] if kind not in ("step", "vector")
+    ]
+    SCHEMA.write_text(json.dumps(whole, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    print("\n".join(dict.fromkeys(changes)))
+
+
+def _widen(schema: dict[str, Any], value: Any, whole: dict[str, Any], at: str, changes: list[str]) -> None:
+    while "$ref" in schema:
+        found: Any = whole
+        for key in schema["$ref"].removeprefix("#/").split("/"):
+            found = found[key]
+        schema = found
+    if not schema or "const" in schema:
+        return
+    seen = Node()
+    seen.add(value)
+    (kind,) = seen.kinds
+    known = schema.get("type", [])
+    listed = {known} if isinstance(known, str) else set(known)
+    if kind not in listed and not (kind == "integer" and "number" in listed):
+        listed = (listed - {"integer"} | {"number"}) if kind == "number" else listed | {kind}
+        schema["type"] = next(iter(listed)) if len(listed) == 1 else sorted(listed)
+        changes.append(f"{at}: may be {kind}")
+    name = at.rsplit(".", 1)[-1]
+    if kind == "array":
+        for each in value:
+            if "items" not in schema:
+                node = Node()
+                node.add(each)
+                schema["items"] = schema_of(node, name)
+            _widen(schema["items"], each, whole, at, changes)
+    elif kind == "object" and isinstance(schema.get("additionalProperties"), dict):
+        for each in value.values():
+            _widen(schema["additionalProperties"], each, whole, at, changes)
+    elif kind == "object":
+        if "properties" not in schema:
+            schema.update(schema_of(seen, name) | {"type": schema["type"]})
+        for key, each in value.items():
+            if key not in schema.get("properties", {}):
+                node = Node()
+                node.add(each)
+                schema.setdefault("properties", {})[key] = schema_of(node, key)
+                changes.append(f"{at}.{key}: new")
+            _widen(schema["properties"][key], each, whole, f"{at}.{key}", changes)
+        for key in [key for key in schema.get("required", []) if key not in value]:
+            schema["required"].remove(key)
+            changes.append(f"{at}.{key}: not always")
+
+
 if __name__ == "__main__":
-    main(*sys.argv[1:])
+    if sys.argv[1] == "widen":
+        widen(sys.argv[2])
+    else:
+        main(*sys.argv[1:])

@@ -400,8 +400,8 @@ class TestLearned:
         """A cut counts in the draws as in the residual: with the factor that it was planned with."""
         from planner.steps.chances import question_of_cuts
         from planner.steps.correction_question import pose
-        from planner.steps.expected_spins import _before
         from planner.steps.removal_ratio import with_factor
+        from planner.uncertainty.draws import before_gmm
 
         job = load_job(taught / "job.toml")
         for now, then in ((1.0, 0.85), (0.85, 0.85), (0.85, 1.0)):
@@ -410,7 +410,7 @@ class TestLearned:
             )
             asked = with_factor(dataclasses.replace(job, cuts_made=made), now)
             posed = pose(asked)
-            drawn = _before(question_of_cuts(asked, posed, ()))
+            drawn = before_gmm(question_of_cuts(asked, posed, ()))
             for one, other in zip(drawn, posed.problem.unbalance_gmm, strict=True):
                 assert abs(one - complex(other)) < 1e-6 * (1.0 + abs(other))
 

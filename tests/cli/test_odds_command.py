@@ -29,7 +29,7 @@ def test_chance_shares_and_first_cut(bobplan: Bobplan, example: Example) -> None
     # nothing is written
     assert (folder / "job.toml").read_bytes() == before
     text = bobplan("odds", folder=folder).out
-    assert "CHANCES: 99 % inside the limit; 93 % that one spin proves it (98 % with two)" in text
+    assert "CHANCES: 99.0 % inside the limit; 93 % that one spin proves it (98 % with two)" in text
     assert "Which error matters, at bearing" in text
     assert "Cut all of it at once" in text
 

@@ -52,8 +52,9 @@ def test_a_row_is_said_stored_made_and_drawn(bobplan, tmp_path: Path) -> None:
     assert "rim hole on A, 3.0 mm to the front of the middle" in ran.out
     assert "from_middle = -3" in job.read_text(encoding="utf-8")
     data = json.loads(bobplan("plan", job, "--json").out)
-    assert data["steps"][0]["from_middle_mm"] == -3.0
-    assert data["steps"][0]["z_mm"] == pytest.approx(49.0, abs=0.05)
+    (step,) = [each for each in data["steps"] if each["from_middle_mm"] == -3.0]
+    assert step["counterweight"] == "A"
+    assert step["z_mm"] == pytest.approx(49.0, abs=0.05)
     drawing = ezdxf.readfile(tmp_path / "drawings" / "A.dxf")
     layers = [entity.dxf.layer for entity in drawing.modelspace()]
     assert "PLANNED_CUTS" in layers
