@@ -94,7 +94,7 @@ class Plan(Result):
     @property
     def worst_share(self) -> float:
         """The largest residual as a share of its limit; 1 is the limit."""
-        return max(each.amount_gmm / each.tolerance_gmm for each in self.answer.judged)
+        return self.answer.share_of_limit
 
     def rows(self) -> list[dict[str, Any]]:
         """Return one mapping per cut, for any table library; keys as in `to_dict`'s ``steps``."""

@@ -15,9 +15,10 @@ def plan_several(
     jobs: Sequence[str], *, seconds: float, workers: int | None, csv: Path | None, as_json: bool
 ) -> int:
     """Plan jobs in other processes, show the table, and return the exit code: 0 when every job has a plan that passes."""
-    from planner.files import check_output
+    from planner.files import check_output, write_bytes
     from planner.library import Failed, plan_many
     from planner.present.pages.several import several_csv, several_document, several_json
+    from planner.steps.parts_csv import csv_bytes
     from planner.steps.several import JobRow, row_of
 
     if csv is not None:
@@ -36,7 +37,7 @@ def plan_several(
         sys.stderr.write("\r" + " " * 79 + "\r")
         sys.stderr.flush()
     if csv is not None:
-        _write_csv(csv, several_csv(rows))
+        write_bytes(csv, csv_bytes(several_csv(rows)))
     if as_json:
         say_json(several_json(rows))
     else:
@@ -51,15 +52,3 @@ def _bar(done: int, of: int, name: str) -> None:
     filled = round(30 * done / of)
     sys.stderr.write(f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {of}  {visible(name):<30.30}")
     sys.stderr.flush()
-
-
-def _write_csv(path: Path, lines: Sequence[Sequence[str]]) -> None:
-    import csv
-    import io
-
-    from planner.files import in_one_step
-
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(lines)
-    with in_one_step(path) as half_done:
-        half_done.write_text(text.getvalue(), encoding="utf-8")

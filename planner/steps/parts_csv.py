@@ -198,9 +198,14 @@ def write_csv(path: Path, rows: Sequence[Sequence[str]]) -> None:
         raise InputError(
             f"`{path.name}`: .csv is the ending allowed", hint=f"write for example `{path.stem}.csv`"
         )
+    write_bytes(path, csv_bytes(rows))
+
+
+def csv_bytes(rows: Sequence[Sequence[str]]) -> bytes:
+    """Return rows as a comma-separated file holds them; no cell is a formula to a spreadsheet."""
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows([_plain(cell) for cell in row] for row in rows)
-    write_bytes(path, text.getvalue().encode("utf-8", errors="backslashreplace"))
+    return text.getvalue().encode("utf-8", errors="backslashreplace")
 
 
 def _plain(cell: str) -> str:

@@ -134,6 +134,11 @@ class PlanAnswer:
     kept: bool = False
 
     @property
+    def share_of_limit(self) -> float:
+        """The largest residual as a share of its limit; 1 is the limit."""
+        return max(each.amount_gmm / each.tolerance_gmm for each in self.judged)
+
+    @property
     def chance_to_pass(self) -> float | None:
         """The chance that the limits are truly kept once the steps are cut; whether a spin shows it is another matter."""
         return None if self.chances is None else self.chances.inside

@@ -76,7 +76,7 @@ def row_of(answer: PlanAnswer, *, job: str) -> JobRow:
         slugs=len(heavy),
         drilled_g=sum((-each.effect.mass_g for each in drilled), start=0.0),
         heavy_metal_g=sum((each.effect.slug_mass_g or 0.0 for each in heavy), start=0.0),
-        share_of_limit=None if none else max(each.amount_gmm / each.tolerance_gmm for each in answer.judged),
+        share_of_limit=None if none else answer.share_of_limit,
         chance_inside=answer.chance_to_pass,
         stopped_by_time=outcome.proof.stopped_by_time,
         questions=answer.asked,

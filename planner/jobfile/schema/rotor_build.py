@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -294,22 +294,15 @@ def build_outline(sections: Sections, entry: CounterweightSection, index: int) -
         if name != "shape" and getattr(outline, name) is not None
     }
     aliases = {name: field.alias or name for name, field in OutlineSection.model_fields.items()}
-    sound = True
-    for name in needed:
-        if name not in given:
-            sections.fault(
-                "counterweights", (*location, aliases[name]), allowed=f"must be said, for a {outline.shape}"
-            )
-            sound = False
-    for name in given:
-        if name not in (*needed, *possible):
-            keys = ", ".join(aliases[each] for each in (*needed, *possible))
-            sections.fault(
-                "counterweights",
-                (*location, aliases[name]),
-                allowed=f"a {outline.shape} has no {aliases[name]}; its keys are {keys}",
-            )
-            sound = False
+    sound = _keys_fit(
+        sections,
+        location,
+        given,
+        needed=needed,
+        possible=possible,
+        aliases=aliases,
+        what=f"a {outline.shape}",
+    )
     if "points_mm" in given:
         sound = _check_points(sections, location, given["points_mm"]) and sound
         given["points_mm"] = [tuple(point) for point in given["points_mm"]]
@@ -425,24 +418,15 @@ def build_rim(
         for name in fields
         if name != "form" and getattr(entry.rim, name) is not None
     }
-    sound = True
-    for name in needed:
-        if name not in given:
-            sections.fault(
-                "counterweights",
-                (*location, aliases[name]),
-                allowed=f"must be said, for a {entry.rim.form} rim",
-            )
-            sound = False
-    for name in given:
-        if name not in (*needed, *possible):
-            keys = ", ".join(aliases[each] for each in (*needed, *possible))
-            sections.fault(
-                "counterweights",
-                (*location, aliases[name]),
-                allowed=f"a {entry.rim.form} rim has no {aliases[name]}; its keys are {keys}",
-            )
-            sound = False
+    sound = _keys_fit(
+        sections,
+        location,
+        given,
+        needed=needed,
+        possible=possible,
+        aliases=aliases,
+        what=f"a {entry.rim.form} rim",
+    )
     if not sound:
         return None
     if entry.rim.plates is not None:
@@ -630,3 +614,31 @@ def _oil_drilling(places: Places, each: Placed[OilDrillingSection], shop: Shop) 
         diameter_mm=entry.diameter_mm,
         clearance_mm=shop.least_wall_mm if entry.clearance_mm is None else entry.clearance_mm,
     )
+
+
+def _keys_fit(
+    sections: Sections,
+    location: Sequence[str | int],
+    given: Collection[str],
+    *,
+    needed: Sequence[str],
+    possible: Sequence[str],
+    aliases: Mapping[str, str],
+    what: str,
+) -> bool:
+    """Note a fault for each key that a shape or form needs and lacks, or has and does not take; True when there is none."""
+    sound = True
+    for name in needed:
+        if name not in given:
+            sections.fault("counterweights", (*location, aliases[name]), allowed=f"must be said, for {what}")
+            sound = False
+    for name in given:
+        if name not in (*needed, *possible):
+            keys = ", ".join(aliases[each] for each in (*needed, *possible))
+            sections.fault(
+                "counterweights",
+                (*location, aliases[name]),
+                allowed=f"{what} has no {aliases[name]}; its keys are {keys}",
+            )
+            sound = False
+    return sound

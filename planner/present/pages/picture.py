@@ -8,6 +8,7 @@ from typing import Any
 
 from planner.present.document import Document, block, document, lines, table
 from planner.present.numbers import neat
+from planner.present.to_json import picked, vectors_json
 from planner.present.words import SIDES, amount_words, degrees, length_words, mass_words, percent
 from planner.rotor.vectors import angle_deg
 from planner.steps.picture import FITS_WITHIN, PART_SHARE, Picture
@@ -79,37 +80,21 @@ def picture_json(picture: Picture) -> dict[str, Any]:
     """Return the picture as plain data."""
 
     def pair(vectors: tuple[complex, complex] | None) -> list[dict[str, Any]] | None:
-        if vectors is None:
-            return None
-        return [
-            {
-                "plane": side,
-                "z_mm": neat(z),
-                "amount_gmm": neat(abs(vector)),
-                "angle_deg": neat(angle_deg(vector) if abs(vector) > 0 else 0.0),
-            }
-            for side, z, vector in zip(("left", "right"), picture.job.planes_z_mm, vectors, strict=True)
-        ]
+        return None if vectors is None else vectors_json(vectors, picture.job.planes_z_mm)
 
     return {
         "parts": [
             {
-                "what": part.what,
-                "name": part.name,
-                "mass_g": neat(part.mass_g),
+                **picked(part, "what", "name", "mass_g", "z_mm"),
                 "unbalance_gmm": neat(abs(part.vector_gmm)),
-                "angle_deg": neat(angle_deg(part.vector_gmm) if abs(part.vector_gmm) > 0 else 0.0),
-                "z_mm": neat(part.z_mm),
+                "angle_deg": neat(angle_deg(part.vector_gmm)),
             }
             for part in picture.parts
         ],
-        "whole": picture.whole,
-        "missing": list(picture.missing),
+        **picked(picture, "whole", "missing", "rough_gmm", "fits"),
         "bare": pair(picture.bare_gmm),
-        "rough_gmm": [neat(amount) for amount in picture.rough_gmm],
         "to_correct": pair(picture.to_correct_gmm),
         "read": pair(picture.read_gmm),
         "difference": pair(picture.difference_gmm),
-        "fits": picture.fits,
         "mass_g": neat(math.fsum(part.mass_g for part in picture.parts)),
     }

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.present.document import Document, block, document, lines, table
-from planner.present.numbers import neat
+from planner.present.to_json import plain
 from planner.present.words import chance_words, percent
 from planner.steps.several import JobRow
 from planner.visible_text import visible
@@ -36,7 +36,7 @@ def _cells(row: JobRow) -> tuple[str, ...]:
 
 
 def several_csv(rows: Sequence[JobRow]) -> list[list[str]]:
-    """Return the lines of the CSV file: a head, and one line per job; a text that a spreadsheet would run is quoted."""
+    """Return the lines of the CSV file: a head, and one line per job."""
     names = [field.name for field in dataclasses.fields(JobRow)]
     return [names, *([_cell(getattr(row, name)) for name in names] for row in rows)]
 
@@ -50,22 +50,9 @@ def _cell(value: object) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{value:.6g}"
-    text = visible(str(value))
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+    return str(value)
 
 
 def several_json(rows: Sequence[JobRow]) -> dict[str, Any]:
     """Return the rows as plain data."""
-    return {
-        "jobs": [
-            {
-                key: neat(value)
-                if isinstance(value, float)
-                else list(value)
-                if isinstance(value, tuple)
-                else value
-                for key, value in dataclasses.asdict(row).items()
-            }
-            for row in rows
-        ]
-    }
+    return {"jobs": [plain(row) for row in rows]}
