@@ -6,6 +6,7 @@ The answers are invented (see plan_samples); the extents are those of the render
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 
 import plan_samples
 import pytest
@@ -117,3 +118,18 @@ def test_samples_differ() -> None:
     answers: list[PlanAnswer] = [make() for make in plan_samples.NAMED.values()]
     assert len({len(answer.steps) for answer in answers}) >= 4
     assert plan_samples.random_answer(3) == plan_samples.random_answer(3)
+
+
+def test_a_counterweight_with_many_labels_is_still_drawn_large() -> None:
+    """In half a page, with an oil drilling: room kept for an angle's text must not shrink the body to a dot."""
+    import planner as bp
+    from planner.present.drawings.place import own_axes
+
+    answer = bp.plan(Path(__file__).parents[2] / "examples" / "v_twin_bevelled").answer
+    for counterweight in answer.problem.counterweights:
+        room_in = max(2.6, 0.85 * labels_height_in(answer, counterweight) + 0.4)
+        ax = own_axes(3.6, room_in + 0.6, top_in=0.5, bottom_in=0.05)
+        plot_counterweight(answer, counterweight, ax=ax)
+        low, high = ax.get_ylim()
+        radius_in = counterweight.outline.greatest_radius_mm / ((high - low) / (room_in + 0.05))
+        assert radius_in > 0.5, f"{counterweight.name}: {radius_in:.2f} in"

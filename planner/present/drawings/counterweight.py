@@ -59,6 +59,7 @@ COMPASS_IN = (1.28, 1.26)
 SCALE_BAR_IN = 0.3
 _MARGIN_IN = 0.1
 _ARC_POINTS = 60
+_MOST_BEYOND_DEG = 45.0
 
 
 def plot_counterweight(
@@ -140,7 +141,8 @@ def labels_height_in(answer: PlanAnswer, counterweight: Counterweight) -> float:
     steps = tuple(step for step in answer.steps if step.cut.counterweight == counterweight.name)
     drawn = shapes_in(answer, counterweight, steps)
     labels = _labels(answer, counterweight, steps, drawn, "front")
-    return sum(label.height_in for label in labels) + COMPASS_IN[1]
+    # narrowed: a drawing between broken labels is the larger one, where they find the height
+    return sum(label.narrowed().height_in for label in labels) + COMPASS_IN[1]
 
 
 def _found(answer: PlanAnswer, counterweight: Counterweight | str) -> Counterweight:
@@ -288,8 +290,9 @@ class _Border:
     def points(self, per_in: float) -> ComplexArray:
         """Return the points at a scale [mm per in]."""
         radius_mm = self.rim_mm + self.arcs_in * per_in
-        # a text may stand beyond the end of a short arc: the smaller the drawing, the more degrees it takes
-        beyond = max(8.0, math.degrees(self.text_in * per_in / self.rim_mm))
+        # a text may stand beyond the end of a short arc: the smaller the drawing, the more degrees it takes, but never round
+        # to the other side, where room for it would make the drawing smaller still and so on
+        beyond = min(max(8.0, math.degrees(self.text_in * per_in / self.rim_mm)), _MOST_BEYOND_DEG)
         angles = np.radians(self.centre_deg + np.linspace(self.low - beyond, self.high + beyond, _ARC_POINTS))
         arc = radius_mm * np.exp(1j * angles)
         return np.concatenate([self.body, arc if self.view == "front" else -arc.conj()])
