@@ -38,7 +38,7 @@ from planner.correction.candidates.sections import (
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened
-from planner.rotor.crankshaft import Counterweight, ExistingHole, Face
+from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 
@@ -168,6 +168,31 @@ _FACES: tuple[Face, ...] = ("front", "rear")
 def _ends(in_half: Face | None) -> tuple[int, ...]:
     """Return from which ends (0 front, 1 rear) holes are drilled."""
     return (0, 1) if in_half is None else (int(in_half == "rear"),)
+
+
+def _of_discs(
+    problem: CorrectionProblem,
+    index: int,
+    counterweight: Counterweight,
+    kind: CutKind,
+    rows: list[tuple[float, ...]],
+    discs: list[tuple[float, float]],
+    in_half: Face | None,
+) -> Block | None:
+    """Return the block of cuts along the shaft: one row per setting (the last its disc), radius and diameter per disc."""
+    if not rows:
+        return None
+    table = np.array(rows, dtype=float).T
+    radius, diameter = np.array(discs).T
+    sections = disc_sections(radius_mm=radius, diameter_mm=diameter)
+    relative = dial_angles_deg(problem, counterweight)
+    legal = fits(problem, counterweight, sections, relative, radius, in_half=in_half)
+    deep = {"length" if kind == "slug" else "depth": table[5]}
+    return _in_half(in_half, finished(
+        problem, index, counterweight, kind, legal, relative, sections, table[9].astype(np.int64),
+        amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4],
+        radius=table[6], through=table[7], rear=table[8], **deep,
+    ))  # fmt: skip
 
 
 def _in_half(in_half: Face | None, block: Block | None) -> Block | None:
@@ -361,18 +386,7 @@ def _face_holes(
                     )
             discs.append((radius, real))
         family += 1
-    if not rows:
-        return None
-    table = np.array(rows, dtype=float).T
-    radius, diameter = np.array(discs).T
-    sections = disc_sections(radius_mm=radius, diameter_mm=diameter)
-    relative = dial_angles_deg(problem, counterweight)
-    legal = fits(problem, counterweight, sections, relative, radius, in_half=in_half)
-    return _in_half(in_half, finished(
-        problem, index, counterweight, "face hole", legal, relative, sections, table[9].astype(np.int64),
-        amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4], depth=table[5],
-        radius=table[6], through=table[7], rear=table[8],
-    ))  # fmt: skip
+    return _of_discs(problem, index, counterweight, "face hole", rows, discs, in_half)
 
 
 def _deeper(
@@ -699,18 +713,7 @@ def _slugs(
                     for k, r in enumerate(radii)
                 ]
                 family += 1
-    if not rows:
-        return None
-    table = np.array(rows, dtype=float).T
-    radius, disc_diameter = np.array(discs).T
-    sections = disc_sections(radius_mm=radius, diameter_mm=disc_diameter)
-    relative = dial_angles_deg(problem, counterweight)
-    legal = fits(problem, counterweight, sections, relative, radius, in_half=in_half)
-    return _in_half(in_half, finished(
-        problem, index, counterweight, "slug", legal, relative, sections, table[9].astype(np.int64),
-        amount=table[0], offset=table[1], cost=table[2], family=table[3], tool=table[4], length=table[5],
-        radius=table[6], through=table[7], rear=table[8],
-    ))  # fmt: skip
+    return _of_discs(problem, index, counterweight, "slug", rows, discs, in_half)
 
 
 def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight) -> list[Block | None]:

@@ -16,9 +16,11 @@ from planner.present.drawings.dimensions import (
     arc_levels,
     arc_reach_in,
     arc_text,
+    draw_body,
     draw_compass,
     draw_dimension_arcs,
     draw_scale_bar,
+    draw_shaft_axis,
 )
 from planner.present.drawings.holes import (
     Shape,
@@ -333,36 +335,11 @@ class _Border:
 
 def _draw_body(ax: Axes, counterweight: Counterweight, view: ViewedFrom) -> None:
     """Draw outline, rim, inner radius, shaft axis and centre line."""
-    from matplotlib.patches import Circle, Polygon
 
     outline = counterweight.outline
     turn = cmath.exp(1j * math.radians(counterweight.angle_deg))
     corners = [seen(complex(x, y) * turn, view) for x, y in outline.boundary_mm]
-    look = style.OUTLINE
-    ax.add_patch(
-        Polygon(
-            [(p.real, p.imag) for p in corners],
-            closed=True,
-            edgecolor=look.edge,
-            facecolor=look.face,
-            linewidth=look.width_pt,
-            zorder=2,
-            gid="outline",
-        )
-    )
-    if outline.inner_radius_mm > 0.0:
-        ax.add_patch(
-            Circle(
-                (0.0, 0.0),
-                outline.inner_radius_mm,
-                fill=False,
-                edgecolor=style.INNER.edge,
-                linestyle=style.INNER.line,
-                linewidth=style.INNER.width_pt,
-                zorder=3,
-                gid="inner radius",
-            )
-        )
+    draw_body(ax, corners, outline.inner_radius_mm)
     for start_deg, end_deg in outline.rim_arcs_deg:
         assert outline.rim_radius_mm is not None
         count = max(2, math.ceil((end_deg - start_deg) / 2.0) + 1)
@@ -396,13 +373,4 @@ def _draw_body(ax: Axes, counterweight: Counterweight, view: ViewedFrom) -> None
         zorder=3.5,
         gid="centre line",
     )
-    ax.plot(
-        [0.0],
-        [0.0],
-        marker="+",
-        markersize=14,
-        markeredgewidth=1.2,
-        color=style.INK,
-        zorder=4,
-        gid="shaft axis",
-    )
+    draw_shaft_axis(ax, size_pt=14)

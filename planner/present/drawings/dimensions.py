@@ -267,3 +267,48 @@ def round_below(value: float) -> float:
     """Return the largest of 1, 2, 5 times a power of ten that is not above ``value`` (which is above 0)."""
     power = 10.0 ** math.floor(math.log10(value))
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= value * (1.0 + 1e-12))
+
+
+def draw_body(ax: Axes, corners: Sequence[complex], inner_mm: float) -> None:
+    """Draw the metal of a counterweight by its corners as seen [mm], and the inner radius [mm] where it has one."""
+    from matplotlib.patches import Circle, Polygon
+
+    look = style.OUTLINE
+    ax.add_patch(
+        Polygon(
+            [(p.real, p.imag) for p in corners],
+            closed=True,
+            edgecolor=look.edge,
+            facecolor=look.face,
+            linewidth=look.width_pt,
+            zorder=2,
+            gid="outline",
+        )
+    )
+    if inner_mm > 0.0:
+        ax.add_patch(
+            Circle(
+                (0.0, 0.0),
+                inner_mm,
+                fill=False,
+                edgecolor=style.INNER.edge,
+                linestyle=style.INNER.line,
+                linewidth=style.INNER.width_pt,
+                zorder=3,
+                gid="inner radius",
+            )
+        )
+
+
+def draw_shaft_axis(ax: Axes, *, size_pt: float) -> None:
+    """Mark the shaft axis, where the data are 0."""
+    ax.plot(
+        [0.0],
+        [0.0],
+        marker="+",
+        markersize=size_pt,
+        markeredgewidth=1.2,
+        color=style.INK,
+        zorder=4,
+        gid="shaft axis",
+    )

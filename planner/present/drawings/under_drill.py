@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
 from planner.present.drawings.counterweight import shapes_in
-from planner.present.drawings.dimensions import draw_head
+from planner.present.drawings.dimensions import draw_body, draw_head, draw_shaft_axis
 from planner.present.drawings.holes import Shape, draw_shape
 from planner.present.drawings.place import axes_size_in, fitted_frame, own_axes, seen, text_size_in, write
 from planner.present.words import degrees, reference_of
@@ -77,7 +77,8 @@ def plot_under_drill(answer: PlanAnswer, step: PlanStep, *, ax: Axes | None = No
         top_in=_DRILL_IN + 0.06,
     )
     frame.apply(ax)
-    _draw_body(ax, body, inner_mm)
+    draw_body(ax, body, inner_mm)
+    draw_shaft_axis(ax, size_pt=12)
     mine = f"step {step.label}"
     for gid, shape, look in drawn:
         turned = Shape(
@@ -110,46 +111,6 @@ def _filled(look: style.Look) -> style.Look:
         face=style.NOW,
         hatch=look.hatch,
         width_pt=2.0,
-    )
-
-
-def _draw_body(ax: Axes, body: list[complex], inner_mm: float) -> None:
-    from matplotlib.patches import Circle, Polygon
-
-    look = style.OUTLINE
-    ax.add_patch(
-        Polygon(
-            [(p.real, p.imag) for p in body],
-            closed=True,
-            edgecolor=look.edge,
-            facecolor=look.face,
-            linewidth=look.width_pt,
-            zorder=2,
-            gid="outline",
-        )
-    )
-    if inner_mm > 0.0:
-        ax.add_patch(
-            Circle(
-                (0.0, 0.0),
-                inner_mm,
-                fill=False,
-                edgecolor=style.INNER.edge,
-                linestyle=style.INNER.line,
-                linewidth=style.INNER.width_pt,
-                zorder=3,
-                gid="inner radius",
-            )
-        )
-    ax.plot(
-        [0.0],
-        [0.0],
-        marker="+",
-        markersize=12,
-        markeredgewidth=1.2,
-        color=style.INK,
-        zorder=4,
-        gid="shaft axis",
     )
 
 
