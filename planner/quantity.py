@@ -24,6 +24,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TypedDict, Unpack
 
+from planner.errors import InputError
 from planner.quantity_reading import (
     QuantityError,
     allowed_units,
@@ -401,3 +402,20 @@ def _check_limits(
 
 
 METRIC = UnitSystem()
+
+
+def finite_number(text: str, *, what: str) -> float:
+    """Return a finite number typed as plain text.
+
+    Raises
+    ------
+    InputError
+        If it is none.
+    """
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"{what}: given `{text}`, a number is needed", hint="for example `205` or `5.85`")
+    return value

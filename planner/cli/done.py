@@ -25,7 +25,7 @@ from planner.cli.options import (
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.jobfile.job import Job, MadeCut, StoredPlan
+    from planner.jobfile.job import Job, StoredPlan
     from planner.jobfile.write import Entries
     from planner.steps.done import AsMade
 
@@ -95,12 +95,25 @@ def done(
     from planner.jobfile.write import enter
     from planner.present.words import cut_words
     from planner.steps.done import dial_questions, overshoot_warnings, questions_on, wall_warnings
+    from planner.steps.typed_cut import read_as_made
 
     given = list(steps or [])
     if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
         job = given.pop(0)
     opened = open_job(job, writing=True)
-    typed = _as_made(opened, depth, angle, on, drill, radius, length, kind, face, through, deeper)
+    typed = read_as_made(
+        opened,
+        depth=depth,
+        angle=angle,
+        on=on,
+        drill=drill,
+        radius=radius,
+        length=length,
+        kind=kind,
+        face=face,
+        through=through,
+        deeper=deeper,
+    )
     prepare = _prepared(opened, given, typed)
     shown = prepare(opened)
     opened = settled(opened, ask=sys.stdin.isatty() and not as_json and not yes)
@@ -197,7 +210,7 @@ def ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
 def _prepared(opened: Job, given: Sequence[str], typed: AsMade) -> Callable[[Job], Entries]:
     """Return what makes the entries from a job: asked before and again under the lock."""
     from planner.jobfile.write import Entries
-    from planner.steps.done import free_cut, made_cut
+    from planner.steps.done import free_cut, made_in_turn
 
     if not given:
         if not typed:
@@ -221,26 +234,14 @@ def _prepared(opened: Job, given: Sequence[str], typed: AsMade) -> Callable[[Job
             "`--depth`, `--angle` and the like are for one step at a time", hint="enter the steps one by one"
         )
     if not letter:
-        return lambda job: Entries(made=_in_turn(job, numbers, typed, made_cut))
+        return lambda job: Entries(made=made_in_turn(job, numbers, typed))
 
     def taken(job: Job) -> Entries:
         plan, own = _what_if(job, letter, numbers)
         with_plan = dataclasses.replace(job, stored_plan=plan)
-        return Entries(plan=plan, made=_in_turn(with_plan, own, typed, made_cut))
+        return Entries(plan=plan, made=made_in_turn(with_plan, own, typed))
 
     return taken
-
-
-def _in_turn(
-    job: Job, numbers: Sequence[int], typed: AsMade, made_cut: Callable[..., MadeCut]
-) -> tuple[MadeCut, ...]:
-    """Return several steps as made, each with those before it in the metal."""
-    made: list[MadeCut] = []
-    for each in numbers:
-        entry = made_cut(job, each, as_made=typed)
-        made.append(entry)
-        job = dataclasses.replace(job, cuts_made=(*job.cuts_made, entry))
-    return tuple(made)
 
 
 def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan, list[int]]:
@@ -268,49 +269,6 @@ def _what_if(job: Job, letter: str, numbers: Sequence[int]) -> tuple[StoredPlan,
         )
     plan = numbered_plan(job, dataclasses.replace(plan, metal=""))
     return plan, [plan.steps[each - 1].number for each in numbers]
-
-
-def _as_made(
-    job: Job,
-    depth: str | None,
-    angle: float | None,
-    on: str | None,
-    drill: str | None,
-    radius: str | None,
-    length: str | None,
-    kind: str | None,
-    face: str | None,
-    through: bool,
-    deeper: int | None,
-) -> AsMade:
-    from planner.rotor.drills import parse_drill_mm
-    from planner.steps.done import AsMade
-    from planner.steps.requested_cut import KIND_WORDS
-
-    def size(text: str | None, name: str) -> float | None:
-        return None if text is None else job.units.parse(text, "length", name=name, above=0.0)
-
-    if kind is not None and kind.lower() not in KIND_WORDS:
-        raise InputError(f"--kind {kind}: there is no such cut", hint="rim, face, slug or fill")
-    if face not in (None, "front", "rear"):
-        raise InputError(f"--from {face}: there is no such face", hint="front or rear")
-    names = [each.name for each in job.crankshaft.counterweights]
-    if on is not None and on not in names:
-        raise InputError(f"--on {on}: there is no such counterweight", hint=f"there are {', '.join(names)}")
-    if angle is not None:
-        angle = number(str(angle), what="--angle")
-    return AsMade(
-        stop_mm=size(depth, "--depth"),
-        dial_deg=angle,
-        on=on,
-        drill_mm=None if drill is None else parse_drill_mm(drill, job.units, name="--drill"),
-        radius_mm=size(radius, "--radius"),
-        length_mm=size(length, "--length"),
-        kind=None if kind is None else KIND_WORDS[kind.lower()],
-        face="front" if face == "front" else "rear" if face == "rear" else None,
-        through=through,
-        deeper=deeper,
-    )
 
 
 _LABEL = re.compile(r"^([a-z]+)([0-9]+)$")

@@ -170,19 +170,7 @@ def names_job(given: Sequence[str], *, numbers: int) -> bool:
 
 
 def number(text: str, *, what: str) -> float:
-    """Return a finite number typed on the command line.
+    """Return a finite number typed on the command line; see `planner.quantity.finite_number`."""
+    from planner.quantity import finite_number
 
-    Raises
-    ------
-    InputError
-        If it is none.
-    """
-    import math
-
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise InputError(f"{what}: given `{text}`, a number is needed", hint="for example `205` or `5.85`")
-    return value
+    return finite_number(text, what=what)

@@ -40,7 +40,7 @@ from planner.errors import InputError
 from planner.frames import ShaftAngle
 
 if TYPE_CHECKING:
-    from planner.jobfile.job import Job, StoredPlan
+    from planner.jobfile.job import Job
     from planner.steps.dialled import OpenCut, Story
     from planner.steps.plan_answer import PlanAnswer
     from planner.steps.what_if import WhatIf
@@ -291,31 +291,16 @@ def planned(job: object, *, seconds: float) -> PlanAnswer:
 def store(answer: PlanAnswer, *, basis_of: Job | None = None) -> None:
     """Write the plan into the job file as it is going to be shown; a file that can't be written is said, not fatal.
 
-    ``basis_of`` is the job as its files have it, when the plan was made as if they said something else.
-
     Raises
     ------
     InputError
-        If the file was changed while the plan was being made: then it must not be shown either.
+        See `planner.steps.keep_plan.keep_plan`.
     """
-    from planner.jobfile.write import store_plan
-    from planner.steps.plan import still_planned, stored_plan_of
+    from planner.steps.keep_plan import keep_plan
 
-    there = answer.job.stored_plan
-    if answer.kept and there is not None and _shown_so(there, answer.job):
-        return  # it stands in the file; what is left of it follows from the cuts made
-    try:
-        plan = stored_plan_of(answer, basis_of=basis_of)
-        store_plan(
-            answer.job.files.job, plan, still=lambda job: still_planned(job, answer, basis_of=basis_of)
-        )
-    except OSError as error:
-        note(f"the plan could not be stored in `{answer.job.files.job}`: {error.strerror or error}")
-
-
-def _shown_so(plan: StoredPlan, job: Job) -> bool:
-    """Return whether a plan was shown with the numbers on the dial that it has now (older files don't say)."""
-    return plan.shown_under is None or plan.shown_under.agrees(job.machine.drill_settings)
+    why = keep_plan(answer, basis_of=basis_of)
+    if why is not None:
+        note(why)
 
 
 def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:

@@ -343,8 +343,9 @@ def _state(job: Job) -> dict[str, bool]:
 
 def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[Spin, ...]:
     """Return a new spin without the mass; asks for one when there is none, nothing where one is there and none given."""
-    from planner.cli.spin import bobs_asked, read_bobs
+    from planner.cli.spin import bobs_asked
     from planner.steps.spin import spin_of
+    from planner.steps.typed_spin import read_bobs
 
     there = any(spin.known_mass is None for spin in job.spins)
     if base is None and there:
@@ -372,7 +373,7 @@ def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[S
 
 
 def _numbers(job: Job, given: Sequence[str]) -> tuple[float, float, float, float]:
-    from planner.cli.spin import four_numbers
+    from planner.steps.typed_spin import four_numbers
 
     return four_numbers(given, job)
 

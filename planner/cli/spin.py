@@ -19,16 +19,13 @@ from planner.cli.options import (
     WorkOption,
     finite,
     names_job,
-    number,
     open_job,
     settled,
 )
 from planner.errors import InputError
-from planner.frames import MachineAngle
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job, MadeCut
-    from planner.machine.spin import KnownMass
 
 _PROMPTS = ("left amount", "left angle", "right amount", "right angle")
 
@@ -122,6 +119,13 @@ def spin(
     from planner.steps.done import made_as_planned
     from planner.steps.reading_slips import asked_about
     from planner.steps.spin import bobs_known, foretold_for, spin_of
+    from planner.steps.typed_spin import (
+        four_numbers,
+        read_bobs,
+        read_known_mass,
+        read_names,
+        refuse_raw,
+    )
     from planner.steps.withheld import withheld_of
 
     given = list(numbers or [])
@@ -132,15 +136,15 @@ def spin(
     asked = not given
     given = given or _asked()
     values = four_numbers(given, opened)
-    _refuse_raw(given, values, opened)
+    refuse_raw(given, values, opened)
     if bobs is None and (ask or asked) and not bobs_known(opened):
         bobs = bobs_asked(opened)
-    known = _known_mass(opened, known_mass, known_radius, known_angle, known_at, known_offset, known_z)
+    known = read_known_mass(opened, known_mass, known_radius, known_angle, known_at, known_offset, known_z)
     new, taken = spin_of(
         opened,
         values,
         bobs_g=read_bobs(bobs, opened),
-        mounted=None if mounted is None else _names(mounted),
+        mounted=None if mounted is None else read_names(mounted),
         repeat=repeat,
         speed_rpm=speed,
         known_mass=known,
@@ -261,42 +265,6 @@ def _show_known_mass(job: Job, *, as_json: bool) -> None:
     leave(GOOD if check.good else ANSWER_IS_NO)
 
 
-def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, float]:
-    """Return a reading typed as four texts: amounts in g*mm (or g), angles in machine degrees.
-
-    Raises
-    ------
-    InputError
-        If there are not four, or one is none.
-    """
-    from planner.jobfile.plausible import refuse_beyond_reason
-
-    if len(given) != 4:
-        raise InputError(
-            f"a spin needs four numbers, given {len(given)}",
-            hint="left amount, left angle, right amount, right angle: `bobplan spin 5.85 205 5.07 12`",
-        )
-    kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    amounts = [
-        job.display_units.parse(text, kind, name=what, least=0.0)  # type: ignore[arg-type]
-        for text, what in ((given[0], "left amount"), (given[2], "right amount"))
-    ]
-    machine = job.machine
-    for what, gmm in (
-        ("left amount", machine.amount_gmm(amounts[0], side="left")),
-        ("right amount", machine.amount_gmm(amounts[1], side="right")),
-    ):
-        refuse_beyond_reason("reading", gmm, what=what, units=job.units, widened=job.plausible)
-    angles = [number(given[1], what="left angle"), number(given[3], what="right angle")]
-    for value, what in zip(angles, ("left angle", "right angle"), strict=True):
-        if not -360.0 <= value <= 360.0:
-            raise InputError(
-                f"{what}: given `{value:g}`, allowed -360 to 360 degrees",
-                hint="the order is left amount, left angle, right amount, right angle",
-            )
-    return amounts[0], angles[0], amounts[1], angles[1]
-
-
 def _asked() -> list[str]:
     """Return four answers to four prompts; fewer when the input ends before."""
     answers: list[str] = []
@@ -308,23 +276,10 @@ def _asked() -> list[str]:
     return answers
 
 
-def _refuse_raw(given: Sequence[str], values: tuple[float, float, float, float], job: Job) -> None:
-    """Refuse raw vibration typed as unbalance; an amount typed with its unit is taken at its word."""
-    from planner.steps.spin import looks_raw
-
-    if not job.trials or any(letter.isalpha() for text in (given[0], given[2]) for letter in text):
-        return
-    if looks_raw(job, (values[0], values[2])):
-        unit = job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance")
-        raise InputError(
-            f"{given[0]} and {given[2]} look like raw vibration, as in the trial runs; `spin` takes unbalance in {unit}",
-            hint=f"`bobplan trial --reading {' '.join(given)}` turns it into unbalance and says what to enter; if it is "
-            f'unbalance already, say its unit: `bobplan spin "{given[0]} {unit}" {given[1]} "{given[2]} {unit}" {given[3]}`',
-        )
-
-
 def bobs_asked(job: Job) -> str | None:
     """Return what was answered about the bobs of a first spin; None when the input ended, Enter means what is wanted."""
+    from planner.steps.typed_spin import read_bobs
+
     wanted = sorted(set((job.bobs_wanted_g or {}).values()))
     exact = (
         ",".join(f"{name}={mass!r} g" for name, mass in (job.bobs_wanted_g or {}).items()) if wanted else ""
@@ -349,94 +304,3 @@ def bobs_asked(job: Job) -> str | None:
             if not sys.stdin.isatty():
                 raise
             note(f"  {error.message}{f' ({error.hint})' if error.hint else ''}")
-
-
-def read_bobs(text: str | None, job: Job) -> dict[str, float] | None:
-    """Return the bobs typed as one mass or as ``1=1729,2=1729.5`` [g]; None when nothing was.
-
-    Raises
-    ------
-    InputError
-        If a throw is unknown or left out, or a mass is none.
-    """
-    from planner.jobfile.plausible import refuse_beyond_reason
-
-    if text is None:
-        return None
-    names = [throw.name for throw in job.crankshaft.throws]
-    if "=" not in text:
-        value = job.units.parse(text, "mass", name="--bobs", least=0.0)
-        refuse_beyond_reason("bob", value, what="--bobs", units=job.units, widened=job.plausible)
-        return dict.fromkeys(names, value)
-    bobs: dict[str, float] = {}
-    for part in text.split(","):
-        name, _, mass = part.partition("=")
-        if name.strip() not in names:
-            raise InputError(
-                f"--bobs: there is no throw `{name.strip()}`", hint=f"the throws are {', '.join(names)}"
-            )
-        bobs[name.strip()] = job.units.parse(mass, "mass", name=f"--bobs {name.strip()}", least=0.0)
-        refuse_beyond_reason(
-            "bob", bobs[name.strip()], what=f"--bobs {name.strip()}", units=job.units, widened=job.plausible
-        )
-    missing = [name for name in names if name not in bobs]
-    if missing:
-        raise InputError(
-            f"--bobs: nothing is said of throw {', '.join(missing)}", hint="say 0 for a bare throw"
-        )
-    return bobs
-
-
-def _names(text: str) -> tuple[str, ...]:
-    return () if text.strip() in ("", "none") else tuple(part.strip() for part in text.split(","))
-
-
-def _known_mass(
-    job: Job,
-    mass: str | None,
-    radius: str | None,
-    angle: float | None,
-    at: str | None,
-    offset: float | None,
-    z: str | None,
-) -> KnownMass | None:
-    from planner.machine.spin import KnownMass
-    from planner.steps.known_mass import places_of
-
-    others = (radius, angle, at, offset, z)
-    if mass is None:
-        if any(value is not None for value in others):
-            raise InputError(
-                "a known mass's place is given, but not `--known-mass`",
-                hint='for example `--known-mass "10 g"`',
-            )
-        return None
-    places = places_of(job)
-    if (
-        at is not None
-        and at not in places
-        and (offset is None or at.startswith(("throw ", "counterweight ")))
-    ):
-        raise InputError(
-            f"--known-at: given `{at}`",
-            hint=f"allowed: {', '.join(places)}; another mark (a keyway) needs its angle in the crankshaft's frame as "
-            "`--known-offset`",
-        )
-    if offset is not None and at is None:
-        raise InputError("--known-offset: from which place?", hint="name it with `--known-at`")
-    place_z = places[at][1] if at in places else None
-    z_mm = place_z if z is None else job.units.parse(z, "length", name="--known-z")
-    if radius is None or (at is None and angle is None) or z_mm is None:
-        raise InputError(
-            "a known mass needs its place: radius, angle and z",
-            hint='`--known-radius 85 --known-at "counterweight A"` (angle and z by name), or '
-            "`--known-radius 85 --known-angle 60 --known-z 52` (the machine's own number)",
-        )
-    return KnownMass(
-        mass_g=job.units.parse(mass, "mass", name="--known-mass", above=0.0),
-        radius_mm=job.units.parse(radius, "length", name="--known-radius", above=0.0),
-        z_mm=z_mm,
-        machine_angle_deg=None if angle is None else MachineAngle(angle),
-        at=at,
-        offset_deg=offset or 0.0,
-    )

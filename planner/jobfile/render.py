@@ -87,6 +87,8 @@ def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool, display_unit: st
         )
     if spin.as_read:
         lines.append("as_read = true")
+    if spin.spot_seen:
+        lines.append("spot_seen = true")
     return lines
 
 

@@ -118,6 +118,7 @@ def _spin(sections: Sections, name: str, value: object) -> None:
             value = {"amount": value[0], "angle": value[1]}
         # a reading that is asked about is confirmed for its own numbers only
         newest.pop("as_read", None)
+        newest.pop("spot_seen", None)
     newest[name] = value
     sections.put("spins", [*spins[:-1], newest])
 

@@ -45,7 +45,8 @@ class Spin:
     ``bobs_g`` has the mass clamped on every throw [g] (0 = bare).  ``mounted`` names the parts of the job's mounted
     parts that were on.  ``repeat`` says that the state is that of the spin before it.  ``from_trials`` marks what trial
     runs in raw vibration came to: it stands before the first spin and has the number 0.  ``as_read`` says that the
-    operator was asked about the numbers and confirmed them.
+    operator was asked about the numbers and confirmed them, ``spot_seen`` that he looked where the heavy spot is said to be
+    and found it there.
     """
 
     left: SideReading
@@ -57,6 +58,7 @@ class Spin:
     known_mass: KnownMass | None = None
     from_trials: bool = False
     as_read: bool = False
+    spot_seen: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

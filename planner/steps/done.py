@@ -115,6 +115,16 @@ def made_as_planned(job: Job) -> tuple[MadeCut, ...]:
     return tuple(made)
 
 
+def made_in_turn(job: Job, numbers: Sequence[int], typed: AsMade) -> tuple[MadeCut, ...]:
+    """Return several steps as made, each with those before it in the metal."""
+    made: list[MadeCut] = []
+    for each in numbers:
+        entry = made_cut(job, each, as_made=typed)
+        made.append(entry)
+        job = dataclasses.replace(job, cuts_made=(*job.cuts_made, entry))
+    return tuple(made)
+
+
 def free_cut(job: Job, typed: AsMade) -> MadeCut:
     """Return the record of a cut that no plan had: where it is and how large is all typed.
 

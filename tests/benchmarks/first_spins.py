@@ -40,12 +40,12 @@ def slipped(values: tuple[float, float, float, float], slip: str, draw: random.R
 
 def questioned(case: Case, slip: str, folder: Path, *, proved: bool = False) -> tuple[bool, str]:
     """Return whether the first spin of a job is questioned, and the slip thought of first."""
-    from planner.cli.spin import four_numbers
     from planner.jobfile.job import Proof
     from planner.jobfile.read import load_job
     from planner.steps.prove import setting_values
     from planner.steps.reading_slips import asked_about
     from planner.steps.spin import spin_of
+    from planner.steps.typed_spin import four_numbers
 
     path = folder / "job.toml"
     path.write_text(case.job_text(), encoding="utf-8")

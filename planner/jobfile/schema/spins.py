@@ -131,6 +131,7 @@ class SpinSection(Section):
     repeat: Flag = False
     known_mass: KnownMassSection | None = None
     as_read: Flag = False
+    spot_seen: Flag = False
 
 
 class UndoneSection(Section):

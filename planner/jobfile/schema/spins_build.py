@@ -92,6 +92,7 @@ def _spin(
         speed_rpm=entry.speed_rpm,
         known_mass=None if known is None else _known_mass(sections, index, known),
         as_read=entry.as_read,
+        spot_seen=entry.spot_seen,
     )
 
 
