@@ -14,6 +14,7 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.jobfile.job import Job
     from planner.steps.engine import EngineWishes
+    from planner.steps.engine_forces import EngineAnswer
 
 
 def engine(
@@ -121,13 +122,31 @@ def engine(
         working=engine_working(answer) if show_work else None,
     )
     if plot is not None:
-        from planner.present.drawings.engine import engine_figure
-        from planner.present.drawings.save import save_figure
-
-        save_figure(engine_figure(answer), plot)
+        _draw(answer, plot)
         note(f"drawn: {plot}")
     if answer.firing_fault is not None:
         leave(ANSWER_IS_NO)
+
+
+def _draw(answer: EngineAnswer, path: Path) -> None:
+    """Draw into a picture, or onto a page that a printer has."""
+    if path.suffix.lower() != ".pdf":
+        from planner.present.drawings.engine import engine_figure
+        from planner.present.drawings.save import save_figure
+
+        save_figure(engine_figure(answer), path)
+        return
+    from planner.present.pages.engine_picture import engine_pictures
+    from planner.present.to_paper import paper_of, save_paper
+
+    content = engine_pictures(answer)
+    inches = answer.job is not None and answer.job.units.in_inches
+    date = None if answer.job is None else answer.job.details.date
+    made = save_paper(
+        "engine", content, path, paper=paper_of("Letter" if inches else "A4"), title=content.title, date=date
+    )
+    for text in made.notes:
+        note(text)
 
 
 def _show_list(*, as_json: bool) -> None:

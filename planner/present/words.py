@@ -74,6 +74,22 @@ def printed(text: str) -> str:
     return text.replace("*", "·")
 
 
+_NEWTONS_PER_LBF = 4.4482216152605
+_METRES_PER_FT = 0.3048
+"""Exact: 1 lbf = 0.45359237 kg x 9.80665 m/s2, 1 ft = 12 in of 25.4 mm."""
+
+
+def force_unit(units: UnitSystem | None) -> tuple[str, float]:
+    """Return the unit of force that goes with a job's lengths, and how many newtons it has."""
+    return ("lbf", _NEWTONS_PER_LBF) if units is not None and units.in_inches else ("N", 1.0)
+
+
+def couple_unit(units: UnitSystem | None) -> tuple[str, float]:
+    """Return the unit of a couple that goes with a job's lengths, and how many newton metres it has."""
+    in_inches = units is not None and units.in_inches
+    return ("lbf·ft", _NEWTONS_PER_LBF * _METRES_PER_FT) if in_inches else ("N·m", 1.0)
+
+
 def counting_words(machine: MachineConvention) -> str:
     """Return how the machine's angles count: ``clockwise seen from the rear``."""
     way = "counter-clockwise" if machine.direction == "ccw" else "clockwise"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -102,6 +103,28 @@ def test_lighter_bobs_ask_for_metal_off(bobplan: Run, example: Copied, tmp_path:
     refused = bobplan("quote", folder, "-o", tmp_path / "d.doc")
     assert refused.code == 2
     assert "allowed as endings" in refused.err
+
+
+def test_what_has_no_price_is_not_shown_as_free(bobplan: Run, example: Copied) -> None:
+    folder = example("cross_plane_v8")
+    asked = ("quote", folder, "--bob", "1820", "--built-for", "1724", "--within", "5", "--cases", "2")
+    none = bobplan(*asked, "-o", folder / "d.html")
+    assert none.code == 0, none.err
+    for text in (none.out, (folder / "d.html").read_text(encoding="utf-8")):
+        assert "0.00" not in text
+        assert "no price stated" in text
+    path = folder / "job.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("[shop]\n", "[shop]\nlabour_per_hour = 80\n"))
+    some = bobplan(*asked, "-o", folder / "d.html")
+    rows = [line for line in some.out.splitlines() if line.startswith("heavy metal, fewest")]
+    assert len(rows) == 1
+    # job, spins and slugs have no price; labour has; nothing is made lighter
+    assert re.fullmatch(
+        r"heavy metal, fewest pieces +not stated +not stated +[1-9]\d*\.\d\d +not stated +- +[1-9]\d*\.\d\d",
+        rows[0].strip(),
+    )
+    assert re.search(r"(?<!\d)0\.00", some.out) is None
+    assert "has no price for it" in some.out
 
 
 def test_the_same_question_has_the_same_answer_and_says_when_time_was_up() -> None:

@@ -276,3 +276,14 @@ def test_plan_figure_shows_every_counterweight_cut_from_the_machines_end() -> No
         assert any(title.startswith(f"counterweight {name},") for title in titles)
     assert len(titles) == 3 + 4
     assert all("seen from the rear" in title for title in titles)
+
+
+@pytest.mark.parametrize("size_in", [(2.0, 1.0), (1.0, 1.0), (0.5, 0.3), (0.3, 3.0), (3.0, 0.05)])
+def test_axes_smaller_than_their_margins_are_drawn_without_a_scale_bar(size_in: tuple[float, float]) -> None:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=size_in)
+    ax = plot_counterweight(plan_samples.one_cut(), "A", ax=figure.add_axes((0.0, 0.0, 1.0, 1.0)))
+    assert named(ax, "step 1") is not None
+    bars = [line for line in ax.get_lines() if line.get_gid() == "scale bar"]
+    assert len(bars) == (1 if size_in[0] == 3.0 else 0)

@@ -18,7 +18,7 @@ import sheet_samples
 
 from planner.present.drawings import style
 from planner.present.pages.sheet import sheet_content
-from planner.present.to_paper import A4, LETTER, paper_of, printed_pages
+from planner.present.to_paper import A4, LETTER, Paper, paper_of, printed_pages
 from planner.rotor.vectors import difference_deg
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.sheet import SheetAnswer
@@ -423,3 +423,21 @@ def test_many_long_names_and_cuts_fit() -> None:
     for step in told.answer.steps:
         # whole words, whatever the line breaks
         assert step.cut.counterweight in words
+
+
+@pytest.mark.parametrize("inches", [False, True])
+@pytest.mark.parametrize("size", [A4, LETTER])
+def test_two_slugs_and_what_the_next_spin_should_read_stand_on_one_page(inches: bool, size: Paper) -> None:
+    told = sheet_samples.sample("slugs")
+    slugs = tuple(step for step in told.answer.steps if step.cut.kind == "slug")
+    assert len(slugs) == 2
+    told = sheet_samples.sheet_from(dataclasses.replace(told.answer, steps=slugs))
+    if inches:
+        told = sheet_samples.in_inches(told)
+    made = printed_pages("sheet", sheet_content(told), ending=".pdf", paper=size, title="t")
+    first = paper.read_pages(made.data)[0]
+    words = paper.all_words([first]).replace(" ", "")
+    assert len([label for label, _ in paper.big_numbers(first) if label == "dialnumber"]) == 2
+    assert "Thenextspinshouldread" in words
+    assert "whatisleftisplannedagain" in words
+    assert paper.covered_letters(first) == []

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 _FIRST_ARC_IN = 0.16
 _ARC_PITCH_IN = 0.18
 _COMPASS_RADIUS_IN = 0.27
+_LEAST_BAR_ROOM_IN = 0.1
 
 
 def arc_reach_in(levels: int) -> float:
@@ -237,8 +238,10 @@ def draw_compass(
 
 
 def draw_scale_bar(ax: Axes, units: UnitSystem, *, frame: Frame, between_in: tuple[float, float]) -> None:
-    """Draw a bar of a round length in the job's unit at the lower edge, between the side columns."""
+    """Draw a bar of a round length in the job's unit at the lower edge, between the side columns; none without room."""
     room_in = frame.width_in - between_in[0] - between_in[1]
+    if room_in < _LEAST_BAR_ROOM_IN:
+        return
     mm_per_unit = factor(units.length, "length")
     longest = 0.4 * room_in * frame.per_in / mm_per_unit
     bar_mm = round_below(longest) * mm_per_unit

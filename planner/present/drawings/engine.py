@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from planner.engine.forces import ORDERS
 from planner.present.drawings import style
 from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.style import Look
-from planner.present.words import degrees
+from planner.present.words import couple_unit, degrees, force_unit, number
 from planner.steps.engine_forces import EngineAnswer
 
 if TYPE_CHECKING:
@@ -37,10 +38,16 @@ PATH = Look(edge="#0a4f9e", width_pt=1.8, words="exact slider-crank, one turn")
 PRIMARY = Look(edge=style.PALE_INK, line=":", width_pt=1.4, words="primary alone")
 SERIES = Look(edge=style.INK, width_pt=0.8, words="sum of orders 1, 2, 4, 6")
 
+_FONT: dict[str, Any] = {"fontsize": style.TEXT_PT, "fontfamily": style.FONT_FAMILY, "color": style.INK}
 _MARKS = 24
 # in m r omega^2: below the first is rounding, below the second a drawing is not stretched to show it
 _NOTHING = 1e-6
 _LEAST_DRAWN = 0.01
+# a difference smaller than these is said to be below them: nobody acts on more digits
+_LEAST_SHARE = 0.01
+_LEAST_SAID = 1e-6
+
+QUANTITIES: tuple[Quantity, ...] = ("force", "couple")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +63,8 @@ class Shaking:
     error : float
         Largest difference of exact and series.
     unit : str
-        ``N``, ``N·m``, or words for m r omega^2 and that times the throw spacing.
+        ``N`` and ``N·m``, for a job in inches ``lbf`` and ``lbf·ft``, or words for m r omega^2 and that times the
+        throw spacing.
     one : float
         One m r omega^2 (times the throw spacing) in that unit.
     """
@@ -76,17 +84,22 @@ class Shaking:
 
 
 def shaking_of(answer: EngineAnswer, quantity: Quantity) -> Shaking:
-    """Return force or couple of an engine over a turn, with the bobs on, in newtons where these are known."""
+    """Return force or couple of an engine over a turn, with the bobs on, in the job's unit of force where it is known."""
     curve, engine, scale = answer.curve(), answer.engine, answer.scale
+    units = None if answer.job is None else answer.job.units
     if quantity == "force":
         exact, series, own = curve.force_gmm, curve.series_force_gmm, engine.unit_gmm
-        real, words = scale.force_n, ("N", "m r ω²")
+        name, per_unit = force_unit(units)
+        real, words = scale.force_n, "m r ω²"
         first = answer.left.force[1]
     else:
         exact, series = curve.couple_gmm2, curve.series_couple_gmm2
         own = engine.unit_gmm * engine.spacing_mm
-        real, words = scale.couple_nm, ("N·m", "m r ω² × throw spacing")
+        name, per_unit = couple_unit(units)
+        real, words = scale.couple_nm, "m r ω² × spacing"
         first = answer.left.couple[1]
+    if real is not None:
+        real, words = real / per_unit, name
     axis = math.radians(engine.reference_axis_deg)
     factor = (1.0 if real is None else real) / own * np.exp(-1j * axis)
     turn = engine.sense * np.radians(curve.travel_deg)
@@ -97,7 +110,7 @@ def shaking_of(answer: EngineAnswer, quantity: Quantity) -> Shaking:
         series=series * factor,
         primary=primary * factor,
         error=float(np.max(np.abs((exact - series) * factor))),
-        unit=words[1] if real is None else words[0],
+        unit=words,
         one=1.0 if real is None else real,
     )
 
@@ -159,9 +172,9 @@ def plot_shaking_path(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | No
     reach = 1.12 * _reach(shaking)
     ax.set_xlim(-reach, reach)
     ax.set_ylim(-reach, reach)
-    ax.set_aspect("equal")
-    ax.set_xlabel(f"across the reference axis [{shaking.unit}]", fontsize=style.TEXT_PT)
-    ax.set_ylabel(f"along it [{shaking.unit}]", fontsize=style.TEXT_PT)
+    ax.set_aspect("equal", anchor="N")
+    ax.set_xlabel(f"across the reference axis\n[{shaking.unit}]", **_FONT)
+    ax.set_ylabel(f"along it\n[{shaking.unit}]", **_FONT)
     _finish(ax, f"{quantity.capitalize()}: one turn, seen from the front", shaking)
     return ax
 
@@ -204,8 +217,8 @@ def plot_shaking_curves(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | 
     ax.set_xticks(range(0, 361, 60))
     ax.set_ylim(-reach, reach)
     ax.axhline(0.0, color=style.GRID.edge, linewidth=0.8, zorder=0)
-    ax.set_xlabel("crank travel in the direction of rotation [degrees]", fontsize=style.TEXT_PT)
-    ax.set_ylabel(f"{quantity} [{shaking.unit}]", fontsize=style.TEXT_PT)
+    ax.set_xlabel("crank travel in the direction of rotation\n[degrees]", **_FONT)
+    ax.set_ylabel(f"{quantity}\n[{shaking.unit}]", **_FONT)
     _finish(ax, f"{quantity.capitalize()} over one turn", shaking)
     return ax
 
@@ -217,31 +230,53 @@ def engine_figure(answer: EngineAnswer) -> Figure:
 
     figure = Figure(figsize=FIGURE_SIZE_IN, layout="constrained")
     grid = figure.subplots(2, 2, width_ratios=(1.0, 1.35))
-    for row, quantity in enumerate(("force", "couple")):
-        which: Quantity = "force" if quantity == "force" else "couple"
-        plot_shaking_path(answer, which, ax=grid[row][0])
-        plot_shaking_curves(answer, which, ax=grid[row][1])
-    figure.suptitle(_title(answer), fontsize=style.PAGE_TITLE_PT, fontfamily=style.FONT_FAMILY)
-    handles, labels = grid[0][0].get_legend_handles_labels()
-    more, words = grid[0][1].get_legend_handles_labels()
-    keys = dict(zip([*labels, *words], [*handles, *more], strict=True))
-    figure.legend(
-        list(keys.values()),
-        list(keys),
-        loc="outside lower center",
-        ncols=3,
-        frameon=False,
-        fontsize=style.TEXT_PT,
+    for row, quantity in enumerate(QUANTITIES):
+        plot_shaking_path(answer, quantity, ax=grid[row][0])
+        plot_shaking_curves(answer, quantity, ax=grid[row][1])
+    title, *more = engine_title(answer)
+    figure.suptitle(
+        "\n".join((title, *more)), fontsize=style.PAGE_TITLE_PT, fontfamily=style.FONT_FAMILY, color=style.INK
     )
+    handles, words = _keys((grid[0][0], grid[0][1]))
+    figure.legend(handles, words, loc="outside lower center", ncols=3, frameon=False, prop=_key_font())
     return figure
 
 
-def _title(answer: EngineAnswer) -> str:
+def shaking_drawing(answer: EngineAnswer, quantity: Quantity, width_in: float) -> Axes:
+    """Return path and curves of one quantity beside each other, their key below: one drawing of a page [in]."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width_in, 0.56 * width_in), layout="constrained")
+    left: Axes
+    right: Axes
+    left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.25))
+    plot_shaking_path(answer, quantity, ax=left)
+    plot_shaking_curves(answer, quantity, ax=right)
+    handles, words = _keys((left, right))
+    figure.legend(handles, words, loc="outside lower center", ncols=3, frameon=False, prop=_key_font())
+    return right
+
+
+def engine_title(answer: EngineAnswer) -> tuple[str, ...]:
+    """Return what the picture is of, and how it turns, with which bobs, how fast."""
     engine, scale = answer.engine, answer.scale
     name = answer.layout_name or (answer.job.details.title if answer.job is not None else "") or "Engine"
     speed = f", {scale.speed_rpm:g} rpm" if scale.force_n is not None else ""
     axis = f"; reference axis at {degrees(engine.reference_axis_deg)}" if engine.reference_axis_deg else ""
-    return f"{name}\nturning {engine.rotation} seen from the front, {answer.left_by}{speed}{axis}"
+    return name, f"turning {engine.rotation} seen from the front, {answer.left_by}{speed}{axis}"
+
+
+def _keys(drawn: tuple[Axes, Axes]) -> tuple[list[Any], list[str]]:
+    """Return handles and words of a key that has every look once."""
+    keys: dict[str, Any] = {}
+    for ax in drawn:
+        handles, words = ax.get_legend_handles_labels()
+        keys |= dict(zip(words, handles, strict=True))
+    return list(keys.values()), list(keys)
+
+
+def _key_font() -> dict[str, Any]:
+    return {"family": style.FONT_FAMILY, "size": style.TEXT_PT}
 
 
 def _reach(shaking: Shaking) -> float:
@@ -257,26 +292,44 @@ def _axes(ax: Axes | None) -> Axes:
     return Figure(figsize=(6.0, 5.0), layout="constrained").add_subplot()
 
 
-def _finish(ax: Axes, title: str, shaking: Shaking) -> None:
+def _apart(shaking: Shaking) -> str:
+    """Return how far the series is from the exact slider-crank, in lines that fit a narrow drawing."""
+    if shaking.reach <= _NOTHING * shaking.one:
+        return f"nothing is left:\nexact and series\nboth below {_NOTHING:.6f}"
+    share = 100.0 * shaking.error / shaking.reach
+    part = (
+        f"{share:.2g} % of the largest" if share >= _LEAST_SHARE else f"below {_LEAST_SHARE} % of the largest"
+    )
     orders = ", ".join(str(order) for order in ORDERS)
-    if shaking.reach > _NOTHING * shaking.one:
-        share = 100.0 * shaking.error / shaking.reach
-        words = f"at most {shaking.error:.2g} {shaking.unit} apart ({share:.2g} % of the largest)"
-    else:
-        words = f"nothing is left (exact and series both below {_NOTHING:g})"
-    ax.set_title(title, fontsize=style.TITLE_PT, fontfamily=style.FONT_FAMILY, pad=30.0)
+    # two digits, never in powers of ten
+    said = f"{Decimal(f'{max(shaking.error, _LEAST_SAID):.2g}'):f}"
+    return f"orders {orders} and exact:\nat most {said} {shaking.unit} apart,\n{part}"
+
+
+def _finish(ax: Axes, title: str, shaking: Shaking) -> None:
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    ax.set_title(title, fontsize=style.TITLE_PT, fontfamily=style.FONT_FAMILY, color=style.INK, pad=42.0)
     ax.annotate(
-        f"orders {orders} against the exact slider-crank:\n{words}",
+        _apart(shaking),
         (0.5, 1.0),
         xycoords="axes fraction",
         xytext=(0, 4),
         textcoords="offset points",
         ha="center",
         va="bottom",
-        fontsize=style.TEXT_PT,
-        color=style.INK,
         gid="error",
-    )
+        **_FONT,
+    ).set_in_layout(False)
     ax.grid(True, color=style.GRID.edge, linewidth=style.GRID.width_pt)
     ax.set_axisbelow(True)
-    ax.tick_params(labelsize=style.TEXT_PT)
+    for spine in ax.spines.values():
+        spine.set_edgecolor(style.PALE_INK)
+        spine.set_linewidth(style.GRID.width_pt)
+    ax.tick_params(
+        labelsize=style.TEXT_PT, labelfontfamily=style.FONT_FAMILY, labelcolor=style.INK, color=style.PALE_INK
+    )
+    amounts = [ax.yaxis] if title.endswith("over one turn") else [ax.xaxis, ax.yaxis]
+    for axis in amounts:
+        axis.set_major_locator(MaxNLocator(nbins=6, symmetric=True, steps=[1, 2, 5, 10]))
+        axis.set_major_formatter(FuncFormatter(lambda value, _: number(value, digits=6)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from planner.cuts.cut import Shop
 from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Document, Values, block, document, lines, remarks, table
 from planner.present.logo import Logo, read_logo
@@ -187,7 +188,7 @@ def _card(job: Job, way: Way) -> WayCard:
         name=sentence(way.name),
         does_it=way.feasible,
         price=_money(way.price) if way.feasible or way.name == "as it is" else "does not do it",
-        price_note=f"without {', '.join(way.price.missing)}: no price"
+        price_note=f"without {', '.join(way.price.missing)}: no price stated"
         if way.feasible and way.price.missing and way.price.total > 0.0
         else "",
         lines=tuple(lines),
@@ -211,35 +212,62 @@ def _chance(way: Way) -> str:
     own = "" if way.chances is None else f"chance to end inside: {chance_words(way.chances.inside)}; "
     if way.draws == 1:
         return f"{own}{cases}"
-    between = f"{chance_words(low)} to {chance_words(high)}" if low < high else chance_words(high)
+    least, most = chance_words(low), chance_words(high)
+    between = f"{least} to {most}" if least != most else most
     return f"{own}{cases}, there with {between}"
 
 
 def _prices(decision: Decision) -> Block:
+    shop = decision.quote.job.shop
     rows: list[tuple[str, ...]] = [("way", "job", "spins", "labour", "slugs", "lightening", "all in")]
     for way in decision.ways:
         if (not way.feasible and way.name != "as it is") or way.price.total <= 0.0:
             continue
-        rows.append((way.name, *_cells(way.price)))
+        rows.append((way.name, *_cells(way.price, shop)))
     missing = sorted({each for way in decision.ways if way.feasible for each in way.price.missing})
     lines = (
         [
-            f"No price is said for {', '.join(missing)}: see [shop] (labour_per_hour, slug_price, lightening_price)."
+            f"No price is stated for {', '.join(missing)}: see [shop] (labour_per_hour, slug_price, lightening_price)."
         ]
         if missing
         else []
     )
+    if any(UNPRICED in row for row in rows):
+        lines.append(
+            f"{sentence(UNPRICED)}: the shop's file has no price for it (base_price, price_per_spin, labour_per_hour, "
+            'slug_price, lightening_price), and "all in" is without it.'
+        )
     return Block(title="What it costs", table=tuple(rows) if len(rows) > 1 else (), lines=tuple(lines))
 
 
-def _cells(price: Price) -> tuple[str, ...]:
-    parts = (price.base, price.spins, price.labour, price.slugs, price.lightening, price.total)
-    return tuple(f"{part:.2f}" for part in parts)
+UNPRICED = "not stated"
+"""In the place of an amount: what has no price is not free."""
+
+
+def _cells(price: Price, shop: Shop) -> tuple[str, ...]:
+    """Return the amounts of a way: what has no price says so, what it does not need is a dash."""
+    stated = {"job": shop.base_price > 0.0, "spins": shop.price_per_spin > 0.0}
+    parts = {
+        "job": price.base,
+        "spins": price.spins,
+        "labour": price.labour,
+        "slugs": price.slugs,
+        "lightening": price.lightening,
+    }
+    cells = [
+        f"{part:.2f}"
+        if part > 0.0
+        else UNPRICED
+        if name in price.missing or not stated.get(name, True)
+        else "-"
+        for name, part in parts.items()
+    ]
+    return (*cells, f"{price.total:.2f}")
 
 
 def _money(price: Price) -> str:
     """Return what it costs; what has no price at all is not free."""
-    return f"{price.total:.2f}" if price.total > 0.0 else "no price said"
+    return f"{price.total:.2f}" if price.total > 0.0 else "no price stated"
 
 
 def _listed(names: tuple[str, ...]) -> str:

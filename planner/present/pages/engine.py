@@ -8,7 +8,7 @@ from typing import Any
 from planner.engine.forces import HarmonicVector, Inherent
 from planner.engine.fraction_choice import FractionChoice
 from planner.present.document import Block, Document, Line, Table, block, document, lines, remarks, table
-from planner.present.words import SIDES, degrees, plural, shown_vector_words
+from planner.present.words import SIDES, couple_unit, degrees, force_unit, plural, shown_vector_words
 from planner.steps.engine_forces import EngineAnswer
 
 NOTHING = 5e-4
@@ -20,6 +20,11 @@ ORDER_WORDS = {1: "primary", 2: "secondary", 4: "4th order", 6: "6th order"}
 def newtons(value: float) -> str:
     """Return a force or couple with four digits, never in powers of ten."""
     return f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.4g}"
+
+
+def _typed(unit: str) -> str:
+    """Return a printed unit as it is typed: `N*m`."""
+    return unit.replace("·", "*")
 
 
 def engine_document(answer: EngineAnswer) -> Document:
@@ -127,12 +132,17 @@ def _bobs(answer: EngineAnswer) -> Block:
 def _forces(answer: EngineAnswer) -> tuple[Block, ...]:
     scale = answer.scale
     if scale.force_n is not None:
+        units = None if answer.job is None else answer.job.units
+        (force_name, one_force), (couple_name, one_couple) = force_unit(units), couple_unit(units)
         couple = (
             ""
             if scale.couple_nm is None
-            else f"; of couple: times the throw spacing = {newtons(scale.couple_nm)} N*m"
+            else f"; of couple: times the throw spacing = {newtons(scale.couple_nm / one_couple)} {_typed(couple_name)}"
         )
-        unit = [f"unit of force: m r omega^2 = {newtons(scale.force_n)} N at {scale.speed_rpm:g} rpm{couple}"]
+        unit = [
+            f"unit of force: m r omega^2 = {newtons(scale.force_n / one_force)} {force_name} at {scale.speed_rpm:g} rpm"
+            f"{couple}"
+        ]
     else:
         unit = [
             "unit of force: m r omega^2 (m the reciprocating mass of one cylinder); of couple: times the throw spacing",
@@ -177,7 +187,9 @@ def _missing(answer: EngineAnswer) -> str:
 def _quantity(answer: EngineAnswer, quantity: str) -> Table:
     engine, scale = answer.engine, answer.scale
     unit = engine.unit_gmm * (1.0 if quantity == "force" else engine.spacing_mm)
-    real, name = (scale.force_n, "N") if quantity == "force" else (scale.couple_nm, "N*m")
+    units = None if answer.job is None else answer.job.units
+    real = scale.force_n if quantity == "force" else scale.couple_nm
+    name, one = force_unit(units) if quantity == "force" else couple_unit(units)
     heads = [quantity, "with", "against", "largest", "least", "along", "across"]
     rows = []
     for words, left, order in rows_of(answer):
@@ -185,9 +197,9 @@ def _quantity(answer: EngineAnswer, quantity: str) -> Table:
         numbers = in_units(vector, unit)
         cells = [f"{each:.3f}" if abs(each) >= NOTHING else "0" for each in numbers]
         if real is not None:
-            cells.append(newtons(numbers[2] * real) if numbers[2] >= NOTHING else "0")
+            cells.append(newtons(numbers[2] * real / one) if numbers[2] >= NOTHING else "0")
         rows.append((words, *cells))
-    return table(heads if real is None else [*heads, f"largest {name}"], rows, level=1)
+    return table(heads if real is None else [*heads, f"largest {_typed(name)}"], rows, level=1)
 
 
 def rows_of(answer: EngineAnswer) -> tuple[tuple[str, Inherent, int], ...]:
