@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _NUMBERS: dict[str, Any] = {"ignore_unknown_options": True}
 
 COMMANDS: dict[str, tuple[str, dict[str, Any], str]] = {
+    "bench": ("bench", {}, "Serve the whole job as a page for the tablet beside the machine."),
     "start": ("start", {}, "Make the files of a new job by asking one thing at a time."),
     "match": ("match", {}, "Show what to grind off which part, and which part goes on which rod."),
     "bobs": ("bobs", {}, "Show the bob mass per throw, line by line."),

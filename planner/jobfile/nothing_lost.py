@@ -54,6 +54,23 @@ def _check_comments(old_text: str, new_text: str, name: str) -> None:
         raise _refused(name, f"the comment `{next(iter(gone))[:60]}` would be lost")
 
 
+def check_confirmed(old_text: str, new_text: str, *, name: str) -> None:
+    """Check that nothing changed but that one spin's heavy spot was found where it is said to be.
+
+    Raises
+    ------
+    InputError
+        If anything else differs, or a comment is gone.
+    """
+    old, new = tomllib.loads(old_text), tomllib.loads(new_text)
+    for spin in [*_list(old, "spins"), *_list(new, "spins")]:
+        if isinstance(spin, dict):
+            spin.pop("spot_seen", None)
+    if old != new:
+        raise _refused(name, "more than the spin's `spot_seen` would change")
+    _check_comments(old_text, new_text, name)
+
+
 def check_settled(old_text: str, new_text: str, *, name: str) -> None:
     """Check that of the cuts made only their angles, and what was dialled for them, changed; the plan may give way.
 

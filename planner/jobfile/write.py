@@ -22,11 +22,11 @@ from planner.files import changed, sync
 from planner.jobfile import render
 from planner.jobfile.job import Job, MadeCut, StoredPlan
 from planner.jobfile.lock import NotWrittenError, locked
-from planner.jobfile.nothing_lost import check_kept, check_settled
+from planner.jobfile.nothing_lost import check_confirmed, check_kept, check_settled
 from planner.jobfile.read import load_job, section_files
 from planner.jobfile.sources import parse_toml, read_text
 from planner.jobfile.toml_document import append_table, put_key, put_plan, put_table
-from planner.machine.spin import Spin
+from planner.machine.spin import Spin, newest_state
 from planner.machine.trial_masses import Influence
 from planner.quantity import from_g
 
@@ -148,6 +148,32 @@ def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float 
     sections = ("cuts_made", "spins", "plan", "former_plans", "proof")
     _change_job(path, change, sections=sections, lock_seconds=lock_seconds)
     return entered[0]
+
+
+def confirm_spot(path: Path, check: Callable[[Job], None], *, lock_seconds: float = 10.0) -> None:
+    """Note at the newest spin that the heavy spot was found where it is said to be.
+
+    ``check`` is given the job as it stands under the lock; what it raises leaves the file as it is.
+
+    Raises
+    ------
+    InputError
+        If there is no spin; see `add_spin`.
+    """
+
+    def edit(old_text: str) -> str:
+        import tomlkit
+
+        job = load_job(path)
+        check(job)
+        document = tomlkit.parse(old_text)
+        document["spins"][newest_state(job.spins)[-1]]["spot_seen"] = True
+        return tomlkit.dumps(document)
+
+    def kept(old_text: str, new_text: str) -> None:
+        check_confirmed(old_text, new_text, name=path.name)
+
+    edit_text(path, edit, check=kept, lock_seconds=lock_seconds)
 
 
 def settle_dialled(

@@ -104,14 +104,15 @@ def html_page(template: str, content: Any, *, title: str, progress: Progress | N
         content=content,
         title=title,
         policy=Markup(policy),
-        colours=Markup(_colours()),
+        colours=Markup(colours_css()),
         css=Markup((_HERE / "assets" / "page.css").read_text(encoding="utf-8")),
         script=Markup(script),
     )
     return letters_once(markup)
 
 
-def _colours() -> str:
+def colours_css() -> str:
+    """Return the colours of a page as the style sheet's variables, light and dark."""
     light = "".join(f"{variable(colour)}:{colour};" for colour in DARK)
     dark = "".join(f"{variable(colour)}:{there};" for colour, there in DARK.items())
     names = "".join(f"--{name}:var({variable(colour)});" for name, colour in NAMES.items())

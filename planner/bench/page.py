@@ -1,0 +1,220 @@
+"""What every part of the page shares: the request as a part sees it, templates, and how a text of the program is shown."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
+
+import jinja2
+from markupsafe import Markup
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from planner.bench.folder import Folder, address
+from planner.bench.seen import seen_of
+from planner.errors import BobplanError
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
+from planner.present.to_html import colours_css
+from planner.present.to_paper import TEMPLATES, table_data
+from planner.quantity import UnitSystem
+
+if TYPE_CHECKING:
+    from planner.bench.planning import Planner
+
+STATIC = Path(__file__).with_name("static")
+_OTHER = "other"
+
+
+@dataclass(frozen=True)
+class Form:
+    """Names and values of a form or an address; what is not there is empty."""
+
+    pairs: tuple[tuple[str, str], ...] = ()
+
+    def get(self, name: str) -> str:
+        """Return the last value of a name, without blanks around it."""
+        return next((value.strip() for key, value in reversed(self.pairs) if key == name), "")
+
+    def all(self, name: str) -> tuple[str, ...]:
+        """Return all values of a name that are not empty."""
+        return tuple(value.strip() for key, value in self.pairs if key == name and value.strip())
+
+    def __contains__(self, name: object) -> bool:
+        """Whether the name came with the form."""
+        return any(key == name for key, _ in self.pairs)
+
+    def starting(self, start: str) -> dict[str, str]:
+        """Return the values whose names start so, the start taken off."""
+        return {key[len(start) :]: value.strip() for key, value in self.pairs if key.startswith(start)}
+
+
+@dataclass(frozen=True)
+class Call:
+    """One request: the folder, the job it names, what was typed, and which units are shown."""
+
+    folder: Folder
+    planner: Planner
+    key: str = ""
+    query: Form = field(default_factory=Form)
+    form: Form = field(default_factory=Form)
+    other_units: bool = False
+    path: str = "/"
+    values: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def file(self) -> Path:
+        """The job file; it is there and inside the folder."""
+        return self.folder.path_of(self.key)
+
+    def job(self) -> Job:
+        """Return the job as its files have it now."""
+        return load_job(self.file)
+
+    def shown(self, job: Job) -> Job:
+        """Return the job in the units that are to be shown."""
+        return in_other_units(job) if self.other_units else job
+
+    def to(self, part: str, **query: str) -> str:
+        """Return the address of another part of the same job."""
+        asked = {name: value for name, value in query.items() if value}
+        return address(self.key, part) + (f"?{urlencode(asked)}" if asked else "")
+
+
+def in_other_units(job: Job) -> Job:
+    """Return a metric job in inches and ounce-inches, one in inches in millimetres and gram-millimetres."""
+    units = (
+        UnitSystem()
+        if job.units.in_inches
+        else UnitSystem(length="in", mass=job.units.mass, unbalance="oz*in")
+    )
+    return replace(job, units=units, machine=replace(job.machine, display_unit=None))
+
+
+def show(call: Call, template: str, *, status: int = 200, **content: Any) -> HTMLResponse:
+    """Return a page painted by a template."""
+    markup = (
+        environment()
+        .get_template(f"{template}.html")
+        .render(call=call, version=version(), single=call.folder.only is not None, **content)
+    )
+    return HTMLResponse(markup, status_code=status)
+
+
+def show_part(
+    call: Call,
+    part: str,
+    job: Job,
+    *,
+    error: BobplanError | None = None,
+    status: int | None = None,
+    **content: Any,
+) -> HTMLResponse:
+    """Return a part of a job's page, with its head: where the job stands, what can be taken back."""
+    from planner.bench.head import head_of
+
+    return show(
+        call,
+        part,
+        status=status if status is not None else 200 if error is None else 422,
+        part=part,
+        job=job,
+        head=head_of(call, job),
+        seen=seen_of(job).token,
+        error=None if error is None else error_words(error),
+        **content,
+    )
+
+
+def go(where: str) -> Response:
+    """Send the browser on, after something was entered."""
+    return RedirectResponse(where, status_code=303)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ErrorWords:
+    """An error as the page says it: what, and what to do; every line of a list of faults by itself."""
+
+    lines: tuple[str, ...]
+    hint: str
+    changed: tuple[str, ...] = ()
+
+
+def error_words(error: BobplanError) -> ErrorWords:
+    """Return an error in words of the page."""
+    return ErrorWords(
+        lines=tuple(line.strip() for line in error.message.splitlines() if line.strip()),
+        hint=error.hint or "",
+        changed=getattr(error, "changed", ()),
+    )
+
+
+def query_pairs(query: Form, *leave_out: str) -> Iterator[tuple[str, str]]:
+    """Yield the names and values of an address but for some."""
+    yield from ((key, value) for key, value in query.pairs if key not in leave_out)
+
+
+@functools.cache
+def version() -> str:
+    """Return a sum of the page's own files: a browser keeps them until they change."""
+    found = hashlib.sha256()
+    for path in sorted(STATIC.iterdir()):
+        found.update(path.read_bytes())
+    found.update(colours_css().encode())
+    return found.hexdigest()[:12]
+
+
+@functools.cache
+def environment() -> jinja2.Environment:
+    """Return the templates: the page's own, and those shared with the papers."""
+    made = jinja2.Environment(
+        loader=jinja2.FileSystemLoader([Path(__file__).with_name("templates"), TEMPLATES]),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    made.filters.update(code=code, table=table_data, kind=lambda part: type(part).__name__)
+    made.globals.update(address=address)
+    return made
+
+
+_COMMANDS = {
+    "undo": "Undo",
+    "spin": "Spin",
+    "plan": "Cut",
+    "done": "Cut",
+    "check": "Judge",
+    "history": "Judge",
+    "sheet": "the papers under Judge",
+    "prove": "the known-mass walk-through under Shop",
+    "quote": "Quote",
+    "bobs": "Parts",
+    "match": "Parts",
+    "start": "New job",
+}
+_COMMAND = re.compile(r"`bobplan ([a-z]+)[^`]*`")
+
+
+def code(text: str) -> Markup:
+    """Return a text of the program for the page: a command becomes the part that does it, other backticks code."""
+
+    def part(match: re.Match[str]) -> str:
+        return _COMMANDS.get(match[1], match[0])
+
+    pieces = _COMMAND.sub(part, str(text)).split("`")
+    if len(pieces) % 2 == 0:
+        return Markup(escape("`".join(pieces)))
+    return Markup(
+        "".join(
+            escape(piece) if index % 2 == 0 else f"<code>{escape(piece)}</code>"
+            for index, piece in enumerate(pieces)
+        )
+    )

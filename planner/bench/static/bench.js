@@ -1,0 +1,134 @@
+// The page's own script: keypad, dragging a hole, news of a search, questions before something is taken back.
+(function () {
+  "use strict";
+  var pad = null, target = null, source = null;
+  var say = function (text) { var said = document.getElementById("said"); if (said) said.textContent = text; };
+
+  // --- keypad: for gloves and tablets; a button beside it brings the ordinary keyboard ---
+  var KEYS = ["1", "2", "3", "/", ",", "⌫", "4", "5", "6", ".", "space", "clear", "7", "8", "9", "0", "next", "close"];
+  function wanted() { return window.matchMedia("(pointer: coarse)").matches || document.body.classList.contains("keys"); }
+  function buildPad() {
+    pad = document.getElementById("pad");
+    if (!pad || pad.childElementCount) return;
+    KEYS.forEach(function (key) {
+      var b = document.createElement("button");
+      b.type = "button"; b.textContent = key === "space" ? "␣" : key; b.dataset.key = key;
+      b.setAttribute("aria-label", { "⌫": "delete", space: "space", clear: "clear the box", next: "next box", close: "close the keypad" }[key] || key);
+      b.addEventListener("pointerdown", function (e) { e.preventDefault(); press(key); });
+      b.addEventListener("click", function (e) { if (e.detail === 0) press(key); });
+      pad.appendChild(b);
+    });
+  }
+  function showPad(input) {
+    target = input;
+    if (!pad || !wanted()) return;
+    input.setAttribute("inputmode", "none");
+    pad.hidden = false; document.body.classList.add("padded");
+    input.scrollIntoView({ block: "center" });
+  }
+  function hidePad() { if (pad) pad.hidden = true; document.body.classList.remove("padded"); }
+  function boxes() { return Array.prototype.filter.call(document.querySelectorAll("input[data-pad]"), function (e) { return e.offsetParent; }); }
+  function press(key) {
+    if (!target) return;
+    if (key === "close") { hidePad(); target.blur(); return; }
+    if (key === "next") { var all = boxes(), next = all[all.indexOf(target) + 1]; if (next) { next.focus(); next.select(); } else { hidePad(); target.blur(); } return; }
+    var start = target.selectionStart, end = target.selectionEnd, text = target.value;
+    if (key === "clear") { text = ""; start = 0; }
+    else if (key === "⌫") { if (start === end && start > 0) start -= 1; text = text.slice(0, start) + text.slice(end); }
+    else { var typed = key === "space" ? " " : key; text = text.slice(0, start) + typed + text.slice(end); start += typed.length; }
+    target.value = text; target.setSelectionRange(start, start);
+    target.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+  document.addEventListener("focusin", function (e) { if (e.target.matches && e.target.matches("input[data-pad]")) showPad(e.target); else if (!e.target.closest || !e.target.closest("#pad")) hidePad(); });
+
+  // --- a question before a spin is taken back; one entry per tap ---
+  document.addEventListener("submit", function (e) {
+    var button = e.submitter;
+    if (button && button.dataset.ask && !window.confirm(button.dataset.ask)) { e.preventDefault(); e.stopImmediatePropagation(); return; }
+    if (e.target.method === "post") { if (e.target.dataset.sent) { e.preventDefault(); e.stopImmediatePropagation(); return; } e.target.dataset.sent = "yes"; setTimeout(function () { delete e.target.dataset.sent; }, 4000); }
+  }, true);
+
+  // --- a column pasted from a spreadsheet goes down the boxes ---
+  document.addEventListener("paste", function (e) {
+    var box = e.target;
+    if (!box.matches || !box.matches("input[data-column]")) return;
+    var rows = (e.clipboardData.getData("text") || "").split(/\r?\n|\t/).map(function (t) { return t.trim(); }).filter(Boolean);
+    if (rows.length < 2) return;
+    e.preventDefault();
+    var all = Array.prototype.slice.call(document.querySelectorAll('input[data-column="' + box.dataset.column + '"]'));
+    rows.forEach(function (text, i) { var to = all[all.indexOf(box) + i]; if (to) to.value = text; });
+    box.dispatchEvent(new Event("input", { bubbles: true }));
+    say(Math.min(rows.length, all.length - all.indexOf(box)) + " weights pasted");
+  });
+  document.addEventListener("keydown", function (e) {
+    if (e.key !== "Enter" || !e.target.matches || !e.target.matches("input[data-column]")) return;
+    var all = Array.prototype.slice.call(document.querySelectorAll('input[data-column="' + e.target.dataset.column + '"]'));
+    var next = all[all.indexOf(e.target) + 1];
+    if (next) { e.preventDefault(); next.focus(); next.select(); }
+  });
+
+  // --- news of a search, as the server sends it ---
+  function listen() {
+    if (source) { source.close(); source = null; }
+    var news = document.getElementById("news");
+    if (!news) return;
+    source = new EventSource(news.dataset.stream);
+    source.addEventListener("text", function (e) { var at = document.getElementById("newest"), text = JSON.parse(e.data); if (at) at.textContent = ": " + text; say(text); });
+    source.addEventListener("end", function (e) {
+      source.close(); source = null;
+      if (JSON.parse(e.data) === "overtaken") { news.textContent = "Another question about this job was asked meanwhile. "; var a = document.createElement("a"); a.href = news.dataset.again; a.className = "button"; a.textContent = "Ask this one again"; news.appendChild(a); return; }
+      window.htmx.ajax("GET", news.dataset.again, { target: "#page", select: "#page", swap: "outerHTML" });
+    });
+    source.onerror = function () { if (source) source.close(); source = null; };
+  }
+
+  // --- a rim hole dragged along the rim, its depth pulled ---
+  function drag(svg) {
+    var d = svg.dataset, rim = +d.rim, half = +d.across / 2, cone = +d.cone, extra = +d.shoulder - +d.stop;
+    var hole = svg.querySelector(".hole.now"), ghost = null, start = null, dial = +d.dial, stop = +d.stop;
+    if (!hole) return;
+    function at(e) { var p = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse()); return { angle: Math.atan2(-p.y, p.x) * 180 / Math.PI, radius: Math.hypot(p.x, p.y) }; }
+    function snap(value, step) { return Math.round(value / step) * step; }
+    function draw(turn) {
+      if (!ghost) { ghost = document.createElementNS("http://www.w3.org/2000/svg", "path"); ghost.setAttribute("class", "ghost"); svg.appendChild(ghost); }
+      var bottom = -(rim - (stop + extra));
+      ghost.setAttribute("d", "M" + -half + " " + -rim + "V" + bottom + "L0 " + (bottom + cone) + "L" + half + " " + bottom + "V" + -rim + "Z");
+      ghost.setAttribute("transform", "rotate(" + -turn + ")");
+    }
+    svg.addEventListener("pointerdown", function (e) {
+      var p = at(e);
+      if (Math.abs(p.angle - 90) > 22 || p.radius < rim * 0.3) return;
+      start = p; svg.setPointerCapture(e.pointerId); svg.classList.add("dragged"); e.preventDefault();
+    });
+    svg.addEventListener("pointermove", function (e) {
+      if (!start) return;
+      var p = at(e), turn = p.angle - start.angle;
+      var set = snap(+d.dial + +d.grows * turn, +d.turnStep);
+      turn = (set - +d.dial) * +d.grows;
+      dial = ((set % 360) + 360) % 360;
+      stop = Math.min(+d.most, Math.max(+d.least, snap(+d.stop + (start.radius - p.radius), +d.depthStep)));
+      draw(turn);
+      document.getElementById("dialnow").textContent = +dial.toFixed(2) + "°";
+      var shown = document.getElementById("stopnow"), perUnit = document.getElementById("pin_depth").dataset.mm;
+      if (shown) shown.textContent = (stop / (perUnit || 1)).toFixed(perUnit > 2 ? 3 : 1);
+    });
+    function end() {
+      if (!start) return;
+      start = null; svg.classList.remove("dragged");
+      var form = document.getElementById("pin"), depth = form.elements.pin_depth, mm = +(depth.dataset.mm || 1);
+      form.elements.pin_dial.value = +dial.toFixed(4); depth.value = +(stop / mm).toFixed(5);
+      form.requestSubmit();
+    }
+    svg.addEventListener("pointerup", end); svg.addEventListener("pointercancel", function () { start = null; if (ghost) ghost.remove(); ghost = null; });
+  }
+
+  function dress() {
+    buildPad(); hidePad(); listen();
+    document.querySelectorAll("svg[data-rim]").forEach(drag);
+    document.querySelectorAll("[data-say]").forEach(function (e) { say(e.dataset.say); });
+    var bad = document.getElementById("error"); if (bad) bad.scrollIntoView({ block: "center" });
+  }
+  document.addEventListener("DOMContentLoaded", dress);
+  document.addEventListener("htmx:afterSettle", function (e) { if (e.target.id === "page") { dress(); window.scrollTo(0, document.getElementById("error") ? window.scrollY : 0); } });
+  document.addEventListener("htmx:sendError", function () { say("the page is not answering"); });
+})();
