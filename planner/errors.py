@@ -14,7 +14,8 @@ The library raises, only the command line prints.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from planner.records import dataclass
 
 
 class BobplanError(Exception):

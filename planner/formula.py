@@ -11,7 +11,8 @@ import math
 import operator
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from planner.records import dataclass
 
 _NEAR = 1e-5
 _BINARY: dict[type, Callable[[float, float], float]] = {

@@ -17,8 +17,9 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
 from typing import Literal, NewType
+
+from planner.records import dataclass
 
 ShaftAngle = NewType("ShaftAngle", float)
 """Degrees of the crankshaft's own frame."""

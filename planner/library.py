@@ -11,13 +11,13 @@ import itertools
 import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
 from planner.errors import BobplanError, InputError, NoAnswerError
 from planner.quantity import percent
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

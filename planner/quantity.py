@@ -21,7 +21,7 @@ yard and pound agreement of 1959).  oz is the avoirdupois ounce.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypedDict, Unpack
 
 from planner.errors import InputError
@@ -47,6 +47,7 @@ from planner.quantity_units import (
     WORDS,
     Kind,
 )
+from planner.records import dataclass
 
 __all__ = [
     "GMM_PER_OZ_IN",

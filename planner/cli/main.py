@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import gc
 import importlib
 import os
 import sys
@@ -139,6 +140,8 @@ def main(
 def run() -> None:
     """Run the command line and end the process with its exit code."""
     arguments = sys.argv[1:]
+    # loading makes hundreds of thousands of objects that all stay: looking for garbage after every 700 is in vain
+    gc.set_threshold(100_000, 20, 20)
 
     def command() -> None:
         try:

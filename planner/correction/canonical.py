@@ -11,12 +11,13 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry_profiles.outline import Outline
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.frames import ShaftAngle
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, RoundKeepOut
 from planner.rotor.vectors import wrap_deg
 

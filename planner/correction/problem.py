@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from planner.cuts.cut import Cut, CutEffect, Shop
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, OilDrilling
 from planner.rotor.limits import LimitRow
 

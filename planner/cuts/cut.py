@@ -6,10 +6,11 @@ import cmath
 import itertools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from planner.frames import ShaftAngle
+from planner.records import dataclass
 from planner.rotor.crankshaft import CUT_KINDS, CutKind, Face, cone_height_mm
 
 DepthTo = Literal["shoulder", "tip"]

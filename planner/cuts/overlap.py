@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry_profiles.rims import RimForm
 from planner.cuts.rim_form_hole import HoleMoments, rim_form_hole
 from planner.cuts.solid import FloatArray
+from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)

@@ -19,10 +19,10 @@ hot                 the bore grows more than a tungsten alloy slug and takes awa
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from planner.cuts.solid import checked_positive
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.materials import Material
 
 # A cautious dry value; course notes have 0.15-0.20, oiled surfaces 0.05-0.08.

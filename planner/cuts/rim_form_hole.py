@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -28,6 +27,7 @@ from geometry_profiles.outline import OutlineError
 from geometry_profiles.rims import RimForm, RimPiece
 from planner.cuts.solid import FloatArray, checked_point_angle, checked_positive, root_of_increasing
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)

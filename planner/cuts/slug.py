@@ -16,12 +16,12 @@ force.  It is never planned (common practice).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_hole import edge_sag_mm, rim_hole
 from planner.cuts.solid import Solid, checked_positive, root_of_increasing
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 
 RADIAL_SLUG_WARNING = (

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 FloatArray = NDArray[np.float64]
 

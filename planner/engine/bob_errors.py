@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from planner.engine.parts import PartSet, bobs, check_fraction
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import ComplexArray, plane_shares, resolve, vector_gmm

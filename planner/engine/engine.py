@@ -11,12 +11,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.engine.layouts import Layout
 from planner.errors import InputError
 from planner.frames import ShaftAngle
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import difference_deg, wrap_deg
 

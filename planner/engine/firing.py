@@ -7,9 +7,9 @@ bank angle.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 _SAME_DEG = 1e-6
 

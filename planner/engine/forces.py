@@ -16,13 +16,13 @@ import cmath
 import functools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.engine.engine import Engine, EngineCylinder
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray, wrap_deg
 
 FloatArray = NDArray[np.float64]

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -25,6 +24,7 @@ import numpy as np
 from planner.engine.engine import Engine
 from planner.engine.forces import ORDERS, HarmonicVector, exact_forces, inherent
 from planner.errors import InputError
+from planner.records import dataclass
 
 Quantity = Literal["force", "couple"]
 

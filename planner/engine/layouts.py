@@ -12,9 +12,9 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

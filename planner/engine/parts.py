@@ -10,10 +10,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 
 Per = Literal["rod", "cylinder", "throw"]

@@ -9,9 +9,9 @@ two pins' velocities.  Only torque and side force err, by the moment of inertia.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,12 +10,13 @@ this table reads it there and adds what the records don't know: the inch value a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Any
 
 from planner.cuts.cut import Shop
 from planner.jobfile.schema.base import toml_key
 from planner.jobfile.schema.shop import ShopSection
+from planner.records import dataclass
 from planner.uncertainty.error_model import ErrorModel
 
 Value = str | float | bool | tuple[str, ...]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Literal
 
@@ -16,6 +16,7 @@ from planner.jobfile.schema.sections import Sections
 from planner.machine.spin import KnownError, MountedPart, Spin
 from planner.machine.trial_masses import Influence
 from planner.quantity import UnitSystem
+from planner.records import dataclass
 from planner.rotor.crankshaft import Crankshaft
 from planner.rotor.tolerance import ToleranceSpec
 from planner.uncertainty.error_model import ErrorModel

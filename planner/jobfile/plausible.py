@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -19,6 +18,7 @@ from planner.errors import InputError
 from planner.jobfile.faults import did_you_mean, key_path, listed
 from planner.quantity import Kind, UnitSystem
 from planner.quantity_reading import find_unit
+from planner.records import dataclass
 from planner.rotor.drills import is_named_drill, parse_drill_mm
 
 if TYPE_CHECKING:

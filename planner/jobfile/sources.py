@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from planner.errors import InputError
 from planner.files import NotOrdinaryError, TooLargeError, read_bytes
 from planner.quantity import UnitSystem
+from planner.records import dataclass
 
 GREATEST_FILE_BYTES = 2_000_000
 """A job with hundreds of spins has some ten kilobytes: far more is no job file [bytes]."""

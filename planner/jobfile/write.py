@@ -13,7 +13,6 @@ import os
 import stat
 import tempfile
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,6 +28,7 @@ from planner.jobfile.toml_document import append_table, put_key, put_plan, put_t
 from planner.machine.spin import Spin, newest_state
 from planner.machine.trial_masses import Influence
 from planner.quantity import from_g
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument

@@ -5,13 +5,13 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from planner.machine.plane_maps import real
 from planner.machine.what_went_wrong import Explained
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

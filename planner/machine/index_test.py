@@ -13,12 +13,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 
 Mark = Literal["tooling", "crankshaft"]

@@ -22,11 +22,11 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.vectors import vector_gmm
 
 USUAL_RATIO = 0.95

@@ -15,12 +15,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.vectors import angle_deg
 
 PLACES = (6, 8, 12)

@@ -22,13 +22,14 @@ import cmath
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.machine.plane_maps import Matrix, reading_covariance, real, vector_covariance
+from planner.records import dataclass
 from planner.rotor.vectors import difference_deg
 
 _Free = tuple[bool, bool] | Literal["common"]

@@ -6,10 +6,10 @@ Bobs, mounted parts and cuts made belong to a spin; nothing here re-reads an old
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.errors import InputError
 from planner.frames import MachineAngle, ShaftAngle, Shown
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,7 +12,6 @@ A run without a trial mass reads ``V0 = alpha U``, so ``U = alpha^-1 V0``, and `
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 
 from planner.errors import InputError
 from planner.quantity import percent
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 
 Side = Literal["left", "right"]

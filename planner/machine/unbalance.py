@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.errors import InputError
 from planner.frames import MachineConvention
 from planner.machine.spin import KnownError, MountedPart, SideReading, Spin
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import ComplexArray, angle_deg, resolve, vector_gmm
 

@@ -34,13 +34,14 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
 
 from planner.machine.fault_words import size_fault, turn_fault
 from planner.machine.plane_maps import SWAP, Matrix, mirror, real, turn, turns
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 
 Kind = Literal[

@@ -7,7 +7,8 @@ row of blocks, a block a heading with parts under it.  No part knows columns, co
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from planner.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import base64
 import io
-from dataclasses import dataclass
 from pathlib import Path
 
 from planner.errors import InputError
 from planner.files import TooLargeError, read_bytes
 from planner.jobfile.shop_folders import may_use
+from planner.records import dataclass
 
 _MOST_BYTES = 3_000_000
 _KINDS = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}

@@ -14,7 +14,6 @@ import io
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,6 +24,7 @@ from planner.present.drawings.picture import Picture
 from planner.present.drawings.svg import paper_svg
 from planner.present.logo import Logo, as_svg
 from planner.present.pages.bob_card import Block
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     pass

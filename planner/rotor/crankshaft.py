@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from geometry_profiles.exchange import DrawingFrame
 from geometry_profiles.outline import Outline
 from geometry_profiles.rims import RimForm, cylindrical
 from planner.frames import ShaftAngle
+from planner.records import dataclass
 
 CutKind = Literal["rim hole", "face hole", "slug", "fill"]
 CUT_KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")

@@ -15,9 +15,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.records import dataclass
 from planner.rotor.vectors import plane_shares
 
 

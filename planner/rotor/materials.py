@@ -7,9 +7,9 @@ itself, beats every figure here.
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 _FROM_MEMORY = "from memory, not checked against a source"
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from geometry_profiles.obstacles import (
     drilling_obstacle,
@@ -19,6 +18,7 @@ from geometry_profiles.obstacles import (
 )
 from geometry_profiles.outline import Obstacle
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, ExistingHole, OilDrilling, cone_height_mm
 
 KEEP_OUT_BULGE_MM = 1e-4

@@ -12,10 +12,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.grades import (
     BalanceGrade,
     default_margin,

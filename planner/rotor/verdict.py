@@ -8,9 +8,9 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from planner.records import dataclass
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import ComplexArray
 

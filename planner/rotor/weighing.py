@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from geometry_profiles.area_properties import AreaProperties, area_properties
 from geometry_profiles.body_properties import BodyProperties, body_properties
 from geometry_profiles.outline import Outline
 from geometry_profiles.rims import RimForm
 from planner.errors import InputError
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

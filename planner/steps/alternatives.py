@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.correction.budget import Budget, budget_of
@@ -13,6 +12,7 @@ from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcom
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.crankshaft import CUT_KINDS, Counterweight, CutKind
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed

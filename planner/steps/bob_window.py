@@ -11,7 +11,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem
@@ -19,6 +18,7 @@ from planner.correction.search.capacity import Capacity
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import resolve, vector_gmm
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.correction.verify.verify_plan import verify
 from planner.engine.bob_errors import (
@@ -21,6 +20,7 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.machine.unbalance import display_reading
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.tolerance import Judged, overall_verdict
 from planner.steps.correction_question import limits_of, pose

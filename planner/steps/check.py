@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.machine.unbalance import display_reading
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import (

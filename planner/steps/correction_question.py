@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from planner.errors import InputError
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import newest_state
 from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import limit_rows

@@ -20,7 +20,6 @@ import dataclasses
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -30,6 +29,7 @@ from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.plane_maps import Matrix, vector_covariance
 from planner.machine.what_went_wrong import Kind, Slip
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.drills import drill_size
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares, vector_gmm, wrap_deg

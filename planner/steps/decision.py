@@ -10,7 +10,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -21,6 +20,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.frames import ShaftAngle, wrap_deg
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.vectors import resolve, vector_gmm
 from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
 from planner.steps.bob_window import drilling_only

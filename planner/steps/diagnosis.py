@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -24,6 +23,7 @@ from planner.machine.what_went_wrong import (
     Mistyped,
     diagnose_change,
 )
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray, plane_shares, vector_gmm
 from planner.steps.cut_slips import cuts_between, cuts_covariance, double_slips, possible_slips
 from planner.steps.spin import Foretold

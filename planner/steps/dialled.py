@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError, OpenQuestionError
 from planner.frames import DrillSettings, ShaftAngle
 from planner.jobfile.job import Job, MadeCut
+from planner.records import dataclass
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 Story = Literal["dialled", "stay"]

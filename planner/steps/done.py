@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.errors import InputError
 from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job, MadeCut, StoredStep
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, CutKind, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 from planner.steps.broken_rules import walls_broken_by

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from planner.engine.engine import (
     Engine,
@@ -20,6 +20,7 @@ from planner.engine.layouts import Layout, layout
 from planner.engine.parts import masses_per_cylinder_g
 from planner.errors import InputError
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 
 USUAL_RATIO = 3.5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from planner.engine.bob_errors import bob_error_gmm
@@ -24,6 +24,7 @@ from planner.engine.forces import (
 from planner.engine.fraction_choice import FractionChoice, FractionCost, choose_fraction, fraction_cost
 from planner.engine.parts import check_fraction
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.steps.engine import EngineWishes, build_engine
 from planner.steps.engine_firing import firing_of
 

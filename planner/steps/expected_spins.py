@@ -14,11 +14,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.steps.chances import question_of_cuts
 from planner.steps.correction_question import Posed
 from planner.steps.judging import error_of_one_spin

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from planner.errors import InputError
 from planner.quantity import from_gmm
+from planner.records import dataclass
 from planner.rotor.grades import (
     next_standard_grade,
     permissible_eccentricity_um,

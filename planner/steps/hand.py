@@ -10,7 +10,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
@@ -18,6 +17,7 @@ from planner.cuts.cut import Cut, CutEffect
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.frames import ShaftAngle
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import angle_deg, difference_deg, transfer, wrap_deg
 from planner.steps.alternatives import end_counterweights

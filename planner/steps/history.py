@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 
 from planner.errors import InputError
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import Spin, newest_state
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 from planner.steps.check import CheckAnswer, check_job
 from planner.steps.diagnosis import SpinDiagnosis, diagnose

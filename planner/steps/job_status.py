@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
+from planner.records import dataclass
 from planner.rotor.tolerance import overall_verdict
 from planner.steps.correction_question import Posed, pose
 from planner.steps.dialled import open_cuts

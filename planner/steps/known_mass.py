@@ -10,7 +10,6 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from planner.errors import InputError
 from planner.frames import MachineConvention, ShaftAngle, Shown
@@ -24,6 +23,7 @@ from planner.machine.settings_fit import (
 )
 from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
 from planner.quantity import factor
+from planner.records import dataclass
 from planner.rotor.vectors import angle_deg, wrap_deg
 
 # a machine in a workshop repeats no better than this between two spins, however good its file says it is (common practice)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.engine.matching.match import (
     KindMatch,
@@ -19,6 +18,7 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
 from planner.quantity import from_g
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.steps.parts_csv import StockTable
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job
+from planner.records import dataclass
 
 _METRIC_DRILLS_MM = tuple(0.5 * halves for halves in range(6, 61))
 _INCH_DRILLS_MM = tuple(25.4 / 32.0 * number for number in range(4, 39))

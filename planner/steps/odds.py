@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.limits import LimitRow
 from planner.steps.chances import chances_of, question_of_cuts
 from planner.steps.correction_question import pose

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from typing import Any, Literal
 
 from planner.cuts import working
@@ -23,6 +23,7 @@ from planner.cuts.solid import Solid
 from planner.errors import InputError
 from planner.formula import Formula
 from planner.quantity import format_density, format_unbalance_both
+from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 from planner.rotor.materials import HEAVY_ALLOYS, Material, material, slug_class
 

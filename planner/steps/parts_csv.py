@@ -10,7 +10,6 @@ import csv
 import io
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from planner.engine.parts import STANDARD_PARTS
@@ -18,6 +17,7 @@ from planner.errors import InputError
 from planner.files import read_list_text, write_bytes
 from planner.jobfile.faults import did_you_mean
 from planner.quantity import QuantityError, UnitSystem, parse_mass_g
+from planner.records import dataclass
 from planner.visible_text import visible
 
 _GREATEST_BYTES = 2_000_000

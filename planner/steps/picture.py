@@ -12,11 +12,11 @@ import cmath
 import dataclasses
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole, OilDrilling, Throw, Web
 from planner.rotor.vectors import resolve
 from planner.rotor.weighing import weigh

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
 from planner.frames import Dial, MachineAngle
 from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import SideReading
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.tolerance import Judged
 from planner.steps.alternatives import Alternative

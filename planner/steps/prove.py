@@ -11,12 +11,12 @@ import dataclasses
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.frames import MachineAngle, MachineConvention, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job, Proof
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import KnownMass, Spin, newest_state
+from planner.records import dataclass
 from planner.rotor.vectors import difference_deg, plane_shares, wrap_deg
 from planner.steps.known_mass import (
     KnownMassCheck,

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -22,6 +21,7 @@ from planner.errors import InputError
 from planner.frames import Shown
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading, Spin
+from planner.records import dataclass
 from planner.rotor.vectors import resolve, vector_gmm
 from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
 from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only

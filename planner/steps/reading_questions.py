@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft
 from planner.rotor.vectors import angle_deg, difference_deg
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from planner.frames import MachineConvention
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin, newest_state
 from planner.machine.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
 from planner.quantity import factor
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares
 from planner.steps.known_mass import reading_error
 from planner.steps.prove import proved_settings, rotor_mass_kg

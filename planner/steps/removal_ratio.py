@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from dataclasses import dataclass
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
+from planner.records import dataclass
 from planner.steps.correction_question import with_metal
 from planner.steps.diagnosis import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis, is_size
 from planner.steps.history import history_of

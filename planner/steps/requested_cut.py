@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.candidates.extent import refuse_too_many
@@ -19,6 +18,7 @@ from planner.errors import InputError
 from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job
 from planner.quantity import parse_angle_deg
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm

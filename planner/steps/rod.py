@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from planner.engine.rod_ends import (
     RodCheck,
@@ -17,6 +17,7 @@ from planner.engine.rod_ends import (
 )
 from planner.errors import InputError
 from planner.formula import Formula
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from planner.errors import InputError
 from planner.jobfile.find import job_files
+from planner.records import dataclass
 from planner.steps.plan_answer import PlanAnswer
 
 

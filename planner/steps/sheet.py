@@ -5,13 +5,13 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
 from planner.machine.unbalance import display_reading
+from planner.records import dataclass
 from planner.rotor.tolerance import GradeReached, Judged
 from planner.rotor.vectors import difference_deg
 from planner.steps.bobs import BobsAnswer, bobs_of

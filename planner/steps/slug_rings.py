@@ -10,10 +10,10 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from geometry_profiles.obstacles import rim_hole_corners
 from planner.cuts.cut import Cut, Shop
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
 

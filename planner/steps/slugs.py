@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.cuts.cut import Shop
 from planner.cuts.retention import LEAST_SAFETY_FACTOR, SlugRetention, slug_retention
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.materials import HEAVY_ALLOYS, Material, material
 from planner.steps.slug_rings import Ring, ring_about
 

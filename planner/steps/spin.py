@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
@@ -12,6 +11,7 @@ from planner.jobfile.job import Job
 from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
 from planner.machine.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
 from planner.quantity import factor
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 from planner.steps.correction_question import effect_on, limits_of, made_effect, shift_of, with_metal
 from planner.steps.trial import solve_job_trials, spin_number, with_trials

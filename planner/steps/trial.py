@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,6 +24,7 @@ from planner.machine.trial_masses import (
 )
 from planner.machine.unbalance import display_reading
 from planner.quantity import percent
+from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray, angle_deg, vector_gmm
 
 _BOTH: tuple[Side, Side] = ("left", "right")

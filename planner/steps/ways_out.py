@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
 from typing import Literal, get_args
 
 from planner.correction.budget import Budget, budget_of
@@ -15,6 +14,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.cuts.deepening import can_be_deepened
 from planner.jobfile.job import Job
 from planner.quantity import nearest_64th
+from planner.records import dataclass
 from planner.rotor.crankshaft import CutKind
 from planner.steps.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
 from planner.steps.bob_window import BobWindow, any_plan

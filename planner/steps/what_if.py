@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TypeVar, get_args
 
 from planner.correction.budget import Budget
@@ -13,6 +12,7 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
 from planner.quantity import percent
+from planner.records import dataclass
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.drills import parse_drill_mm
 from planner.steps.correction_question import pose

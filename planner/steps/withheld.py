@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
+from planner.records import dataclass
 from planner.steps.diagnosis import SpinDiagnosis, diagnose
 from planner.steps.dialled import open_cuts
 from planner.steps.history import job_at

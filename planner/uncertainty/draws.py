@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import plane_shares, vector_gmm

@@ -15,7 +15,8 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from planner.records import dataclass
 
 Pair = tuple[complex, complex]
 

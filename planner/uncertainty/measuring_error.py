@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from planner.records import dataclass
 from planner.rotor.grades import default_margin
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import ToleranceSpec

@@ -10,10 +10,10 @@ import dataclasses
 import math
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from planner.records import dataclass
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import vector_gmm
 from planner.uncertainty.draws import Question, draw_planes, kept

@@ -16,10 +16,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from planner.records import dataclass
 from planner.rotor.limits import LimitRow
 from planner.uncertainty.draws import Floats, Question, before_gmm, draw_parts, judged
 from planner.uncertainty.measuring_error import error_factor

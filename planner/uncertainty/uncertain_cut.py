@@ -5,10 +5,10 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Hashable
-from dataclasses import dataclass
 
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.effects import effect_of
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 
 _DEPTH_STEP_MM = 0.2

@@ -46,7 +46,7 @@ def test_the_list_of_commands_loads_no_command() -> None:
         "import sys\nsys.argv = ['bobplan', '--help']\nfrom planner.cli.main import run\n"
         "try:\n    run()\nexcept SystemExit:\n    pass\n"
         "own = {name for name in sys.modules if name.startswith('planner.')}\n"
-        "light = ('cli', 'cli.main', 'cli.console', 'cli.plain_help', 'errors', 'files', 'visible_text')\n"
+        "light = ('cli', 'cli.main', 'cli.console', 'cli.plain_help', 'errors', 'files', 'records', 'visible_text')\n"
         "own -= {f'planner.{name}' for name in light}\n"
         "heavy = {'numpy', 'pydantic'} & set(sys.modules)\n"
         "sys.exit(f'{own} {heavy}' if own or heavy else 0)\n"

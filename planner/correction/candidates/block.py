@@ -9,7 +9,7 @@ else in the search has to know about it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from planner.correction.candidates.sections import BoolArray, FloatArray, IntArr
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.frames import ShaftAngle
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, CutKind, Face
 from planner.rotor.vectors import wrap_deg
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from planner.correction.candidates.sections import (
 )
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.deepening import same_hole, without_deepened
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
 from planner.rotor.vectors import difference_deg

@@ -10,13 +10,13 @@ setting but asks only for its smallest separation), and only neighbours along th
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import FloatArray, IntArray, separation_deg
 from planner.correction.store import Tables, content_key, kept
+from planner.records import dataclass
 
 MOST_CLASSES = 20
 MOST_CHAIN = 14

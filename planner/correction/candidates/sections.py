@@ -12,11 +12,12 @@ Angles here are radians inside a section and degrees at the edges.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from planner.records import dataclass
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -19,13 +19,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import FloatArray
 from planner.correction.store import Tables, content_key, kept
+from planner.records import dataclass
 
 CELLS = 360
 DIRECTIONS = 36

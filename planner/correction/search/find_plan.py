@@ -30,7 +30,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from planner.correction.budget import Budget, TimeIsUpError, budget_of
 from planner.correction.candidates.block import Block
@@ -43,6 +43,7 @@ from planner.correction.search.stages import Attempt
 from planner.correction.search.wanted_cuts import Passing
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
+from planner.records import dataclass
 from planner.rotor.crankshaft import CutKind
 
 Progress = Callable[[str], None]

@@ -13,7 +13,7 @@ import math
 import os
 import sys
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,7 @@ from planner.correction.candidates.reach_bounds import Window
 from planner.correction.candidates.sections import FloatArray
 from planner.correction.candidates.shared_reach import Shared, shared_bounds
 from planner.correction.problem import CorrectionProblem
+from planner.records import dataclass
 
 SCALE_GMM = 1000.0
 LIMIT_DIRECTIONS = 32

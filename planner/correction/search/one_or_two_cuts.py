@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from planner.correction.candidates.block import Block, only_drill
 from planner.correction.problem import CorrectionProblem
@@ -18,6 +18,7 @@ from planner.correction.search.tie_break import (
     single_tools,
 )
 from planner.correction.search.working_plan import Place, Pool
+from planner.records import dataclass
 
 WISH_WORK = 10_000_000
 """Pairs to look at for one wish among plans that cost nearly the same."""

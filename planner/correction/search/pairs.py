@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
 from planner.correction.search.polish import MOST_LAID_OUT, _next_fitting, _unreachable
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
+from planner.records import dataclass
 
 CHUNK = 2000
 MOST_WORK = 40_000_000

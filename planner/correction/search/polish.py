@@ -9,12 +9,12 @@ because each pair move is exact in the one that follows.
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
 from planner.correction.search.working_plan import LEAST_LEFT_GMM, ComplexArray, Family, Place, Pool
+from planner.records import dataclass
 
 MOST_CANDIDATES = 2200
 MOST_LAID_OUT = 500_000

@@ -8,13 +8,12 @@ and everything finer is left to the polish.  Nothing is proven here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from planner.correction.candidates.sections import FloatArray, IntArray
 from planner.correction.search.master import quiet_stdout
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
+from planner.records import dataclass
 
 MOST_SITES = 420
 CLASSES = 2

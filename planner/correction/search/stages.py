@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 
 from planner.correction.budget import Budget
@@ -27,6 +27,7 @@ from planner.correction.search.sites import site_plan
 from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
 from planner.correction.search.wanted_cuts import Passing
 from planner.correction.search.working_plan import Place, Pool
+from planner.records import dataclass
 
 SIGNATURES = 3
 SIGNATURE_GAP = 0.02

@@ -7,9 +7,9 @@ these.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from planner.cuts.cut import Cut
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -14,6 +13,7 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, separation_deg
 from planner.correction.problem import CorrectionProblem
 from planner.correction.store import content_key
+from planner.records import dataclass
 
 ComplexArray = NDArray[np.complex128]
 Place = tuple[int, int, int]

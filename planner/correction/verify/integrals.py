@@ -11,13 +11,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry_profiles.rims import RimForm
+from planner.records import dataclass
 
 FloatArray = NDArray[np.float64]
 

@@ -26,7 +26,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -43,6 +42,7 @@ from planner.correction.verify.rules import (
 from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
 from planner.errors import InputError
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 

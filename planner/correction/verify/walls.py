@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm
 from planner.correction.verify.rules import deepened_holes
 from planner.cuts.cut import Cut, Shop
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.obstacles import obstacles_of, rim_hole_shadow
 

@@ -11,13 +11,13 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from planner.engine.forces import FloatArray

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from planner.engine.matching.pairing_proof import least_cost_pairing
 from planner.engine.matching.pairing_weights import Weights
 from planner.errors import InputError
+from planner.records import dataclass
 
 #: Sums are compared in whole numbers of this unit [g]; a shop's scale shows 0.1 or 0.01 g.
 UNIT_G = 1e-5

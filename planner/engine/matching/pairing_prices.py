@@ -10,11 +10,11 @@ with rods and pins changed over.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from planner.engine.matching.pairing_subsets import Floats, Ints, Prices, Subsets
+from planner.records import dataclass
 
 #: Steps for the prices of each kind: about as long as a quick exact search.
 STEPS = 40

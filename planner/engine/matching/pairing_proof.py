@@ -9,7 +9,6 @@ import contextlib
 import heapq
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from planner.engine.matching.pairing_bounds import (
     NEVER,
@@ -22,6 +21,7 @@ from planner.engine.matching.pairing_prices import PriceBound
 from planner.engine.matching.pairing_swaps import anneal
 from planner.engine.matching.pairing_weights import Clock, OutOfTime, Weights
 from planner.engine.matching.pairing_windows import Windows, fits_windows
+from planner.records import dataclass
 
 #: Walks of random swaps where no proof is tried, and swaps of each per square of the number of cylinders.
 _WALKS, _STEPS = 6, 400

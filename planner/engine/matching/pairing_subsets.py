@@ -14,13 +14,14 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.engine.matching.pairing_weights import Clock
+from planner.records import dataclass
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

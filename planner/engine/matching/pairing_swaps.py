@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from planner.engine.matching.pairing_weights import Weights
+from planner.records import dataclass
 
 _CHECK_EVERY = 512
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from planner.records import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,6 +24,7 @@ from planner.engine.matching.match import (
 from planner.engine.matching.pairing_swaps import Arrangement, anneal
 from planner.engine.matching.pairing_weights import Weights
 from planner.errors import InputError
+from planner.records import dataclass
 
 #: Walks of random swaps before the programme.
 _WALKS = 5

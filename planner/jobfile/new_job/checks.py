@@ -6,12 +6,13 @@ import datetime
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from planner.engine.layouts import LAYOUTS, layout
 from planner.errors import InputError
 from planner.quantity import UnitSystem
+from planner.records import dataclass
 from planner.rotor.drills import is_named_drill, parse_drill_mm
 from planner.rotor.grades import parse_grade_mm_per_s
 from planner.rotor.materials import material

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from importlib import resources
 
 from planner.engine.layouts import Layout, layout
@@ -16,6 +15,7 @@ from planner.jobfile.new_job.questions import (
     counterweight_questions,
     question_of,
 )
+from planner.records import dataclass
 from planner.rotor.vectors import wrap_deg
 
 OPEN = "STILL OPEN"

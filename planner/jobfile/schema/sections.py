@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -16,6 +15,7 @@ from planner.jobfile.schema.engine import UseSection
 from planner.jobfile.shop_folders import VARIABLE, may_use
 from planner.jobfile.sources import Source, SyntaxFaultError, parse_toml, read_text
 from planner.quantity import UnitSystem
+from planner.records import dataclass
 
 S = TypeVar("S", bound=Section)
 

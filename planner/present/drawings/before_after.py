@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
 from planner.present.drawings.place import text_size_in, write
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

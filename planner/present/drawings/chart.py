@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,6 +14,7 @@ from planner.present.drawings.dimensions import round_below
 from planner.present.drawings.words import across_words
 from planner.present.words import printed
 from planner.quantity import UnitSystem, factor
+from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 
 if TYPE_CHECKING:

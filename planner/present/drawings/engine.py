@@ -7,7 +7,6 @@ sum of the harmonics as marks on them; how far they differ at most is written in
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -18,6 +17,7 @@ from planner.present.drawings import style
 from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.style import Look
 from planner.present.words import couple_unit, degrees, force_unit, number
+from planner.records import dataclass
 from planner.steps.engine_forces import EngineAnswer
 
 if TYPE_CHECKING:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from planner.frames import ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.place import seen
+from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 from planner.rotor.vectors import difference_deg
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
 from planner.present.drawings.place import LABEL_GAP_IN, LINE_IN, Frame, spread, text_size_in, write
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

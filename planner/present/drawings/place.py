@@ -9,12 +9,12 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, get_args
 
 from planner.errors import InputError
 from planner.frames import ViewedFrom
 from planner.present.drawings import style
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

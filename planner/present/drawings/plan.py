@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
@@ -16,6 +15,7 @@ from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.present.drawings.words import convention_words, foretold_words, judged_words
 from planner.present.words import CAUTIONS, SIDES, dial_words
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.steps.trial import spin_words
 

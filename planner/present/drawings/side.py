@@ -5,7 +5,6 @@ from __future__ import annotations
 import cmath
 import dataclasses
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from planner.present.drawings import style
@@ -24,6 +23,7 @@ from planner.present.drawings.place import (
 )
 from planner.present.words import number, rear_is_left
 from planner.quantity import factor
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

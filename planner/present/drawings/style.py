@@ -7,8 +7,9 @@ lightness as well as in hue.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from planner.records import dataclass
 
 Line = Literal["-", "--", "-.", ":"]
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from planner.engine.matching.match import match_kind
 from planner.engine.parts import Bob, cylinder_order
 from planner.jobfile.job import Job
+from planner.records import dataclass
 from planner.steps.bobs import BobsAnswer
 
 _MOST_COLUMNS = 8

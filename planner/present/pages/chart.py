@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.present.drawings.chart import Chart, chart_rows, plot_chart
@@ -11,6 +10,7 @@ from planner.present.drawings.words import across_words
 from planner.present.pages.bob_card import Block
 from planner.present.words import printed
 from planner.quantity import format_mass, nearest_64th
+from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from planner.cuts.cut import Shop
@@ -26,6 +25,7 @@ from planner.present.words import (
     printed,
     shown_amount_words,
 )
+from planner.records import dataclass
 from planner.steps.decision import Decision, Price, Way
 
 LIGHTER = (

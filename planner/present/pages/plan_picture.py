@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.plan import footer_lines, plan_title
 from planner.present.pages.sheet import counterweight_pictures, key_picture, overview_picture, vector_pictures
+from planner.records import dataclass
 from planner.steps.plan_answer import PlanAnswer
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.jobfile.job import Job, ShopDetails
@@ -22,6 +21,7 @@ from planner.present.pages.sheet import (
 )
 from planner.present.pages.sheet_blocks import cuts_made
 from planner.present.words import convention_words, degrees, dial_words, plural
+from planner.records import dataclass
 from planner.steps.sheet import Metal, RecordAnswer
 
 if TYPE_CHECKING:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from planner.correction.problem import PlanOutcome
@@ -35,6 +34,7 @@ from planner.present.words import (
     reference_of,
     row_words,
 )
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.sheet import SheetAnswer, newest_spin

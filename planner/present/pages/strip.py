@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import InputError
@@ -17,6 +16,7 @@ from planner.present.drawings.holes import old_holes
 from planner.present.drawings.plan import touched_counterweights
 from planner.present.words import degrees, dial_words, drill_words
 from planner.quantity import MM_PER_IN
+from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import difference_deg
 from planner.steps.plan_answer import PlanAnswer, PlanStep
