@@ -133,7 +133,6 @@ def plan(
     Several jobs, or a folder of jobs, are planned side by side: a table is shown, nothing is stored.
     """
     from planner.correction.budget import Budget
-    from planner.steps.hand import plan_by_hand
     from planner.steps.plan import with_alternatives, with_bob_window
     from planner.steps.removal_ratio import with_learned, with_plan_factor
     from planner.steps.what_if import changed_shop, plan_what_if, read_what_if
@@ -217,6 +216,8 @@ def plan(
         if alternatives:
             answer = with_alternatives(answer, seconds=budget, progress=progress)
         if method == "hand":
+            from planner.steps.hand import plan_by_hand
+
             answer = dataclasses.replace(answer, hand=plan_by_hand(answer.problem))
         if window:
             answer = with_bob_window(answer, seconds=budget, progress=progress)
@@ -254,12 +255,13 @@ def stop_if_withheld(job: Job, *, as_json: bool, before: dict[str, Any] | None =
 
     ``before`` is more plain data that the command has to tell.
     """
-    from planner.present.pages.withheld import withheld_document, withheld_json
     from planner.steps.withheld import withheld_of
 
     withheld = withheld_of(job)
     if withheld is None:
         return
+    from planner.present.pages.withheld import withheld_document, withheld_json
+
     if as_json:
         say_json({**withheld_json(job, withheld), **(before or {})})
     else:

@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
 from planner.records import dataclass
 from planner.steps.correction_question import with_metal
-from planner.steps.diagnosis import GREATEST_FACTOR, LEAST_FACTOR, SpinDiagnosis, is_size
-from planner.steps.history import history_of
+
+if TYPE_CHECKING:
+    from planner.steps.diagnosis import SpinDiagnosis
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,6 +46,10 @@ def learned_of(job: Job) -> Learned:
     InputError
         If there is nothing to learn from, something else went wrong, or the factor is none that drilling explains.
     """
+    # most plans learn nothing
+    from planner.steps.diagnosis import GREATEST_FACTOR, LEAST_FACTOR, is_size
+    from planner.steps.history import history_of
+
     # against what the sizes say, whatever was learned before
     plain = dataclasses.replace(
         job, cuts_made=tuple(dataclasses.replace(made, learned_factor=1.0) for made in job.cuts_made)

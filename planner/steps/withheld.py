@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
 from planner.records import dataclass
-from planner.steps.diagnosis import SpinDiagnosis, diagnose
 from planner.steps.dialled import open_cuts
 from planner.steps.history import job_at
 from planner.steps.known_mass import KnownMassCheck, check_known_masses, has_checks
 from planner.steps.prove import LineCheck, check_line
 from planner.steps.spin import foretold_for
 from planner.steps.trial import spin_number, with_trials
+
+if TYPE_CHECKING:
+    from planner.steps.diagnosis import SpinDiagnosis
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +62,8 @@ def withheld_of(job: Job) -> Withheld | None:
     before = None if job.spins[index].from_trials else job_before(job, index)
     if before is None:
         return None
+    from planner.steps.diagnosis import diagnose  # a first spin needs none
+
     found = diagnose(before, job.spins[index], foretold_for(before, job.spins[index]))
     # the plan for the spin before stands in the file until one for this spin is stored
     with_plan = foretold_for(dataclasses.replace(before, stored_plan=job.stored_plan), job.spins[index])

@@ -100,13 +100,15 @@ def test_arguments_are_checked_as_the_standard_library_checks_them() -> None:
 def test_each_record_has_its_own_list() -> None:
     _, ours = _pair()
     one, other = ours(1.0), ours(1.0)
-    assert one == other and one.drills is not other.drills
+    assert one == other
+    assert one.drills is not other.drills
 
 
 def test_equal_records_have_one_hash_that_goes_by_what_is_compared() -> None:
     assert hash(_Bore(depth_mm=2.0, wall=_Wall(3.0))) == hash(_Bore(depth_mm=2, wall=_Wall(3)))
     assert len({_Bore(depth_mm=1.0), _Bore(depth_mm=1.0), _Bore(depth_mm=2.0)}) == 2
-    assert _Empty() == _Empty() and hash(_Empty()) == hash(_Empty())
+    assert _Empty() == _Empty()
+    assert hash(_Empty()) == hash(_Empty())
     with pytest.raises(TypeError, match="unhashable"):
         hash(_pair()[1](1.0))  # it holds a list
 
@@ -118,7 +120,7 @@ def test_nothing_of_a_record_can_be_changed() -> None:
         lambda: setattr(record, "other", 2.0),
         lambda: delattr(record, "depth_mm"),
     ):
-        with pytest.raises(dataclasses.FrozenInstanceError, match="cannot (assign to|delete) field"):
+        with pytest.raises(dataclasses.FrozenInstanceError, match=r"cannot (assign to|delete) field"):
             change()
     assert record.depth_mm == 1.0
 
@@ -144,4 +146,5 @@ def test_a_record_that_may_change_is_the_standard_librarys() -> None:
 
     tally = Tally()
     tally.count += 1
-    assert tally.count == 1 and not Tally.__dataclass_params__.frozen  # type: ignore[attr-defined]
+    assert tally.count == 1
+    assert not Tally.__dataclass_params__.frozen  # type: ignore[attr-defined]
