@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.present.drawings.picture import Picture
+from planner.records import dataclass
 from planner.steps.engine_forces import EngineAnswer
 
 if TYPE_CHECKING:
