@@ -303,7 +303,7 @@ def _fonts_with(letters: str) -> tuple[str, ...]:
         if has:
             charmaps.append((name, has))
     while wanted and charmaps:
-        name, has = max(charmaps, key=lambda each: (len(each[1] & wanted), each[0]))
+        name, has = max(charmaps, key=lambda each: (len(each[1] & wanted), -len(each[0]), each[0]))
         if not has & wanted:
             break
         found.append(name)
