@@ -57,7 +57,9 @@ def make_app(folder: Folder, planner: Planner) -> Starlette:
         get(f"{job}/{{paper}}.pdf", papers.paper),
         get(job, jobs_part.job_page),
     ]
-    return Starlette(routes=routes, exception_handlers={HTTPException: _not_found})
+    made = Starlette(routes=routes, exception_handlers={HTTPException: _not_found})
+    made.router.redirect_slashes = False
+    return made
 
 
 async def _answered(handler: Handler, folder: Folder, planner: Planner, request: Request) -> Response:

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.responses import Response
 
@@ -82,7 +83,6 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
     """Return the part with the cut list, or what stands before it."""
     job = call.job()
     form = typed or Form()
-    status = None if error is None else 409 if hasattr(error, "changed") else 422
     common: dict[str, Any] = {
         "typed": form,
         "state": "plan",
@@ -112,11 +112,14 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
     }
 
     def page(**content: Any) -> Response:
-        return show_part(
-            call, "cut", job, error=content.pop("error", error), status=status, **{**common, **content}
-        )
+        return show_part(call, "cut", job, error=content.pop("error", error), **{**common, **content})
 
     try:
+        if "pin_label" in call.query:
+            kept = [
+                (name, value) for name, value in call.query.pairs if value and not name.startswith("pin_")
+            ]
+            return go(f"{call.to('cut')}?{urlencode([*kept, ('fix', _pinned(call.query))])}")
         before = _before_any_plan(call, job)
         if before is not None:
             return page(**before)
@@ -353,8 +356,6 @@ def wish_of(query: Form) -> dict[str, Any]:
 
 def _asked(call: Call, job: Job) -> Task:
     wish = wish_of(call.query)
-    if call.query.get("pin_label"):
-        wish["fix"] = (*wish.get("fix", ()), _pinned(job, call.query))
     asked = Asked(
         path=job.files.job,
         stamp=stamp_of(job),
@@ -364,7 +365,7 @@ def _asked(call: Call, job: Job) -> Task:
     return call.planner.ask(asked)
 
 
-def _pinned(job: Job, query: Form) -> str:
+def _pinned(query: Form) -> str:
     """Return a hole that was dragged, or whose numbers were typed, as the wish to keep it there."""
     on, drill = query.get("pin_on"), query.get("pin_drill")
     dial = finite_number(with_point(query.get("pin_dial"), name="dial"), what="dial")
@@ -373,8 +374,6 @@ def _pinned(job: Job, query: Form) -> str:
 
 
 def _address(call: Call, part: str) -> str:
-    from urllib.parse import urlencode
-
     asked = [(name, value) for name, value in call.query.pairs if value]
     return call.to(part) + (f"?{urlencode(asked)}" if asked else "")
 

@@ -70,7 +70,7 @@ def judge_page(call: Call, *, error: BobplanError | None = None) -> Response:
         "judge",
         job,
         error=error,
-        status=200 if error is None or not job.spins else None,
+        status=None if job.spins else 200,
         check=answer,
         sides=sides,
         whole=whole,

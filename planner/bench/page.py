@@ -17,7 +17,7 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from planner.bench.folder import Folder, address
-from planner.bench.seen import seen_of
+from planner.bench.seen import StaleError, seen_of
 from planner.errors import BobplanError
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
@@ -122,7 +122,7 @@ def show_part(
     return show(
         call,
         part,
-        status=status if status is not None else 200 if error is None else 422,
+        status=status if status is not None else status_of(error),
         part=part,
         job=job,
         head=head_of(call, job),
@@ -130,6 +130,11 @@ def show_part(
         error=None if error is None else error_words(error),
         **content,
     )
+
+
+def status_of(error: BobplanError | None) -> int:
+    """Return the status of an answer: a form that was overtaken is a conflict."""
+    return 200 if error is None else 409 if isinstance(error, StaleError) else 422
 
 
 def go(where: str) -> Response:

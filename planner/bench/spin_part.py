@@ -58,13 +58,11 @@ def spin_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
     """Return the part for entering a spin."""
     job = call.job()
     form = typed or Form()
-    status = None if error is None else 409 if hasattr(error, "changed") else 422
     return show_part(
         call,
         "spin",
         job,
         error=error,
-        status=status,
         typed=form,
         look=look_of(job, form),
         **_setting(job, form),
