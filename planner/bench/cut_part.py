@@ -83,8 +83,11 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
     """Return the part with the cut list, or what stands before it."""
     job = call.job()
     form = typed or Form()
+    receipt, broken = _receipt(job, call.query.get("entered"))
     common: dict[str, Any] = {
         "typed": form,
+        "receipt": receipt,
+        "broken": broken,
         "state": "plan",
         "documents": (),
         "drawing": "",
@@ -177,10 +180,10 @@ def settle(call: Call) -> Response:
 def enter_cut(call: Call) -> Response:
     """Enter a cut as made: a step of the plan as planned or as it turned out, or one that no plan had."""
     try:
-        receipt, warnings = _enter(call)
+        number = _enter(call)
     except BobplanError as error:
         return cut_page(call, typed=call.form, error=error)
-    return go(call.to("cut", entered=receipt, warned="\n".join(warnings)))
+    return go(call.to("cut", entered=str(number)))
 
 
 def take(call: Call) -> Response:
@@ -248,7 +251,9 @@ def _plan(call: Call, answer: PlanAnswer, warnings: tuple[str, ...]) -> dict[str
     told = dataclasses.replace(answer, job=shown)
     cards = tuple(_shown(step, told, answer) for step in answer.steps)
     chosen = call.query.get("card")
-    now = next((each for each in cards if each.card.label == chosen), cards[0] if cards else None)
+    # a hole that was just put somewhere is what one wants to see
+    first = next((each for each in cards if each.card.pinned), None) if call.query.all("fix") else None
+    now = next((each for each in cards if each.card.label == chosen), first or (cards[0] if cards else None))
     notes = (*warnings, *overshoot_warnings(answer.job, answer))
     return {
         "answer": told,
@@ -378,7 +383,20 @@ def _address(call: Call, part: str) -> str:
     return call.to(part) + (f"?{urlencode(asked)}" if asked else "")
 
 
-def _enter(call: Call) -> tuple[str, tuple[str, ...]]:
+def _receipt(job: Job, number: str) -> tuple[str, tuple[str, ...]]:
+    """Return the newest cut in words, and the walls that it breaks, when it is the one that was just entered."""
+    made = job.cuts_made[-1] if job.cuts_made else None
+    if made is None or str(made.number) != number:
+        return "", ()
+    before = dataclasses.replace(job, cuts_made=job.cuts_made[:-1])
+    try:
+        warnings = wall_warnings(before, [made])
+    except BobplanError:
+        warnings = ()
+    return f"cut {made.number}, {cut_words(job, made.cut)}", warnings
+
+
+def _enter(call: Call) -> int:
     form = call.form
     job = call.job()
     number = form.get("step")
@@ -419,7 +437,7 @@ def _enter(call: Call) -> tuple[str, tuple[str, ...]]:
         return Entries(made=(made,), cut_unproved=bool(unproved))
 
     enter(job.files.job, entries)
-    return receipt, wall_warnings(job, [made])
+    return made.number
 
 
 def _as_made(job: Job, form: Form) -> Any:

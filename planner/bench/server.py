@@ -129,6 +129,8 @@ def _socket(host: str, port: int) -> socket.socket:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((host, port))
+        # from here on a browser waits instead of being refused, while the page is being made ready
+        made.listen(512)
     except (OSError, OverflowError) as error:
         made.close()
         why = getattr(error, "strerror", None) or error
