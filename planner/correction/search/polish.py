@@ -9,17 +9,28 @@ because each pair move is exact in the one that follows.
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 
 import numpy as np
 
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
-from planner.correction.search.working_plan import LEAST_LEFT_GMM, ComplexArray, Family, Place, Pool
+from planner.correction.search.working_plan import (
+    LEAST_LEFT_GMM,
+    ComplexArray,
+    Family,
+    Place,
+    Pool,
+    Room,
+)
 from planner.records import dataclass
 
 MOST_CANDIDATES = 2200
 MOST_LAID_OUT = 500_000
 """Places of a block that are looked at together: on a fine grid all of them at once would fill the memory."""
 ANGLE_OFFSETS = np.array([0, 1, -1, 2, -2, 3, -3, 5, -5, 8, -8])
+PENALTIES = (3.0, 10.0, 400.0)
+NEAREST = 300
+"""Where no first cut leaves what the second can do, so many that come nearest are looked at."""
 MOST_PASSES = 14
 HOPELESS = 4.0
 """A start that after a penalty's passes is so many times the limits above them is given up."""
@@ -45,7 +56,7 @@ def polish(
     places: list[Place],
     *,
     deadline: float,
-    penalties: tuple[float, ...] = (3.0, 10.0, 400.0),
+    penalties: tuple[float, ...] = PENALTIES,
     groups: list[list[int]] | None = None,
     most_passes: int = MOST_PASSES,
 ) -> Polished:
@@ -126,14 +137,14 @@ def _pair_move(
     result = places
     first_blocks = [places[first][0]] if groups is None else groups[places[first][0]]
     block_2 = places[second][0]
-    free_2 = pool.free(block_2, frozen)
+    room_2 = pool.room(block_2, frozen)
     for block_1 in first_blocks:
-        free_1 = pool.free(block_1, frozen)
+        room_1 = pool.room(block_1, frozen)
         found = _best_pair(
             pool,
             base,
-            (block_1, free_1),
-            (block_2, free_2),
+            (block_1, room_1),
+            (block_2, room_2),
             price,
             best,
             places[first] if places[first][0] == block_1 else None,
@@ -149,32 +160,33 @@ def candidates(
     pool: Pool,
     base: ComplexArray,
     block: int,
-    free: BoolArray,
+    room: Room,
     other: int,
     near: Place | None,
     most_cost: float,
-) -> tuple[IntArray, IntArray]:
-    """Return settings and angles of places for the first cut, thinned to a few thousand in a fixed way."""
-    b = pool.blocks[block]
-    some_settings = pool.some_settings(block)
-    affordable = some_settings[b.cost[some_settings] < most_cost]
-    rows = max(1, MOST_LAID_OUT // max(1, free.shape[1]))
+) -> tuple[IntArray, IntArray, ComplexArray]:
+    """Return settings, angles and contributions of places for the first cut, thinned to a few thousand in a fixed way."""
     found = []
-    for begin in range(0, max(1, affordable.size), rows):
-        some = affordable[begin : begin + rows]
-        number, angles = np.nonzero(free[b.section_of[some]])
-        settings = some[number]
-        effect = b.amount_gmm[settings] * pool.phases(block)[angles]
-        off = _unreachable(pool, base, pool.row_weights(block, settings) * effect, other)
-        found.append((settings, angles, np.zeros(0) if off is None else off))
-    settings, angles, over = (np.concatenate(parts) for parts in zip(*found, strict=True))
-    if settings.size == 0:
-        return settings, angles
-    if over.size:
-        keep: BoolArray = np.asarray(over <= 0.0)
-        if not keep.any():  # none can do: take the nearest
-            keep = np.asarray(over <= np.partition(over, min(300, over.size - 1))[min(300, over.size - 1)])
-        settings, angles = settings[keep], angles[keep]
+    for settings, angles, part in _laid_out(pool, block, room, most_cost):
+        off = _unreachable(pool, base, part, other)
+        if off is not None and off.size:
+            # what can't do is not kept, nor (as far as is known) what is not among the nearest of those
+            keep: BoolArray = np.asarray(off <= 0.0)
+            if not keep.any():
+                nearest = np.partition(off, min(NEAREST, off.size - 1))[min(NEAREST, off.size - 1)]
+                keep = np.asarray(off <= nearest)
+            settings, angles, part, off = settings[keep], angles[keep], part[:, keep], off[keep]
+        found.append((settings, angles, part, np.zeros(0) if off is None else off))
+    if not found:
+        return np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((base.size, 0), complex)
+    settings, angles, part, over = (np.concatenate(parts, axis=-1) for parts in zip(*found, strict=True))
+    if len(found) > 1 and over.size:
+        keep = np.asarray(over <= 0.0)
+        if not keep.any():
+            keep = np.asarray(
+                over <= np.partition(over, min(NEAREST, over.size - 1))[min(NEAREST, over.size - 1)]
+            )
+        settings, angles, part = settings[keep], angles[keep], part[:, keep]
     # with many tools for the second cut every state takes longer
     most = MOST_CANDIDATES // max(1, (len(pool.families(other)) + 1) // 2)
     if settings.size > most:
@@ -186,8 +198,37 @@ def candidates(
             keep |= settings == near[1]
             here = np.flatnonzero(angles == near[2])
             keep[here[:: max(1, here.size // MOST_HERE)]] = True
-        settings, angles = settings[keep], angles[keep]
-    return settings, angles
+        settings, angles, part = settings[keep], angles[keep], part[:, keep]
+    return settings, angles, part
+
+
+def _laid_out(
+    pool: Pool, block: int, room: Room, most_cost: float
+) -> Iterator[tuple[IntArray, IntArray, ComplexArray]]:
+    """Yield settings, angles and contributions of the places that fit and cost less, all at once or in slices."""
+    b = pool.blocks[block]
+    some_settings = pool.some_settings(block)
+    if room.laid_out is None and room.free.shape[1] * some_settings.size <= MOST_LAID_OUT:
+        number, angles = np.nonzero(room.free[b.section_of[some_settings]])
+        settings = some_settings[number]
+        effect = b.amount_gmm[settings] * pool.phases(block)[angles]
+        room.laid_out = settings, angles, pool.row_weights(block, settings) * effect
+    if room.laid_out is not None:
+        settings, angles, part = room.laid_out
+        dear = b.cost >= most_cost
+        if dear.any():
+            keep = ~dear[settings]
+            settings, angles, part = settings[keep], angles[keep], part[:, keep]
+        yield settings, angles, part
+        return
+    affordable = some_settings[b.cost[some_settings] < most_cost]
+    rows = max(1, MOST_LAID_OUT // max(1, room.free.shape[1]))
+    for begin in range(0, max(1, affordable.size), rows):
+        some = affordable[begin : begin + rows]
+        number, angles = np.nonzero(room.free[b.section_of[some]])
+        settings = some[number]
+        effect = b.amount_gmm[settings] * pool.phases(block)[angles]
+        yield settings, angles, pool.row_weights(block, settings) * effect
 
 
 def _unreachable(pool: Pool, base: ComplexArray, contribution: ComplexArray, other: int) -> FloatArray | None:
@@ -209,23 +250,22 @@ def _unreachable(pool: Pool, base: ComplexArray, contribution: ComplexArray, oth
 def _best_pair(
     pool: Pool,
     base: ComplexArray,
-    first: tuple[int, BoolArray],
-    second: tuple[int, BoolArray],
+    first: tuple[int, Room],
+    second: tuple[int, Room],
     price: float,
     best: float,
     near: Place | None,
 ) -> tuple[float, Place, Place] | None:
     block_1, block_2 = first[0], second[0]
     b1, b2 = pool.blocks[block_1], pool.blocks[block_2]
-    if not second[1].any():
+    fitting: BoolArray = np.asarray(second[1].free.any(axis=1))
+    if not fitting.any():
         return None
-    fitting: BoolArray = np.asarray(second[1].any(axis=1))
     cheapest = float(b2.cost[fitting[b2.section_of]].min())
-    settings, angles = candidates(pool, base, block_1, first[1], block_2, near, best - cheapest)
+    settings, angles, part = candidates(pool, base, block_1, first[1], block_2, near, best - cheapest)
     if settings.size == 0:
         return None
-    effect = b1.amount_gmm[settings] * pool.phases(block_1)[angles]
-    left = base[:, None] + pool.row_weights(block_1, settings) * effect
+    left = base[:, None] + part
     options = second_cut_options(pool, left, block_2, second[1], price)
     if options is None:
         return None
@@ -250,7 +290,7 @@ def _best_pair(
 
 
 def second_cut_options(
-    pool: Pool, left: ComplexArray, block: int, free: BoolArray, price: float
+    pool: Pool, left: ComplexArray, block: int, room: Room, price: float
 ) -> tuple[FloatArray, IntArray, IntArray] | None:
     """Return for each state (columns of ``left``) some good second cuts: scores, settings and angles, shape (n, m)."""
     b = pool.blocks[block]
@@ -278,10 +318,12 @@ def second_cut_options(
     low, high = pool.one_sided(left, phase, block, low, high)
     aim = (conjugate * wanted[:, None]).real
     want = np.where(low <= high, low, aim) - 1e-9
-    free_settings = free[b.section_of]
+    if room.next_fitting is None:
+        free_settings = room.free[b.section_of]
+        room.next_fitting = [_next_fitting(family, free_settings) for family in pool.some_families(block)]
     scores, chosen = [], []
-    for family in pool.some_families(block):
-        following, preceding = _next_fitting(family, free_settings)
+    tables = zip(pool.some_families(block), room.next_fitting, strict=True)
+    for family, (following, preceding) in tables:
         at = np.searchsorted(family.size_gmm, want)
         for pick in (following[at, angle], preceding[at, angle]):
             setting = np.where(pick >= 0, family.settings[pick], -1)

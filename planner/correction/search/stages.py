@@ -21,10 +21,11 @@ from planner.correction.search.one_or_two_cuts import (
     shares_of,
     wanted_share,
 )
-from planner.correction.search.polish import Polished, polish
+from planner.correction.search.polish import PENALTIES, Polished, polish
 from planner.correction.search.rescue import best_effort, rescue
 from planner.correction.search.sites import site_plan
 from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
+from planner.correction.search.together import Together
 from planner.correction.search.wanted_cuts import Passing
 from planner.correction.search.working_plan import Place, Pool
 from planner.records import dataclass
@@ -39,10 +40,7 @@ NODES = 2000
 FIRST_NODES = 500
 OTHER_NODES = 100
 FAR = 0.1
-"""A plan that leaves so much more than the bound is sought with its cuts in other counterweights too, ..."""
-ELSEWHERE_CUTS = 8
-ELSEWHERE_PASSES = 3
-"""... of so few cuts and in so many passes."""
+"""A plan that leaves so much more than the bound is sought with its cuts in other counterweights too."""
 LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
 """The same for the first signature of so many cuts, and for each one after it."""
@@ -61,6 +59,8 @@ ALIKE_CHANCE = 0.02
 """Chances this near to each other count as equal where the wanted one is out of reach."""
 DRAWN_IN = 4
 """Steps by which a plan is drawn in toward what is close enough."""
+LEAST_DRAWN = 1e-3
+"""A step that brings less than that was too long."""
 
 
 @dataclass
@@ -73,6 +73,7 @@ class Variant:
     answers: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
     polished: dict[tuple[float, Signature], Polished | None] = field(default_factory=dict)
     nearest: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
+    started: dict[tuple[float, tuple[Place, ...]], Polished] = field(default_factory=dict)
 
 
 ChanceOf = Callable[[Found, bool], float]
@@ -128,7 +129,8 @@ class Attempt:
         self._spare: Found | None = None
         self._by_count: dict[int, Found] = {}
         self._signed: dict[int, Found | None] = {}
-        self._drawn: dict[tuple[int, tuple[Place, ...], float], Found | None] = {}
+        self._drawn: dict[tuple[int, tuple[Place, ...], float, bool], Found | None] = {}
+        self._moved: dict[tuple[int, tuple[Place, ...], float, bool], list[Place] | None] = {}
         self.impossible = False
         self._sites_cuts: int | None = None
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
@@ -514,6 +516,9 @@ class Attempt:
                 result = self._polished(variant, pool, share, answer.signature)
                 if result is not None:
                     self._remember(variant, result)
+                    if result.above_gmm > 0.0:
+                        result = self._all_moved(pool, result, share)
+                        self._remember(variant, result)
                     if result.above_gmm <= 0.0:
                         break
                 if len(tried) == NEAR_SIGNATURES:
@@ -521,6 +526,18 @@ class Attempt:
                 answer = self._least_share(variant, cuts, target, tried)
         best = self._by_count.get(cuts)
         return None if best is None or best.share > 1.0 else best
+
+    def _all_moved(self, pool: Pool, result: Polished, share: float) -> Polished:
+        """Return a set of cuts that the polish left above its limits with all of them moved at once, if it is nearer."""
+        if not math.isfinite(result.above_gmm):
+            return result
+        places = Together(pool, self.deadline).closer(list(result.places), share)
+        if places is None:
+            return result
+        above = pool.above(pool.residual(places))
+        if above >= result.above_gmm - 1e-9:
+            return result
+        return Polished(tuple(places), pool.cost(places), above)
 
     def _judged(self, found: Found, target: float) -> Found:
         """Return a plan with what is proven of its closeness."""
@@ -542,50 +559,57 @@ class Attempt:
         cuts = len(found.places)
         if found.share <= target or not cuts:
             return replace(found, share=max(found.share, target), closest=True)
-        answer = self._least_share(self.full, cuts, target)
-        low = target if answer.bound is None else max(target, answer.bound)
+        low = self._bound_of(cuts, target)
         tried = low if low <= target else min(1.0, low + NEARER)
+        if found.share - low > NEARER and not self._late():
+            found = self._nearer_of(found, self._drawn_in(found, tried))
+        found = self._together(found, low)
+        if found.share > low + FAR and not self._late():
+            # none of its cuts may be where it should: each may move to any other counterweight
+            found = self._together(found, low, elsewhere=True)
         for _ in range(DRAWN_IN):
             if found.share - low <= NEARER or self._late():
                 break
-            nearer = self._drawn_in(found, tried)
-            if nearer is not None and nearer.share < found.share - 1e-9:
-                found = nearer
-            if found.share > tried:
+            before, tried = found.share, 0.5 * (low + found.share)
+            found = self._nearer_of(found, self._drawn_in(found, tried, quick=True))
+            if found.share >= before - LEAST_DRAWN:
                 low = tried
-            tried = 0.5 * (low + found.share)
-        if found.share > self._bound_of(cuts, target) + FAR and cuts <= ELSEWHERE_CUTS and not self._late():
-            # none of its cuts may be where it should: each may move to any other counterweight
-            pool = Pool(
-                self.problem, self.unbalance_gmm, found.blocks, max(target, self._bound_of(cuts, target))
-            )
-            everywhere = [list(range(len(found.blocks)))] * len(found.blocks)
-            result = polish(
-                pool,
-                list(found.places),
-                deadline=self.deadline,
-                groups=everywhere,
-                most_passes=ELSEWHERE_PASSES,
-            )
-            other = self._as_it_is(Found(found.blocks, result.places, result.cost, 1.0, None))
-            if math.isfinite(result.above_gmm) and other.share < found.share - NEARER:
-                found = other
         return self._judged(replace(found, share=max(found.share, target)), target)
+
+    @staticmethod
+    def _nearer_of(found: Found, other: Found | None) -> Found:
+        return found if other is None or other.share >= found.share - 1e-9 else other
+
+    def _together(self, found: Found, low: float, *, elsewhere: bool = False) -> Found:
+        """Return a plan with all its cuts moved at once, or one after another to other counterweights, if that is nearer."""
+        if found.share - low <= NEARER or self._late():
+            return found
+        key = (id(found.blocks), found.places, low, elsewhere)
+        if key not in self._moved:
+            together = Together(Pool(self.problem, self.unbalance_gmm, found.blocks), self.deadline)
+            places = list(found.places)
+            self._moved[key] = together.elsewhere(places, low) if elsewhere else together.closer(places, low)
+        moved = self._moved[key]
+        if moved is None:
+            return found
+        cost = Pool(self.problem, self.unbalance_gmm, found.blocks).cost(moved)
+        return self._nearer_of(found, self._as_it_is(Found(found.blocks, tuple(moved), cost, 1.0, None)))
 
     def _bound_of(self, cuts: int, target: float) -> float:
         answer = self._least_share(self.full, cuts, target)
         return target if answer.bound is None else max(target, answer.bound)
 
-    def _drawn_in(self, found: Found, share: float) -> Found | None:
-        key = (id(found.blocks), found.places, share)
+    def _drawn_in(self, found: Found, share: float, *, quick: bool = False) -> Found | None:
+        key = (id(found.blocks), found.places, share, quick)
         if key not in self._drawn:
-            self._drawn[key] = self._draw_in(found, share)
+            self._drawn[key] = self._draw_in(found, share, quick=quick)
         return self._drawn[key]
 
-    def _draw_in(self, found: Found, share: float) -> Found | None:
+    def _draw_in(self, found: Found, share: float, *, quick: bool) -> Found | None:
         """Return a plan polished toward a smaller share of the tolerances, with the share it comes to; None if it fails."""
         pool = Pool(self.problem, self.unbalance_gmm, found.blocks, share)
-        result = polish(pool, list(found.places), deadline=self.deadline)
+        penalties = PENALTIES[-1:] if quick else PENALTIES
+        result = polish(pool, list(found.places), deadline=self.deadline, penalties=penalties)
         if not math.isfinite(result.above_gmm):
             return None
         if result.above_gmm <= 0.0:
@@ -727,7 +751,13 @@ class Attempt:
         key = (share, signature)
         if key not in variant.polished:
             start = start_plan(pool, variant.windows, signature)
-            variant.polished[key] = None if start is None else polish(pool, start, deadline=self.deadline)
+            if start is None:
+                variant.polished[key] = None
+            else:  # signatures that differ in their targets only may lead to the same start
+                known = (share, tuple(start))
+                if known not in variant.started:
+                    variant.started[known] = polish(pool, start, deadline=self.deadline)
+                variant.polished[key] = variant.started[known]
         return variant.polished[key]
 
     def _remember(self, variant: Variant, result: Polished) -> None:

@@ -27,6 +27,10 @@ _COLUMNS: dict[tuple[str, int], FloatArray] = {}
 MOST_COLUMNS = 4_000_000
 """Of larger tables the columns that were asked for are kept, up to so many numbers."""
 
+MOST_ROOMS = 200
+MOST_KEPT = 8_000_000
+"""Of where cuts fit beside others so many answers are kept, and so many numbers in all."""
+
 MOST_DEPTHS = 12
 MOST_RADII = 8
 """So many depths and radii of blind face holes are enough for a fine choice of amounts: there are the products of both."""
@@ -44,6 +48,36 @@ class Family:
 
     settings: IntArray
     size_gmm: FloatArray
+
+
+@dataclass
+class Room:
+    """Where cuts of one block fit beside given other cuts, with what follows from it alone.
+
+    Attributes
+    ----------
+    free : ndarray of bool, shape (C, A)
+        Which sections fit at which angles.
+    laid_out : tuple, optional
+        Settings, angles (both shape (n,)) and contributions to the limits (shape (rows, n)) of all places that the
+        polish looks at, once they were asked for and unless they are too many to keep.
+    next_fitting : list of tuple, optional
+        Per tool the next fitting positions at or after each one and before it, once they were asked for.
+    """
+
+    free: BoolArray
+    laid_out: tuple[IntArray, IntArray, ComplexArray] | None = None
+    next_fitting: list[tuple[IntArray, IntArray]] | None = None
+
+    @property
+    def numbers(self) -> int:
+        """How many numbers are kept."""
+        count = self.free.size // 8
+        if self.laid_out is not None:
+            count += 3 * self.laid_out[0].size + 2 * self.laid_out[2].size
+        if self.next_fitting is not None:
+            count += sum(after.size for after, _ in self.next_fitting)
+        return count
 
 
 def toward(problem: CorrectionProblem) -> ComplexArray:
@@ -104,6 +138,7 @@ class Pool:
         self._some: dict[int, IntArray] = {}
         self._some_families: dict[int, list[Family]] = {}
         self._legal: dict[int, BoolArray] = {}
+        self._rooms: dict[tuple[int, tuple[Place, ...]], Room] = {}
 
     @cached_property
     def cost_per_gmm(self) -> float:
@@ -256,6 +291,17 @@ class Pool:
             free = free & (apart[None, :] >= needed[:, None])
         return free
 
+    def room(self, block: int, others: list[Place]) -> Room:
+        """Return where cuts of a block fit beside other new cuts; kept, for the same few are asked about again and again."""
+        own = self.blocks[block].most_cuts == 1
+        near = sorted({o for o in others if self.conflicts(block, o[0]) or (own and o[0] == block)})
+        key = (block, tuple(near))
+        if key not in self._rooms:
+            if len(self._rooms) >= MOST_ROOMS or sum(r.numbers for r in self._rooms.values()) > MOST_KEPT:
+                self._rooms.clear()
+            self._rooms[key] = Room(self.free(block, near))
+        return self._rooms[key]
+
     def apart(
         self, first: tuple[int, IntArray, IntArray], second: tuple[int, IntArray, IntArray]
     ) -> BoolArray:
@@ -268,6 +314,16 @@ class Pool:
         needed = self._separation(first[0], second[0], a.section_of[first[1]], b.section_of[second[1]])
         between = np.abs((a.relative_deg[first[2]] - b.relative_deg[second[2]] + 180.0) % 360.0 - 180.0)
         return np.asarray(between >= needed)
+
+    def separation(self, first: int, setting_1: int, second: int, setting_2: int) -> float:
+        """Return the least angle between cuts of two blocks [deg]."""
+        return float(self.separations(first, np.array([setting_1]), second, setting_2)[0])
+
+    def separations(self, first: int, settings_1: IntArray, second: int, setting_2: int) -> FloatArray:
+        """Return the least angles between cuts of one block and one of another [deg]."""
+        a, b = self.blocks[first], self.blocks[second]
+        other = np.full(settings_1.shape, b.section_of[setting_2])
+        return self._separation(first, second, a.section_of[settings_1], other)
 
     def _separation(
         self, first: int, second: int, sections_1: IntArray | slice, sections_2: IntArray | int
