@@ -15,10 +15,10 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute, Route
 
-from planner.bench import cut_part, entries, jobs_part, judge_part, papers, spin_part
+from planner.bench import cut_part, entries, jobs_part, judge_part, papers, quote_part, spin_part
 from planner.bench.folder import Folder, NotThereError
 from planner.bench.page import STATIC, Call, Form, error_words, show
-from planner.bench.planning import Planner
+from planner.bench.planning import Planner, Task
 from planner.errors import BobplanError, FileFaultsError, InputError
 from planner.present.to_html import colours_css
 
@@ -45,13 +45,15 @@ def make_app(folder: Folder, planner: Planner) -> Starlette:
         get(f"{job}/spin", spin_part.spin_page),
         post(f"{job}/spin/look", spin_part.look),
         post(f"{job}/spin", spin_part.enter_spin),
-        Route(f"{job}/cut/news", partial(_news, folder, planner), methods=["GET"]),
+        Route(f"{job}/cut/news", partial(_news, folder, planner, cut_part.task_of), methods=["GET"]),
         get(f"{job}/cut", cut_part.cut_page),
         post(f"{job}/cut/confirm", cut_part.confirm),
         post(f"{job}/cut/settle", cut_part.settle),
         post(f"{job}/cut/take", cut_part.take),
         post(f"{job}/cut", cut_part.enter_cut),
         get(f"{job}/judge", judge_part.judge_page),
+        Route(f"{job}/quote/news", partial(_news, folder, planner, quote_part.task_of), methods=["GET"]),
+        get(f"{job}/quote", quote_part.quote_page),
         post(f"{job}/undo", entries.undo),
         post(f"{job}/redo", entries.redo),
         get(f"{job}/{{paper}}.pdf", papers.paper),
@@ -159,11 +161,13 @@ async def _units(request: Request) -> Response:
     return answer
 
 
-async def _news(folder: Folder, planner: Planner, request: Request) -> Response:
+async def _news(
+    folder: Folder, planner: Planner, task_of: Callable[[Call], Task], request: Request
+) -> Response:
     """Tell a page what its search says, until it has an answer (server-sent events)."""
     call = await _call(folder, planner, request)
     try:
-        task = await run_in_threadpool(cut_part.task_of, call)
+        task = await run_in_threadpool(task_of, call)
     except BobplanError as error:
         return PlainTextResponse(f"{error.message}\n", status_code=422)
 

@@ -206,15 +206,25 @@ _COMMANDS = {
     "start": "New job",
 }
 _COMMAND = re.compile(r"`bobplan ([a-z]+)[^`]*`")
+_OPTIONS = {
+    "--bob": "the new bob",
+    "--built-for": "what it was balanced for",
+    "--within": "how far it may be off that",
+    "--seconds": "ask again",
+}
+_OPTION = re.compile(r"`(--[a-z-]+)[^`]*`")
 
 
 def code(text: str) -> Markup:
-    """Return a text of the program for the page: a command becomes the part that does it, other backticks code."""
+    """Return a text of the program for the page: a command becomes the part that does it, an option what the page calls it."""
 
     def part(match: re.Match[str]) -> str:
         return _COMMANDS.get(match[1], match[0])
 
-    pieces = _COMMAND.sub(part, str(text)).split("`")
+    def box(match: re.Match[str]) -> str:
+        return _OPTIONS.get(match[1], match[0])
+
+    pieces = _OPTION.sub(box, _COMMAND.sub(part, str(text))).split("`")
     if len(pieces) % 2 == 0:
         return Markup(escape("`".join(pieces)))
     return Markup(

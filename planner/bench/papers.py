@@ -1,4 +1,4 @@
-"""Sheet, record and rim strips as PDF, made when they are asked for and kept nowhere."""
+"""Sheet, record, decision sheet and rim strips as PDF, made when they are asked for and kept nowhere."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def paper(call: Call) -> Response:
     kind = call.values["paper"]
     job = call.job()
     paper = paper_of("Letter" if job.units.in_inches else "A4")
-    template, content, title = _content(kind, job)
+    template, content, title = _decision(call, job) if kind == "decision" else _content(kind, job)
     with tempfile.TemporaryDirectory(prefix="bobplan-") as folder:
         target = Path(folder) / f"{kind}.pdf"
         save_paper(template, content, target, paper=paper, title=title, date=job.details.date)
@@ -32,6 +32,13 @@ def paper(call: Call) -> Response:
     )
 
 
+def _decision(call: Call, job: Job) -> tuple[str, object, str]:
+    from planner.bench.quote_part import content_for_paper
+
+    content = content_for_paper(call)
+    return "decision", content, job.details.title or content.title
+
+
 def _content(kind: str, job: Job) -> tuple[str, object, str]:
     if kind == "record":
         from planner.present.pages.record import record_content
@@ -42,7 +49,7 @@ def _content(kind: str, job: Job) -> tuple[str, object, str]:
         record = record_content(record_of(job))
         return "record", record, f"{record.title}: {job.details.title}" if job.details.title else record.title
     if kind not in ("sheet", "strip"):
-        raise InputError(f"there is no paper `{kind[:20]}`", hint="sheet, strip or record")
+        raise InputError(f"there is no paper `{kind[:20]}`", hint="sheet, strip, record or decision")
     from planner.bench.head import spot_is_settled
     from planner.steps.keep_plan import keep_plan
     from planner.steps.removal_ratio import with_plan_factor

@@ -12,16 +12,13 @@ import queue
 import signal
 import threading
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any, Literal
 
 from planner.errors import BobplanError, InputError
-
-if TYPE_CHECKING:
-    from planner.steps.plan_answer import PlanAnswer
 
 _WORKERS = 2
 _KEPT = 16
@@ -30,6 +27,11 @@ _SECONDS = 60.0
 
 Wish = Mapping[str, Any]
 """What is asked besides the job's own files: the arguments of `planner.steps.what_if.read_what_if`."""
+
+What = Literal["plan", "quote", "window"]
+"""What is asked: a plan, the decision between the ways before any spin, or which bobs drilling alone can balance."""
+
+Say = Callable[[str], None]
 
 
 class OvertakenError(InputError):
@@ -41,22 +43,34 @@ class OvertakenError(InputError):
 
 @dataclass(frozen=True)
 class Asked:
-    """One question: the plan of a job file as it is, or with a wish; ``stamp`` is the state of its files."""
+    """One question of a job file as it is, or with a wish; ``stamp`` is the state of its files.
+
+    A newer question of the same kind about the same job ends this one.
+    """
 
     path: Path
     stamp: str
     wish: tuple[tuple[str, Any], ...] = ()
     anew: bool = False
     learned: bool = False
+    what: What = "plan"
+
+    @property
+    def about(self) -> tuple[Path, What]:
+        """The job and what is asked of it: one answer at a time is sought for these."""
+        return self.path, self.what
 
 
 @dataclass
 class Task:
-    """A question being answered; ``texts`` grow until there is an ``answer`` or an ``error``."""
+    """A question being answered; ``texts`` grow until there is an ``answer`` or an ``error``.
+
+    The answer of a plan is a `PlanAnswer`, of a quote a `Decision`, of a window a `BobWindow`.
+    """
 
     asked: Asked
     texts: list[str] = field(default_factory=list)
-    answer: PlanAnswer | None = None
+    answer: Any = None
     error: BobplanError | None = None
     cancelled: bool = False
     _news: threading.Condition = field(default_factory=threading.Condition)
@@ -84,7 +98,7 @@ class Task:
             self.texts.append(text)
             self._news.notify_all()
 
-    def end(self, answer: PlanAnswer | None, error: BobplanError | None) -> None:
+    def end(self, answer: Any, error: BobplanError | None) -> None:
         """End with an answer or an error."""
         with self._news:
             if not self.ended:
@@ -107,7 +121,7 @@ class Planner:
         self._seconds = seconds
         self._queue: queue.Queue[Task | None] = queue.Queue()
         self._lock = threading.Lock()
-        self._current: dict[Path, Task] = {}
+        self._current: dict[tuple[Path, What], Task] = {}
         self._known: OrderedDict[Asked, Task] = OrderedDict()
         self._threads = [threading.Thread(target=self._serve, daemon=True) for _ in range(workers)]
         for each in self._threads:
@@ -120,18 +134,23 @@ class Planner:
             if known is not None and not known.cancelled:
                 self._known.move_to_end(asked)
                 return known
-            older = self._current.get(asked.path)
+            older = self._current.get(asked.about)
             if older is not None and not older.ended:
                 _overtake(older)
             task = Task(asked)
-            self._current[asked.path] = task
+            self._current[asked.about] = task
             self._known[asked] = task
             while len(self._known) > _KEPT:
                 _, gone = self._known.popitem(last=False)
-                if self._current.get(gone.asked.path) is gone and gone.ended:
-                    del self._current[gone.asked.path]
+                if self._current.get(gone.asked.about) is gone and gone.ended:
+                    del self._current[gone.asked.about]
         self._queue.put(task)
         return task
+
+    def known(self, asked: Asked) -> Task | None:
+        """Return the task of a question that was asked already, None if it was not; nothing is begun."""
+        with self._lock:
+            return self._known.get(asked)
 
     def close(self) -> None:
         """End all workers."""
@@ -212,23 +231,71 @@ def _work(connection: Connection) -> None:
 
 
 def _answered(asked: Asked, seconds: float, connection: Connection) -> tuple[str, Any]:
-    from planner.jobfile.read import load_job
-    from planner.steps.removal_ratio import with_learned, with_plan_factor
-    from planner.steps.what_if import plan_what_if, read_what_if
-
     def say(text: str) -> None:
         connection.send(("text", text))
 
     try:
-        job = load_job(asked.path)
-        wish = read_what_if(job, **dict(asked.wish))
-        job = with_learned(job) if asked.learned else with_plan_factor(job, anew=asked.anew or bool(wish))
-        answer = plan_what_if(job, wish, seconds=seconds, progress=say, anew=asked.anew or bool(wish))
+        return "answer", _ANSWERS[asked.what](asked, seconds, say)
     except BobplanError as error:
         return "error", _plain(error)
     except Exception as error:  # a fault of the program: said, and the page lives on
         return "error", BobplanError(f"the program failed here ({type(error).__name__}: {error})")
-    return "answer", answer
+
+
+def _plan(asked: Asked, seconds: float, say: Say) -> Any:
+    from planner.jobfile.read import load_job
+    from planner.steps.removal_ratio import with_learned, with_plan_factor
+    from planner.steps.what_if import plan_what_if, read_what_if
+
+    job = load_job(asked.path)
+    wish = read_what_if(job, **dict(asked.wish))
+    job = with_learned(job) if asked.learned else with_plan_factor(job, anew=asked.anew or bool(wish))
+    return plan_what_if(job, wish, seconds=seconds, progress=say, anew=asked.anew or bool(wish))
+
+
+def _quote(asked: Asked, seconds: float, say: Say) -> Any:
+    """Return the decision between the ways; a wish has masses [g], prices and cases as `quote_of` and `priced` take them."""
+    import dataclasses
+
+    from planner.jobfile.read import load_job
+    from planner.steps.decision import DRAWS, decision_of
+    from planner.steps.dialled import ensure_told
+    from planner.steps.quote import priced, quote_of
+
+    wish = dict(asked.wish)
+    job = load_job(asked.path)
+    # what is drilled already counts by its place
+    ensure_told(job)
+    shop = priced(
+        job.shop,
+        slug_price=dict(wish.get("slug_price", ())),
+        minutes_per_cut=wish.get("minutes_per_cut"),
+        labour_per_hour=wish.get("labour_per_hour"),
+    )
+    quote = quote_of(
+        dataclasses.replace(job, shop=shop),
+        bob_g=wish.get("bob_g"),
+        built_for_g=wish.get("built_for_g"),
+        within_g=wish.get("within_g"),
+        seconds=seconds,
+        progress=say,
+    )
+    return decision_of(quote, draws=wish.get("draws", DRAWS), seconds=10.0 * seconds, progress=say)
+
+
+def _window(asked: Asked, seconds: float, say: Say) -> Any:
+    """Return which bobs drilling alone can balance, confirmed by plans."""
+    from planner.jobfile.read import load_job
+    from planner.steps.bobs_drilled import window_of
+
+    return window_of(load_job(asked.path), seconds=seconds, progress=say)
+
+
+_ANSWERS: Mapping[What, Callable[[Asked, float, Say], Any]] = {
+    "plan": _plan,
+    "quote": _quote,
+    "window": _window,
+}
 
 
 def _plain(error: BobplanError) -> BobplanError:

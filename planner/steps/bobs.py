@@ -59,13 +59,15 @@ class BobsAnswer:
 class WhatIf:
     """What other parts would change, without another spin.
 
-    ``expected`` is what the display would show for the crankshaft as it is now, cuts made included, with the new bobs on
-    and everything mounted that the engine has; ``judged`` is the present plan's residual for them, None without a plan.
+    ``fraction`` is another share of the reciprocating mass, None for that of the job.  ``expected`` is what the display would
+    show for the crankshaft as it is now, cuts made included, with the new bobs on and everything mounted that the engine
+    has; ``judged`` is the present plan's residual for them, None without a plan.
     """
 
     changes_g: Mapping[str, float]
     before_g: Mapping[str, float]
     after_g: Mapping[str, float]
+    fraction: float | None = None
     shift_gmm: tuple[complex, complex] | None
     expected: tuple[SideReading, SideReading] | None
     judged: tuple[Judged, ...] | None
@@ -124,8 +126,8 @@ def wanted_g(job: Job) -> dict[str, float]:
     return dict(job.bobs_wanted_g)
 
 
-def what_if(job: Job, changes_g: Mapping[str, float]) -> WhatIf:
-    """Return what grams more or less on parts would change.
+def what_if(job: Job, changes_g: Mapping[str, float], *, fraction: float | None = None) -> WhatIf:
+    """Return what grams more or less on parts, or another share of the reciprocating mass, would change.
 
     Parameters
     ----------
@@ -133,6 +135,8 @@ def what_if(job: Job, changes_g: Mapping[str, float]) -> WhatIf:
         With parts, or with wanted bobs only (then the one change allowed is ``bob``).
     changes_g : mapping
         Part name (or ``bob``) to grams added to every one of them [g]; negative is lighter.
+    fraction : float, optional
+        Another share of the reciprocating mass that the bobs carry, 0..1.
 
     Raises
     ------
@@ -140,13 +144,14 @@ def what_if(job: Job, changes_g: Mapping[str, float]) -> WhatIf:
         If a part is unknown, or would weigh less than nothing.
     """
     before = wanted_g(job)
-    changed = _with_changes(job, changes_g)
+    changed = _with_changes(job, changes_g, fraction)
     after = wanted_g(changed)
     if not job.spins:
         return WhatIf(
             changes_g=changes_g,
             before_g=before,
             after_g=after,
+            fraction=fraction,
             shift_gmm=None,
             expected=None,
             judged=None,
@@ -169,6 +174,7 @@ def what_if(job: Job, changes_g: Mapping[str, float]) -> WhatIf:
         changes_g=changes_g,
         before_g=before,
         after_g=after,
+        fraction=fraction,
         shift_gmm=(complex(shift[0]), complex(shift[1])),
         expected=display_reading(unbalance, machine=job.machine),
         judged=judged,
@@ -176,7 +182,7 @@ def what_if(job: Job, changes_g: Mapping[str, float]) -> WhatIf:
     )
 
 
-def _with_changes(job: Job, changes_g: Mapping[str, float]) -> Job:
+def _with_changes(job: Job, changes_g: Mapping[str, float], fraction: float | None) -> Job:
     throws = job.crankshaft.throws
     rest = dict(changes_g)
     bob_change = rest.pop("bob", 0.0)
@@ -188,6 +194,13 @@ def _with_changes(job: Job, changes_g: Mapping[str, float]) -> Job:
                 hint="without parts only the bob itself can be: `--what-if bob=-12g`",
             )
         parts = dataclasses.replace(parts, parts=_changed_parts(parts, rest))
+    if fraction is not None:
+        if parts is None:
+            raise InputError(
+                "the job has no [parts], so no share of them can be changed",
+                hint="without parts only the bob itself can be changed",
+            )
+        parts = dataclasses.replace(parts, reciprocating_fraction=fraction)
     new = dict(job.bobs_wanted_g or {})
     if parts is not None and parts is not job.parts:
         old_sums, new_sums = (_sums(each, throws=throws) for each in (job.parts, parts))

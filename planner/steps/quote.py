@@ -132,18 +132,9 @@ def quote_of(
     InputError
         If the job says neither what the crankshaft was built for nor has a spin, or no bob is wanted.
     """
-    wanted = _wanted(job, bob_g)
-    asked = dataclasses.replace(job, bobs_wanted_g=wanted)
-    built, basis, notes = _built_for(job, built_for_g)
-    picture = _picture(job, built_for_g) if built is None and basis == _BY_PICTURE else None
-    if built is not None:
-        asked = _as_if_spun(asked, built)
-        notes = (*notes, *_part_notes(job))
-    elif picture is not None:
-        asked = _as_if_spun(asked, _all(job, 0.0))
-    posed = pose(asked)
-    if picture is not None:
-        posed = _as_pictured(posed, picture)
+    question = question_of(job, bob_g=bob_g, built_for_g=built_for_g)
+    asked, posed, wanted, built = question.job, question.posed, question.wanted_g, question.built_g
+    picture = question.picture
     mean = sum(wanted.values()) / len(wanted)
     built_mean = None if built is None else sum(built.values()) / len(built)
     within = within_g if within_g is not None else WITHIN_SHARE * built_mean if built_mean else 0.0
@@ -159,7 +150,7 @@ def quote_of(
     rows = _rows(asked, posed, window, drilled, budget=budget, progress=progress)
     return Quote(
         job=asked,
-        basis=basis,
+        basis=question.basis,
         bob_g=mean,
         built_for_g=built_mean,
         within_g=within,
@@ -168,8 +159,44 @@ def quote_of(
         unbalance_gmm=problem.unbalance_gmm,
         window=window,
         rows=rows,
-        notes=(*posed.notes, *notes),
+        notes=(*posed.notes, *question.notes),
         foretold=picture is not None,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuoteQuestion:
+    """What is to be corrected for new bobs, before a spin with them.
+
+    ``built_g`` are the bobs it was balanced for, None where a reading or a ``picture`` says what it is off; ``basis`` says in
+    words where that comes from.
+    """
+
+    job: Job
+    posed: Posed
+    basis: str
+    wanted_g: Mapping[str, float]
+    built_g: Mapping[str, float] | None
+    picture: Picture | None
+    notes: tuple[str, ...]
+
+
+def question_of(job: Job, *, bob_g: float | None = None, built_for_g: float | None = None) -> QuoteQuestion:
+    """Return the question that a quote answers; parameters and errors as in `quote_of`."""
+    wanted = _wanted(job, bob_g)
+    asked = dataclasses.replace(job, bobs_wanted_g=wanted)
+    built, basis, notes = _built_for(job, built_for_g)
+    picture = _picture(job, built_for_g) if built is None and basis == _BY_PICTURE else None
+    if built is not None:
+        asked = _as_if_spun(asked, built)
+        notes = (*notes, *_part_notes(job))
+    elif picture is not None:
+        asked = _as_if_spun(asked, _all(job, 0.0))
+    posed = pose(asked)
+    if picture is not None:
+        posed = _as_pictured(posed, picture)
+    return QuoteQuestion(
+        job=asked, posed=posed, basis=basis, wanted_g=wanted, built_g=built, picture=picture, notes=notes
     )
 
 
