@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from planner.correction.heavy_metal import heavy_cost
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
@@ -66,11 +67,14 @@ def residual_gmm(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tupl
 
 
 def cost_of(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> float:
-    """Return grams drilled + heavy-metal cost * grams of heavy metal; chips of slug bores are not counted."""
+    """Return grams drilled + what heavy metal counts as (`heavy_cost`); chips of slug bores are not counted."""
     total = 0.0
     for item in cuts:
         heavy = item.effect.slug_mass_g
-        total += -item.effect.mass_g if heavy is None else problem.shop.heavy_metal_cost * heavy
+        if heavy is None:
+            total -= item.effect.mass_g
+        else:
+            total += heavy_cost(problem, diameter_mm=item.cut.diameter_mm, mass_g=heavy)
     return total
 
 

@@ -98,10 +98,10 @@ class PlanOutcome:
     ``cuts`` are in the shop's order (largest drill first, then front to rear, then angle); empty when nothing
     has to be done or when there is no plan.  ``feasible`` means that the cuts, rounded as they stand, keep
     every limit (an ``aim`` below 1 is a preference, not a limit).  ``best_effort`` is the best set of cuts
-    found when none reaches the limits.  ``cost`` is grams removed by drilling + ``heavy_metal_cost`` x grams
-    of heavy metal.  ``chance`` is that of the wish (None when nothing was asked about it), ``levels`` has the numbers of
-    cuts that were weighed for it, fewest first.  ``drilling`` is the answer to the question with drilling alone where
-    heavy metal is used because of it.
+    found when none reaches the limits.  ``cost`` is grams removed by drilling + what heavy metal
+    counts as (`heavy_metal.heavy_cost`).  ``chance`` is that of the wish (None when nothing was asked about it), ``levels``
+    has the numbers of cuts that were weighed for it, fewest first.  ``drilling`` is the answer to the
+    question with drilling alone where heavy metal is used because of it.
     """
 
     feasible: bool

@@ -18,6 +18,9 @@ HeavyMetalUse = Literal["if needed", "allowed", "never"]
 FewestOf = Literal["passes", "fewest"]
 Prefer = Literal["closest", "least metal"]
 
+_SAME_MM = 1e-6
+"""Diameters this near to each other are one size."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Shop:
@@ -86,6 +89,13 @@ class Shop:
             ):
                 found.setdefault(round(sum(pieces), 6), pieces)
         return found
+
+    def price_of_slug(self, diameter_mm: float) -> float | None:
+        """Return the price of one slug of a diameter [mm], None where none is said."""
+        for size, price in self.slug_price.items():
+            if abs(size - diameter_mm) < _SAME_MM:
+                return price
+        return None
 
     def cone_height_mm(self, diameter_mm: float) -> float:
         """Return the cone height [mm] that this shop's drill of that diameter leaves below the shoulder."""

@@ -85,7 +85,10 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
     _shop("close_enough", "share of the tolerance below which closer is no better"),
     _shop("aim", "plan inside this share of the tolerance"),
     _shop("one_drill", "prefer one drill when it costs no cut"),
-    _shop("heavy_metal_cost", "a gram of slug counts as so many grams drilled"),
+    _shop(
+        "heavy_metal_cost",
+        "a gram of slug counts as so many grams drilled; with a `slug_price` for every size by price",
+    ),
     _shop("least_cuts", "fewest cuts first; false: least cost, whatever the number"),
     _shop("minutes_per_cut", "minutes for a cut"),
     _shop("minutes_per_drill_change", "minutes for a change of drill"),

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.candidates.obstacles import overlapping
-from planner.correction.ordering import worst_share
+from planner.correction.ordering import cost_of, worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
@@ -367,14 +367,12 @@ def _outcome_of_kept(
         for s in kept
     )
     report = verify(problem, [planned.cut for planned in cuts])
-    drilled = sum(-p.effect.mass_g for p in cuts if p.cut.kind in ("rim hole", "face hole"))
-    heavy = sum(p.effect.slug_mass_g or 0.0 for p in cuts)
     return dataclasses.replace(
         fresh,
         feasible=report.keeps_limits,
         cuts=cuts,
         residual_gmm=report.residual_gmm,
-        cost=drilled + problem.shop.heavy_metal_cost * heavy,
+        cost=cost_of(problem, cuts),
         proof=Proof(
             fewest_cuts=fresh.proof.fewest_cuts and len(cuts) <= len(fresh.cuts),
             bound_cuts=fresh.proof.bound_cuts,

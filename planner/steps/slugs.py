@@ -15,7 +15,6 @@ from planner.steps.slug_rings import Ring, ring_about
 
 _STEEL_FROM_G_PER_CM3 = 7.6
 """Between the irons and the steels."""
-_SAME_MM = 1e-6
 FIT_SHARE = 0.001
 """A thousandth of the diameter is a usual press fit (common practice)."""
 _FURTHEST_G_PER_CM3 = 0.4
@@ -80,10 +79,7 @@ def slug_orders(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tuple
 
 def slug_price(shop: Shop, diameter_mm: float) -> float | None:
     """Return the price of one slug of a diameter, None when the shop's file has none."""
-    for size, price in shop.slug_price.items():
-        if abs(size - diameter_mm) < _SAME_MM:
-            return price
-    return None
+    return shop.price_of_slug(diameter_mm)
 
 
 def slug_cost(orders: Iterable[SlugOrder]) -> float | None:

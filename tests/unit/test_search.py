@@ -283,6 +283,58 @@ def test_part_length_slugs_act_at_their_own_place() -> None:
         assert (item.effect.z_mm < place) == (item.cut.face == "front")
 
 
+SMALL_MM, LARGE_MM = 19.05, 22.225
+
+
+@pytest.mark.parametrize("prefer", ["least metal", "closest"])
+@pytest.mark.parametrize(
+    ("prices", "dearest"),
+    [
+        ({}, LARGE_MM),
+        ({SMALL_MM: 20.0, LARGE_MM: 25.0}, LARGE_MM),
+        ({SMALL_MM: 60.0, LARGE_MM: 25.0}, SMALL_MM),
+        ({LARGE_MM: 1.0}, LARGE_MM),  # not all prices are known: by grams
+    ],
+)
+@pytest.mark.parametrize("sides", [1, 2])
+def test_the_least_heavy_metal_is_by_price_where_prices_are_known(
+    prefer: str, prices: dict[float, float], dearest: float, sides: int
+) -> None:
+    """Both sizes can do it, the small one far out and the large one further in: (17.5 - 7.85) g/cm3 * d^2 pi/4 * 25 mm * r."""
+    for size, radius in ((SMALL_MM, 69.0), (LARGE_MM, 51.0)):
+        amount = 9.65e-3 * math.pi / 4.0 * size**2 * 25.0 * radius
+        assert abs(amount - 4750.0) < 60.0  # both radii are on the grid, 250 g*mm are allowed
+    wanted = [(52.0, polar(-4750.0, 180.0)), (468.0, polar(-4750.0, 0.0))][:sides]
+    first = sum((plane_shares(z, PLANES)[0] * vector for z, vector in wanted), 0j)
+    second = sum((plane_shares(z, PLANES)[1] * vector for z, vector in wanted), 0j)
+    asked = problem(
+        first, second, allow=("slug",), slug_diameters_mm=(SMALL_MM, LARGE_MM), slug_price=prices,
+        prefer=prefer, close_enough=0.3,
+    )  # fmt: skip
+    outcome = plan(asked)
+    assert len(outcome.cuts) == sides
+    assert {item.cut.diameter_mm for item in outcome.cuts} == {SMALL_MM, LARGE_MM} - {dearest}
+
+
+def test_heavy_metal_cost_keeps_its_meaning_where_all_slugs_cost_the_same_by_the_gram() -> None:
+    """With one price by the gram a plan costs the same as without prices."""
+    wanted = polar(-4750.0, 180.0)
+    shares = plane_shares(52.0, PLANES)
+    sizes = (SMALL_MM, LARGE_MM)
+    by_gram = {size: 0.3 * 17.5e-3 * 25.0 * math.pi / 4.0 * size**2 for size in sizes}
+    costs = [
+        plan(
+            problem(
+                shares[0] * wanted, shares[1] * wanted, allow=("slug",), slug_diameters_mm=sizes,
+                slug_price=prices,
+            )
+        ).cost
+        for prices in ({}, by_gram)
+    ]  # fmt: skip
+    assert costs[0] == pytest.approx(costs[1], rel=1e-9)
+    assert costs[0] == pytest.approx(10.0 * 17.5e-3 * 25.0 * math.pi / 4.0 * SMALL_MM**2, rel=1e-9)
+
+
 def test_an_empty_hole_is_filled_when_that_does_it() -> None:
     hole = ExistingHole(kind="face hole", angle_deg=180.0, diameter_mm=19.0, radius_mm=60.0, through=True)
     weights = (dataclasses.replace(FOUR[0], existing=(hole,)), *FOUR[1:])

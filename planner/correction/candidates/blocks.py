@@ -35,6 +35,7 @@ from planner.correction.candidates.sections import (
     join,
     rim_hole_sections,
 )
+from planner.correction.heavy_metal import heavy_cost
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened
@@ -695,7 +696,7 @@ def _slugs(
             )
             if amount1 <= 0.0:
                 continue  # not denser than the metal it replaces
-            cost = shop.heavy_metal_cost * slug_mass
+            cost = heavy_cost(problem, diameter_mm=diameter, mass_g=slug_mass)
             for rear in (0,) if full else _ends(in_half):
                 rows += [
                     (
@@ -749,7 +750,7 @@ def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight)
                 most_cuts=1,
                 amount=one * mass * hole.radius_mm,
                 offset=one * offset,
-                cost=one * mass * shop.heavy_metal_cost,
+                cost=one * heavy_cost(problem, diameter_mm=hole.diameter_mm, mass_g=mass),
                 family=one * 0,
                 tool=one * hole.diameter_mm,
                 radius=one * hole.radius_mm,
