@@ -7,15 +7,16 @@ a calculator can't drift from what the program reckoned.
 from __future__ import annotations
 
 import ast
+import cmath
 import math
 import operator
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from planner.records import dataclass
 
 _NEAR = 1e-5
-_BINARY: dict[type, Callable[[float, float], float]] = {
+_BINARY: dict[type, Callable[[complex, complex], complex]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
     ast.Mult: operator.mul,
@@ -23,12 +24,13 @@ _BINARY: dict[type, Callable[[float, float], float]] = {
     ast.Pow: operator.pow,
 }
 # a calculator's tan is of degrees here, as drill points and slopes are stated; sin, cos and acos are of radians
-_FUNCTIONS: dict[str, Callable[[float], float]] = {
-    "sqrt": math.sqrt,
-    "tan": lambda degrees: math.tan(math.radians(degrees)),
-    "sin": math.sin,
-    "cos": math.cos,
-    "acos": math.acos,
+_FUNCTIONS: dict[str, Callable[[complex], complex]] = {
+    "abs": abs,
+    "sqrt": lambda value: math.sqrt(value.real),
+    "tan": lambda degrees: math.tan(math.radians(degrees.real)),
+    "sin": lambda angle: math.sin(angle.real),
+    "cos": lambda angle: math.cos(angle.real),
+    "acos": lambda value: math.acos(value.real),
 }
 
 
@@ -41,9 +43,11 @@ class Formula:
     name : str
         What it gives: ``V``, ``centroid radius``.
     symbols : str
-        With ``+ - * / ^``, brackets, numbers, ``pi``, ``sqrt``, ``tan`` (of degrees), ``sin``, ``cos``, ``acos`` (radians) and
-        the keys of ``of``, which may have blanks in them.
-    value : float
+        With ``+ - * / ^``, brackets, numbers, ``pi``, ``abs``, ``sqrt``, ``tan`` (of degrees), ``sin``, ``cos``, ``acos``
+        (radians) and the keys of ``of``, which may have blanks in them.
+    of : mapping of str to float or complex
+        The numbers; a complex one is a vector, shown as ``amount at angle``.
+    value : float or complex
         What the program reckoned.
     remark : str
         Stands behind the symbols in brackets.
@@ -56,17 +60,17 @@ class Formula:
 
     name: str
     symbols: str
-    of: Mapping[str, float]
-    value: float
+    of: Mapping[str, complex]
+    value: complex
     unit: str = ""
     remark: str = ""
 
     def __post_init__(self) -> None:
         found = self.worked_out()
-        if not math.isclose(found, self.value, rel_tol=_NEAR, abs_tol=1e-9):
+        if not cmath.isclose(found, self.value, rel_tol=_NEAR, abs_tol=1e-9):
             raise ArithmeticError(f"{self.name} = {self.symbols} is {found:.9g}, not {self.value:.9g}")
 
-    def worked_out(self) -> float:
+    def worked_out(self) -> complex:
         """Return what the symbols give with the numbers put in."""
         text = self._filled(lambda value: f"({value!r})").replace("^", "**")
         return _worth(ast.parse(text, mode="eval").body)
@@ -77,32 +81,42 @@ class Formula:
         unit = f" {self.unit}" if self.unit else ""
         return (
             f"{self.name} = {self.symbols}{remark}",
-            f"  = {self._filled(shown)} = {self.value:.6g}{unit}",
+            f"  = {self._filled(shown)} = {_vector(self.value) if _is_vector(self.value) else f'{self.value:.6g}'}{unit}",
         )
 
-    def _filled(self, write: Callable[[float], str]) -> str:
+    def _filled(self, write: Callable[[complex], str]) -> str:
         if not self.of:
             return self.symbols
         names = sorted(self.of, key=len, reverse=True)
         pattern = "|".join(rf"(?<![\w.]){re.escape(name)}(?!\w)" for name in names)
-        return re.sub(pattern, lambda found: write(float(self.of[found[0]])), self.symbols)
+        return re.sub(pattern, lambda found: write(self.of[found[0]]), self.symbols)
 
 
-def shown(value: float) -> str:
-    """Return a number with the digits that a calculator needs; a negative one in brackets."""
+def shown(value: complex) -> str:
+    """Return a number with the digits that a calculator needs; a negative one, or a vector, in brackets."""
+    if _is_vector(value):
+        return f"({_vector(value)})"
     text = f"{value:.8g}"
-    return f"({text})" if value < 0.0 else text
+    return f"({text})" if value.real < 0.0 else text
 
 
-def working_lines(working: Sequence[Formula | str]) -> Iterator[str]:
+def _is_vector(value: complex) -> bool:
+    return isinstance(value, complex)
+
+
+def _vector(value: complex) -> str:
+    return f"{abs(value):.6g} at {math.degrees(cmath.phase(value)) % 360.0:.2f}"
+
+
+def working_lines(working: Iterable[Formula | str]) -> Iterator[str]:
     """Yield a working line by line: formulas in two lines each, remarks as they are."""
     for each in working:
         yield from each.lines() if isinstance(each, Formula) else (each,)
 
 
-def _worth(node: ast.expr) -> float:
-    if isinstance(node, ast.Constant) and isinstance(node.value, int | float):
-        return float(node.value)
+def _worth(node: ast.expr) -> complex:
+    if isinstance(node, ast.Constant) and isinstance(node.value, int | float | complex):
+        return node.value
     if isinstance(node, ast.Name) and node.id == "pi":
         return math.pi
     if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):

@@ -7,7 +7,7 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 from planner.errors import BobplanError, FileFaultsError, InputError
@@ -15,6 +15,7 @@ from planner.files import changed
 from planner.visible_text import visible
 
 if TYPE_CHECKING:
+    from planner.formula import Formula
     from planner.present.document import Document
 
 GOOD, ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
@@ -28,12 +29,13 @@ def say(text: str = "") -> None:
     _write(sys.stdout, visible(text, line_breaks=True) + "\n")
 
 
-def show(answer: Document, *, working: Sequence[str] = ()) -> None:
+def show(answer: Document, *, working: Iterable[Formula | str] = ()) -> None:
     """Print an answer to standard output, as wide as the window, and its working if there is one to show."""
+    from planner.formula import working_lines
     from planner.present.document import document, working_blocks
     from planner.present.to_text import to_text
 
-    say(to_text(document(answer.blocks, working_blocks(working))))
+    say(to_text(document(answer.blocks, working_blocks(tuple(working_lines(working))))))
 
 
 def tell(
@@ -41,11 +43,13 @@ def tell(
     as_json: bool,
     data: Callable[[], dict[str, Any]],
     page: Callable[[], Document],
-    working: Sequence[str] | None = None,
+    working: Iterable[Formula | str] | None = None,
 ) -> None:
     """Print an answer as it was asked for: one JSON object, or its page; the working with it where that was asked for."""
     if as_json:
-        say_json(data() | ({} if working is None else {"working": list(working)}))
+        from planner.formula import working_lines
+
+        say_json(data() | ({} if working is None else {"working": list(working_lines(working))}))
     else:
         show(page(), working=working or ())
 

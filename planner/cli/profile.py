@@ -178,6 +178,7 @@ def profile(
     if form is None and known is not None and rim is None and abs(known.thickness_mm - thickness_mm) < 1e-9:
         form = known.rim()
 
+    from planner.formula import working_lines
     from planner.rotor.weighing import weigh, weighing_work
 
     weighed = weigh(outline, thickness_mm=thickness_mm, density_g_per_cm3=density_g_per_cm3, rim=form)
@@ -202,7 +203,7 @@ def profile(
         if plot is not None:
             answer["plot"] = str(plot)
         if show_work:
-            answer["work"] = list(weighing_work(weighed))
+            answer["work"] = list(working_lines(weighing_work(weighed)))
         say_json(answer)
         return
     show(profile_document(weighed, tracing), working=weighing_work(weighed) if show_work else ())

@@ -43,7 +43,6 @@ def rod(
     show_work: WorkOption = False,
 ) -> None:
     """Check a rod's two ends against the whole rod, or split it; what a rod that is not level weighs wrong."""
-    from planner.formula import working_lines
     from planner.present.pages.rod import G_MM2_PER_KG_M2, rod_document, rod_json
     from planner.steps.rod import WeighedRod, rod_answer, rod_working
 
@@ -72,7 +71,7 @@ def rod(
         as_json=as_json,
         data=lambda: rod_json(answer),
         page=lambda: rod_document(answer),
-        working=list(working_lines(list(rod_working(answer)))) if show_work else None,
+        working=rod_working(answer) if show_work else None,
     )
     if answer.check is not None and not answer.check.agrees:
         leave(ANSWER_IS_NO)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from geometry_profiles.area_properties import AreaProperties, area_properties
 from geometry_profiles.body_properties import BodyProperties, body_properties
 from geometry_profiles.outline import Outline
 from geometry_profiles.rims import RimForm
 from planner.errors import InputError
+from planner.formula import Formula
 from planner.records import dataclass
 
 
@@ -110,33 +112,52 @@ def weigh(
     )
 
 
-def weighing_work(weighed: WeighedCounterweight) -> tuple[str, ...]:
-    """Return the formulas with the numbers put in, one per line, for a calculator.
+def weighing_work(weighed: WeighedCounterweight) -> Iterator[Formula | str]:
+    """Yield the formulas with the numbers put in, for a calculator.
 
     A fan's area and centroid are the textbook sector of a ring, derived by integrating r dr dt.
     """
     area, outline = weighed.area, weighed.outline
-    lines = []
     if outline.half_angle_deg is not None and outline.rim_radius_mm is not None:
-        rim, inner, half = outline.rim_radius_mm, outline.inner_radius_mm, outline.half_angle_deg
-        lines += [
-            f"half angle: {half:g} * pi / 180 = {math.radians(half):.6f} rad",
-            f"area: {math.radians(half):.6f} * ({rim:g}^2 - {inner:g}^2) = {area.area_mm2:.2f} mm2",
-            f"first moment: 2/3 * sin({half:g} deg) * ({rim:g}^3 - {inner:g}^3) = "
-            f"{area.first_moment_x_mm3:.1f} mm3",
-            f"centroid radius: {area.first_moment_x_mm3:.1f} / {area.area_mm2:.2f} = "
-            f"{area.centroid_x_mm:.3f} mm",
-        ]
-    thickness, density = weighed.thickness_mm, weighed.density_g_per_cm3
-    plain = area.area_mm2 * thickness
-    lines.append(f"volume: {area.area_mm2:.2f} * {thickness:g} = {plain:.1f} mm3")
+        half = math.radians(outline.half_angle_deg)
+        of = {"R": outline.rim_radius_mm, "r": outline.inner_radius_mm, "half angle": half}
+        for name, symbols, put_in, value, unit in (
+            ("half angle", "degrees * pi / 180", {"degrees": outline.half_angle_deg}, half, "rad"),
+            ("area", "half angle * (R^2 - r^2)", of, area.area_mm2, "mm2"),
+            ("first moment", "2/3 * sin(half angle) * (R^3 - r^3)", of, area.first_moment_x_mm3, "mm3"),
+            (
+                "centroid radius",
+                "first moment / area",
+                {"first moment": area.first_moment_x_mm3, "area": area.area_mm2},
+                area.centroid_x_mm,
+                "mm",
+            ),
+        ):
+            yield Formula(name=name, symbols=symbols, of=put_in, value=value, unit=unit)
+    plain = area.area_mm2 * weighed.thickness_mm
+    yield Formula(
+        name="volume",
+        symbols="area * thickness",
+        of={"area": area.area_mm2, "thickness": weighed.thickness_mm},
+        value=plain,
+        unit="mm3",
+    )
     if weighed.rim is not None:
-        lines.append(
+        yield (
             f"{weighed.rim.name} rim, area within the rim's radius summed along the shaft: {plain:.1f} "
             f"{weighed.volume_mm3 - plain:+.1f} = {weighed.volume_mm3:.1f} mm3"
         )
-    lines += [
-        f"mass: {weighed.volume_mm3:.1f} * {density:g} / 1000 = {weighed.mass_g:.2f} g",
-        f"unbalance: {weighed.mass_g:.2f} * {abs(weighed.centroid_mm):.3f} = {abs(weighed.unbalance_gmm):.1f} g*mm",
-    ]
-    return tuple(lines)
+    yield Formula(
+        name="mass",
+        symbols="volume * density / 1000",
+        of={"volume": weighed.volume_mm3, "density": weighed.density_g_per_cm3},
+        value=weighed.mass_g,
+        unit="g",
+    )
+    yield Formula(
+        name="unbalance",
+        symbols="mass * centroid radius",
+        of={"mass": weighed.mass_g, "centroid radius": abs(weighed.centroid_mm)},
+        value=abs(weighed.unbalance_gmm),
+        unit="g*mm",
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.errors import InputError
+from planner.formula import Formula
 from planner.quantity import from_gmm
 from planner.records import dataclass
 from planner.rotor.grades import (
@@ -105,12 +106,15 @@ def grade_answer(question: GradeQuestion) -> GradeAnswer:
     )
 
 
-def grade_working(answer: GradeAnswer) -> tuple[str, ...]:
+def grade_working(answer: GradeAnswer) -> tuple[Formula | str, ...]:
     """Return the sums behind the answer."""
     question, total = answer.question, answer.total_gmm
-    lines = residual_work(question.grade_mm_per_s, mass_kg=answer.mass_kg, speed_rpm=question.speed_rpm)
+    worked = residual_work(question.grade_mm_per_s, mass_kg=answer.mass_kg, speed_rpm=question.speed_rpm)
     if question.bearings_z_mm is None or answer.centre_z_mm is None:
-        return (*lines, f"each bearing: {total:.1f} / 2 = {0.5 * total:.1f} g*mm")
+        each = Formula(
+            name="each bearing", symbols="U_per / 2", of={"U_per": total}, value=0.5 * total, unit="g*mm"
+        )
+        return (*worked, each)
     shares = allocation_work(
         answer.allocation,
         names=("bearing 1", "bearing 2"),
@@ -118,5 +122,12 @@ def grade_working(answer: GradeAnswer) -> tuple[str, ...]:
         centre_of_mass_z_mm=answer.centre_z_mm,
         total_gmm=total,
     )
-    ounces = f"1 oz*in = 720.078 g*mm: {total:.1f} / 720.078 = {from_gmm(total, 'oz*in'):.3f} oz*in"
-    return (*lines, *shares, ounces)
+    ounces = Formula(
+        name="in oz*in",
+        symbols="U_per / 720.078",
+        of={"U_per": total},
+        value=from_gmm(total, "oz*in"),
+        unit="oz*in",
+        remark="1 oz*in = 720.078 g*mm",
+    )
+    return (*worked, *shares, ounces)

@@ -104,7 +104,12 @@ TESTS: dict[str, tuple[str, ...]] = {
     "correction/verify/integrals": _VERIFY,
     "correction/verify/rules": _VERIFY,
     "correction/verify/verify_plan": _VERIFY,
-    "correction/verify/walls": (*_VERIFY, "tests/unit/test_opposite_faces.py"),
+    "correction/verify/walls": (
+        "tests/unit/test_walls.py",
+        "tests/unit/test_verify.py",
+        "tests/unit/test_opposite_faces.py",
+        *_VERIFY[1:],
+    ),
 }
 """What tests a module, most telling file first."""
 

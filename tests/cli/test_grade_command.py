@@ -64,11 +64,13 @@ def test_words_in_both_units(run):
 
 def test_show_work_prints_the_numbers(run):
     text = run(*GRADE, *BEARINGS, "--show-work").stdout
-    assert "= 1000 * 6.3 * 25 / 680.68 = 231.4 g*mm" in text
-    assert "bearing 1: (520 - 250) / (520 - 0) = 0.5192" in text
-    assert "231.4 / 720.078 = 0.321 oz*in" in text
+    assert "= 1000 * 6.3 * 25 / 680.67841 = 231.387 g*mm" in text
+    assert "share of bearing 1 = (z2 - zs) / (z2 - z1)" in text
+    assert "= (520 - 250) / (520 - 0) = 0.519231" in text
+    assert "/ 720.078 = 0.321336 oz*in" in text
     work = json.loads(run(*GRADE, "--show-work", "--json").stdout)["work"]
-    assert work[-1] == "each bearing: 231.4 / 2 = 115.7 g*mm"
+    assert work[-2] == "each bearing = U_per / 2"
+    assert work[-1].endswith(" / 2 = 115.693 g*mm")
 
 
 def test_bare_mass_is_grams_and_questioned(run):

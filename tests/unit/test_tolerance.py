@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from planner.correction.problem import LimitRow as LimitRowOfTheProblem
 from planner.errors import InputError
+from planner.formula import working_lines
 from planner.rotor.grades import (
     default_margin,
     grade_of_residual_mm_per_s,
@@ -37,6 +38,7 @@ from planner.rotor.tolerance import (
     total_gmm,
     verdict_of,
 )
+from planner.rotor.tolerance import static_and_couple as couple_limits
 from planner.rotor.tolerance_work import allocation_work, residual_work
 from planner.rotor.vectors import resolve, transfer, vector_gmm
 
@@ -435,18 +437,100 @@ def test_grams_at_radius():
 
 
 def test_the_work_can_be_followed_with_a_calculator():
-    lines = residual_work(6.3, mass_kg=25.0, speed_rpm=6500.0)
-    assert lines[1].strip() == "= 2 * 3.14159 * 6500 / 60 = 680.68 rad/s"
-    assert lines[3].strip() == "= 1000 * 6.3 * 25 / 680.68 = 231.4 g*mm"
+    lines = list(working_lines(residual_work(6.3, mass_kg=25.0, speed_rpm=6500.0)))
+    assert lines[1].strip() == "= 2 * pi * 6500 / 60 = 680.678 rad/s"
+    assert lines[3].strip() == "= 1000 * 6.3 * 25 / 680.67841 = 231.387 g*mm"
     assert pytest.approx(231.4, abs=0.05) == 1000 * 6.3 * 25 / 680.68
-    text = "\n".join(
-        allocation_work(
-            allocate(BEARINGS, centre_of_mass_z_mm=104.0),
-            names=("bearing 1", "bearing 2"),
-            places_z_mm=BEARINGS,
-            centre_of_mass_z_mm=104.0,
-            total_gmm=231.4,
+    lines = list(
+        working_lines(
+            allocation_work(
+                allocate(BEARINGS, centre_of_mass_z_mm=104.0),
+                names=("bearing 1", "bearing 2"),
+                places_z_mm=BEARINGS,
+                centre_of_mass_z_mm=104.0,
+                total_gmm=231.4,
+            )
         )
     )
-    assert "bearing 1: (520 - 104) / (520 - 0) = 0.8000, as an amount within 0.3..0.7: 0.7000" in text
-    assert "0.7000 * 231.4 = 162.0 g*mm" in text
+    assert lines[:5] == [
+        "share of bearing 1 = (z2 - zs) / (z2 - z1)",
+        "  = (520 - 104) / (520 - 0) = 0.8",
+        "  as an amount within 0.3..0.7: 0.7000",
+        "limit at bearing 1 = share * total",
+        "  = 0.7 * 231.4 = 161.98 g*mm",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("planes", "bearings", "static", "couple", "case", "needed"),
+    [
+        # between: U/2, and U/2 * 3d/(4b)
+        ((300.0, 400.0), (100.0, 600.0), 500.0, 500.0 * 3.0 * 500.0 / 400.0, "between", True),
+        ((250.0, 450.0), (100.0, 600.0), 500.0, 500.0 * 3.0 * 500.0 / 800.0, "between", False),
+        ((266.0, 434.0), (600.0, 100.0), 500.0, 500.0 * 3.0 * 500.0 / 672.0, "between", False),
+        ((267.0, 433.0), (100.0, 600.0), 500.0, 500.0 * 3.0 * 500.0 / 664.0, "between", True),
+        # both beyond the rear bearing, the farther one 200 mm; both beyond the front one, 150 mm
+        ((700.0, 800.0), (100.0, 600.0), 500.0 * 500.0 / 400.0, 1875.0, "overhung", True),
+        ((600.0, 800.0), (100.0, 600.0), 500.0 * 500.0 / 400.0, 937.5, "overhung", True),
+        ((50.0, -50.0), (100.0, 600.0), 500.0 * 500.0 / 300.0, 1875.0, "overhung", True),
+        ((100.0, -50.0), (100.0, 600.0), 500.0 * 500.0 / 300.0, 1250.0, "overhung", True),
+        ((90.0, 190.0), (100.0, 600.0), 500.0, 1875.0, "between", True),
+    ],
+)
+def test_static_and_couple_by_hand(planes, bearings, static, couple, case, needed):
+    """The rule as Bloch & Geitner print it (ch. 6, p. 307), its numbers put in here: a regression of what stands there."""
+    found = couple_limits(1000.0, planes_z_mm=planes, bearings_z_mm=bearings)
+    assert found.static_gmm == pytest.approx(static)
+    assert found.couple_gmm == pytest.approx(couple)
+    assert (found.case, found.needed) == (case, needed)
+
+
+@pytest.mark.parametrize(("planes", "bearings"), [((5.0, 5.0), (0.0, 9.0)), ((5.0, 6.0), (9.0, 9.0))])
+def test_static_and_couple_want_places_apart(planes, bearings):
+    with pytest.raises(InputError, match="at the same place; they must be apart"):
+        couple_limits(1000.0, planes_z_mm=planes, bearings_z_mm=bearings)
+
+
+def test_a_couple_at_the_bearings_is_the_pair_there_with_the_same_moment():
+    """Bearings at 100 and 600 mm, planes at 200 and 450 mm: a couple of 8 in the planes, 8*250 = 4*500 at the bearings."""
+    rows = limit_rows(
+        ToleranceSpec(static_gmm=1.0, couple_gmm=1.0, judged_at="bearings"),
+        planes_z_mm=(200.0, 450.0),
+        bearings_z_mm=(100.0, 600.0),
+    )
+    assert [place.amount_gmm for place in judge((-8.0, 8.0), rows)] == pytest.approx([0.0, 4.0])
+
+
+def test_left_and_right_follow_the_planes_whatever_their_order():
+    for planes, tolerances in (((200.0, 450.0), (70.0, 90.0)), ((450.0, 200.0), (90.0, 70.0))):
+        rows = limit_rows(
+            ToleranceSpec(left_gmm=70.0, right_gmm=90.0, judged_at="bearings"),
+            planes_z_mm=planes,
+            bearings_z_mm=(100.0, 600.0),
+        )
+        assert tuple(row.tolerance_gmm for row in rows) == tolerances
+
+
+def test_notes_on_where_the_planes_are():
+    """A third of the bearings' 300 mm, and their distance, are the bounds; the bearings need not begin at nothing."""
+    total = ToleranceSpec(total_gmm=600.0, judged_at="planes")
+
+    def notes(*planes: float) -> str:
+        return " ".join(tolerance_notes(total, planes_z_mm=planes, bearings_z_mm=(400.0, 100.0)))
+
+    assert notes(150.0, 250.0) == ""
+    assert "are closer than a third of the bearings' distance" in notes(150.0, 249.0)
+    assert notes(90.0, 390.0) == ""
+    assert "farther apart than the bearings" in notes(90.0, 391.0)
+    assert "both lie outside the bearings" in notes(401.0, 520.0)
+    assert notes(400.0, 520.0) == ""
+
+
+def test_no_error_is_an_error_of_nothing_and_no_mass_is_none():
+    assert ToleranceSpec(total_gmm=5.0, measurement_error_gmm=0.0).measurement_error_gmm == 0.0
+    assert ToleranceSpec(total_gmm=5.0, measurement_error_gmm=0.5).measurement_error_gmm == 0.5
+    assert ToleranceSpec(total_gmm=5.0, drive_mass_kg=0.5).drive_mass_kg == 0.5
+    for mass in (0.0, -1.0, math.inf):
+        with pytest.raises(InputError, match=r"drive mass of .* kg; it must be a positive number"):
+            ToleranceSpec(total_gmm=5.0, drive_mass_kg=mass)
+    assert grams_at_radius_g(100.0, radius_mm=0.5) == 200.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from planner.formula import Formula
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
@@ -263,11 +264,11 @@ def _rim_json(place: AtRadius) -> dict[str, Any]:
     return data
 
 
-def check_work(answer: CheckAnswer) -> list[str]:
+def check_work(answer: CheckAnswer) -> list[Formula | str]:
     """Return the sums behind the check, in g*mm and mm."""
     job, spec = answer.job, answer.spec
     crankshaft = job.crankshaft
-    lines = ["WORKING (mm, g, g*mm)"]
+    lines: list[Formula | str] = ["WORKING (mm, g, g*mm)"]
     if spec.grade_mm_per_s is not None and job.graded_mass_kg and crankshaft.service_speed_rpm:
         lines += residual_work(
             spec.grade_mm_per_s, mass_kg=job.graded_mass_kg, speed_rpm=crankshaft.service_speed_rpm

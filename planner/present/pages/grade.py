@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from planner.formula import working_lines
 from planner.present.document import Block, Document, Table, block, document, lines, remarks, table
 from planner.present.words import percent
 from planner.quantity import format_unbalance, from_gmm
@@ -197,5 +198,5 @@ def grade_json(answer: GradeAnswer, *, show_work: bool) -> dict[str, Any]:
     if question.radius_mm is not None:
         data |= {"radius_mm": question.radius_mm, "total_g_at_radius": answer.grams_g(total)}
     if show_work:
-        data["work"] = list(grade_working(answer))
+        data["work"] = list(working_lines(grade_working(answer)))
     return data

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from planner.formula import working_lines
 from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, Undone
 from planner.present.document import Block, Document, Line, block, document, lines, table
@@ -240,7 +241,7 @@ def history_work(told: History) -> list[str]:
                     f"U = {abs(missed):.1f}"
                 )
         if entry.check is not None:
-            lines += [f"   {line}" for line in check_work(entry.check)[1:]]
+            lines += [f"   {line}" for line in working_lines(check_work(entry.check)[1:])]
     return lines
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from planner.formula import Formula
 from planner.jobfile.job import Job
 from planner.machine.index_test import IndexTest, RepeatTest
 from planner.machine.reduction_test import USUAL_RUNS, ReductionTest
@@ -178,38 +178,46 @@ def reduction_json(found: ReductionTest) -> dict[str, Any]:
     }
 
 
-def reduction_working(found: ReductionTest) -> list[str]:
-    """Return the working of a reduction test."""
-    lines = [
-        "WORKING (g*mm, degrees): exact = stationary + travelling, as vectors; ratio = 1 - |read - exact|/|exact|"
-    ]
+def reduction_working(found: ReductionTest) -> Iterator[Formula | str]:
+    """Yield the working of a reduction test."""
+    yield "WORKING (g*mm, degrees): exact = stationary + travelling, as vectors"
     for place, read, exact, share in zip(
         found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
     ):
-        lines.append(
-            f"  {degrees(place)}: 1 - |{abs(read):.5g} at {angle_deg(read):.2f} - {abs(exact):.5g} at {angle_deg(exact):.2f}|"
-            f"/{abs(exact):.5g} = 1 - {abs(read - exact):.4g}/{abs(exact):.5g} = {share:.4f}"
+        yield Formula(
+            name=f"ratio at {degrees(place)}",
+            symbols="1 - abs(read - exact) / abs(exact)",
+            of={"read": complex(read), "exact": complex(exact)},
+            value=share,
         )
-    return lines
 
 
-def residual_working(found: ResidualTest) -> list[str]:
-    """Return the working of a residual test."""
-    greatest, least = max(found.readings), min(found.readings)
-    x = found.harmonic / found.mean_square
-    root = math.sqrt(1.0 - x * x)
-    return [
-        "WORKING (T trial unbalance in g*mm, A readings, theta places)",
-        f"Y = (max - min)/2 = ({greatest:g} - {least:g})/2 = {(greatest - least) / 2:g}; "
-        f"Z = (max + min)/2 = {(greatest + least) / 2:g}",
-        f"published: U = T Y/Z = {found.trial_gmm:.6g} x {(greatest - least) / 2:g}/{(greatest + least) / 2:g} = "
-        f"{found.published_gmm:.5g}",
-        f"a0 = mean of A^2 = {found.mean_square:.6g}",
+def residual_working(found: ResidualTest) -> Iterator[Formula | str]:
+    """Yield the working of a residual test."""
+    of = {"max": max(found.readings), "min": min(found.readings)}
+    yield "WORKING (T trial unbalance in g*mm, A readings, theta places)"
+    yield Formula(
+        name="published: U",
+        symbols="T * (max - min) / (max + min)",
+        of=of | {"T": found.trial_gmm},
+        value=found.published_gmm,
+        unit="g*mm",
+    )
+    yield f"a0 = mean of A^2 = {found.mean_square:.6g}"
+    yield (
         "c = length of 2/n x (sum of A^2 cos theta, sum of A^2 sin theta) = "
-        f"{found.harmonic:.6g}, at {found.heavy_spot_deg:.2f}: the heavy spot",
-        f"x = c/a0 = {x:.6g}",
-        f"exact: U = T (1 - sqrt(1 - x^2))/x = {found.trial_gmm:.6g} x (1 - {root:.6g})/{x:.6g} = {found.exact_gmm:.5g}",
-    ]
+        f"{found.harmonic:.6g}, at {found.heavy_spot_deg:.2f}: the heavy spot"
+    )
+    x = found.harmonic / found.mean_square
+    yield Formula(name="x", symbols="c / a0", of={"c": found.harmonic, "a0": found.mean_square}, value=x)
+    if x > 0.0:
+        yield Formula(
+            name="exact: U",
+            symbols="T * (1 - sqrt(1 - x^2)) / x",
+            of={"T": found.trial_gmm, "x": x},
+            value=found.exact_gmm,
+            unit="g*mm",
+        )
 
 
 def index_document(
@@ -344,20 +352,24 @@ def repeat_json(found: Sequence[RepeatTest]) -> dict[str, Any]:
     }
 
 
-def repeat_working(found: Sequence[RepeatTest], sides: Sequence[Sequence[complex]]) -> list[str]:
-    """Return the working of a repeat test."""
-    lines = ["WORKING (g*mm; X = U cos(angle), Y = U sin(angle); d = distance from the mean)"]
+def repeat_working(
+    found: Sequence[RepeatTest], sides: Sequence[Sequence[complex]]
+) -> Iterator[Formula | str]:
+    """Yield the working of a repeat test."""
+    yield "WORKING (g*mm; X = U cos(angle), Y = U sin(angle); d = distance from the mean, the greatest is the radius)"
     for plane, each, readings in zip(_names(found), found, sides, strict=True):
-        lines.append(f"{plane}: mean = sum of M / {len(readings)} = {_xy(each.mean_gmm)}")
-        lines += [
-            f"{plane}: M{index} = {_xy(m)}, d = {distance:.4g}"
-            for index, (m, distance) in enumerate(zip(readings, each.distances_gmm, strict=True))
-        ]
-        lines.append(
-            f"{plane}: radius = greatest d = {each.radius_gmm:.4g}; standard deviation = sqrt(sum of d^2 / "
-            f"{len(readings) - 1}) = {each.deviation_gmm:.4g}"
+        yield f"{plane}: mean = sum of M / {len(readings)} = {_xy(each.mean_gmm)}"
+        distances = {f"d{index}": distance for index, distance in enumerate(each.distances_gmm)}
+        for index, (m, distance) in enumerate(zip(readings, each.distances_gmm, strict=True)):
+            yield f"{plane}: M{index} = {_xy(m)}, d{index} = {distance:.4g}"
+        squares = " + ".join(f"{name}^2" for name in distances)
+        yield Formula(
+            name=f"{plane}: standard deviation",
+            symbols=f"sqrt(({squares}) / {len(readings) - 1})",
+            of=distances,
+            value=each.deviation_gmm,
+            unit="g*mm",
         )
-    return lines
 
 
 def _names(found: Sequence[object]) -> tuple[str, ...]:

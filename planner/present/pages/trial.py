@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from planner.formula import Formula
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.machine.trial_masses import TrialSolution, told_phase
@@ -120,57 +121,55 @@ def reading_json(answer: RawReadingAnswer) -> dict[str, Any]:
     }
 
 
-def trial_working(answer: TrialAnswer) -> list[str]:
-    """Return the working, with the numbers put in."""
+def trial_working(answer: TrialAnswer) -> Iterator[Formula | str]:
+    """Yield the working, with the numbers put in."""
     solution, planes = answer.solution, answer.influence.planes
-    lines = [
-        "WORKING (g*mm; angles in the machine's counting; a complex number is amount at angle)",
-        "V = reading, W = trial mass, U = unbalance, a = influence coefficient: V = a (U + W), without a mass V0 = a U",
-    ]
+    yield "WORKING (g*mm; angles in the machine's counting; a vector is amount at angle)"
+    yield "V = reading, W = trial mass, U = unbalance, a = influence coefficient: V = a (U + W), without a mass V0 = a U"
     if solution.spare_runs:
-        lines.append(
+        yield (
             f"{len(answer.runs)} runs, {len(planes) + 1} needed: V0 and a of every side are fitted to all runs, so that "
             "the sum of the squared misses is least"
         )
     for row, side in enumerate(answer.influence.sides):
-        lines.append(f"V0 {side} = {_polar(complex(solution.initial[row]))}")
+        yield f"V0 {side} = {_polar(complex(solution.initial[row]))}"
     for row, side in enumerate(answer.influence.sides):
         for column, plane in enumerate(planes):
-            coefficient = answer.influence.per_gmm[row][column]
-            lines.append(f"a {side} from {plane} = {_how(answer, row, column)}{_polar(coefficient)} per g*mm")
+            yield _coefficient(answer, row, column, name=f"a {side} from {plane}")
+    initial = [complex(value) for value in solution.initial]
+    unbalance = [complex(value) for value in solution.unbalance_gmm]
     if len(planes) == 1:
-        a, v = answer.influence.per_gmm[0][0], complex(solution.initial[0])
-        lines.append(
-            f"U {planes[0]} = V0/a = {_polar(v)} / ({_polar(a)}) = {_polar(complex(solution.unbalance_gmm[0]))}"
-        )
+        of = {"V0": initial[0], "a": complex(answer.influence.per_gmm[0][0])}
+        yield Formula(name=f"U {planes[0]}", symbols="V0 / a", of=of, value=unbalance[0], unit="g*mm")
     else:
         (ll, lr), (rl, rr) = answer.influence.per_gmm
-        left, right = (complex(v) for v in solution.initial)
-        determinant = ll * rr - lr * rl
-        lines += [
-            f"D = a_ll a_rr - a_lr a_rl = {_polar(ll * rr)} - ({_polar(lr * rl)}) = {_polar(determinant)}",
-            f"U left = (a_rr V0_l - a_lr V0_r)/D = ({_polar(rr * left)} - ({_polar(lr * right)}))/D = "
-            f"{_polar(complex(solution.unbalance_gmm[0]))}",
-            f"U right = (a_ll V0_r - a_rl V0_l)/D = ({_polar(ll * right)} - ({_polar(rl * left)}))/D = "
-            f"{_polar(complex(solution.unbalance_gmm[1]))}",
-        ]
-    lines.append("U points to the heavy spot; to add is the same amount 180 degrees away")
-    return lines
+        of = {"a_ll": ll, "a_lr": lr, "a_rl": rl, "a_rr": rr, "V0_l": initial[0], "V0_r": initial[1]}
+        determinant = complex(ll * rr - lr * rl)
+        yield Formula(name="D", symbols="a_ll * a_rr - a_lr * a_rl", of=of, value=determinant)
+        of["D"] = determinant
+        for plane, symbols, value in (
+            ("left", "(a_rr * V0_l - a_lr * V0_r) / D", unbalance[0]),
+            ("right", "(a_ll * V0_r - a_rl * V0_l) / D", unbalance[1]),
+        ):
+            yield Formula(name=f"U {plane}", symbols=symbols, of=of, value=value, unit="g*mm")
+    yield "U points to the heavy spot; to add is the same amount 180 degrees away"
 
 
-def _how(answer: TrialAnswer, row: int, column: int) -> str:
-    """Return ``(V1 - V0)/W = ..`` for a run that differs from the bare one by one mass; empty for a fit."""
+def _coefficient(answer: TrialAnswer, row: int, column: int, *, name: str) -> Formula | str:
+    """Return ``(V - V0)/W`` of a run that differs from the bare one by one mass; the bare number of a fit."""
+    value = complex(answer.influence.per_gmm[row][column])
     bare = next((run for run in answer.runs if not any(run.masses_gmm)), None)
-    if answer.solution.spare_runs or bare is None:
-        return ""
-    for run in answer.runs:
-        others = [w for index, w in enumerate(run.masses_gmm) if index != column]
-        if run.masses_gmm[column] and not any(others):
-            return (
-                f"(V - V0)/W = ({_polar(run.readings[row])} - ({_polar(bare.readings[row])})) / "
-                f"({_polar(run.masses_gmm[column])}) = "
-            )
-    return ""
+    if not answer.solution.spare_runs and bare is not None:
+        for run in answer.runs:
+            others = [w for index, w in enumerate(run.masses_gmm) if index != column]
+            if run.masses_gmm[column] and not any(others):
+                of = {
+                    "V": complex(run.readings[row]),
+                    "V0": complex(bare.readings[row]),
+                    "W": complex(run.masses_gmm[column]),
+                }
+                return Formula(name=name, symbols="(V - V0) / W", of=of, value=value, unit="per g*mm")
+    return f"{name} = {_polar(value)} per g*mm"
 
 
 def _convention(job: Job, what: str, solution: TrialSolution | None = None) -> Block:
