@@ -6,7 +6,7 @@ import dataclasses
 import datetime
 import re
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,7 +17,7 @@ from planner.cli.options import JobArgument, JsonOption, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.jobfile.job import Job, Proof
+    from planner.jobfile.job import Job
     from planner.machine.spin import Spin
     from planner.steps.known_mass import KnownMassCheck
     from planner.steps.prove import LineCheck, Place, Proposal
@@ -89,7 +89,7 @@ def prove(
     from planner.present.document import document
     from planner.present.pages.prove import proposal_block, proposal_json, state_block
     from planner.steps.known_mass import has_checks
-    from planner.steps.prove import named_place, propose
+    from planner.steps.prove import ensure_uncut, named_place, propose
     from planner.steps.spin import spin_of
 
     opened = open_job(job, writing=True)
@@ -122,7 +122,7 @@ def prove(
         show(document(proposal_block(opened, proposal)))
         say()
     if readings or (takes and ask):
-        _check_uncut(opened)
+        ensure_uncut(opened)
     if takes and ask:
         if first:  # it was typed: whatever stops the rest, it stays
             add_spins(opened.files.job, first)
@@ -168,6 +168,7 @@ def _answer(
     from planner.present.pages.prove import check_json, check_parts, line_lines, proposal_json, state_block
     from planner.steps.known_mass import check_known_masses
     from planner.steps.prove import check_drill_lines, mended_job, mended_values, settings_tested
+    from planner.steps.write_proof import write_checked
 
     check = check_known_masses(job)
     only = check.explanations[0] if check.settled else None
@@ -185,7 +186,9 @@ def _answer(
     if can_write and only is not None:
         question = _question(job, check, mended or {}, lines)
         if yes or (ask and typer.confirm(question, default=True)):
-            written = _write(job, check, lines, fresh=fresh, date=date, by=by)
+            written = write_checked(
+                job, check, lines, renewed=("line", "spins") if fresh else ("line",), date=date, by=by
+            )
             good = True
         elif not as_json and not ask:
             say(f"Not written: {question} `--yes` does it.")
@@ -228,111 +231,6 @@ def _question(job: Job, check: KnownMassCheck, mended: Any, lines: Sequence[Line
     if keys:
         return f"Mend {', '.join(keys)}, and write that it is proved?"
     return "Write that these are proved?"
-
-
-def _write(
-    job: Job,
-    check: KnownMassCheck,
-    lines: tuple[LineCheck, ...],
-    *,
-    fresh: bool,
-    date: datetime.date,
-    by: str | None,
-) -> tuple[Path, ...]:
-    """Write mended settings and the proof; return the files that changed."""
-    from planner.jobfile.job import PROVABLE, Proof
-    from planner.jobfile.write import write_proof
-    from planner.steps.known_mass import check_known_masses
-    from planner.steps.prove import (
-        MACHINES,
-        check_drill_lines,
-        mended_job,
-        mended_values,
-        proofs_after,
-        proved_settings,
-        settings_tested,
-    )
-
-    found = check.explanations[0]
-    after = mended_job(job, found, lines)
-    again = check_known_masses(after)
-    if not again.good:
-        raise InputError(
-            "with the setting mended the readings would still not fit",
-            hint="look at the evidence above, then repeat the check; nothing was changed",
-        )
-    lines_after = check_drill_lines(after, [(each.place, each.showed_deg) for each in lines])
-    tested = settings_tested(again, lines_after)
-    stood = proved_settings(after)
-    # the same spins as before prove nothing anew: what stood proved keeps its day
-    renewed = [
-        name for name in tested if not stood[name] or (bool(lines) if name == "drill_offset" else fresh)
-    ]
-    changes = {section: dict(keys) for section, keys in (mended_values(job, found) or {}).items()}
-    for each in lines:
-        if each.mended_deg is not None:
-            changes.setdefault("machine", {})["drill_offset"] = each.mended_deg
-    places = [spin.known.at or "the machine's own number" for spin in check.spins]
-    new = Proof(
-        on=date,
-        by=by if by is not None else job.details.operator or _known_by(job),
-        mass_g=check.spins[-1].known.mass_g,
-        places=tuple(dict.fromkeys(places)),
-    )
-    proofs = proofs_after(after, new, renewed=renewed)
-    in_job = job.files.machine in (None, job.files.job)
-    machine = _proved(job, proofs, PROVABLE if in_job else MACHINES)
-    crankshaft = None if in_job else _proved(job, proofs, [name for name in PROVABLE if name not in MACHINES])
-    return write_proof(job, mended=changes, machine=machine, crankshaft=crankshaft)
-
-
-def _proved(job: Job, proofs: Sequence[Proof], names: Sequence[str]) -> dict[str, str] | None:
-    """Return ``proved`` of a section as TOML, key by key: the newest proof of its settings, those before in ``earlier``."""
-    found = [
-        _proof_toml(job, each, {name: value for name, value in each.values.items() if name in names})
-        for each in proofs
-        if any(name in names for name in each.values)
-    ]
-    if not found:
-        return None
-    first, *earlier = found
-    if earlier:
-        tables = (
-            "{ " + ", ".join(f"{key} = {value}" for key, value in each.items()) + " }" for each in earlier
-        )
-        first["earlier"] = f"[{', '.join(tables)}]"
-    return first
-
-
-def _proof_toml(job: Job, proof: Proof, values: Mapping[str, str]) -> dict[str, str]:
-    from planner.jobfile import render
-    from planner.quantity import from_g
-
-    lines: dict[str, str] = {}
-    if proof.on is not None:
-        lines["on"] = proof.on.isoformat()
-    if proof.by:
-        lines["by"] = render.text(proof.by)
-    if proof.mass_g is not None:
-        lines["mass"] = render.text(f"{render.number(from_g(proof.mass_g, job.units.mass))} {job.units.mass}")
-    if proof.places:
-        lines["places"] = f"[{', '.join(render.text(each) for each in proof.places)}]"
-    return lines | {name: render.text(value) for name, value in values.items()}
-
-
-def _known_by(job: Job) -> str:
-    """Return who proved the settings with these same spins before: a scribed line added later is no new proof."""
-    from planner.steps.known_mass import check_known_masses
-
-    mass_g = check_known_masses(job).spins[-1].known.mass_g
-    return next(
-        (
-            each.by
-            for each in job.proofs
-            if each.by and each.mass_g is not None and abs(each.mass_g - mass_g) < 0.05
-        ),
-        "",
-    )
 
 
 def _state(job: Job) -> dict[str, bool]:
@@ -468,17 +366,6 @@ def _lines(job: Job, texts: Sequence[str]) -> list[tuple[str, float]]:
 def _since_base(job: Job) -> bool:
     """Return whether there are check spins after the newest spin without a mass."""
     return bool(job.spins) and job.spins[-1].known_mass is not None
-
-
-def _check_uncut(job: Job) -> None:
-    from planner.machine.spin import newest_state
-
-    base = newest_state(job.spins)[-1] + 1
-    if any(made.after_spin >= base for made in job.cuts_made):
-        raise InputError(
-            f"cuts were made since spin {base}: the reading without the mass is not that of this crankshaft any more",
-            hint='spin without the mass first: `bobplan prove --base "LEFT ANGLE RIGHT ANGLE"`',
-        )
 
 
 def _date(text: str | None, job: Job) -> datetime.date:

@@ -243,12 +243,13 @@ class _Dialogue:
 
     def _questions(self) -> Iterator[Question]:
         from planner.jobfile.new_job.questions import questions
+        from planner.jobfile.new_job.text import opposite_throw_deg
 
         return questions(
             self.answers,
             ask_shop=not self.paths.shop_there,
             ask_crankshaft=not self.paths.crankshaft_there,
-            opposite_deg=self._opposite_deg,
+            opposite_deg=lambda number: opposite_throw_deg(self.answers, number),
         )
 
     def _open(self) -> Iterator[Question]:
@@ -403,28 +404,6 @@ class _Dialogue:
         if not sys.stdin.isatty():
             note(text)
         return text.strip()
-
-    def _opposite_deg(self, number: int) -> float | None:
-        """Return the angle opposite the throw nearest to a counterweight, None when throws are not known."""
-        from planner.engine.layouts import layout
-        from planner.jobfile.new_job.checks import units_of
-        from planner.jobfile.new_job.text import throw_angle_deg
-
-        name = self.answers.get("layout")
-        if name is None:
-            return None
-        found = layout(name)
-        units = units_of(self.answers)
-        z, first = self.answers.get(f"counterweight_{number + 1}_z"), self.answers.get("first_throw_z")
-        spacing = self.answers.get("spacing")
-        if z is None or first is None or (spacing is None and len(found.throws) > 1):
-            return None
-        step = 0.0 if spacing is None else units.parse(spacing, "length")
-        start = units.parse(first, "length")
-        here = units.parse(z, "length")
-        places = [start + (throw.z - found.throws[0].z) * step for throw in found.throws]
-        nearest = min(range(len(places)), key=lambda index: abs(places[index] - here))
-        return (throw_angle_deg(found, nearest, self.answers.get("rotation") or "cw") + 180.0) % 360.0
 
 
 def _help(question: Question) -> str:

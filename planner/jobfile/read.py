@@ -86,7 +86,9 @@ def load_job(path: Path, *, name: str | None = None, instead: Mapping[Path, Path
     return built(sections, faults=faults, files=_files(path, sections, used))
 
 
-def loads_job(text: str, *, folder: str | Path | None = None) -> Job:
+def loads_job(
+    text: str, *, folder: str | Path | None = None, instead: Mapping[Path, Path] | None = None
+) -> Job:
     """Read a job from a text instead of a file.
 
     Parameters
@@ -95,6 +97,8 @@ def loads_job(text: str, *, folder: str | Path | None = None) -> Job:
         What a job file would hold.
     folder : str or Path, optional
         Where the files under ``[use]`` are looked for; left out, the current folder.
+    instead : mapping, optional
+        See `load_job`; such a file need not be there yet.
 
     Raises
     ------
@@ -105,7 +109,7 @@ def loads_job(text: str, *, folder: str | Path | None = None) -> Job:
     """
     faults = Faults()
     path = Path(folder or ".") / "job text"
-    sections, used = sections_of_text(text, path=path, faults=faults)
+    sections, used = sections_of_text(text, path=path, faults=faults, instead=instead)
     return built(sections, faults=faults, files=_files(path, sections, used))
 
 

@@ -41,6 +41,14 @@ class ChangedMeanwhileError(InputError):
     """The file is no longer what a result was made from."""
 
 
+class WouldNotLoadError(InputError):
+    """The new text would have faults, each in ``faults``: it was not written."""
+
+    def __init__(self, name: str, error: FileFaultsError) -> None:
+        self.faults = error.faults
+        super().__init__(f"the new text of `{name}` would not load: {error}", hint=_NOTHING_LOST)
+
+
 def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_seconds: float = 10.0) -> int:
     """Add a spin, and its plan in the same step.
 
@@ -344,6 +352,7 @@ def write_proof(
     mended: Mapping[str, Mapping[str, str | float]] | None = None,
     machine: Mapping[str, str] | None = None,
     crankshaft: Mapping[str, str] | None = None,
+    still: Callable[[], None] | None = None,
     lock_seconds: float = 10.0,
 ) -> tuple[Path, ...]:
     """Write mended settings and what was proved; each file in one step, what is proved last.
@@ -356,6 +365,8 @@ def write_proof(
         Section to its keys and new values; each is written into the file that has the section.
     machine, crankshaft : mapping, optional
         Keys and values (as TOML) of ``proved`` under ``[machine]``, and of the job's under ``[proof]``.
+    still : callable, optional
+        Called under the lock before the first file is written; what it raises leaves all files as they are.
     lock_seconds : float
         How long to wait for another writer.
 
@@ -369,34 +380,98 @@ def write_proof(
     InputError
         See `add_spin`.
     """
+    tasks = [(section, _setting(section, keys)) for section, keys in (mended or {}).items()]
+    if machine is not None:
+        tasks.append(("machine", _proving("machine", machine)))
+    if crankshaft is not None:
+        tasks.append(("proof", _proving("proof", crankshaft)))
+    return _change_sections(job, tasks, still=still, lock_seconds=lock_seconds)
+
+
+def write_settings(
+    job: Job,
+    settings: Mapping[str, Mapping[str, str]],
+    *,
+    still: Callable[[], None] | None = None,
+    lock_seconds: float = 10.0,
+) -> tuple[Path, ...]:
+    """Write settings of the shop or the machine; each file in one step, comments and everything else kept.
+
+    Parameters
+    ----------
+    job : Job
+        The job as it is.
+    settings : mapping
+        Section to its keys and new values as TOML; each is written into the file that has the section.
+    still : callable, optional
+        Called under the lock before the first file is written; what it raises leaves all files as they are.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Returns
+    -------
+    tuple of Path
+        The files that changed.
+
+    Raises
+    ------
+    WouldNotLoadError
+        If the job would have faults with these settings; ``faults`` has each.
+    InputError
+        See `add_spin`.
+    """
+
+    def setting(section: str, keys: Mapping[str, str]) -> Change:
+        def change(document: TOMLDocument) -> None:
+            for key, value in keys.items():
+                put_key(document, section, key, value)
+
+        return change
+
+    tasks = [(section, setting(section, keys)) for section, keys in settings.items() if keys]
+    return _change_sections(job, tasks, still=still, lock_seconds=lock_seconds)
+
+
+def _change_sections(
+    job: Job,
+    changes: Sequence[tuple[str, Change]],
+    *,
+    still: Callable[[], None] | None,
+    lock_seconds: float,
+) -> tuple[Path, ...]:
+    """Change sections, each in the file that has it (else in the job's own), the job file last; return what changed."""
     files = section_files(job)
     tasks: dict[Path, list[tuple[str, Change]]] = {}
-
-    def task(section: str, change: Change) -> None:
-        tasks.setdefault(files.get(section, job.files.job), []).append((section, change))
-
-    for section, keys in (mended or {}).items():
-        task(section, _setting(section, keys))
-    if machine is not None:
-        task("machine", _proving("machine", machine))
-    if crankshaft is not None:
-        task("proof", _proving("proof", crankshaft))
-    changed = []
+    for section, each in changes:
+        tasks.setdefault(files.get(section, job.files.job), []).append((section, each))
+    written: list[Path] = []
     for path in sorted(tasks, key=lambda each: each == job.files.job):
         sections = [section for section, _ in tasks[path]]
 
         def change(document: TOMLDocument, path: Path = path) -> None:
+            # after the first file of this step the state is another, by this step itself
+            if still is not None and not written:
+                still()
             for _, each in tasks[path]:
                 each(document)
 
         used_by = None if path == job.files.job else job.files.job
         if _change_text(path, change, sections=sections, lock_seconds=lock_seconds, used_by=used_by):
-            changed.append(path)
-    return tuple(changed)
+            written.append(path)
+    return tuple(written)
 
 
-def note_drill_line(job: Job, place: str, dial_deg: float, *, lock_seconds: float = 10.0) -> None:
+def note_drill_line(
+    job: Job,
+    place: str,
+    dial_deg: float,
+    *,
+    still: Callable[[], None] | None = None,
+    lock_seconds: float = 10.0,
+) -> None:
     """Write what the dial showed with a named place under the drill: while it speaks against ``drill_offset``, it counts.
+
+    ``still`` is called under the lock; what it raises leaves the file as it is.
 
     Raises
     ------
@@ -405,6 +480,8 @@ def note_drill_line(job: Job, place: str, dial_deg: float, *, lock_seconds: floa
     """
 
     def change(document: TOMLDocument) -> None:
+        if still is not None:
+            still()
         line = f"{{ place = {render.text(place)}, dial = {render.angle(dial_deg)} }}"
         put_key(document, "proof", "drill_line", line)
 
@@ -697,6 +774,4 @@ def _check_loads(temporary: Path, path: Path, *, real: Path, used_by: Path | Non
         else:
             load_job(used_by, instead={real: temporary})
     except FileFaultsError as error:
-        raise InputError(
-            f"the new text of `{path.name}` would not load: {error}", hint=_NOTHING_LOST
-        ) from None
+        raise WouldNotLoadError(path.name, error) from None

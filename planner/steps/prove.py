@@ -190,6 +190,24 @@ def named_place(job: Job, name: str, *, radius_mm: float | None = None) -> Place
     )
 
 
+def ensure_uncut(job: Job) -> None:
+    """Refuse a known mass where cuts were made since the spin without it that it is to be compared with.
+
+    Raises
+    ------
+    InputError
+        If there are such cuts, or no spin.
+    """
+    from planner.errors import InputError
+
+    base = newest_state(job.spins)[-1] + 1
+    if any(made.after_spin >= base for made in job.cuts_made):
+        raise InputError(
+            f"cuts were made since spin {base}: the reading without the mass is not that of this crankshaft any more",
+            hint='spin without the mass first: `bobplan prove --base "LEFT ANGLE RIGHT ANGLE"`',
+        )
+
+
 def change_error(job: Job) -> tuple[float, float]:
     """Return what the change between two readings is uncertain by on each side [g*mm], one standard uncertainty.
 

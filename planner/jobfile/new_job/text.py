@@ -231,6 +231,25 @@ def throw_angle_deg(found: Layout, index: int, rotation: str) -> float:
     return wrap_deg(angle if rotation == "ccw" else -angle)
 
 
+def opposite_throw_deg(answers: Answers, number: int) -> float | None:
+    """Return the angle opposite the throw nearest to a counterweight (0 = first) [deg], None when throws are not known."""
+    name = answers.get("layout")
+    if name is None:
+        return None
+    found = layout(name)
+    units = units_of(answers)
+    z, first = answers.get(f"counterweight_{number + 1}_z"), answers.get("first_throw_z")
+    spacing = answers.get("spacing")
+    if z is None or first is None or (spacing is None and len(found.throws) > 1):
+        return None
+    step = 0.0 if spacing is None else units.parse(spacing, "length")
+    start = units.parse(first, "length")
+    here = units.parse(z, "length")
+    places = [start + (throw.z - found.throws[0].z) * step for throw in found.throws]
+    nearest = min(range(len(places)), key=lambda index: abs(places[index] - here))
+    return (throw_angle_deg(found, nearest, answers.get("rotation") or "cw") + 180.0) % 360.0
+
+
 def _throws(found: Layout, answers: Answers, rotation: str) -> list[str]:
     sense = "as it is" if rotation == "ccw" else "with the other sign, because the engine turns clockwise"
     lines = [

@@ -270,9 +270,11 @@ def read_sections(
     )
 
 
-def sections_of_text(text: str, *, path: Path, faults: Faults) -> tuple[Sections, dict[str, Path]]:
+def sections_of_text(
+    text: str, *, path: Path, faults: Faults, instead: Mapping[Path, Path] | None = None
+) -> tuple[Sections, dict[str, Path]]:
     """Read a job that is no file, as if it stood at ``path``; see `read_sections`."""
-    return _with_used_files(path, text, called=path.name, faults=faults, instead={})
+    return _with_used_files(path, text, called=path.name, faults=faults, instead=instead or {})
 
 
 def _with_used_files(

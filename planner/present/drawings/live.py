@@ -20,9 +20,9 @@ from planner.present.words import degrees, reference_of
 from planner.rotor.vectors import angle_deg, difference_deg
 
 if TYPE_CHECKING:
-    from planner.frames import ViewedFrom
+    from planner.frames import MachineConvention, ViewedFrom
     from planner.jobfile.job import Job
-    from planner.rotor.crankshaft import Counterweight
+    from planner.rotor.crankshaft import Counterweight, Throw
     from planner.steps.plan_answer import PlanAnswer, PlanStep
 
 _TICK_DEG = 10
@@ -48,30 +48,49 @@ def end_view_svg(
     str
         An ``svg`` element; its label says in words what the arrows show.
     """
-    view = job.machine.viewed_from
+    return end_view_of(
+        job.machine, job.crankshaft.throws, job.crankshaft.counterweights, heavy_gmm, known=known
+    )
+
+
+def end_view_of(
+    machine: MachineConvention,
+    throws: Sequence[Throw],
+    counterweights: Sequence[Counterweight],
+    heavy_gmm: Sequence[complex] | None = None,
+    *,
+    known: tuple[ShaftAngle, str] | None = None,
+    counted: bool = True,
+) -> str:
+    """Return the end view of a crankshaft of which not everything need be known yet; see `end_view_svg`.
+
+    ``counted`` is False as long as it is not known how the machine counts: then it has no numbers.
+    """
+    view = machine.viewed_from
     rim = max(
-        [each.outline.greatest_radius_mm for each in job.crankshaft.counterweights]
-        + [throw.radius_mm for throw in job.crankshaft.throws]
+        [each.outline.greatest_radius_mm for each in counterweights]
+        + [throw.radius_mm for throw in throws]
         + [10.0]
     )
     ring = 1.3 * rim
     size = 0.085 * rim
     parts: list[str] = []
-    for each in job.crankshaft.counterweights:
+    for each in counterweights:
         parts.append(_path(_body(each, each.angle_deg, view), "body"))
-    for throw in job.crankshaft.throws:
+    for throw in throws:
         at = seen(cmath.rect(throw.radius_mm, math.radians(throw.angle_deg)), view)
         parts.append(f'<circle class="throw" cx="{_n(at.real)}" cy="{_n(-at.imag)}" r="{_n(0.1 * rim)}"/>')
     parts.append(f'<circle class="ring" r="{_n(ring)}"/>')
-    for number in range(0, 360, _TICK_DEG):
-        turn = seen(cmath.rect(1.0, math.radians(job.machine.place_deg(MachineAngle(number)))), view)
+    for number in range(0, 360, _TICK_DEG) if counted else ():
+        turn = seen(cmath.rect(1.0, math.radians(machine.place_deg(MachineAngle(number)))), view)
         long = number % _NUMBER_DEG == 0
         start, end = turn * ring, turn * ring * (1.055 if long else 1.03)
         parts.append(_line(start, end, "tick"))
         if long:
             parts.append(_text(turn * ring * 1.14, str(number), 1.15 * size, "number"))
-    parts += _names(job, rim, size)
-    parts += _counting(job, ring, size)
+    parts += _names(counterweights, rim, size, view)
+    if counted:
+        parts += _counting(machine, ring, size)
     said = []
     if heavy_gmm is not None:
         most = max((abs(each) for each in heavy_gmm), default=0.0)
@@ -85,7 +104,7 @@ def end_view_svg(
             # two labels never meet: the left one stands at the left of its arrow, the right one at the right
             aside = direction * complex(0.0, 0.13 if side == "left" else -0.13) * rim
             parts.append(_text(0.72 * tip + aside, side[0].upper(), 1.7 * size, f"mark {side}"))
-            spot = degrees(job.machine.machine_angle_deg(ShaftAngle(angle_deg(vector))))
+            spot = degrees(machine.machine_angle_deg(ShaftAngle(angle_deg(vector))))
             said.append(f"{side} heavy at {spot}")
     if known is not None:
         at_deg, words = known
@@ -169,10 +188,12 @@ def _body(counterweight: Counterweight, at_deg: ShaftAngle, view: ViewedFrom) ->
     return [seen(complex(x, y) * turn, view) for x, y in counterweight.outline.boundary_mm]
 
 
-def _names(job: Job, rim: float, size: float) -> Iterable[str]:
+def _names(
+    counterweights: Sequence[Counterweight], rim: float, size: float, view: ViewedFrom
+) -> Iterable[str]:
     """Return the counterweights' names where their centre lines end; those of one direction together."""
     found: list[tuple[ShaftAngle, list[str]]] = []
-    for each in job.crankshaft.counterweights:
+    for each in counterweights:
         near = next((names for at, names in found if abs(difference_deg(at, each.angle_deg)) < 9.0), None)
         if near is None:
             found.append((each.angle_deg, [each.name]))
@@ -182,17 +203,17 @@ def _names(job: Job, rim: float, size: float) -> Iterable[str]:
         text = " ".join(names)
         # a full ring of letters would hide the arrows
         shown = text if len(text) <= 12 else f"{text[:11]}…"
-        place = seen(cmath.rect(1.13 * rim, math.radians(at)), job.machine.viewed_from)
+        place = seen(cmath.rect(1.13 * rim, math.radians(at)), view)
         yield _line(0.9 * rim * place / abs(place), 1.04 * rim * place / abs(place), "centre")
         yield _text(place, shown, size, "name")
 
 
-def _counting(job: Job, ring: float, size: float) -> Iterable[str]:
+def _counting(machine: MachineConvention, ring: float, size: float) -> Iterable[str]:
     """Return an arrow in the direction in which the numbers grow, outside their zero."""
-    view = job.machine.viewed_from
+    view = machine.viewed_from
     radius = 1.235 * ring
     points = [
-        seen(cmath.rect(radius, math.radians(job.machine.place_deg(MachineAngle(number)))), view)
+        seen(cmath.rect(radius, math.radians(machine.place_deg(MachineAngle(number)))), view)
         for number in range(-11, 12, 2)
     ]
     yield _path(points, "grow", closed=False)
