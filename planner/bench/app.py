@@ -15,7 +15,18 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute, Route
 
-from planner.bench import cut_part, entries, jobs_part, judge_part, papers, quote_part, spin_part
+from planner.bench import (
+    cut_part,
+    entries,
+    jobs_part,
+    judge_part,
+    new_part,
+    papers,
+    prove_part,
+    quote_part,
+    shop_part,
+    spin_part,
+)
 from planner.bench.folder import Folder, NotThereError
 from planner.bench.page import STATIC, Call, Form, error_words, show
 from planner.bench.planning import Planner, Task
@@ -42,6 +53,9 @@ def make_app(folder: Folder, planner: Planner) -> Starlette:
         Route("/static/{name}", _static, methods=["GET"]),
         Route("/units", _units, methods=["POST"]),
         get("/row/{key:path}", jobs_part.row),
+        get("/new", new_part.new_page),
+        post("/new/look", new_part.look),
+        post("/new", new_part.make),
         get(f"{job}/spin", spin_part.spin_page),
         post(f"{job}/spin/look", spin_part.look),
         post(f"{job}/spin", spin_part.enter_spin),
@@ -54,6 +68,10 @@ def make_app(folder: Folder, planner: Planner) -> Starlette:
         get(f"{job}/judge", judge_part.judge_page),
         Route(f"{job}/quote/news", partial(_news, folder, planner, quote_part.task_of), methods=["GET"]),
         get(f"{job}/quote", quote_part.quote_page),
+        get(f"{job}/shop/prove", prove_part.prove_page),
+        post(f"{job}/shop/prove", prove_part.act),
+        get(f"{job}/shop", shop_part.shop_page),
+        post(f"{job}/shop", shop_part.change_shop),
         post(f"{job}/undo", entries.undo),
         post(f"{job}/redo", entries.redo),
         get(f"{job}/{{paper}}.pdf", papers.paper),

@@ -11,6 +11,8 @@ from planner.bench.seen import ensure_unchanged
 from planner.errors import BobplanError, InputError
 from planner.jobfile.undo import newest_entry, newest_undone, put_back, take_back
 
+_PARTS = ("parts", "spin", "cut", "judge", "shop", "quote")
+
 
 def undo(call: Call) -> Response:
     """Take back the entry that the form names, if it still is the newest."""
@@ -24,7 +26,7 @@ def redo(call: Call) -> Response:
 
 def _done(call: Call, way: Literal["undo", "redo"]) -> Response:
     part = call.form.get("part")
-    where = part if part in ("parts", "spin", "cut", "judge") else "cut"
+    where = {"prove": "shop/prove"}.get(part, part if part in _PARTS else "cut")
     try:
         job = call.job()
         ensure_unchanged(call.form.get("seen"), job, files=False)

@@ -70,13 +70,52 @@ class Folder:
             raise none
         return path
 
+    def others(self) -> Iterator[Path]:
+        """Yield the TOML files of the folder that are no jobs: what jobs use, a shop's or a crankshaft's."""
+        for folder in self._folders():
+            try:
+                jobs = set(job_files(folder))
+                found = sorted(each for each in folder.glob("*.toml") if each.is_file())
+            except OSError:
+                continue
+            yield from (
+                each
+                for each in found
+                if each not in jobs and not each.name.startswith(".") and self._is_inside(each)
+            )
+
+    def ensure_inside(self, path: Path) -> None:
+        """Refuse to change a file that a job uses and that lies outside the folder.
+
+        Raises
+        ------
+        InputError
+            If it does.
+        """
+        try:
+            real = path.resolve(strict=True)
+        except (OSError, RuntimeError):
+            real = None
+        if real is None or not real.is_relative_to(self.root):
+            raise InputError(
+                f"`{path.name}`, which this job uses, is outside the folder of this page: it is not changed from here",
+                hint="open the page for a folder that holds both",
+            )
+
     def _found(self) -> Iterator[Path]:
+        for folder in self._folders():
+            try:
+                yield from (each for each in job_files(folder) if self._is_inside(each))
+            except OSError:
+                continue
+
+    def _folders(self) -> Iterator[Path]:
         level = [self.root]
         for _ in range(_DEPTH + 1):
             below: list[Path] = []
             for folder in level:
+                yield folder
                 try:
-                    yield from (each for each in job_files(folder) if self._is_inside(each))
                     below += [each for each in sorted(folder.iterdir()) if self._is_folder(each)]
                 except OSError:
                     continue

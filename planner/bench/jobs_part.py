@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from planner.bench.folder import address
 from planner.bench.head import due_part
+from planner.bench.new_part import begun_names
 from planner.bench.page import Call, go, show
 from planner.errors import BobplanError, FileFaultsError
 from planner.jobfile.read import load_job
@@ -32,7 +33,14 @@ def jobs_page(call: Call) -> Response:
     keys = call.folder.keys()
     if call.folder.only is not None:
         return go(address(keys[0]))
-    return show(call, "jobs", keys=keys, root=call.folder.root.name or "jobs", count=len(keys))
+    return show(
+        call,
+        "jobs",
+        keys=keys,
+        root=call.folder.root.name or "jobs",
+        count=len(keys),
+        begun=begun_names(call.folder),
+    )
 
 
 def row(call: Call) -> Response:

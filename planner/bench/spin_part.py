@@ -14,7 +14,7 @@ from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError, OpenQuestionError
 from planner.jobfile.job import Job
 from planner.jobfile.write import Entries, enter
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import KnownMass, SideReading, Spin
 from planner.present.drawings.live import end_view_svg
 from planner.present.pages.plan import heavy_spot_lines
 from planner.present.pages.withheld import open_steps_words
@@ -65,7 +65,7 @@ def spin_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
         error=error,
         typed=form,
         look=look_of(job, form),
-        **_setting(job, form),
+        **spin_setting(job, form),
     )
 
 
@@ -90,7 +90,7 @@ def look_of(job: Job, form: Form) -> Look:
     if missing:
         return Look(missing=missing, drawing=end_view_svg(job))
     try:
-        spin, taken = _spin(job, form)
+        spin, taken = typed_spin(job, form)
         seen_job, foretold = _with_made(job, spin, form)
         vectors = _vectors(job, spin)
         return Look(
@@ -110,7 +110,7 @@ def _enter(call: Call) -> None:
     form = call.form
     job = call.job()
     ensure_unchanged(form.get("seen"), job)
-    spin, _ = _spin(job, form)
+    spin, _ = typed_spin(job, form)
     made = made_as_planned(job) if form.get("cut") == "yes" else ()
     dials = dial_questions(job, made)
     if dials:
@@ -139,8 +139,14 @@ def _enter(call: Call) -> None:
     enter(job.files.job, entries)
 
 
-def _spin(job: Job, form: Form) -> tuple[Spin, tuple[str, ...]]:
-    """Return the spin that was typed, and what it takes from the spin before."""
+def typed_spin(job: Job, form: Form, *, known_mass: KnownMass | None = None) -> tuple[Spin, tuple[str, ...]]:
+    """Return the spin that was typed, and what it takes from the spin before; ``known_mass`` is what was put on for it.
+
+    Raises
+    ------
+    InputError
+        If a box can't be read, or what was clamped on is not known.
+    """
     amounts_like = "likely" if job.display_units.unit_of("unbalance") in ("g*mm", "g*cm") else "absurd"
     texts = [
         with_point(form.get(name), name=words, thousands=amounts_like if "amount" in name else "absurd")  # type: ignore[arg-type]
@@ -161,7 +167,7 @@ def _spin(job: Job, form: Form) -> tuple[Spin, tuple[str, ...]]:
         mounted=form.all("mounted") if "mounted_asked" in form else None,
         repeat=form.get("repeat") == "yes",
         speed_rpm=_speed(speed) if speed else None,
-        known_mass=None,
+        known_mass=known_mass,
     )
     return spin, tuple(taken)
 
@@ -226,7 +232,7 @@ def _comparison(job: Job, foretold: Foretold | None) -> list[str]:
     ]
 
 
-def _setting(job: Job, form: Form) -> dict[str, Any]:
+def spin_setting(job: Job, form: Form) -> dict[str, Any]:
     """Return what stands beside the four boxes: unit, convention, bobs, mounted parts."""
     newest = job.spins[-1] if job.spins else None
     on = form.all("mounted") if "mounted_asked" in form else (newest.mounted if newest is not None else ())

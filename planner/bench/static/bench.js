@@ -67,6 +67,21 @@
     if (next) { e.preventDefault(); next.focus(); next.select(); }
   });
 
+  // --- new job: Enter goes to the next box, a proposal is taken by a tap ---
+  document.addEventListener("keydown", function (e) {
+    if (e.key !== "Enter" || !e.target.matches || !e.target.matches("#newform input")) return;
+    e.preventDefault();
+    var all = Array.prototype.filter.call(document.querySelectorAll("#newform input, #newform select"), function (b) { return b.offsetParent; });
+    var next = all[all.indexOf(e.target) + 1];
+    if (next) { next.focus(); if (next.select) next.select(); }
+  });
+  document.addEventListener("click", function (e) {
+    var take = e.target.closest && e.target.closest("button[data-take]");
+    if (!take) return;
+    var box = document.getElementById(take.dataset.take);
+    if (box) { box.value = take.dataset.value; box.dispatchEvent(new Event("input", { bubbles: true })); box.focus(); }
+  });
+
   // --- news of a search, as the server sends it ---
   function listen() {
     if (source) { source.close(); source = null; }

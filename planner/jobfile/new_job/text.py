@@ -53,7 +53,7 @@ def to_measure(answers: Answers, asked: Sequence[Question]) -> tuple[ToMeasure, 
     return tuple(found.values())
 
 
-def _value(text: str) -> str:
+def toml_value(text: str) -> str:
     """Return an answer as a TOML value: a bare number stays one, everything else is a text."""
     if _BARE.fullmatch(text):
         # TOML has no leading zeros
@@ -64,7 +64,7 @@ def _value(text: str) -> str:
 
 
 def _list(text: str) -> str:
-    values = [_value(each.strip()) for each in text.split(",")]
+    values = [toml_value(each.strip()) for each in text.split(",")]
     return values[0] if len(values) == 1 else f"[{', '.join(values)}]"
 
 
@@ -85,13 +85,15 @@ def _asked(answers: Answers, key: str) -> str:
     answer = answers.get(key)
     if (answer is None and question.blank) or (answer == "" and question.blank):
         return question.blank
-    value = None if answer is None else _VALUES.get(question.kind, _value)(answer)
+    value = None if answer is None else _VALUES.get(question.kind, toml_value)(answer)
     how = f"{question.comment}; {question.how}" if question.kind == "masses" else question.how
     return _line(question.name or key, value, question.comment, how=how)
 
 
 def _zero(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False) if text.startswith("throw ") else _value(f"{float(text):g}")
+    return (
+        json.dumps(text, ensure_ascii=False) if text.startswith("throw ") else toml_value(f"{float(text):g}")
+    )
 
 
 def _text(text: str) -> str:
@@ -103,7 +105,7 @@ _VALUES: dict[Kind, Callable[[str], str]] = {
     "date": str,
     "zero": _zero,
     "masses": _list,
-    "lengths": lambda text: f"[{', '.join(_value(each.strip()) for each in text.split(','))}]",
+    "lengths": lambda text: f"[{', '.join(toml_value(each.strip()) for each in text.split(','))}]",
 }
 
 
@@ -167,7 +169,7 @@ def _engine(found: Layout, rotation: str) -> list[str]:
     order = ", ".join(f'"{each}"' for each in found.firing_order)
     return [
         "[engine]",
-        f"layout = {_value(found.name)}",
+        f"layout = {toml_value(found.name)}",
         f'rotation = "{rotation}"'.ljust(32) + "# as seen from the front",
         f"firing_order = [{order}]",
         "# cylinders are numbered from the front, of a pair the one of bank A (further on in the direction of",
@@ -187,9 +189,9 @@ def _mounted(answers: Answers) -> list[str]:
             lines += [
                 "[[mounted]]",
                 f'name = "{name}"',
-                f"z = {_value(z)}",
-                f"unbalance = {_value(amount)}".ljust(32) + "# that it carries in the engine",
-                f"angle = {_value(angle)}",
+                f"z = {toml_value(z)}",
+                f"unbalance = {toml_value(amount)}".ljust(32) + "# that it carries in the engine",
+                f"angle = {toml_value(angle)}",
                 "in_engine = true".ljust(32) + "# `mounted` of a spin says whether it was on there",
                 "",
             ]
@@ -277,7 +279,7 @@ def _throw_z(found: Layout, index: int, answers: Answers) -> str | None:
     if first is None:
         return None
     if steps == 0.0:
-        return _value(first)
+        return toml_value(first)
     if spacing is None:
         return None
     units = units_of(answers)
@@ -310,7 +312,7 @@ def _counterweight(answers: Answers, number: int | None) -> list[str]:
         for key, question in (("z", z), ("angle", angle))
     }
     outline = [answers.get(key) for key in ("outer_radius", "half_angle", "inner_radius")]
-    shown = [each if each is None else _value(each) for each in outline]
+    shown = [each if each is None else toml_value(each) for each in outline]
     table = (
         f'{{ shape = "fan", outer_radius = {shown[0] or ".."}, half_angle = {shown[1] or ".."}, '
         f"inner_radius = {shown[2] or '..'} }}"
@@ -337,7 +339,7 @@ def _counterweight(answers: Answers, number: int | None) -> list[str]:
 
 
 def _or_none(answer: str | None) -> str | None:
-    return None if answer is None else _value(answer)
+    return None if answer is None else toml_value(answer)
 
 
 def job_text(answers: Answers, *, shop: str, crankshaft: str) -> str:
@@ -370,7 +372,7 @@ def _tolerance(answer: str | None) -> list[str]:
         ]
     if answer.startswith("G "):
         return ["[tolerance]", f'grade = "{answer}"'.ljust(32) + "# judged at the bearings"]
-    return ["[tolerance]", f"each_side = {_value(answer)}".ljust(32) + "# judged at the planes"]
+    return ["[tolerance]", f"each_side = {toml_value(answer)}".ljust(32) + "# judged at the planes"]
 
 
 def _parts(answers: Answers) -> list[str]:

@@ -76,7 +76,7 @@ def end_view_of(
     size = 0.085 * rim
     parts: list[str] = []
     for each in counterweights:
-        parts.append(_path(_body(each, each.angle_deg, view), "body"))
+        parts.append(path_svg(_body(each, each.angle_deg, view), "body"))
     for throw in throws:
         at = seen(cmath.rect(throw.radius_mm, math.radians(throw.angle_deg)), view)
         parts.append(f'<circle class="throw" cx="{_n(at.real)}" cy="{_n(-at.imag)}" r="{_n(0.1 * rim)}"/>')
@@ -85,9 +85,9 @@ def end_view_of(
         turn = seen(cmath.rect(1.0, math.radians(machine.place_deg(MachineAngle(number)))), view)
         long = number % _NUMBER_DEG == 0
         start, end = turn * ring, turn * ring * (1.055 if long else 1.03)
-        parts.append(_line(start, end, "tick"))
+        parts.append(line_svg(start, end, "tick"))
         if long:
-            parts.append(_text(turn * ring * 1.14, str(number), 1.15 * size, "number"))
+            parts.append(text_svg(turn * ring * 1.14, str(number), 1.15 * size, "number"))
     parts += _names(counterweights, rim, size, view)
     if counted:
         parts += _counting(machine, ring, size)
@@ -103,7 +103,7 @@ def end_view_of(
             parts.append(_arrow(tip, 0.05 * rim, f"heavy {side}"))
             # two labels never meet: the left one stands at the left of its arrow, the right one at the right
             aside = direction * complex(0.0, 0.13 if side == "left" else -0.13) * rim
-            parts.append(_text(0.72 * tip + aside, side[0].upper(), 1.7 * size, f"mark {side}"))
+            parts.append(text_svg(0.72 * tip + aside, side[0].upper(), 1.7 * size, f"mark {side}"))
             spot = degrees(machine.machine_angle_deg(ShaftAngle(angle_deg(vector))))
             said.append(f"{side} heavy at {spot}")
     if known is not None:
@@ -118,7 +118,7 @@ def end_view_of(
     label = (
         f"End view of the crankshaft, seen from the {view}. {'; '.join(said) or 'No heavy spot is marked.'}"
     )
-    return _svg((-reach, -reach, 2 * reach, 2 * reach), parts, label, "endview")
+    return svg_of((-reach, -reach, 2 * reach, 2 * reach), parts, label, "endview")
 
 
 def under_drill_svg(answer: PlanAnswer, step: PlanStep, *, label: str) -> str:
@@ -140,7 +140,7 @@ def under_drill_svg(answer: PlanAnswer, step: PlanStep, *, label: str) -> str:
         each for each in answer.steps if each.cut.counterweight == counterweight.name and each != step
     )
     body = _body(counterweight, ShaftAngle(counterweight.angle_deg + 90.0 - cut.angle_deg), view)
-    parts = [_path(body, "body")]
+    parts = [path_svg(body, "body")]
     if counterweight.outline.inner_radius_mm > 0.0:
         parts.append(f'<circle class="inner" r="{_n(counterweight.outline.inner_radius_mm)}"/>')
     mine = f"step {step.label}"
@@ -150,7 +150,7 @@ def under_drill_svg(answer: PlanAnswer, step: PlanStep, *, label: str) -> str:
         parts.append(_shape(shape, turn, view, f"{'now' if gid == mine else kind}{filled}"))
     name, reference_deg, from_deg = reference_of(step)
     line = seen(cmath.exp(1j * math.radians(reference_deg)) * turn, view)
-    parts.append(_line(-0.1 * rim * line, 1.06 * rim * line, "centre"))
+    parts.append(line_svg(-0.1 * rim * line, 1.06 * rim * line, "centre"))
     away = from_deg if view == "front" else -from_deg
     parts += _way(step, away, rim)
     if cut.kind == "rim hole":
@@ -180,7 +180,7 @@ def under_drill_svg(answer: PlanAnswer, step: PlanStep, *, label: str) -> str:
             "most": shop.greatest_depth_mm,
         }
         extra = "".join(f' data-{key}="{value:.9g}"' for key, value in facts.items())
-    return _svg(box, parts, f"{label} {name} marked.", "underdrill", extra)
+    return svg_of(box, parts, f"{label} {name} marked.", "underdrill", extra)
 
 
 def _body(counterweight: Counterweight, at_deg: ShaftAngle, view: ViewedFrom) -> list[complex]:
@@ -204,8 +204,8 @@ def _names(
         # a full ring of letters would hide the arrows
         shown = text if len(text) <= 12 else f"{text[:11]}…"
         place = seen(cmath.rect(1.13 * rim, math.radians(at)), view)
-        yield _line(0.9 * rim * place / abs(place), 1.04 * rim * place / abs(place), "centre")
-        yield _text(place, shown, size, "name")
+        yield line_svg(0.9 * rim * place / abs(place), 1.04 * rim * place / abs(place), "centre")
+        yield text_svg(place, shown, size, "name")
 
 
 def _counting(machine: MachineConvention, ring: float, size: float) -> Iterable[str]:
@@ -216,10 +216,10 @@ def _counting(machine: MachineConvention, ring: float, size: float) -> Iterable[
         seen(cmath.rect(radius, math.radians(machine.place_deg(MachineAngle(number)))), view)
         for number in range(-11, 12, 2)
     ]
-    yield _path(points, "grow", closed=False)
+    yield path_svg(points, "grow", closed=False)
     tip = points[-1]
     way = (points[-1] - points[-2]) / abs(points[-1] - points[-2])
-    yield _path([tip + 0.9 * size * way, tip + 0.5j * size * way, tip - 0.5j * size * way], "growhead")
+    yield path_svg([tip + 0.9 * size * way, tip + 0.5j * size * way, tip - 0.5j * size * way], "growhead")
 
 
 def _way(step: PlanStep, away: float, rim: float) -> Iterable[str]:
@@ -232,11 +232,11 @@ def _way(step: PlanStep, away: float, rim: float) -> Iterable[str]:
     end = 90.0 - math.copysign(min(room, 0.3 * max(abs(away), 14.0)), away)
     head = math.copysign(min(9.0, 0.6 * abs(end - start)), end - start)
     arc = [cmath.rect(radius, math.radians(start + (end - head - start) * i / 12)) for i in range(13)]
-    yield _path(arc, "way", closed=False)
+    yield path_svg(arc, "way", closed=False)
     tip = cmath.rect(radius, math.radians(end))
     base = arc[-1]
     side = 0.055 * rim * base / abs(base)
-    yield _path([tip, base + side, base - side], "wayhead")
+    yield path_svg([tip, base + side, base - side], "wayhead")
 
 
 def _drill(diameter_mm: float, rim: float) -> str:
@@ -250,12 +250,12 @@ def _drill(diameter_mm: float, rim: float) -> str:
         complex(-half, top),
         complex(-half, shoulder),
     ]
-    return _path(points, "drill")
+    return path_svg(points, "drill")
 
 
 def _shape(shape: Shape, turn: complex, view: ViewedFrom, kind: str) -> str:
     if shape.corners:
-        return _path([seen(corner * turn, view) for corner in shape.corners], f"hole {kind}")
+        return path_svg([seen(corner * turn, view) for corner in shape.corners], f"hole {kind}")
     at = seen(shape.centre * turn, view)
     return f'<circle class="hole {kind}" cx="{_n(at.real)}" cy="{_n(-at.imag)}" r="{_n(shape.radius_mm)}"/>'
 
@@ -273,28 +273,32 @@ def _arrow(tip: complex, half: float, kind: str) -> str:
         neck - 0.35 * half * side,
         -0.35 * half * side,
     ]
-    return _path(points, kind)
+    return path_svg(points, kind)
 
 
-def _path(points: Sequence[complex], kind: str, *, closed: bool = True) -> str:
+def path_svg(points: Sequence[complex], kind: str, *, closed: bool = True) -> str:
+    """Return a path through points [mm, up is up] of a class."""
     way = "L".join(f"{_n(point.real)} {_n(-point.imag)}" for point in points)
     return f'<path class="{kind}" d="M{way}{"Z" if closed else ""}"/>'
 
 
-def _line(start: complex, end: complex, kind: str) -> str:
+def line_svg(start: complex, end: complex, kind: str) -> str:
+    """Return a line between two points [mm, up is up] of a class."""
     return f'<path class="{kind}" d="M{_n(start.real)} {_n(-start.imag)}L{_n(end.real)} {_n(-end.imag)}"/>'
 
 
-def _text(at: complex, text: str, size: float, kind: str) -> str:
+def text_svg(at: complex, text: str, size: float, kind: str) -> str:
+    """Return a text about a point [mm, up is up], its height in mm."""
     return (
         f'<text class="{kind}" x="{_n(at.real)}" y="{_n(-at.imag)}" font-size="{_n(size)}" text-anchor="middle" '
         f'dominant-baseline="central">{escape(text)}</text>'
     )
 
 
-def _svg(
+def svg_of(
     box: tuple[float, float, float, float], parts: Iterable[str], label: str, kind: str, extra: str = ""
 ) -> str:
+    """Return a drawing: its box (left, top, width, height) [mm], its parts, its label in words, its class."""
     view = " ".join(_n(each) for each in box)
     return f'<svg class="{kind}" viewBox="{view}" role="img" aria-label="{escape(label)}"{extra}>{"".join(parts)}</svg>'
 

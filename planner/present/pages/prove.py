@@ -95,8 +95,13 @@ def explained_words(job: Job, found: Explanation) -> str:
     return " and ".join(faults) if faults else "everything is set right"
 
 
-def check_parts(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> Iterator[Part]:
-    """Yield what check spins prove, or what is wrong and the evidence."""
+def check_parts(
+    job: Job, check: KnownMassCheck, *, tested: Sequence[str], commands: bool = True
+) -> Iterator[Part]:
+    """Yield what check spins prove, or what is wrong and the evidence.
+
+    ``commands`` is False on a page that has boxes for what else is to be read.
+    """
     yield from _evidence(job, check)
     if not check.explanations:
         yield Line(
@@ -105,8 +110,8 @@ def check_parts(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> It
         )
         return
     if check.good:
-        yield from _proved_lines(tested)
-        yield from _in_one_line(job, tested)
+        yield from _proved_lines(tested, commands=commands)
+        yield from _in_one_line(job, tested, commands=commands)
         return
     if check.settled:
         only = check.explanations[0]
@@ -124,7 +129,7 @@ def check_parts(job: Job, check: KnownMassCheck, *, tested: Sequence[str]) -> It
     yield Line(f"{_deciding(check)} Don't cut before.")
 
 
-def _in_one_line(job: Job, tested: Sequence[str]) -> Iterator[Line]:
+def _in_one_line(job: Job, tested: Sequence[str], *, commands: bool) -> Iterator[Line]:
     """Yield how to prove the direction where all named places lie in one line through the shaft, as in a flat crankshaft."""
     places = places_of(job)
     angles = [angle for angle, _ in places.values()]
@@ -132,10 +137,15 @@ def _in_one_line(job: Job, tested: Sequence[str]) -> Iterator[Line]:
     if "direction" in tested or not flat:
         return
     first = next((name for name in places if name.startswith("counterweight ")), next(iter(places)))
+    how = (
+        f": `bobplan spin LEFT ANGLE RIGHT ANGLE --known-mass GRAMS --known-radius RADIUS --known-at "
+        f'"{first}" --known-offset 45`, then `bobplan prove`'
+        if commands
+        else f": choose {first} and 45 degrees from it"
+    )
     yield Line(
         "All throws and counterweights of this crankshaft lie in one line, so no two of their centres can prove it. A mass "
-        f"45 degrees from one of them, counter-clockwise seen from the front, does: `bobplan spin LEFT ANGLE RIGHT ANGLE "
-        f'--known-mass GRAMS --known-radius RADIUS --known-at "{first}" --known-offset 45`, then `bobplan prove`.',
+        f"45 degrees from one of them, counter-clockwise seen from the front, does{how}.",
         level=1,
     )
 
@@ -184,7 +194,7 @@ def _two(job: Job, shown: Sequence[SideReading]) -> str:
     )
 
 
-def _proved_lines(tested: Sequence[str]) -> Iterator[Line]:
+def _proved_lines(tested: Sequence[str], *, commands: bool) -> Iterator[Line]:
     open_ = [name for name in PROVABLE if name not in tested]
     if tested:
         yield Line(f"Proved: {', '.join(NAMES[name] for name in tested)}.")
@@ -208,9 +218,9 @@ def _proved_lines(tested: Sequence[str]) -> Iterator[Line]:
             level=1,
         )
     if "drill_offset" in open_:
+        how = ': `bobplan prove --line "throw 1 = NUMBER"`' if commands else ""
         yield Line(
-            "drill_offset: bring a named place under the drill and give the number on the dial: "
-            '`bobplan prove --line "throw 1 = NUMBER"`.',
+            f"drill_offset: bring a named place under the drill and give the number on the dial{how}.",
             level=1,
         )
 
