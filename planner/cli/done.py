@@ -61,7 +61,13 @@ def done(
     length: Annotated[str | None, typer.Option("--length", help="The length of a slug or fill.")] = None,
     kind: Annotated[
         str | None,
-        typer.Option("--kind", help="Of a cut that no plan had: rim (taken if left out), face, slug, fill."),
+        typer.Option(
+            "--kind",
+            help="Of a cut that no plan had: rim (taken if left out), face, slug, fill, turning, flat, bevel.",
+        ),
+    ] = None,
+    sector: Annotated[
+        str | None, typer.Option("--sector", help="Over which angle a rim was turned or bevelled [deg].")
     ] = None,
     face: Annotated[
         str | None, typer.Option("--from", metavar="FACE", help="The face it was made from: front or rear.")
@@ -113,6 +119,7 @@ def done(
         face=face,
         through=through,
         deeper=deeper,
+        sector=sector,
     )
     prepare = _prepared(opened, given, typed)
     shown = prepare(opened)

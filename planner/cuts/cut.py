@@ -11,7 +11,7 @@ from typing import Literal
 
 from planner.frames import ShaftAngle
 from planner.records import dataclass
-from planner.rotor.crankshaft import CUT_KINDS, CutKind, Face, cone_height_mm
+from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS, CutKind, Face, cone_height_mm
 
 DepthTo = Literal["shoulder", "tip"]
 HeavyMetalUse = Literal["if needed", "allowed", "never"]
@@ -30,6 +30,8 @@ class Shop:
     ``depth_step_mm``) count the way ``depth_to`` says.  ``slug_lengths_mm`` is empty when slugs fill the full
     thickness; up to ``slug_stack`` of them may stand on one another in a bore.  With ``opposite_face_holes`` blind holes and
     slugs may stand opposite one another, from the two faces, each in its own half of the thickness.
+    Cuts of the rim itself go over a sector of ``rim_cut_sectors_deg`` [deg], in steps of ``rim_cut_step_mm`` off the radius up to
+    ``greatest_rim_cut_mm``; bevels fall at ``bevel_slope_deg``.
      ``first_pass`` is a share of the depth, or None to take it from the error model.
 
     Money is in whatever the shop counts: ``base_price`` for the job, ``price_per_spin`` times ``quoted_spins``,
@@ -58,7 +60,11 @@ class Shop:
     slug_stack: int = 1
     opposite_face_holes: bool = False
     enlarge_holes: bool = False
-    allow: tuple[CutKind, ...] = CUT_KINDS
+    rim_cut_sectors_deg: tuple[float, ...] = (30, 45, 60, 90, 120)
+    rim_cut_step_mm: float = 0.1
+    greatest_rim_cut_mm: float = 4.0
+    bevel_slope_deg: float = 45.0
+    allow: tuple[CutKind, ...] = (*CUT_KINDS, *RIM_CUTS)
     forbid: tuple[str, ...] = ()
     aim: float = 0.5
     one_drill: bool = True
@@ -126,6 +132,14 @@ class Cut:
     fill      an existing face hole (its radius, angle, diameter) filled; ``length_mm``
     ========= ==================================================================
 
+    Cuts of the rim itself have no tool's diameter (0) and ``depth_shoulder_mm`` off the greatest radius:
+
+    =========== ================================================================
+    rim turning turned or milled down over ``sector_deg``, the cut's angle in its middle
+    flat        everything beyond a chord square to the cut's angle
+    bevel       one edge (``face``) over ``sector_deg``: the radius falls at ``slope_deg``, by the depth at the face
+    =========== ================================================================
+
     A rim hole or a blind face hole with ``from_depth_mm`` **deepens** a hole that is there already: that is its shoulder
     depth before, ``depth_shoulder_mm`` the new one, both from the same rim or face; drill, angle, radius and face are
     the hole's own.  With ``from_diameter_mm`` too it **enlarges** that hole: its diameter before, oversize included, while
@@ -146,6 +160,13 @@ class Cut:
     from_middle_mm: float = 0.0
     beside_mm: float = 0.0
     tilt_deg: float = 0.0
+    sector_deg: float | None = None
+    slope_deg: float | None = None
+
+    @property
+    def on_rim(self) -> bool:
+        """Whether this cut takes metal off the rim itself (turned, a flat, a bevel)."""
+        return self.kind in RIM_CUTS
 
     @property
     def deepens(self) -> bool:

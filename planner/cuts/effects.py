@@ -10,6 +10,7 @@ from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_form_hole import rim_form_hole
 from planner.cuts.rim_hole import rim_hole
+from planner.cuts.rim_off import rim_cut_moments
 from planner.cuts.slug import SluggedHole, axial_slug, checked_slug_length, filled_hole
 from planner.cuts.solid import Solid
 from planner.errors import InputError
@@ -63,6 +64,8 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
                 for each in (before, after)
             )
         )
+    if cut.on_rim:
+        return _off_rim(cut, counterweight, density_g_per_cm3)
     if cut.kind == "rim hole" and is_formed(cut, counterweight):
         return _formed(cut, counterweight, density_g_per_cm3, shop)
     if cut.kind == "rim hole":
@@ -98,6 +101,28 @@ def _formed(cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, sh
         unbalance_gmm=-metal * hole.first_moment_mm4,
         z_mm=counterweight.z_mm + hole.from_middle_mm,
         turned_deg=hole.turned_deg if cut.beside_mm else 0.0,
+    )
+
+
+def _off_rim(cut: Cut, counterweight: Counterweight, density_g_per_cm3: float) -> CutEffect:
+    if counterweight.outline.rim_radius_mm is None:
+        raise InputError(
+            f"counterweight {counterweight.name} has no rim for a {cut.kind}",
+            hint="only outlines with a rim arc can be turned or milled from outside",
+        )
+    moments = rim_cut_moments(
+        cut.kind,
+        form=counterweight.rim_form(),
+        off_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
+        sector_deg=None if cut.kind == "flat" else _needed(cut.sector_deg, cut, "sector"),
+        slope_deg=cut.slope_deg,
+        face=cut.face,
+    )
+    metal = density_g_per_cm3 / 1000.0
+    return CutEffect(
+        mass_g=-metal * moments.volume_mm3,
+        unbalance_gmm=-metal * moments.radial_mm4,
+        z_mm=counterweight.z_mm + (moments.radial_s_mm5 / moments.radial_mm4 if moments.radial_mm4 else 0.0),
     )
 
 

@@ -25,10 +25,49 @@ from geometry_profiles.rims import RimForm
 from planner.cuts.rim_form_hole import HoleMoments
 from planner.cuts.solid import FloatArray, checked_positive, root_of_increasing
 from planner.errors import InputError
-from planner.rotor.crankshaft import Face
+from planner.rotor.crankshaft import CutKind, Face
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(40)
 MOST_SECTOR_DEG = 360.0
+
+
+def rim_cut_moments(
+    kind: CutKind,
+    *,
+    form: RimForm,
+    off_mm: float,
+    sector_deg: float | None = None,
+    slope_deg: float | None = None,
+    face: Face = "front",
+) -> HoleMoments:
+    """Return what a cut of the rim of any kind takes off, ``off_mm`` off its greatest radius.
+
+    Raises
+    ------
+    InputError
+        If a size is missing or out of range.
+    """
+    if kind == "flat":
+        return flat(form=form, off_mm=off_mm)
+    if sector_deg is None:
+        raise InputError(f"a {kind} has no sector", hint="give the whole angle that it goes over")
+    if kind == "rim turning":
+        return rim_turned(form=form, off_mm=off_mm, sector_deg=sector_deg)
+    if kind != "bevel" or slope_deg is None:
+        raise InputError(f"a {kind} has no slope", hint="give the angle by which the radius falls")
+    off = float(checked_positive(off_mm, "depth", "mm"))
+    return edge_bevel(
+        form=form,
+        width_mm=off / math.tan(math.radians(slope_deg)),
+        slope_deg=slope_deg,
+        sector_deg=sector_deg,
+        face=face,
+    )
+
+
+def flat_half_angle_deg(*, greatest_radius_mm: float, off_mm: float) -> float:
+    """Return half the angle that a flat takes of the rim [deg]."""
+    return math.degrees(math.acos(max(-1.0, min(1.0, 1.0 - off_mm / greatest_radius_mm))))
 
 
 def rim_turned(*, form: RimForm, off_mm: float, sector_deg: float) -> HoleMoments:

@@ -19,7 +19,7 @@ from planner.jobfile.schema.shop import ShopSection
 from planner.records import dataclass
 from planner.uncertainty.error_model import ErrorModel
 
-Value = str | float | bool | tuple[str, ...]
+Value = str | float | bool | tuple[str, ...] | tuple[float, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +77,10 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
         "blind holes and slugs may stand opposite, from both faces, each in its own half",
     ),
     _shop("enlarge_holes", "open blind holes may be drilled out with a wider drill, as deep or deeper"),
+    _shop("rim_cut_sectors_deg", "sectors over which a rim is turned or bevelled, degrees"),
+    _shop("rim_cut_step_mm", "cuts of the rim are whole multiples of this off the radius", inch="0.005 in"),
+    _shop("greatest_rim_cut_mm", "greatest cut off the radius", inch="5/32 in"),
+    _shop("bevel_slope_deg", "slope of a bevel, degrees"),
     _shop("slug_radius_step_mm", "radii of slugs and face holes are whole multiples of this", inch="1/16 in"),
     _shop("heavy_metal", "slugs and fills: if needed (drilling alone can't), allowed or never"),
     _shop("prefer_cuts", "fewest cuts that pass with wanted_chance; fewest: on the bare tolerance"),
@@ -100,6 +104,7 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
 
 _ERROR_WORDS: Mapping[str, str] = {
     "depth_mm": "standard uncertainty of a depth, mm",
+    "rim_cut_mm": "standard uncertainty of what is turned or milled off a rim, mm",
     "angle_deg": "standard uncertainty of a cut's angle, degrees",
     "diameter_mm": "standard uncertainty of a hole's diameter, mm",
     "radius_mm": "standard uncertainty of the rim's or a hole's radius, mm",

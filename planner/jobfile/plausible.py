@@ -186,6 +186,7 @@ _PLACES: tuple[tuple[Path, str], ...] = (
 # not to be widened: a smaller step or a longer list makes tables that no computer finishes
 _WORK: tuple[tuple[Path, Kind | Literal["number"], float, float, str], ...] = (
     (("shop", "depth_step"), "length", 0.01, math.inf, "a step of depths is 0.01 mm or more"),
+    (("shop", "rim_cut_step"), "length", 0.01, math.inf, "a step off the rim is 0.01 mm or more"),
     (("shop", "slug_radius_step"), "length", 0.01, math.inf, "a step of radii is 0.01 mm or more"),
     (("shop", "angle_step"), "number", 0.05, math.inf, "a step of angles is 0.05 degrees or more"),
     (("throws", "[]", "rods"), "number", 0, 12, "no throw carries more than 12 rods"),

@@ -115,8 +115,15 @@ def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str
         ("counterweight", text(cut.counterweight)),
         ("cut", text(cut.kind)),
         ("angle", angle(cut.angle_deg)),
-        ("diameter", diameter(cut.diameter_mm, units)),
     ]
+    if cut.on_rim:
+        pairs.append(("off", length(cut.depth_shoulder_mm or 0.0, units)))
+        if cut.sector_deg is not None:
+            pairs.append(("sector", number(cut.sector_deg)))
+        if cut.slope_deg is not None:
+            pairs += [("slope", number(cut.slope_deg)), ("face", text(cut.face))]
+        return pairs
+    pairs.append(("diameter", diameter(cut.diameter_mm, units)))
     if cut.depth_shoulder_mm is not None and not cut.through:
         stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
         pairs += [("depth", length(stop, units)), ("depth_to", text(shop.depth_to))]

@@ -151,6 +151,24 @@ def drill_words(job: Job | UnitSystem, diameter_mm: float) -> str:
     return drill_size(diameter_mm, job.units, job.drill_names)
 
 
+def tool_words(job: Job | UnitSystem, cut: Cut) -> str:
+    """Return what a cut is made with: a drill's or slug's size, or the machine that takes metal off the rim."""
+    if not cut.on_rim:
+        return drill_words(job, cut.diameter_mm)
+    return {"rim turning": "lathe", "flat": "mill"}.get(cut.kind, "lathe")
+
+
+def rim_cut_words(job: Job | UnitSystem, cut: Cut, *, with_64th: bool = True) -> str:
+    """Return how far a cut of the rim goes: ``1.5 mm off the radius, over 60°``."""
+    off = length_words(job, cut.depth_shoulder_mm or 0.0, with_64th=with_64th)
+    if cut.kind == "flat":
+        return f"{off} below the rim"
+    over = f"over {degrees(cut.sector_deg or 0.0)}"
+    if cut.kind == "bevel":
+        return f"{off} off at the {cut.face} face, slope {degrees(cut.slope_deg or 0.0)}, {over}"
+    return f"{off} off the radius, {over}"
+
+
 def mass_words(job: Job | UnitSystem, mass_g: float) -> str:
     """Return a mass [g] in the job's unit."""
     return _units(job).text(mass_g, "mass")
@@ -159,6 +177,8 @@ def mass_words(job: Job | UnitSystem, mass_g: float) -> str:
 def depth_words(step: PlanStep, job: Job) -> str:
     """Return the one number on the stop, said to the shoulder or to the tip, or what else ends the cut."""
     cut = step.cut
+    if cut.on_rim:
+        return rim_cut_words(job, cut)
     if cut.kind in ("slug", "fill"):
         length = length_words(job, cut.length_mm or step.counterweight.thickness_mm)
         if cut.through:
@@ -202,6 +222,8 @@ def cut_words(job: Job, cut: Cut) -> str:
         if cut.deepens
         else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
     )
+    if cut.on_rim:
+        return f"{what}, middle at {at}, {rim_cut_words(job, cut)}"
     words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}"]
     if cut.radius_mm is not None:
         words.append(f"radius {length_words(job, cut.radius_mm)}")

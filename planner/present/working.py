@@ -134,13 +134,34 @@ def _sum(answer: PlanAnswer) -> Iterator[str]:
         )
 
 
+def _rim_cut(step: PlanStep, *, density: float) -> Iterator[str]:
+    """Show the moment of a cut of the rim by its formula where the rim is plain, else by what was added up."""
+    cut, moment = step.cut, -step.effect.unbalance_gmm / density * 1000.0
+    rim, off = step.counterweight.rim_form().greatest_radius_mm, cut.depth_shoulder_mm or 0.0
+    if step.counterweight.rim is None and cut.kind == "rim turning":
+        yield (
+            f"   M = 2/3 sin(sector/2) (R^3 - (R - off)^3) t = 2/3 x sin({0.5 * (cut.sector_deg or 0.0):g}) x "
+            f"({rim:g}^3 - {rim - off:g}^3) x {step.counterweight.thickness_mm:g} = {moment:.0f} mm4"
+        )
+    elif step.counterweight.rim is None and cut.kind == "flat":
+        yield (
+            f"   M = 2/3 (R^2 - (R - off)^2)^(3/2) t = 2/3 x ({rim:g}^2 - {rim - off:g}^2)^1.5 x "
+            f"{step.counterweight.thickness_mm:g} = {moment:.0f} mm4"
+        )
+    else:
+        yield f"   M, added up across the thickness: {moment:.0f} mm4"
+    yield f"   u = {density:g}/1000 x M = {-step.effect.unbalance_gmm:.1f}"
+
+
 def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
     cut, effect = step.cut, step.effect
     shop = answer.problem.shop
     density = answer.problem.density_of(step.counterweight)
     yield ""
     yield f"4.{step.label} Step {step.label}: {cut.kind} on {cut.counterweight}"
-    if cut.kind == "rim hole" and cut.depth_shoulder_mm is not None:
+    if cut.on_rim:
+        yield from _rim_cut(step, density=density)
+    elif cut.kind == "rim hole" and cut.depth_shoulder_mm is not None:
         yield from _rim_hole(
             step,
             density=density,

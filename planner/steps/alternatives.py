@@ -13,7 +13,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job
 from planner.records import dataclass
-from planner.rotor.crankshaft import CUT_KINDS, Counterweight, CutKind
+from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS, Counterweight, CutKind
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed
 from planner.steps.wanted_chance import passing_of
@@ -22,7 +22,7 @@ from planner.uncertainty.passing import Chances
 Name = Literal[
     "plan", "drilling only", "heavy metal", "one drill", "end counterweights", "cheapest", "most certain"
 ]
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
+DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", *RIM_CUTS)
 _CERTAIN_SHARE, _CERTAIN_CHANCE = 0.05, 0.99
 
 
@@ -106,7 +106,7 @@ def _same_question(one: CorrectionProblem, other: CorrectionProblem) -> bool:
 
     def bare(problem: CorrectionProblem) -> CorrectionProblem:
         here = {kind for each in problem.counterweights for kind in each.cuts}
-        allow = tuple(kind for kind in CUT_KINDS if kind in problem.shop.allow and kind in here)
+        allow = tuple(kind for kind in (*CUT_KINDS, *RIM_CUTS) if kind in problem.shop.allow and kind in here)
         return dataclasses.replace(problem, shop=dataclasses.replace(problem.shop, allow=allow))
 
     return bare(one) == bare(other)

@@ -12,12 +12,14 @@ from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.cuts.effects import effect_of
+from planner.cuts.rim_off import flat_half_angle_deg
 from planner.errors import InputError
+from planner.frames import ShaftAngle
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import newest_state
 from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
+from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole, KeepOut
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import limit_rows
 from planner.rotor.vectors import ComplexArray, difference_deg, resolve
@@ -219,10 +221,15 @@ def same_cut(cut: Cut, other: Cut, *, shop: Shop) -> bool:
     )
     return (
         alike
-        and _close(cut.depth_shoulder_mm, other.depth_shoulder_mm, slack * shop.depth_step_mm)
+        and _close(
+            cut.depth_shoulder_mm,
+            other.depth_shoulder_mm,
+            slack * (shop.rim_cut_step_mm if cut.on_rim else shop.depth_step_mm),
+        )
         and _close(cut.radius_mm, other.radius_mm, slack * shop.slug_radius_step_mm)
         and _close(cut.length_mm, other.length_mm, slack * shop.depth_step_mm)
         and _close(cut.from_depth_mm, other.from_depth_mm, slack * shop.depth_step_mm)
+        and _close(cut.sector_deg, other.sector_deg, slack)
     )
 
 
@@ -246,6 +253,8 @@ def _close(one: float | None, other: float | None, within: float) -> bool:
 
 
 def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Counterweight:
+    if cut.on_rim:
+        return _with_rim_cut(counterweight, cut)
     if cut.kind == "fill":
         existing = tuple(
             dataclasses.replace(hole, filled_density_g_per_cm3=shop.slug_density_g_per_cm3)
@@ -279,6 +288,22 @@ def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Cou
         tilt_deg=cut.tilt_deg,
     )
     return dataclasses.replace(counterweight, existing=(*counterweight.existing, hole))
+
+
+def _with_rim_cut(counterweight: Counterweight, cut: Cut) -> Counterweight:
+    """Return the counterweight with the rim gone where it was turned or milled: nothing is cut there any more."""
+    rim = counterweight.rim_form().greatest_radius_mm
+    off = cut.depth_shoulder_mm or 0.0
+    half = flat_half_angle_deg(greatest_radius_mm=rim, off_mm=off)
+    if cut.sector_deg is not None:
+        half = 0.5 * cut.sector_deg
+    gone = KeepOut(
+        from_angle_deg=ShaftAngle(cut.angle_deg - half),
+        to_angle_deg=ShaftAngle(cut.angle_deg + half),
+        from_radius_mm=rim - off,
+        to_radius_mm=rim,
+    )
+    return dataclasses.replace(counterweight, keep_outs=(*counterweight.keep_outs, gone))
 
 
 def _is_hole_of(hole: ExistingHole, cut: Cut) -> bool:

@@ -11,7 +11,7 @@ from planner.errors import InputError
 from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job, MadeCut, StoredStep
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight, CutKind, Face
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 from planner.steps.broken_rules import walls_broken_by
 from planner.steps.correction_question import effect_on, pose, shift_of
@@ -52,6 +52,7 @@ class AsMade:
     face: Face | None = None
     through: bool = False
     deeper: int | None = None
+    sector_deg: float | None = None
 
     def __bool__(self) -> bool:
         """True when anything was typed."""
@@ -137,14 +138,17 @@ def free_cut(job: Job, typed: AsMade) -> MadeCut:
     if typed.deeper is not None:
         return _record(job, _deepened(job, typed), number=number, step=None, dial_deg=None)
     kind: CutKind = typed.kind or "rim hole"
-    missing = [
-        option
-        for option, value in (("--on", typed.on), ("--dial", typed.dial_deg), ("--drill", typed.drill_mm))
-        if value is None
-    ]
+    on_rim = kind in RIM_CUTS
+    needed = [("--on", typed.on), ("--dial", typed.dial_deg)]
+    needed.append(("--depth", typed.stop_mm) if on_rim else ("--drill", typed.drill_mm))
+    if on_rim and kind != "flat":
+        needed.append(("--sector", typed.sector_deg))
+    missing = [option for option, value in needed if value is None]
+    if on_rim and typed.drill_mm is not None:
+        raise InputError(f"a {kind} has no drill", hint="leave `--drill` away")
     if kind in ("rim hole", "face hole") and not typed.through and typed.stop_mm is None:
         missing.append("--depth")
-    if kind != "rim hole" and typed.radius_mm is None:
+    if kind != "rim hole" and not on_rim and typed.radius_mm is None:
         missing.append("--radius")
     if missing:
         raise InputError(
@@ -152,13 +156,14 @@ def free_cut(job: Job, typed: AsMade) -> MadeCut:
             hint="for example `bobplan done --on A --dial 213 --drill 16 --depth 27`",
         )
     assert typed.on is not None
-    assert typed.drill_mm is not None
     own = next((each for each in job.crankshaft.counterweights if each.name == typed.on), None)
     bare = Cut(
         kind=kind,
         counterweight=typed.on,
         angle_deg=ShaftAngle(0.0),
-        diameter_mm=typed.drill_mm,
+        diameter_mm=typed.drill_mm or 0.0,
+        sector_deg=typed.sector_deg if on_rim and kind != "flat" else None,
+        slope_deg=job.shop.bevel_slope_deg if kind == "bevel" else None,
         depth_shoulder_mm=0.0 if typed.stop_mm is not None else None,
         through=typed.through or (kind in ("slug", "fill") and typed.length_mm is None),
         from_middle_mm=own.usual_row_mm if own is not None and kind == "rim hole" else 0.0,
@@ -217,6 +222,12 @@ def _changed(job: Job, cut: Cut, typed: AsMade, name: str) -> Cut:
             f"{name} is a {cut.kind}, not a {typed.kind}",
             hint="enter a cut of another kind without the step's number",
         )
+    if typed.sector_deg is not None:
+        if cut.sector_deg is None:
+            raise InputError(f"{name} is a {cut.kind}: it has no sector", hint="leave `--sector` away")
+        cut = dataclasses.replace(cut, sector_deg=typed.sector_deg)
+    if typed.drill_mm is not None and cut.on_rim:
+        raise InputError(f"{name} is a {cut.kind}: it has no drill", hint="leave `--drill` away")
     if typed.drill_mm is not None:
         if cut.depth_shoulder_mm is not None and typed.stop_mm is None and job.shop.depth_to == "tip":
             # the stop stood where it was planned; another drill's point is longer or shorter
@@ -224,15 +235,15 @@ def _changed(job: Job, cut: Cut, typed: AsMade, name: str) -> Cut:
             shoulder = job.shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=typed.drill_mm)
             cut = dataclasses.replace(cut, depth_shoulder_mm=shoulder)
         cut = dataclasses.replace(cut, diameter_mm=typed.drill_mm)
-    if typed.through and cut.kind == "rim hole":
-        raise InputError(f"{name} is a rim hole: it does not go through", hint="leave `--through` away")
+    if typed.through and (cut.kind == "rim hole" or cut.on_rim):
+        raise InputError(f"{name} is a {cut.kind}: it does not go through", hint="leave `--through` away")
     if typed.through:
         cut = dataclasses.replace(cut, through=True, depth_shoulder_mm=None)
     if typed.stop_mm is not None:
         cut = dataclasses.replace(cut, depth_shoulder_mm=_shoulder_mm(job, cut, typed.stop_mm, name))
     if typed.radius_mm is not None:
-        if cut.kind == "rim hole":
-            raise InputError(f"{name} is a rim hole: it has no radius", hint="leave `--radius` away")
+        if cut.kind == "rim hole" or cut.on_rim:
+            raise InputError(f"{name} is a {cut.kind}: it has no radius", hint="leave `--radius` away")
         cut = dataclasses.replace(cut, radius_mm=typed.radius_mm)
     if typed.length_mm is not None:
         if cut.kind not in ("slug", "fill"):
@@ -372,7 +383,11 @@ def _slips(job: Job, made: MadeCut, planned: Cut | None) -> Iterator[str]:
     sizes = shop.slug_diameters_mm if cut.kind == "slug" else shop.drills_mm
     tool = "slug" if cut.kind == "slug" else "drill"
     size = units.text(cut.diameter_mm, "length", digits=3)
-    if cut.kind != "fill" and not any(abs(cut.diameter_mm - each) < 1e-6 for each in sizes):
+    if (
+        cut.kind != "fill"
+        and not cut.on_rim
+        and not any(abs(cut.diameter_mm - each) < 1e-6 for each in sizes)
+    ):
         yield f"the shop has no {tool} of {size}"
     elif planned is not None and abs(cut.diameter_mm - planned.diameter_mm) > 1e-6:
         yield f"the plan has this cut with {units.text(planned.diameter_mm, 'length', digits=3)}, not with {size}"
@@ -406,6 +421,11 @@ def _depth_slips(job: Job, cut: Cut, planned: Cut | None) -> Iterator[str]:
                 return
         yield f"a depth of {text} is far from the plan's {units.text(aim, 'length')}"
         return
+    if cut.on_rim:
+        if stop > shop.greatest_rim_cut_mm * (1.0 + 1e-9):
+            most = units.text(shop.greatest_rim_cut_mm, "length")
+            yield f"{text} off the rim is more than the shop's greatest_rim_cut, {most}"
+        return
     slack = 0.5 * shop.depth_step_mm + 1e-9
     if stop > shop.greatest_depth_mm + slack:
         yield f"a depth of {text} is more than the shop's greatest, {units.text(shop.greatest_depth_mm, 'length')}"
@@ -414,7 +434,7 @@ def _depth_slips(job: Job, cut: Cut, planned: Cut | None) -> Iterator[str]:
 
 
 def _has_metal(cut: Cut, counterweight: Counterweight) -> bool:
-    if cut.kind == "rim hole" and counterweight.outline.rim_radius_mm is None:
+    if (cut.kind == "rim hole" or cut.on_rim) and counterweight.outline.rim_radius_mm is None:
         return False
     try:
         check_place(dataclasses.replace(cut, counterweight=counterweight.name), counterweight, "")

@@ -31,12 +31,23 @@ KIND_WORDS: dict[str, CutKind] = {
     "face": "face hole",
     "slug": "slug",
     "fill": "fill",
+    "rim turning": "rim turning",
+    "turning": "rim turning",
+    "flat": "flat",
+    "bevel": "bevel",
 }
 GRAMMAR = (
     'say it like "16 mm at 131 on A, depth 22"; the angle is the one to dial; without `depth` the planner chooses it; '
     'a rim hole may have "row -7" (from the middle toward the rear), "beside 3", "tilt 5"; '
     'other cuts: "face hole 14 mm at 131 on A, radius 70, through", "slug 19 mm at 131 on A, radius 72", and a hole that is '
-    'there: "hole 1 on A deeper to 27", "old hole at 131 on A deeper to 27"'
+    'there: "hole 1 on A deeper to 27", "old hole at 131 on A deeper to 27"; off the rim: "turning 1.5 mm over 60 at 131 on A", '
+    '"flat 3 mm at 131 on A", "bevel 2 mm over 60 at 131 on A, from rear"'
+)
+_ON_RIM = re.compile(
+    r"^\s*(?P<kind>rim turning|turning|flat|bevel)\s+(?P<size>.+?)(?:\s+over\s+(?P<sector>[0-9.]+)\s*(?:deg|degrees|°)?)?"
+    r"\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?\s+on\s+(?P<name>.+?)"
+    r"(?:\s*,\s*from\s+(?P<face>front|rear))?\s*$",
+    re.IGNORECASE,
 )
 _WISH = re.compile(
     r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill)\s+)?(?P<size>.+?)\s+at\s+(?P<angle>[-+]?[0-9.]+)"
@@ -73,6 +84,9 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     deeper = _DEEPER.match(text)
     if deeper is not None:
         return _deeper_wish(deeper, text, job)
+    on_rim = _ON_RIM.match(text)
+    if on_rim is not None:
+        return _rim_wish(on_rim, text, job)
     match = _WISH.match(text)
     if match is None:
         raise InputError(f"`{text}` can't be read as a cut", hint=GRAMMAR)
@@ -134,6 +148,35 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     effect_on(job.crankshaft, least, shop=job.shop)
     check_place(cut, job.crankshaft.counterweight(name), text)
     return PinnedWish(cut=cut, depth_open=open_depth)
+
+
+def _rim_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
+    """Return the cut of the rim that a text like ``turning 1.5 mm over 60 at 131 on A`` asks for."""
+    kind = KIND_WORDS[match["kind"].lower()]
+    if (match["sector"] is None) == (kind != "flat"):
+        raise InputError(
+            f"`{text}`: a {kind} has {'no sector' if kind == 'flat' else 'a sector, `over 60`'}", hint=GRAMMAR
+        )
+    if match["face"] is not None and kind != "bevel":
+        raise InputError(f"`{text}`: only a bevel is on one face", hint=GRAMMAR)
+    name = match["name"].strip()
+    try:
+        dial, sector = float(match["angle"]), float(match["sector"] or 0.0)
+    except ValueError:
+        raise InputError(f"`{text}` has something that is not an angle", hint=GRAMMAR) from None
+    cut = Cut(
+        kind=kind,
+        counterweight=name,
+        angle_deg=job.machine.under_drill_deg(Dial(dial)),
+        diameter_mm=0.0,
+        depth_shoulder_mm=job.units.parse(match["size"], "length", above=0.0, name="how far off the radius"),
+        face="rear" if (match["face"] or "").lower() == "rear" else "front",
+        sector_deg=sector if kind != "flat" else None,
+        slope_deg=job.shop.bevel_slope_deg if kind == "bevel" else None,
+    )
+    effect_on(job.crankshaft, cut, shop=job.shop)
+    check_place(cut, job.crankshaft.counterweight(name), text)
+    return PinnedWish(cut=cut)
 
 
 def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
@@ -229,7 +272,7 @@ def check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
     """Refuse a cut where the counterweight has no metal at all; a wall that is too thin is only warned of."""
     outline = counterweight.outline
     beside = difference_deg(cut.angle_deg, counterweight.angle_deg)
-    if cut.kind == "rim hole":
+    if cut.kind == "rim hole" or cut.on_rim:
         there = any(
             start <= beside + turn <= end for start, end in outline.rim_arcs_deg for turn in (-360, 0, 360)
         )
@@ -254,7 +297,7 @@ def _check_details(kind: CutKind, numbers: dict[str, float], through: bool, text
         "face hole": ("depth", "radius"),
         "slug": ("radius", "length"),
         "fill": ("radius", "length"),
-    }[kind]
+    }.get(kind, ())
     for word in numbers:
         if word not in allowed:
             raise InputError(f"a {kind} has no {word}: `{text}`", hint=GRAMMAR)

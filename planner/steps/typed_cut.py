@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from planner.errors import InputError
 from planner.jobfile.job import Job
-from planner.quantity import finite_number
+from planner.quantity import finite_number, parse_angle_deg
 from planner.rotor.drills import parse_drill_mm
 from planner.steps.done import AsMade
 from planner.steps.requested_cut import KIND_WORDS
+
+MOST_SECTOR_DEG = 150.0
+"""As the files have it."""
 
 
 def read_as_made(
@@ -23,6 +26,7 @@ def read_as_made(
     face: str | None = None,
     through: bool = False,
     deeper: int | None = None,
+    sector: str | None = None,
 ) -> AsMade:
     """Return how a cut turned out, from what was typed; what was left out is as planned.
 
@@ -36,7 +40,9 @@ def read_as_made(
         return None if text is None else job.units.parse(text, "length", name=name, above=0.0)
 
     if kind is not None and kind.lower() not in KIND_WORDS:
-        raise InputError(f"--kind {kind}: there is no such cut", hint="rim, face, slug or fill")
+        raise InputError(
+            f"--kind {kind}: there is no such cut", hint="rim, face, slug, fill, turning, flat or bevel"
+        )
     if face not in (None, "front", "rear"):
         raise InputError(f"--from {face}: there is no such face", hint="front or rear")
     names = [each.name for each in job.crankshaft.counterweights]
@@ -55,4 +61,15 @@ def read_as_made(
         face="front" if face == "front" else "rear" if face == "rear" else None,
         through=through,
         deeper=deeper,
+        sector_deg=None if sector is None else _sector_deg(sector),
     )
+
+
+def _sector_deg(text: str) -> float:
+    sector = parse_angle_deg(text, name="--sector")
+    if not 0.0 < sector <= MOST_SECTOR_DEG:
+        raise InputError(
+            f"--sector: given {sector:g} degrees, more than 0 and at most {MOST_SECTOR_DEG:g} is allowed",
+            hint="the whole angle over which the rim was turned",
+        )
+    return sector

@@ -159,7 +159,11 @@ def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
     units = job.units
     for wish in what_if.pins:
         where = f"{units.text(wish.cut.diameter_mm, 'length')} {wish.cut.kind} on {wish.cut.counterweight}"
-        if wish.cut.deepens:
+        if wish.cut.on_rim:
+            off = units.text(wish.cut.depth_shoulder_mm or 0.0, "length")
+            over = "" if wish.cut.sector_deg is None else f" over {wish.cut.sector_deg:g} degrees"
+            where = f"{wish.cut.kind} {off}{over} on {wish.cut.counterweight}"
+        elif wish.cut.deepens:
             where = f"{hole_name(job, wish.cut)} on {wish.cut.counterweight} deeper,"
         yield f"pinned: {where} at {job.machine.dial_deg(wish.cut.angle_deg):g} on the dial"
     if what_if.forbid:
@@ -261,7 +265,7 @@ def _kinds(words: Sequence[str], job: Job) -> tuple[CutKind, ...]:
         else:
             raise InputError(
                 f"--only {word}: there is no such cut",
-                hint="known are rim, face, slug, fill, and drilling for rim and face",
+                hint="known are rim, face, slug, fill, turning, flat, bevel, and drilling for rim and face",
             )
     if kinds and not any(kind in each.cuts for kind in kinds for each in job.crankshaft.counterweights):
         raise InputError(

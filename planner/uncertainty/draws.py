@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterator, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -167,7 +168,13 @@ class _Sources:
         self._amount = amount.astype(single)[:, None]
         self._slope = np.array([cut.per_depth_gmm_per_mm for cut in cuts], dtype=single)[:, None]
         self._curve = np.array([cut.curvature_gmm_per_mm2 / 2.0 for cut in cuts], dtype=single)[:, None]
-        self._depth = (single(errors.depth_mm), single(errors.depth_bias_mm))
+        self._depth: tuple[Any, Any] = (single(errors.depth_mm), single(errors.depth_bias_mm))
+        on_rim = np.array([cut.on_rim for cut in cuts], dtype=bool)[:, None]
+        if on_rim.any():
+            self._depth = (
+                np.where(on_rim, errors.rim_cut_mm, errors.depth_mm).astype(single),
+                np.where(on_rim, 0.0, errors.depth_bias_mm).astype(single),
+            )
         self._angle = (single(math.radians(errors.angle_deg)), single(math.radians(errors.angle_bias_deg)))
         self._linear = _linear(cuts, errors)
         made, still = np.zeros((4, 2 * self._cuts)), np.zeros((4, 2 * self._cuts))

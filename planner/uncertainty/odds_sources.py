@@ -20,7 +20,7 @@ from planner.uncertainty.draws import Question, draw_planes, kept
 from planner.uncertainty.error_model import ErrorModel
 
 SOURCES: Mapping[str, tuple[str, ...]] = {
-    "depth": ("depth_mm",),
+    "depth": ("depth_mm", "rim_cut_mm"),
     "angle": ("angle_deg",),
     "diameter": ("diameter_mm",),
     "radius": ("radius_mm",),
@@ -72,7 +72,9 @@ def first_order_variances(question: Question, row: LimitRow) -> dict[str, float]
     for cut in (*question.made, *question.cuts):
         weight = row.weight_of_source(cut.z_mm, planes)
         direction = vector_gmm(1.0, cut.angle_deg) * weight
-        result["depth"] += (weight * cut.per_depth_gmm_per_mm * errors.depth_mm) ** 2
+        result["depth"] += (
+            weight * cut.per_depth_gmm_per_mm * (errors.rim_cut_mm if cut.on_rim else errors.depth_mm)
+        ) ** 2
         result["angle"] += (weight * cut.amount_gmm * math.radians(errors.angle_deg)) ** 2
         shared["diameter", cut.drill] += direction * cut.per_diameter_gmm_per_mm * errors.diameter_mm
         shared["radius", cut.radius_of] += direction * cut.per_radius_gmm_per_mm * errors.radius_mm

@@ -21,7 +21,8 @@ class UncertainCut:
 
     ``amount_gmm`` is the planned effect [g*mm] (negative: metal removed) at ``angle_deg`` and ``z_mm``, of which
     ``heavy_gmm`` comes from the slug.  ``per_depth_gmm_per_mm``, ``curvature_gmm_per_mm2``,
-    ``per_diameter_gmm_per_mm`` and ``per_radius_gmm_per_mm`` are derivatives of the signed amount.  Cuts with equal
+    ``per_diameter_gmm_per_mm`` and ``per_radius_gmm_per_mm`` are derivatives of the signed amount.  Cuts
+    ``on_rim`` keep their depth as a lathe or mill does.  Those with equal
     ``drill`` share their diameter's error, those with equal ``radius_of`` their radius's.
     """
 
@@ -35,6 +36,7 @@ class UncertainCut:
     per_radius_gmm_per_mm: float
     drill: Hashable
     radius_of: Hashable
+    on_rim: bool = False
 
 
 def uncertain_cut(
@@ -90,5 +92,6 @@ def uncertain_cut(
         # moved outward by a millimetre every gram counts a millimetre more
         per_radius_gmm_per_mm=planned.mass_g,
         drill=("drill" if planned.slug_mass_g is None else "slug", cut.diameter_mm),
-        radius_of=("rim", cut.counterweight) if cut.kind == "rim hole" else ("own", cut),
+        radius_of=("rim", cut.counterweight) if cut.kind == "rim hole" or cut.on_rim else ("own", cut),
+        on_rim=cut.on_rim,
     )

@@ -78,6 +78,10 @@ class Block:
     from_middle_mm: FloatArray | None = None
     """Of rim holes: where each setting's axis meets the rim, from the middle plane, shape (S,); None: in it."""
     tilt_deg: float = 0.0
+    sector_deg: FloatArray | None = None
+    """Of cuts of the rim itself: the whole angle that each setting takes [deg], shape (S,)."""
+    slope_deg: float | None = None
+    """Of bevels: the slope [deg]."""
     in_half: Face | None = None
     """Of blind face holes and slugs that stay in the half of the thickness at this face: one from the other face, in its
     own half, is in nobody's way."""
@@ -119,6 +123,10 @@ class Block:
             from_diameter_mm=self.from_diameter_mm,
             from_middle_mm=0.0 if self.from_middle_mm is None else float(self.from_middle_mm[setting]),
             tilt_deg=self.tilt_deg,
+            sector_deg=None
+            if self.sector_deg is None or self.kind == "flat"
+            else float(self.sector_deg[setting]),
+            slope_deg=self.slope_deg,
         )
 
 
@@ -181,17 +189,19 @@ def finished(
         extent_mm=None if row is None else row.extent_mm[chosen],
         from_middle_mm=settings["from_middle"][keep] if "from_middle" in settings else None,
         tilt_deg=0.0 if row is None else row.tilt_deg,
+        sector_deg=settings["sector"][keep] if "sector" in settings else None,
+        slope_deg=problem.shop.bevel_slope_deg if kind == "bevel" else None,
     )
 
 
 def only_drill(blocks: list[Block], drill_mm: float) -> list[Block]:
-    """Return the blocks with all holes made by one drill; slugs and fills stay."""
+    """Return the blocks with all holes made by one drill; slugs, fills and what is done without a drill stay."""
     return [
         kept
         for block in blocks
         if (
             kept := block
-            if block.kind in ("slug", "fill")
+            if block.kind not in ("rim hole", "face hole")
             else _with_settings(block, block.tool_mm == drill_mm)
         )
         is not None
@@ -235,5 +245,6 @@ def _with_settings(block: Block, keep: BoolArray) -> Block | None:
         legal=block.legal[np.ix_(used, columns)],
         extent_mm=None if block.extent_mm is None else block.extent_mm[used],
         from_middle_mm=None if block.from_middle_mm is None else block.from_middle_mm[keep],
+        sector_deg=None if block.sector_deg is None else block.sector_deg[keep],
         **per_setting,
     )

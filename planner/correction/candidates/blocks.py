@@ -27,6 +27,7 @@ from planner.correction.candidates.fitting import (
     shoulders_mm,
 )
 from planner.correction.candidates.obstacles import rim_hole_extent_mm, row_sections, stays_in_half
+from planner.correction.candidates.rim_cuts import rim_cut_blocks
 from planner.correction.candidates.sections import (
     BoolArray,
     FloatArray,
@@ -39,7 +40,7 @@ from planner.correction.heavy_metal import heavy_cost
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened
-from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 
@@ -98,6 +99,9 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
                 candidates += [
                     _slugs(problem, index, counterweight, density, in_half=face) for face in _FACES
                 ]
+        for kind in RIM_CUTS:
+            if kind in kinds:
+                candidates += rim_cut_blocks(problem, index, counterweight, density, kind)
         if "fill" in kinds:
             candidates += _fills(problem, index, counterweight)
         blocks += [block for block in candidates if block is not None]

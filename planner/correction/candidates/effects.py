@@ -12,8 +12,10 @@ from planner.cuts.cut import Shop
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_form_hole import HoleMoments, rim_form_holes
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_volume_mm3
+from planner.cuts.rim_off import rim_cut_moments
 from planner.cuts.slug import axial_slug, filled_hole
 from planner.cuts.solid import Solid
+from planner.rotor.crankshaft import CutKind, Face
 
 FAR_MM = 1000.0
 """A face hole's moment is its volume times its radius; any radius off the axis serves to ask for it [mm]."""
@@ -81,6 +83,38 @@ def _formed_rim_holes(
         point_angle_deg=point_angle_deg,
         from_middle_mm=from_middle_mm,
         tilt_deg=tilt_deg,
+    )
+
+
+def rim_cut_amounts(
+    *,
+    kind: CutKind,
+    form: RimForm,
+    off_mm: FloatArray,
+    sector_deg: FloatArray,
+    slope_deg: float | None,
+    face: Face,
+    density_g_per_cm3: float,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return signed amounts [g*mm], grams taken off and places from the middle plane [mm] of cuts of the rim itself."""
+    found = [
+        _rim_cut(kind, form, float(off), None if kind == "flat" else float(sector), slope_deg, face)
+        for off, sector in zip(off_mm, sector_deg, strict=True)
+    ]
+    metal = density_g_per_cm3 / 1000.0
+    return (
+        np.array([-metal * each.radial_mm4 for each in found]),
+        np.array([metal * each.volume_mm3 for each in found]),
+        np.array([each.radial_s_mm5 / each.radial_mm4 if each.radial_mm4 else 0.0 for each in found]),
+    )
+
+
+@lru_cache(maxsize=8192)
+def _rim_cut(
+    kind: CutKind, form: RimForm, off_mm: float, sector_deg: float | None, slope_deg: float | None, face: Face
+) -> HoleMoments:
+    return rim_cut_moments(
+        kind, form=form, off_mm=off_mm, sector_deg=sector_deg, slope_deg=slope_deg, face=face
     )
 
 

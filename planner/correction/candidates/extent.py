@@ -11,7 +11,7 @@ import math
 from planner.correction.candidates.block import Block
 from planner.correction.problem import CorrectionProblem
 from planner.errors import InputError
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight
 
 MOST_PLACES = 120_000_000
 """Settings times dial angles of all that fits: at most about 900 MB (measured, see `tests.benchmarks.memory`)."""
@@ -46,6 +46,10 @@ def refuse_too_many(problem: CorrectionProblem, counterweight: Counterweight, ki
         inside = min(depths, _count(counterweight.thickness_mm, shop.depth_step_mm))
         sections = len(shop.drills_mm) * radii
         settings = sections * inside * 2
+    elif kind in RIM_CUTS:
+        sections = settings = (
+            2 * len(shop.rim_cut_sectors_deg) * _count(shop.greatest_rim_cut_mm, shop.rim_cut_step_mm)
+        )
     else:
         sections = len(shop.slug_diameters_mm) * radii
         settings = sections * max(1, len(shop.slug_lengths_mm)) * 2

@@ -21,11 +21,13 @@ from planner.correction.candidates.sections import (
     Sections,
     disc_sections,
     ray_section,
+    rim_cut_sections,
     rim_hole_sections,
     separation_deg,
 )
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.deepening import same_hole, without_deepened
+from planner.cuts.rim_off import flat_half_angle_deg
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
@@ -178,6 +180,14 @@ def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sectio
     """Return the section of a cut that the user pinned; None for a fill, whose hole is there already."""
     if cut.kind == "fill":
         return None
+    if cut.on_rim:
+        rim, off = counterweight.outline.greatest_radius_mm, cut.depth_shoulder_mm or 0.0
+        half = flat_half_angle_deg(greatest_radius_mm=rim, off_mm=off)
+        if cut.sector_deg is not None:
+            half = 0.5 * cut.sector_deg
+        return rim_cut_sections(
+            outer_radius_mm=np.array([rim]), off_mm=np.array([off]), half_angle_deg=np.array([half])
+        )
     diameter = cut.diameter_mm + (0.0 if cut.kind == "slug" else shop.hole_oversize_mm)
     if cut.kind != "rim hole":
         return disc_sections(radius_mm=np.array([cut.radius_mm or 0.0]), diameter_mm=np.array([diameter]))

@@ -208,7 +208,7 @@ def _classes(block: Block) -> IntArray:
     """Return a class per section: same tool, neighbouring depths (rim holes) or radii (discs)."""
     tools = np.full(len(block.sections), -1.0)
     place = np.zeros(len(block.sections))
-    along = block.depth_mm if block.kind == "rim hole" else block.radius_mm
+    along = block.depth_mm if block.kind == "rim hole" or block.sector_deg is not None else block.radius_mm
     tools[block.section_of] = block.tool_mm
     place[block.section_of] = along
     distinct = np.unique(tools)
@@ -334,6 +334,8 @@ def _best_chains(
 
 def _packing_bound(separation: IntArray, columns: IntArray, block: Block, width: int) -> int:
     """Return a number that more cuts than fit into the window can't exceed."""
+    if block.most_cuts == 1:
+        return 1
     if block.kind == "rim hole":
         least = int(separation.min())
         return min(block.most_cuts, (width - 1) // max(least, 1) + 1)

@@ -76,6 +76,21 @@ def disc_sections(*, radius_mm: FloatArray, diameter_mm: FloatArray) -> Sections
     return Sections(corners, np.zeros_like(corners), d / 2.0)
 
 
+def rim_cut_sections(
+    *, outer_radius_mm: FloatArray, off_mm: FloatArray, half_angle_deg: FloatArray
+) -> Sections:
+    """Return what cuts of the rim take seen along the shaft, as hulls that hold them where they end.
+
+    Between its ends the sector's rim bulges beyond the hull; nothing comes that near to the rim there that does not meet
+    the hull too.
+    """
+    half = np.radians(half_angle_deg)
+    low = outer_radius_mm - off_mm
+    radius = np.stack([outer_radius_mm, low, low * np.cos(half)], axis=-1)
+    angle = np.stack([half, half, np.zeros_like(half)], axis=-1)
+    return Sections(radius, angle, np.zeros_like(half))
+
+
 def ray_section(length_mm: float) -> Sections:
     """Return the section of a straight edge from the shaft axis outward (a fan's flank) [mm], shape (1,)."""
     return Sections(np.array([[length_mm, length_mm, 0.0]]), np.zeros((1, 3)), np.zeros(1))

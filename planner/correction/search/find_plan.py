@@ -44,12 +44,12 @@ from planner.correction.search.wanted_cuts import Passing
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.records import dataclass
-from planner.rotor.crankshaft import CutKind
+from planner.rotor.crankshaft import RIM_CUTS, CutKind
 
 Progress = Callable[[str], None]
 """Called with what is being done, in words for the user."""
 
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole")
+DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", *RIM_CUTS)
 
 
 def find_plan(

@@ -83,6 +83,94 @@ def rim_hole(
     return Integrals(volume_mm3=volume, moment_mm4=moment, moment_z_mm5=moment * z_mm)
 
 
+def rim_cut(
+    *,
+    form: RimForm,
+    off_mm: float,
+    half_angle_deg: float | None,
+    slope_deg: float | None,
+    front: bool,
+    z_mm: float,
+) -> Integrals:
+    """Return the integrals of metal taken off a rim: columns along the cut's ray, across the ray, along the shaft.
+
+    Parameters
+    ----------
+    form : RimForm
+        The rim before.
+    off_mm : float
+        How far below the rim's greatest radius it ends [mm], of a bevel at its face.
+    half_angle_deg : float or None
+        To either side of the ray [deg], less than 90; None: a flat, everything beyond a chord.
+    slope_deg : float or None
+        Of a bevel [deg]; ``front`` says which edge.
+    z_mm : float
+        The counterweight's middle plane [mm].
+    """
+    first, last = form.breaks_mm[0], form.breaks_mm[-1]
+    top = form.greatest_radius_mm
+    low = top - off_mm
+    ends = {*form.breaks_mm}
+    if slope_deg is not None:
+        fall = math.tan(math.radians(slope_deg))
+        inner = first + off_mm / fall if front else last - off_mm / fall
+        ends = {first, inner} if front else {inner, last}
+    else:
+        ends |= {float(s) for s in _crossings(form, low)}
+    volume = moment = moment_s = 0.0
+    stops = sorted(end for end in ends if first <= end <= last)
+    for start, end in itertools.pairwise(stops):
+        s, s_weight = (each[0] for each in _graded(np.array([start]), np.array([end])))
+        R = _radii(form, s)
+        if slope_deg is None:
+            floor = np.full_like(s, low)
+        else:
+            floor = top - fall * ((inner - s) if front else (s - inner))
+        there = floor < R
+        if not there.any():
+            continue
+        s, s_weight, R, floor = s[there], s_weight[there], R[there], np.minimum(floor, R)[there]
+        if half_angle_deg is None:
+            wide = np.sqrt(np.maximum(R * R - floor * floor, 0.0))
+            pieces = [(np.zeros_like(wide), wide)]
+            slope = 0.0
+        else:
+            sine = math.sin(math.radians(half_angle_deg))
+            slope = math.cos(math.radians(half_angle_deg)) / sine
+            pieces = [(np.zeros_like(R), floor * sine), (floor * sine, R * sine)]
+        for from_y, to_y in pieces:
+            y, weight = _graded(from_y, to_y)
+            outside = np.sqrt(np.maximum((R * R)[:, None] - y * y, 0.0))
+            if half_angle_deg is None:
+                inside = np.broadcast_to(floor[:, None], y.shape)
+            else:
+                inside = np.maximum(np.sqrt(np.maximum((floor * floor)[:, None] - y * y, 0.0)), y * slope)
+            area = 2.0 * weight * s_weight[:, None]
+            volume += float(np.sum(area * (outside - inside)))
+            part = area * 0.5 * (outside * outside - inside * inside)
+            moment += float(np.sum(part))
+            moment_s += float(np.sum(part * s[:, None]))
+    return Integrals(volume_mm3=volume, moment_mm4=moment, moment_z_mm5=moment * z_mm + moment_s)
+
+
+def _crossings(form: RimForm, radius_mm: float) -> list[float]:
+    """Return where a rim passes a radius, by bisection between the ends of its pieces."""
+    found = []
+    for piece in form.pieces:
+        low, high = piece.from_mm, piece.to_mm
+        above = [float(piece.radius_mm(end)) > radius_mm for end in (low, high)]
+        if above[0] == above[1]:
+            continue
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            if (float(piece.radius_mm(middle)) > radius_mm) == above[0]:
+                low = middle
+            else:
+                high = middle
+        found.append(0.5 * (low + high))
+    return found
+
+
 @dataclass(frozen=True, kw_only=True)
 class FormedIntegrals:
     """Volume integrals of a rim hole in a rim of any form: along the cut's ray (x) and across it (y).

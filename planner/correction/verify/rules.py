@@ -21,6 +21,8 @@ DEEPENING_TOLERANCE = 1e-4
 
 def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
     """Return what is missing, not a number or can't be at all in a cut, so that it can't be weighed."""
+    if cut.on_rim:
+        return _impossible_on_rim(cut, counterweight)
     needed: dict[str, float | None] = {"angle": cut.angle_deg, "diameter": cut.diameter_mm}
     if cut.kind != "rim hole":
         needed["radius"] = cut.radius_mm
@@ -54,6 +56,40 @@ def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
                 f"its diameter {cut.diameter_mm:g} mm is out of proportion to a rim radius of {rim:g} mm"
             )
     return tuple(found)
+
+
+def _impossible_on_rim(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
+    rim = counterweight.outline.rim_radius_mm
+    if rim is None:
+        return (f"counterweight {counterweight.name} has no rim",)
+    needed: dict[str, tuple[float | None, float]] = {"depth": (cut.depth_shoulder_mm, rim)}
+    if cut.kind != "flat":
+        needed["sector"] = (cut.sector_deg, 180.0)
+    if cut.kind == "bevel":
+        needed["slope"] = (cut.slope_deg, 90.0)
+    found = []
+    for name, (value, below) in needed.items():
+        if value is None or not math.isfinite(value):
+            found.append(f"its {name} is not given as a number")
+        elif not 0.0 < value < below:
+            found.append(f"its {name} is {value:g}, more than 0 and less than {below:g} is allowed")
+    if not math.isfinite(cut.angle_deg):
+        found.append("its angle is not given as a number")
+    if cut.kind == "bevel" and not found:
+        if counterweight.rim is not None:
+            found.append(
+                f"the rim of {counterweight.name} has a form already: what a bevel takes off is not worked out"
+            )
+        elif _number(cut.depth_shoulder_mm) > counterweight.thickness_mm * math.tan(
+            math.radians(_number(cut.slope_deg))
+        ):
+            found.append(f"it is wider than counterweight {counterweight.name} is thick")
+    return tuple(found)
+
+
+def _number(value: float | None) -> float:
+    assert value is not None
+    return value
 
 
 def filled_hole(cut: Cut, counterweight: Counterweight) -> ExistingHole | None:
@@ -148,6 +184,11 @@ def choice_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tupl
             faults.append(f"there is no {cut.diameter_mm:g} mm drill")
     elif cut.kind == "slug" and not _one_of(cut.diameter_mm, shop.slug_diameters_mm):
         faults.append(f"there is no {cut.diameter_mm:g} mm slug")
+    elif cut.kind in ("rim turning", "bevel"):
+        if not _one_of(_number(cut.sector_deg), shop.rim_cut_sectors_deg):
+            faults.append(f"a sector of {cut.sector_deg:g} degrees is none of the shop's")
+        if cut.kind == "bevel" and abs(_number(cut.slope_deg) - shop.bevel_slope_deg) > TOLERANCE_DEG:
+            faults.append(f"its slope is {cut.slope_deg:g} degrees, the shop's is {shop.bevel_slope_deg:g}")
     return tuple(faults)
 
 
@@ -179,7 +220,13 @@ def grid_faults(cut: Cut, *, problem: CorrectionProblem) -> tuple[str, ...]:
         faults.append(
             f"its radius {cut.radius_mm:g} mm is not a whole multiple of {shop.slug_radius_step_mm:g} mm"
         )
-    if cut.depth_shoulder_mm is not None and not cut.through and cut.kind != "slug":
+    if cut.on_rim:
+        off = _number(cut.depth_shoulder_mm)
+        if off > shop.greatest_rim_cut_mm + TOLERANCE_MM:
+            faults.append(f"its depth {off:g} mm is more than {shop.greatest_rim_cut_mm:g} mm")
+        if not _on_grid(off, origin=0.0, step=shop.rim_cut_step_mm, within=TOLERANCE_MM):
+            faults.append(f"its depth {off:g} mm is not a whole multiple of {shop.rim_cut_step_mm:g} mm")
+    elif cut.depth_shoulder_mm is not None and not cut.through and cut.kind != "slug":
         faults += _depth_faults(cut.depth_shoulder_mm, cut.diameter_mm, shop)
     return tuple(faults)
 

@@ -30,7 +30,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify.integrals import Integrals, cone_mm, face_hole, formed_rim_hole, rim_hole
+from planner.correction.verify.integrals import (
+    Integrals,
+    cone_mm,
+    face_hole,
+    formed_rim_hole,
+    rim_cut,
+    rim_hole,
+)
 from planner.correction.verify.rules import (
     choice_faults,
     deepening_faults,
@@ -152,7 +159,8 @@ def verify(problem: CorrectionProblem, cuts: Sequence[Cut]) -> VerificationRepor
         pinned = cut in left
         if pinned:
             left.remove(cut)
-        name = f"cut {number}, {cut.kind} {cut.diameter_mm:g} mm in {cut.counterweight} at {cut.angle_deg:g} degrees"
+        size = f"{cut.depth_shoulder_mm} mm deep" if cut.on_rim else f"{cut.diameter_mm:g} mm"
+        name = f"cut {number}, {cut.kind} {size} in {cut.counterweight} at {cut.angle_deg:g} degrees"
         counterweight = counterweights.get(cut.counterweight)
         if counterweight is None:
             faults.append(f"{name}: there is no counterweight {cut.counterweight}")
@@ -223,6 +231,16 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
     shop = problem.shop
     metal = problem.density_of(counterweight) / 1000.0
     placed = (cut.from_middle_mm, cut.beside_mm, cut.tilt_deg) != (0.0, 0.0, 0.0)
+    if cut.on_rim:
+        taken = rim_cut(
+            form=counterweight.rim_form(),
+            off_mm=_number(cut.depth_shoulder_mm),
+            half_angle_deg=None if cut.kind == "flat" else 0.5 * _number(cut.sector_deg),
+            slope_deg=_number(cut.slope_deg) if cut.kind == "bevel" else None,
+            front=cut.face == "front",
+            z_mm=counterweight.z_mm,
+        )
+        return _removed(taken, metal)
     if cut.kind == "rim hole" and (counterweight.rim is not None or placed):
         return _formed(cut, counterweight, problem, metal)
     if cut.kind == "rim hole":

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from geometry_profiles.placement import HoleSection, placement_faults
+from geometry_profiles.outline import Outline
+from geometry_profiles.placement import HoleSection, placement_faults, section_polygon
 from geometry_profiles.rims import RimForm
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm
@@ -17,6 +19,9 @@ from planner.cuts.cut import Cut, Shop
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.obstacles import obstacles_of, rim_hole_shadow
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _SAMPLES = 2000
 
@@ -58,7 +63,8 @@ def wall_faults(
         counterweight,
         existing=tuple(hole for index, hole in enumerate(counterweight.existing) if index not in deepened),
     )
-    holes = [_section(item, counterweight, problem) for item in cuts if item.cut.kind != "fill"]
+    drilled = [item for item in cuts if item.cut.kind != "fill" and not item.cut.on_rim]
+    holes = [_section(item, counterweight, problem) for item in drilled]
     pinned = {item.name for item in cuts if item.pinned}
     planned = {item.name for item in cuts if not item.pinned}
     faults: list[str] = list(twice)
@@ -78,6 +84,9 @@ def wall_faults(
     ):
         user_alone = fault.hole in pinned and fault.with_what not in planned
         (warnings if user_alone else faults).append(fault.text)
+    for item, text, partner in _rim_cut_faults(counterweight, cuts, holes, problem):
+        user_alone = item.pinned and partner not in planned
+        (warnings if user_alone else faults).append(f"{item.name}: {text}")
     filled: list[tuple[float, float | None]] = []
     for item in cuts:
         if item.cut.kind == "fill":
@@ -86,6 +95,88 @@ def wall_faults(
                 faults.append(f"{item.name}: the hole is filled twice")
             filled.append(place)
     return BrokenWalls(faults=tuple(faults), warnings=tuple(warnings))
+
+
+def _rim_cut_faults(
+    counterweight: Counterweight,
+    cuts: Sequence[NamedCut],
+    holes: Sequence[HoleSection],
+    problem: CorrectionProblem,
+) -> Iterator[tuple[NamedCut, str, str]]:
+    """Return what cuts of the rim itself break: the cut, the words, what it comes too near to.
+
+    What they take seen along the shaft is a polygon whose arcs are chords of a quarter of a degree, the outer one around the
+    rim.  It keeps the wall to flanks, to what is there and to every other cut, and stays so far from the body.
+    """
+    import shapely
+
+    wall = problem.shop.least_wall_mm
+    outline = counterweight.outline
+    taken = [(item, _taken_off(item.cut, counterweight)) for item in cuts if item.cut.on_rim]
+    for number, (item, area) in enumerate(taken):
+        off = item.cut.depth_shoulder_mm or 0.0
+        left = counterweight.rim_form().greatest_radius_mm - off - outline.inner_radius_mm
+        if left < wall - 1e-6:
+            yield item, f"it leaves {left:.3f} mm above the inner radius, {wall:g} mm is needed", "body"
+        near: list[tuple[str, float, float]] = []
+        for index, flank in enumerate(outline.flanks_mm):
+            near.append(
+                (f"the {outline.flank_name(index)}", float(area.distance(shapely.LineString(flank))), wall)
+            )
+        for obstacle in obstacles_of(counterweight, oil_drillings=problem.oil_drillings):
+            shape = shapely.MultiPoint(obstacle.points_mm).convex_hull
+            needed = wall if obstacle.clearance_mm is None else obstacle.clearance_mm
+            near.append((obstacle.what, float(area.distance(shape)) - obstacle.radius_mm, needed))
+        for hole in holes:
+            near.append((hole.called, _to_hole(area, hole, outline), wall))
+        for other, there in taken[:number]:
+            near.append((other.name, float(area.distance(there)), wall))
+        for what, apart, needed in near:
+            if apart < needed - 1e-6:
+                yield item, f"{apart:.3f} mm to {what}, {needed:g} mm is needed", what
+        if not _ends_on_rim(item.cut, counterweight):
+            yield item, "it reaches past the end of the rim", "rim"
+
+
+def _taken_off(cut: Cut, counterweight: Counterweight) -> Polygon:
+    """Return what a cut of the rim takes seen along the shaft, in the outline's own frame [mm]."""
+    import shapely
+
+    rim = counterweight.rim_form().greatest_radius_mm
+    low = rim - (cut.depth_shoulder_mm or 0.0)
+    half = math.acos(low / rim) if cut.kind == "flat" else math.radians(0.5 * (cut.sector_deg or 0.0))
+    middle = math.radians(cut.angle_deg - counterweight.angle_deg)
+    count = max(2, math.ceil(math.degrees(2.0 * half) / 0.25))
+    angles = middle + np.linspace(-half, half, count + 1)
+    around = rim / math.cos(half / count)
+    between = 0.5 * (angles[1:] + angles[:-1])
+    outer = [(rim, angles[0]), *((around, at) for at in between), (rim, angles[-1])]
+    inner = [] if cut.kind == "flat" else [(low, at) for at in angles[::-1]]
+    return shapely.Polygon([(r * math.cos(at), r * math.sin(at)) for r, at in (*outer, *inner)])
+
+
+def _to_hole(area: Polygon, hole: HoleSection, outline: Outline) -> float:
+    """Return the wall from an area to a hole's section [mm]; a circle exactly."""
+    import shapely
+
+    if hole.kind == "rim":
+        return float(area.distance(section_polygon(hole, outline)))
+    at, radius = math.radians(hole.angle_deg), hole.radius_mm or 0.0
+    centre = shapely.Point(radius * math.cos(at), radius * math.sin(at))
+    return float(area.distance(centre)) - 0.5 * hole.diameter_mm
+
+
+def _ends_on_rim(cut: Cut, counterweight: Counterweight) -> bool:
+    """Whether both ends of what a cut takes lie on one arc of the rim."""
+    rim = counterweight.rim_form().greatest_radius_mm
+    half = 0.5 * (cut.sector_deg or 0.0)
+    if cut.kind == "flat":
+        half = math.degrees(math.acos((rim - (cut.depth_shoulder_mm or 0.0)) / rim))
+    middle = cut.angle_deg - counterweight.angle_deg
+    return any(
+        end - start >= 360.0 - 1e-9 or (middle - half - start) % 360.0 <= (end - start) - 2.0 * half + 1e-6
+        for start, end in counterweight.outline.rim_arcs_deg
+    )
 
 
 def _section(item: NamedCut, counterweight: Counterweight, problem: CorrectionProblem) -> HoleSection:

@@ -19,7 +19,7 @@ from planner.jobfile.schema.shop import (
     PlanSection,
     SettingsSection,
 )
-from planner.rotor.crankshaft import Counterweight, ExistingHole, cone_height_mm
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight, ExistingHole, cone_height_mm
 from planner.rotor.vectors import difference_deg
 
 Location = Sequence[str | int]
@@ -30,10 +30,16 @@ _KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "face hole": (("radius",), ("depth", "through")),
     "slug": (("radius",), ("length", "through")),
     "fill": (("radius",), ("length", "through")),
+    "rim turning": (("off", "sector"), ()),
+    "flat": (("off",), ()),
+    "bevel": (("off", "sector", "slope"), ()),
 }
 _SAID = {
     "depth": "the depth must be said",
     "radius": "the radius at which the hole's axis lies must be said",
+    "off": "how far off the greatest radius it goes must be said",
+    "sector": "the whole angle that it goes over must be said",
+    "slope": "the angle by which the radius falls must be said",
 }
 
 
@@ -161,7 +167,17 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         "from_middle": bool(entry.from_middle_mm),
         "beside": bool(entry.beside_mm),
         "tilt": bool(entry.tilt_deg),
+        "off": entry.off_mm is not None,
+        "sector": entry.sector_deg is not None,
+        "slope": entry.slope_deg is not None,
     }
+    if entry.diameter_mm is None and entry.cut not in RIM_CUTS:
+        sections.fault(
+            section, (*location, "diameter"), allowed=f"the diameter must be said, for a {entry.cut}"
+        )
+    elif entry.diameter_mm is not None and entry.cut in RIM_CUTS:
+        sections.fault(section, (*location, "diameter"), allowed=f"a {entry.cut} has no diameter")
+    diameter = entry.diameter_mm or 0.0
     for key in needed:
         if not given[key]:
             sections.fault(section, (*location, key), allowed=f"{_SAID[key]}, for a {entry.cut}")
@@ -174,9 +190,9 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         sections.fault(
             section, (*location, "length"), allowed=f"a {entry.cut} that is not through has a length"
         )
-    depth = entry.depth_mm
-    if depth is not None and (entry.depth_to or shop.depth_to) == "tip":
-        cone = shop.cone_height_mm(entry.diameter_mm)
+    depth = entry.off_mm if entry.cut in RIM_CUTS else entry.depth_mm
+    if depth is not None and entry.cut not in RIM_CUTS and (entry.depth_to or shop.depth_to) == "tip":
+        cone = shop.cone_height_mm(diameter)
         # a shop that counts to the tip can stop while only the drill's point has entered: below the shoulder's 0
         depth = (
             depth - cone
@@ -192,12 +208,12 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
                 allowed="only a rim hole or a blind face hole can be drilled deeper, with its depth said",
             )
         elif (entry.depth_to or shop.depth_to) == "tip":
-            from_depth -= shop.cone_height_mm(entry.diameter_mm)
+            from_depth -= shop.cone_height_mm(diameter)
         larger = entry.from_diameter_mm is not None
         if (
             larger
             and entry.from_diameter_mm is not None
-            and entry.from_diameter_mm >= entry.diameter_mm + shop.hole_oversize_mm
+            and entry.from_diameter_mm >= diameter + shop.hole_oversize_mm
         ):
             sections.fault(
                 section,
@@ -235,7 +251,7 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
                 section, location, angle_deg=entry.angle_deg, machine_angle_deg=entry.machine_angle_deg
             )
         ),
-        diameter_mm=entry.diameter_mm,
+        diameter_mm=diameter,
         depth_shoulder_mm=depth,
         radius_mm=entry.radius_mm,
         length_mm=entry.length_mm,
@@ -246,6 +262,8 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         from_middle_mm=entry.from_middle_mm or 0.0,
         beside_mm=entry.beside_mm or 0.0,
         tilt_deg=entry.tilt_deg or 0.0,
+        sector_deg=entry.sector_deg,
+        slope_deg=entry.slope_deg,
     )
 
 

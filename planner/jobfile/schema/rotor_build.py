@@ -27,6 +27,7 @@ from planner.jobfile.schema.sections import Placed, Sections
 from planner.jobfile.shop_folders import may_use
 from planner.rotor.crankshaft import (
     CUT_KINDS,
+    RIM_CUTS,
     Counterweight,
     Crankshaft,
     KeepOut,
@@ -189,13 +190,17 @@ def _counterweight(
     if outline is None:
         return None
     possible = tuple(kind for kind in CUT_KINDS if kind != "rim hole" or outline.rim_radius_mm is not None)
-    if entry.cuts is not None and "rim hole" in entry.cuts and "rim hole" not in possible:
+    needing = {"rim hole", *RIM_CUTS}
+    if entry.cuts is not None and needing & set(entry.cuts) and "rim hole" not in possible:
         sections.fault(
             "counterweights",
             (each.index, "cuts"),
             given=entry.cuts,
-            allowed="a rim hole needs a rim, and this outline has none",
-            hint="say outline.rim_radius, or leave rim holes out",
+            allowed="a rim hole needs a rim, and this outline has none"
+            if "rim hole" in entry.cuts
+            else "to turn or mill a rim needs one, and this outline has none",
+            hint="say outline.rim_radius, or leave "
+            + ("rim holes out" if "rim hole" in entry.cuts else "it out"),
         )
     rim = build_rim(sections, entry, index=each.index, outline=outline)
     mark = None

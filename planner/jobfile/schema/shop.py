@@ -31,6 +31,8 @@ from planner.quantity import QuantityError, UnitSystem
 from planner.rotor.crankshaft import CutKind
 
 Share = Annotated[float, number(what="a share", above=0.0, most=1.0)]
+Sector = Annotated[float, number(what="a sector", above=0.0, most=150.0)]
+Slope = Annotated[float, number(what="a slope", least=5.0, most=85.0)]
 Chance = Annotated[float, number(what="a chance", least=0.5, most=0.999)]
 
 
@@ -74,6 +76,10 @@ class ShopSection(Section):
     slug_stack: CountFrom1 | None = None
     opposite_face_holes: Flag | None = None
     enlarge_holes: Flag | None = None
+    rim_cut_sectors_deg: list[Sector] | None = None
+    rim_cut_step_mm: Length | None = None
+    greatest_rim_cut_mm: Length | None = None
+    bevel_slope_deg: Slope | None = None
     allow: list[CutKind] | None = None
     forbid: list[Name] = Field(default_factory=list)
     aim: Share | None = None
@@ -109,6 +115,7 @@ class ErrorsSection(Section):
     """``[errors]``: standard uncertainties; what is not said is the error model's own default."""
 
     depth_mm: LengthOr0 | None = None
+    rim_cut_mm: LengthOr0 | None = None
     angle_deg: NumberOr0 | None = None
     diameter_mm: LengthOr0 | None = None
     radius_mm: LengthOr0 | None = None
@@ -129,7 +136,10 @@ class CutSection(Section):
     cut: CutKind
     angle_deg: Angle | None = None
     machine_angle_deg: Angle | None = None
-    diameter_mm: Drill
+    diameter_mm: Drill | None = None
+    off_mm: Length | None = None
+    sector_deg: Sector | None = None
+    slope_deg: Slope | None = None
     depth_mm: Length | None = None
     depth_to: Literal["shoulder", "tip"] | None = None
     from_depth_mm: LengthOr0 | None = None

@@ -13,7 +13,7 @@ from planner.jobfile.defaults import shop_defaults
 from planner.jobfile.job import ShopDetails
 from planner.jobfile.schema.sections import Sections
 from planner.jobfile.schema.shop import ErrorsSection, ShopDetailsSection, ShopSection
-from planner.rotor.crankshaft import CUT_KINDS
+from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS
 from planner.rotor.drills import is_named_drill, named_drill_mm
 from planner.rotor.materials import slug_class
 from planner.uncertainty.error_model import ErrorModel
@@ -42,9 +42,16 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
         _check_steps(sections, values)
         _check_names_and_prices(sections, section, values)
     values.pop("slug_class", None)
-    for key in ("drills_mm", "slug_diameters_mm", "slug_lengths_mm", "allow", "forbid"):
+    for key in (
+        "drills_mm",
+        "slug_diameters_mm",
+        "slug_lengths_mm",
+        "rim_cut_sectors_deg",
+        "allow",
+        "forbid",
+    ):
         values[key] = tuple(values.get(key, ()))
-    values["allow"] = values["allow"] or CUT_KINDS
+    values["allow"] = values["allow"] or (*CUT_KINDS, *RIM_CUTS)
     return Shop(**values)
 
 
@@ -82,7 +89,7 @@ def _default_words(inches: bool, key: str) -> str:
 
     found = next(default for default in SHOP_DEFAULTS if default.key == key)
     value = found.inch if inches else found.metric
-    return ", ".join(value) if isinstance(value, tuple) else str(value)
+    return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
 
 
 def _check_lists(sections: Sections, section: ShopSection) -> None:
@@ -104,6 +111,10 @@ def _check_lists(sections: Sections, section: ShopSection) -> None:
                 given = sections.raw("shop")[key][index]
                 allowed = f"every size is named once; {key}[{twin + 1}] is the same"
                 sections.fault("shop", (key, index), given=given, allowed=allowed)
+    if section.rim_cut_sectors_deg is not None and not section.rim_cut_sectors_deg:
+        sections.fault(
+            "shop", ("rim_cut_sectors",), allowed="the list is empty, at least one sector is wanted"
+        )
     if section.allow is not None and not section.allow:
         sections.fault("shop", ("allow",), allowed="the list is empty, at least one kind of cut is wanted")
 
@@ -136,6 +147,13 @@ def _check_steps(sections: Sections, values: dict[str, Any]) -> None:
             given=step,
             allowed="a whole number of steps must make 360 degrees",
             hint=f"{near:.6g} would, or one of 0.5, 1, 2, 5",
+        )
+    if values["rim_cut_step_mm"] > values["greatest_rim_cut_mm"]:
+        sections.fault(
+            "shop",
+            ("rim_cut_step",),
+            allowed="the step off the rim must not be more than greatest_rim_cut, "
+            f"{units.text(values['greatest_rim_cut_mm'], 'length')}",
         )
     least, greatest = values["least_depth_mm"], values["greatest_depth_mm"]
     if least >= greatest:

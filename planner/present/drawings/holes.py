@@ -45,6 +45,8 @@ class Shape:
 
 def shape_of_cut(cut: Cut, *, counterweight: Counterweight, shop: Shop) -> Shape:
     """Return the section of a cut: drilled holes with the shop's oversize, slugs as large as their bore."""
+    if cut.on_rim:
+        return _rim_cut_shape(cut, counterweight)
     if cut.kind == "rim hole":
         drilled_mm = cut.diameter_mm + shop.hole_oversize_mm
         return _rim_shape(
@@ -60,6 +62,23 @@ def shape_of_cut(cut: Cut, *, counterweight: Counterweight, shop: Shop) -> Shape
         centre=cmath.rect(cut.radius_mm or 0.0, math.radians(cut.angle_deg)),
         radius_mm=0.5 * (cut.diameter_mm + (shop.hole_oversize_mm if drilled else 0.0)),
         face=None if cut.through else cut.face,
+    )
+
+
+def _rim_cut_shape(cut: Cut, counterweight: Counterweight) -> Shape:
+    """Return what is taken off the rim: a ring sector, or a segment beyond a chord."""
+    rim = counterweight.rim_form().greatest_radius_mm
+    low = rim - (cut.depth_shoulder_mm or 0.0)
+    half = math.acos(low / rim) if cut.kind == "flat" else math.radians(0.5 * (cut.sector_deg or 0.0))
+    count = max(2, math.ceil(math.degrees(half)) + 1)
+    turn = cmath.exp(1j * math.radians(cut.angle_deg))
+    arc = [turn * cmath.exp(1j * half * (2.0 * i / (count - 1) - 1.0)) for i in range(count)]
+    outer = [rim * each for each in arc]
+    inner = [] if cut.kind == "flat" else [low * each for each in reversed(arc)]
+    return Shape(
+        centre=0.5 * (rim + low) * turn,
+        corners=(*outer, *inner),
+        face=cut.face if cut.kind == "bevel" else None,
     )
 
 
@@ -187,6 +206,8 @@ def old_holes(answer: PlanAnswer, counterweight: Counterweight) -> tuple[Existin
 
 
 def _same_place(hole: ExistingHole, cut: Cut, *, shop: Shop) -> bool:
+    if cut.on_rim:
+        return False
     rim = cut.kind == "rim hole"
     if (hole.kind == "rim hole") != rim or abs(difference_deg(hole.angle_deg, cut.angle_deg)) > 1e-6:
         return False

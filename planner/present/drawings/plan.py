@@ -16,7 +16,7 @@ from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_i
 from planner.present.drawings.words import convention_words, foretold_words, judged_words
 from planner.present.words import CAUTIONS, SIDES, dial_words
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind
 from planner.steps.trial import spin_words
 
 if TYPE_CHECKING:
@@ -208,8 +208,10 @@ def key_looks(answer: PlanAnswer, *, made: bool = False) -> tuple[style.Look, ..
     holes = [hole for each in cut for hole in old_holes(answer, each)]
     present = (
         (
-            bool(kinds & {"rim hole", "face hole"}),
-            dataclasses.replace(style.NEW_HOLE, words="drilled") if made else style.NEW_HOLE,
+            bool(kinds & {"rim hole", "face hole", *RIM_CUTS}),
+            dataclasses.replace(style.NEW_HOLE, words="drilled" if made else _now(kinds))
+            if made or kinds & set(RIM_CUTS)
+            else style.NEW_HOLE,
         ),
         ("slug" in kinds, style.SLUG),
         ("fill" in kinds, style.FILL),
@@ -220,6 +222,10 @@ def key_looks(answer: PlanAnswer, *, made: bool = False) -> tuple[style.Look, ..
         (bool(answer.problem.oil_drillings), style.OIL),
     )
     return tuple(look for shown, look in present if shown)
+
+
+def _now(kinds: set[CutKind]) -> str:
+    return "drill, turn or mill now" if kinds & {"rim hole", "face hole"} else "turn or mill off now"
 
 
 def draw_key(

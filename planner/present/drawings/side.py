@@ -401,12 +401,15 @@ def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
             continue
         half = 0.5 * counterweight.thickness_mm
         long_mm = counterweight.thickness_mm
-        if not cut.through:
+        high_mm = cut.depth_shoulder_mm or 0.0 if cut.on_rim else cut.diameter_mm
+        if cut.kind == "bevel":
+            long_mm = min(long_mm, high_mm / math.tan(math.radians(cut.slope_deg or 45.0)))
+        elif not cut.through and not cut.on_rim:
             long_mm = cut.length_mm or cut.depth_shoulder_mm or long_mm
         start = counterweight.z_mm - half if cut.face == "front" else counterweight.z_mm + half - long_mm
         if rear_is_left(answer.job):
             start = -(start + long_mm)
-        ax.add_patch(Rectangle((start, height - 0.5 * cut.diameter_mm), long_mm, cut.diameter_mm, **settings))
+        ax.add_patch(Rectangle((start, height - 0.5 * high_mm), long_mm, high_mm, **settings))
 
 
 def _write_names(ax: Axes, rows: tuple[_Row, _Row, _Row], frame: Frame) -> None:

@@ -12,6 +12,7 @@ from planner.present.words import (
     length_words,
     printed,
     readings_words,
+    rim_cut_words,
     shown_vector_words,
     shown_words,
     zero_words,
@@ -52,6 +53,8 @@ def across_words(units: UnitSystem, diameter_mm: float) -> str:
 
 def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None = None) -> str:
     """Return drill and depth of a cut in one line, for example ``Ø14 mm, 22.5 mm to the shoulder``."""
+    if cut.on_rim:
+        return f"{cut.kind}\n{rim_cut_words(units, cut, with_64th=False)}"
     size = across_words(units, cut.diameter_mm)
     at_radius = (
         f", radius {length_words(units, cut.radius_mm, with_64th=False)}" if cut.radius_mm is not None else ""

@@ -24,6 +24,7 @@ from planner.present.words import (
     length_words,
     mass_words,
     raw_words,
+    rim_cut_words,
     row_words,
     shown_words,
 )
@@ -173,8 +174,10 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
     step = numbered.made.step
     planned = "" if step in (None, numbered.number) else f"step {step}, "
     at = degrees(job.machine.dial_deg(cut.angle_deg))
-    size = [drill_words(job, cut.diameter_mm)]
-    if cut.through:
+    size = [rim_cut_words(job, cut) if cut.on_rim else drill_words(job, cut.diameter_mm)]
+    if cut.on_rim:
+        pass
+    elif cut.through:
         size.append("through")
     elif cut.depth_shoulder_mm is not None:
         stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)

@@ -23,7 +23,6 @@ from planner.present.words import (
     convention_words,
     degrees,
     depth_words,
-    drill_words,
     judged_words,
     length_words,
     mass_words,
@@ -33,6 +32,7 @@ from planner.present.words import (
     readings_words,
     shown_amount_words,
     spot_line,
+    tool_words,
     where_words,
 )
 from planner.steps.plan_answer import PlanAnswer
@@ -121,7 +121,7 @@ def _plan(answer: PlanAnswer) -> Block:
             step.label + ("*" if step.pinned else ""),
             where_words(step, job),
             degrees(step.dial_deg),
-            drill_words(job, step.cut.diameter_mm),
+            tool_words(job, step.cut),
             depth_words(step, job),
             "-" if step.first_pass_mm is None else length_words(job, step.first_pass_mm),
         )
@@ -145,7 +145,8 @@ def _metal_words(answer: PlanAnswer) -> str:
     drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
     bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
     slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
-    metal = [f"{mass_words(job, drilled)} drilled off"] if drilled > 0 else []
+    way = "taken" if any(step.cut.on_rim for step in answer.steps) else "drilled"
+    metal = [f"{mass_words(job, drilled)} {way} off"] if drilled > 0 else []
     if slugs > 0:
         metal.append(f"{mass_words(job, slugs)} heavy metal in, {mass_words(job, bored)} bored for it")
     return ", ".join(metal)

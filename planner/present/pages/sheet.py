@@ -87,6 +87,7 @@ class CutCard:
     counterweight: str
     cut: str
     tool: str
+    stands: str
     tool_note: str
     numbers: tuple[BigNumber, ...]
     way: Literal["left", "right", "on"]
@@ -224,6 +225,9 @@ def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
         counterweight=cut.counterweight,
         cut=f"{step.hole}, {how_words(cut)}" if cut.deepens else cut.kind,
         tool=tool,
+        stands="the middle of the cut, as it stands when it is set"
+        if cut.on_rim
+        else "the hole, as it stands at the drill",
         tool_note=tool_note,
         numbers=_numbers(step, job),
         way=way,
@@ -237,7 +241,7 @@ def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
         picture=Picture(
             name=f"card-{step.label}",
             title=f"Counterweight {cut.counterweight} under the drill, seen from the {view}",
-            says=f"At dial {at} the hole of cut {step.label} faces the drill at the top; "
+            says=f"At dial {at} the {'middle' if cut.on_rim else 'hole'} of cut {step.label} faces the drill at the top; "
             f"{' '.join(_way_words(step, job))}.",
             size="card",
             draw=lambda width_in: _draw_card(answer, step, width_in),
@@ -263,6 +267,12 @@ def _stop(step: PlanStep, job: Job) -> BigNumber:
     deep_mm = cut.drilled_mm
     if deep_mm is None:
         return BigNumber(label="stop", words="through")
+    if cut.on_rim:
+        value, unit, other = words.split_length(job, deep_mm)
+        note = {"flat": "below the rim", "bevel": f"off at the {cut.face} face"}.get(
+            cut.kind, "off the radius"
+        )
+        return BigNumber(label="stop", value=value, unit=unit, other=other, note=note)
     stop_mm = job.shop.stop_mm(depth_shoulder_mm=deep_mm, diameter_mm=cut.diameter_mm)
     value, unit, other = words.split_length(job, stop_mm)
     face = f", from the {cut.face}" if cut.kind != "rim hole" else ""

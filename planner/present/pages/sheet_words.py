@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
+from planner.cuts.rim_off import flat_half_angle_deg
+from planner.frames import ShaftAngle
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.present.words import (
@@ -18,6 +21,7 @@ from planner.present.words import (
     reference_of,
     shown_amount_words,
     shown_words,
+    tool_words,
 )
 from planner.quantity import nearest_64th
 from planner.rotor.tolerance import GradeReached
@@ -137,6 +141,8 @@ def split_length(job: Job, length_mm: float) -> tuple[str, str, str]:
 def tool(step: PlanStep, job: Job) -> tuple[str, str]:
     """Return what is in the spindle, and for a slug the bore of a usual press fit."""
     cut = step.cut
+    if cut.on_rim:
+        return tool_words(job, cut), ""
     size = drill_words(job, cut.diameter_mm)
     if cut.kind not in ("slug", "fill"):
         return f"drill {size}", ""
@@ -175,9 +181,30 @@ def card_notes(step: PlanStep, job: Job) -> tuple[str, ...]:
         notes.append(
             f"the stop stood at {length_words(job, step.from_stop_mm)} for it{deeper_words(job, step.cut)}"
         )
+    ends = rim_ends(step, job)
+    if ends:
+        notes.append(ends)
     if step.cut.kind in ("slug", "fill") and not step.cut.through:
         notes.append(f"from the {step.cut.face}")
     return tuple(note for note in notes if note)
+
+
+def rim_ends(step: PlanStep, job: Job) -> str:
+    """Return between which numbers on the dial a cut of the rim goes; empty for others."""
+    cut = step.cut
+    if not cut.on_rim:
+        return ""
+    half = 0.5 * (cut.sector_deg or 0.0)
+    if cut.kind == "flat":
+        rim = step.counterweight.rim_form().greatest_radius_mm
+        half = flat_half_angle_deg(greatest_radius_mm=rim, off_mm=cut.depth_shoulder_mm or 0.0)
+        wide = 2.0 * rim * math.sin(math.radians(half))
+        return f"the flat is {length_words(job, wide, with_64th=False)} wide"
+    low, high = sorted((-half, half), key=lambda turn: job.machine.sense * turn)
+    first, last = (
+        degrees(job.machine.dial_deg(ShaftAngle((cut.angle_deg + turn) % 360.0))) for turn in (low, high)
+    )
+    return f"from dial {first} to dial {last}, the dial number is its middle"
 
 
 def first_pass(step: PlanStep, job: Job) -> str:

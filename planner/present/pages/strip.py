@@ -205,6 +205,14 @@ def _tile(
         at = degrees(step.dial_deg)
         row = step.number % 2
         words.append(Words(x=x_of(place), y=top - 9.0 + 4.2 * row, text=_called(step, job, at), bold=True))
+        if step.cut.sector_deg is not None:
+            # from where to where the rim is turned or bevelled
+            half = 0.5 * math.radians(step.cut.sector_deg) * counterweight.outline.greatest_radius_mm
+            for end_mm in (place - half, place + half):
+                if inside(end_mm):
+                    lines.append(
+                        Line(kind="across", x0=x_of(end_mm), y0=top, x1=x_of(end_mm), y1=top + thick)
+                    )
         if step.cut.kind == "rim hole":
             y = middle - step.cut.from_middle_mm
             holes.append(Hole(x=x_of(place), y=y, r=0.5 * step.cut.diameter_mm, old=False))
@@ -238,6 +246,8 @@ def _tile(
 
 def _called(step: PlanStep, job: Job, at: str) -> str:
     cut = step.cut
+    if cut.on_rim:
+        return f"{step.label}: dial {at}, {cut.kind}"
     size = drill_words(job, cut.diameter_mm)
     if cut.kind == "rim hole":
         return f"{step.label}: dial {at}, {size}"
