@@ -79,6 +79,13 @@ class _Forms(HTMLParser):
             self.now = None
 
 
+def forms_of(text: str) -> list[PageForm]:
+    """Return the forms of a page."""
+    found = _Forms()
+    found.feed(text)
+    return found.forms
+
+
 class Page:
     """A browser without a screen: it follows links, fills in forms and reads texts."""
 
@@ -117,18 +124,15 @@ class Page:
 
     def form(self, action: str, *, method: str = "post") -> PageForm:
         """Return the first form that goes to an address ending so."""
-        found = _Forms()
-        found.feed(self.html)
-        for each in found.forms:
+        found = forms_of(self.html)
+        for each in found:
             if (each.action or self.at).split("?")[0].endswith(action) and each.method == method:
                 return each
-        raise AssertionError(f"no form goes to {action}: {[(f.method, f.action) for f in found.forms]}")
+        raise AssertionError(f"no form goes to {action}: {[(f.method, f.action) for f in found]}")
 
     def has_form(self, action: str) -> bool:
         """Return whether the page has a form that goes to an address ending so."""
-        found = _Forms()
-        found.feed(self.html)
-        return any(each.action.split("?")[0].endswith(action) for each in found.forms)
+        return any(each.action.split("?")[0].endswith(action) for each in forms_of(self.html))
 
     @property
     def text(self) -> str:

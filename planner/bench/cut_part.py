@@ -135,7 +135,8 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
         assert answer is not None
         if not common["wish"]:
             warning = _kept(answer)
-            job = call.job()
+            if not answer.kept:
+                job = call.job()  # the plan stands in the file now
             common["made"] = made_rows(job)
         else:
             warning = ()
@@ -183,6 +184,8 @@ def enter_cut(call: Call) -> Response:
         number = _enter(call)
     except BobplanError as error:
         return cut_page(call, typed=call.form, error=error)
+    # the rest is being planned while the browser follows
+    _asked(dataclasses.replace(call, query=Form()), call.job())
     return go(call.to("cut", entered=str(number)))
 
 

@@ -13,7 +13,11 @@ from planner.present.pages.history import undone_words
 from planner.present.pages.prove import unproved_words
 from planner.present.pages.withheld import withheld_words
 from planner.present.words import cut_words, readings_words
+from planner.rotor.tolerance import overall_verdict
+from planner.steps.correction_question import pose
+from planner.steps.done import open_steps
 from planner.steps.job_status import standing_of
+from planner.steps.judging import judged_of
 from planner.steps.withheld import withheld_of
 
 if TYPE_CHECKING:
@@ -73,9 +77,6 @@ def head_of(call: Call, job: Job) -> Head:
 
 def due_part(job: Job) -> str:
     """Return which part of the work comes next."""
-    from planner.steps.check import check_job
-    from planner.steps.done import open_steps
-
     if not job.spins and not job.trials:
         return "spin" if job.bobs_wanted_g is not None else "parts"
     try:
@@ -85,12 +86,12 @@ def due_part(job: Job) -> str:
     try:
         if not spot_is_settled(job):
             return "cut"
-        answer = check_job(job)
-        if answer.verdict == "in tolerance" and answer.measured:
-            return "judge"
-        if job.stored_plan is not None and open_steps(job):
-            return "cut"
-        return "spin" if not answer.measured else "cut"
+        posed = pose(job)
+        foretold = bool(posed.made)
+        verdict = overall_verdict(judged_of(job, posed, posed.problem.unbalance_gmm, foretold=foretold))
+        if verdict == "in tolerance":
+            return "spin" if foretold else "judge"
+        return "cut" if not foretold or open_steps(job) or verdict == "out of tolerance" else "spin"
     except BobplanError:
         return "cut"
 
