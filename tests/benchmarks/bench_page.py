@@ -1,7 +1,7 @@
 """The page under measure: how long from a tap to the new cut list, how it stands a flood, and being killed while it writes.
 
 ``python -m tests.benchmarks.bench_page speed [COUNT]``
-    Taps "Made as shown" on the V8 example, undoes it, and again; beside it the search alone, in turns.  Prints medians, 95th
+    Taps "Made as shown" on the V8 example, undoes it, and again; beside it the search alone (`find_plan` as `plan_job` asks it), in turns.  Prints medians, 95th
     percentiles and their ratio (the goal is 3), and the weight of the page.
 ``python -m tests.benchmarks.bench_page flood [COUNT]``
     COUNT requests at once: how many were served or refused, what else came, and the memory before and after.
@@ -34,6 +34,7 @@ from bench_pages import PageForm, forms_of
 from planner.correction.search.find_plan import find_plan
 from planner.jobfile.read import load_job
 from planner.steps.correction_question import pose
+from planner.steps.wanted_chance import passing_of
 
 HERE = Path(__file__).parents[2]
 JOB = "cross_plane_v8/job.toml"
@@ -84,20 +85,21 @@ def speed(count: int) -> None:
     folder = Path(tempfile.mkdtemp())
     shutil.copytree(HERE / "examples/cross_plane_v8", folder / "cross_plane_v8")
     job = load_job(folder / JOB)
-    problem = pose(job).problem
+    posed = pose(job)
+    problem, passing = posed.problem, passing_of(job, posed)
     process, origin = served(folder)
     address = f"{origin}/job/{JOB}/cut"
     taps, searches, weights = [], [], Counter[str]()
     with httpx.Client(timeout=60.0) as client:
         text = with_cuts(client, address, client.get(address).text)
-        find_plan(problem)
+        find_plan(problem, passing=passing)
         for number in range(count + 3):
             begin = time.perf_counter()
             text = with_cuts(client, address, send(client, origin, form_to(text, "/cut")).text)
             tapped = time.perf_counter() - begin
             assert "cut list" in text or "article" in text
             begin = time.perf_counter()
-            find_plan(problem)
+            find_plan(problem, passing=passing)
             alone = time.perf_counter() - begin
             text = send(client, origin, form_to(text, "/undo")).text
             text = with_cuts(client, address, client.get(address).text)
