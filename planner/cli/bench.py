@@ -17,7 +17,10 @@ def bench(
         ),
     ] = None,
     port: Annotated[
-        int, typer.Option("--port", min=0, max=65535, help="The port of the page; 0 takes a free one.")
+        int,
+        typer.Option(
+            "--port", metavar="NUMBER", min=0, max=65535, help="The port of the page; 0 takes a free one."
+        ),
     ] = 0,
     share: Annotated[
         bool,

@@ -95,6 +95,19 @@ def test_scipy_is_not_loaded_before_it_must_be(arguments: list[str], tmp_path: P
     assert "LOADED []" in ran.stdout, ran.stdout[-500:] + ran.stderr[-500:]
 
 
+@pytest.mark.parametrize("arguments", [["plan", "--no-store"], ["spin", "--help"], ["sheet", "--help"]])
+def test_nothing_of_the_page_is_loaded_by_other_commands(arguments: list[str]) -> None:
+    folder = Path(__file__).parents[2] / "examples" / "cross_plane_v8"
+    code = (
+        f"import sys\nsys.argv = ['bobplan', *{arguments!r}]\nfrom planner.cli.main import run\n"
+        "try:\n    run()\nexcept SystemExit as end:\n    pass\n"
+        "page = ('starlette', 'uvicorn', 'segno', 'h11', 'anyio', 'planner.bench')\n"
+        "print('LOADED', [name for name in page if name in sys.modules])\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=folder)
+    assert "LOADED []" in ran.stdout, ran.stdout[-500:] + ran.stderr[-500:]
+
+
 def test_python_dash_m() -> None:
     ran = subprocess.run(
         [sys.executable, "-m", "planner", "--version"], capture_output=True, text=True, check=False
