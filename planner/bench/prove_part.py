@@ -14,7 +14,7 @@ from starlette.responses import Response
 
 from planner.bench.page import Call, Form, go, show_part
 from planner.bench.seen import ensure_unchanged
-from planner.bench.shop_part import file_words, files_of, others_using, sections_of
+from planner.bench.shop_part import MACHINE, file_words, files_of, others_using, sections_of
 from planner.bench.spin_part import FIELDS, spin_setting, typed_spin
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
@@ -34,7 +34,6 @@ from planner.present.words import (
     known_place_words,
     length_words,
     mass_words,
-    plural,
     readings_words,
     shown_amount_words,
 )
@@ -59,14 +58,25 @@ from planner.steps.prove import (
 )
 from planner.steps.write_proof import write_checked
 
+_LABELS = {each.key: each.label for each in MACHINE} | {
+    "left": "the left reading plane is at",
+    "right": "the right reading plane is at",
+    "left_radius": "radius of the left plane's masses",
+    "right_radius": "radius of the right plane's masses",
+    "display_unit": "unit of the display",
+    "amounts": "the display shows",
+}
+_WORDS = {"ccw": "counter-clockwise", "cw": "clockwise", "mass": "masses at a radius"}
+
 FLY_CAUTION = "Fix the mass so that it can't fly off; guard closed, nobody in line with it."
 _PART = "shop/prove"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Mend:
-    """A key of a file that would change: what it is now, what it becomes, in which file."""
+    """A setting that would change: its label, its key, what it is now, what it becomes, in which file."""
 
+    label: str
     key: str
     now: str
     becomes: str
@@ -379,7 +389,7 @@ def _placing(job: Job, shown: Job, wish: Form) -> Placing:
         mass=mass,
         words=words,
         how=place.how,
-        drawing=end_view_svg(job, known=(angle, f"{mass} at {place.name}{away}")),
+        drawing=end_view_svg(job, known=(angle, f"{mass} at {place.name}{away}", place.radius_mm)),
         side=side_view_svg(begun_job(job), known_z_mm=place.z_mm),
         pairs=(
             ("at", place.name),
@@ -433,8 +443,12 @@ def _verdict(call: Call, job: Job) -> Verdict:
     )
     only = check.explanations[0] if check.settled else None
     mended = mended_values(job, only) if only is not None else None
-    numbers = ", ".join(str(each.number) for each in check.spins)
-    heading = f"What {plural(len(check.spins), 'spin').split()[1]} {numbers} with the mass says"
+    numbers = [str(each.number) for each in check.spins]
+    heading = (
+        f"What spin {numbers[0]} with the mass says"
+        if len(numbers) == 1
+        else f"What spins {', '.join(numbers[:-1])} and {numbers[-1]} with the mass say"
+    )
     if mended is None or only is None:
         return Verdict(
             heading=heading,
@@ -476,8 +490,9 @@ def _mends(call: Call, job: Job, changes: dict[str, dict[str, str | float]]) -> 
             now = raw.get(key) if isinstance(raw, dict) else None
             path: Path = files.get(section, job.files.job)
             yield Mend(
+                label=_LABELS.get(key, key),
                 key=f"{key} under [{section}]",
-                now="not said" if now is None else str(now),
-                becomes=value if isinstance(value, str) else f"{value:g}",
+                now="not said" if now is None else _WORDS.get(str(now), str(now)),
+                becomes=_WORDS.get(value, value) if isinstance(value, str) else f"{value:g}",
                 file=file_words(call, path),
             )

@@ -312,7 +312,7 @@ def _box(job: Job, setting: Setting, form: Form, wrong: dict[str, str]) -> Box:
     default = "0" if setting.key == "drill_offset" else ""
     if found is not None:
         value = found.inch if units.in_inches else found.metric
-        default = ", ".join(value) if isinstance(value, tuple) else str(value)
+        default = ", ".join(value) if isinstance(value, tuple) else _shown(value)
     return Box(
         setting=setting,
         value=form.get(setting.name) if setting.name in form else there or "",

@@ -204,7 +204,7 @@ def side_view_svg(begun: Begun, *, known_z_mm: float | None = None) -> str:
             for across, high_ in ((-1, 0.1), (1, 0.1), (1, 1), (-1, 1))
         ]
         parts.append(path_svg(corners, "body"))
-        parts.append(text_svg(complex(weight.z_mm, up * 0.62 * tall), weight.name, size, "name"))
+        parts.append(text_svg(complex(weight.z_mm, up * (tall + 0.75 * size)), weight.name, size, "name"))
     for throw, z_mm in zip(begun.throws, begun.throws_z_mm, strict=False):
         parts.append(
             f'<circle class="throw" cx="{z_mm:.2f}" cy="0" r="{0.021 * span:.2f}">'
@@ -225,13 +225,17 @@ def side_view_svg(begun: Begun, *, known_z_mm: float | None = None) -> str:
     sides: tuple[Literal["left"], Literal["right"]] = ("left", "right")
     for side, plane in zip(sides, begun.planes_z_mm, strict=True):
         if plane is not None:
-            parts.append(line_svg(complex(plane, -1.25 * tall), complex(plane, 1.25 * tall), f"plane {side}"))
-            parts.append(text_svg(complex(plane, 1.25 * tall + 0.8 * size), side, size, f"mark {side}"))
+            parts.append(
+                line_svg(
+                    complex(plane, -(tall + 1.7 * size)), complex(plane, (tall + 1.7 * size)), f"plane {side}"
+                )
+            )
+            parts.append(text_svg(complex(plane, tall + 2.5 * size), side, size, f"mark {side}"))
     if known_z_mm is not None:
         # on the shaft's line: the end view says on which side
         parts.append(f'<circle class="known" cx="{known_z_mm:.2f}" cy="0" r="{0.026 * span:.2f}"/>')
-    parts.append(text_svg(complex(low, -1.25 * tall - 0.8 * size), "front", size, "number"))
-    parts.append(text_svg(complex(high, -1.25 * tall - 0.8 * size), "rear", size, "number"))
-    top = 1.25 * tall + 1.8 * size
+    parts.append(text_svg(complex(low, -tall - 2.5 * size), "front", size, "number"))
+    parts.append(text_svg(complex(high, -tall - 2.5 * size), "rear", size, "number"))
+    top = tall + 3.5 * size
     box = (low - 0.09 * span, -top, 1.18 * span, 2 * top)
     return svg_of(box, parts, "The crankshaft from the side, front at the left.", "sideview")

@@ -30,7 +30,10 @@ _NUMBER_DEG = 30
 
 
 def end_view_svg(
-    job: Job, heavy_gmm: Sequence[complex] | None = None, *, known: tuple[ShaftAngle, str] | None = None
+    job: Job,
+    heavy_gmm: Sequence[complex] | None = None,
+    *,
+    known: tuple[ShaftAngle, str, float] | None = None,
 ) -> str:
     """Return the crankshaft's end view in the machine's own numbers and direction.
 
@@ -40,8 +43,8 @@ def end_view_svg(
         The job.
     heavy_gmm : sequence of 2 complex, optional
         Unbalance of the left and of the right plane, pointing to the heavy spot [g*mm]; an arrow for each that is something.
-    known : (angle, words), optional
-        A place [deg] to mark, and what stands there: a known mass.
+    known : (angle, words, radius), optional
+        A place [deg] to mark, what stands there (a known mass), and at which radius [mm].
 
     Returns
     -------
@@ -59,7 +62,7 @@ def end_view_of(
     counterweights: Sequence[Counterweight],
     heavy_gmm: Sequence[complex] | None = None,
     *,
-    known: tuple[ShaftAngle, str] | None = None,
+    known: tuple[ShaftAngle, str, float] | None = None,
     counted: bool = True,
 ) -> str:
     """Return the end view of a crankshaft of which not everything need be known yet; see `end_view_svg`.
@@ -107,10 +110,11 @@ def end_view_of(
             spot = degrees(machine.machine_angle_deg(ShaftAngle(angle_deg(vector))))
             said.append(f"{side} heavy at {spot}")
     if known is not None:
-        at_deg, words = known
-        place = seen(cmath.rect(1.0, math.radians(at_deg)), view)
+        at_deg, words, radius_mm = known
+        # what lies far outside is drawn at the ring
+        place = seen(cmath.rect(min(radius_mm, ring), math.radians(at_deg)), view)
         parts.append(
-            f'<circle class="known" cx="{_n(place.real * rim)}" cy="{_n(-place.imag * rim)}" r="{_n(0.075 * rim)}"/>'
+            f'<circle class="known" cx="{_n(place.real)}" cy="{_n(-place.imag)}" r="{_n(0.075 * rim)}"/>'
         )
         said.append(words)
     parts.append('<path class="axis" d="M-4 0H4M0-4V4"/>')
