@@ -13,8 +13,9 @@ import os
 import stat
 import tempfile
 from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from planner.errors import FileFaultsError, InputError
 from planner.files import changed, sync
@@ -24,7 +25,7 @@ from planner.jobfile.lock import NotWrittenError, locked
 from planner.jobfile.nothing_lost import check_confirmed, check_kept, check_settled
 from planner.jobfile.read import load_job, section_files
 from planner.jobfile.sources import parse_toml, read_text
-from planner.jobfile.toml_document import append_table, put_key, put_plan, put_table
+from planner.jobfile.toml_document import append_table, end_with_newline, put_key, put_plan, put_table
 from planner.machine.spin import Spin, newest_state
 from planner.machine.trial_masses import Influence
 from planner.quantity import from_g
@@ -327,23 +328,158 @@ def store_parts(
     InputError
         See `add_spin`.
     """
-    import tomlkit
+    return enter_parts(
+        path, lambda job: PartEntries(masses_g=masses_g, others=others), lock_seconds=lock_seconds
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartEntries:
+    """What goes into ``[parts]`` in one step; what else it says stays, comments too.
+
+    Attributes
+    ----------
+    masses_g : mapping of str to float or sequence of float
+        Part to one weight for all, or to one for each [g].
+    left_out : sequence of str
+        Parts that are not in the engine any more.
+    fraction : float, optional
+        The share of the reciprocating mass that the bobs carry.
+    others : mapping, optional
+        What ``[parts]`` of a used file says, in the job file's units, where the job file has no such section.
+    wanted_g : mapping of str to float, optional
+        The wanted bob of every throw [g]; it is said where it stands, or under ``[bobs]``.
+    weights_say_bob : bool
+        Whether a wanted bob that is stated is taken out, so that the weights say it.
+    """
+
+    masses_g: Mapping[str, float | Sequence[float]] = field(default_factory=dict)
+    left_out: Sequence[str] = ()
+    fraction: float | None = None
+    others: Mapping[str, object] | None = None
+    wanted_g: Mapping[str, float] | None = None
+    weights_say_bob: bool = False
+
+
+def enter_parts(path: Path, prepare: Callable[[Job], PartEntries], *, lock_seconds: float = 10.0) -> bool:
+    """Enter weights of parts and wanted bobs, made from the file as it is under the lock; return whether anything changed.
+
+    Parameters
+    ----------
+    path : Path
+        The job file.
+    prepare : callable
+        Is given the job as it stands under the lock and returns what to enter; what it raises leaves the file as it is.
+    lock_seconds : float
+        How long to wait for another writer.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
 
     def change(job: Job, document: TOMLDocument) -> None:
-        if "parts" not in document:
-            document["parts"] = tomlkit.item(dict(others or {}))
-        section = document["parts"]
-        for name, masses in masses_g.items():
-            # through a parser, so that 411.9 is written as typed and not as 411.90000000000003
-            numbers = ", ".join(render.number(from_g(each, job.units.mass)) for each in masses)
-            value = tomlkit.parse(f"x = [{numbers}]")["x"]
-            old = section.get(name)
-            if isinstance(old, Mapping):
-                old["mass"] = value  # type: ignore[index]
-            else:
-                section[name] = value
+        entries = prepare(job)
+        if entries.masses_g or entries.left_out or entries.fraction is not None:
+            _put_parts(job, document, entries)
+        if entries.weights_say_bob:
+            _take_out_wanted(document)
+        if entries.wanted_g is not None:
+            _put_wanted(job, document, entries.wanted_g)
 
-    return _change_job(path, change, sections=("parts",), lock_seconds=lock_seconds)
+    return _change_job(path, change, sections=("parts", "bobs", "throws"), lock_seconds=lock_seconds)
+
+
+def _put_parts(job: Job, document: TOMLDocument, entries: PartEntries) -> None:
+    import tomlkit
+
+    if "parts" not in document:
+        if entries.others:
+            document["parts"] = tomlkit.item(dict(entries.others))
+        else:
+            end_with_newline(document)
+            document.add(tomlkit.nl())
+            document.append("parts", tomlkit.table())
+    section: Any = document["parts"]
+    for name in entries.left_out:
+        if name in section:
+            del section[name]
+    for name, masses in entries.masses_g.items():
+        each = [masses] if isinstance(masses, int | float) else masses
+        numbers = ", ".join(render.number(from_g(mass, job.units.mass)) for mass in each)
+        # through a parser, so that 411.9 is written as typed and not as 411.90000000000003
+        text = numbers if isinstance(masses, int | float) else f"[{numbers}]"
+        value = tomlkit.parse(f"x = {text}\n")["x"]
+        old = section.get(name)
+        if isinstance(old, Mapping):
+            old["mass"] = value  # type: ignore[index]
+        elif old is not None:
+            section[name] = value
+        else:
+            put_key(document, "parts", name, text)
+    if entries.fraction is not None:
+        put_key(document, "parts", "reciprocating_fraction", render.number(entries.fraction))
+
+
+def _put_wanted(job: Job, document: TOMLDocument, wanted_g: Mapping[str, float]) -> None:
+    """Say the wanted bobs where a throw says its own, else under ``[bobs]``."""
+    import tomlkit
+
+    texts = {name: render.number(from_g(mass, job.units.mass)) for name, mass in wanted_g.items()}
+    throws = document.get("throws", [])
+    if any("bob_wanted" in throw for throw in throws):
+        for throw in throws:
+            throw["bob_wanted"] = tomlkit.parse(f"x = {texts[str(throw['name'])]}\n")["x"]
+        return
+    if len(set(texts.values())) == 1:
+        put_key(document, "bobs", "wanted", next(iter(texts.values())))
+        return
+    pairs = ", ".join(f"{render.text(name)} = {text}" for name, text in texts.items())
+    put_key(document, "bobs", "wanted", f"{{ {pairs} }}")
+
+
+def _take_out_wanted(document: TOMLDocument) -> None:
+    section = document.get("bobs")
+    if section is not None and "wanted" in section:
+        del section["wanted"]
+        if not section:
+            del document["bobs"]
+    for throw in document.get("throws", []):
+        if "bob_wanted" in throw:
+            del throw["bob_wanted"]
+
+
+def name_cylinders(
+    job: Job,
+    cylinders: Mapping[str, Sequence[str]],
+    check: Callable[[Job], None],
+    *,
+    lock_seconds: float = 10.0,
+) -> Path:
+    """Write which cylinders hang on which throw, into the file that has the throws; return the file.
+
+    ``check`` is given the job as it stands under the lock; what it raises leaves the file as it is.
+
+    Raises
+    ------
+    InputError
+        See `add_spin`.
+    """
+    import tomlkit
+
+    path = section_files(job).get("throws", job.files.job)
+
+    def change(document: TOMLDocument) -> None:
+        check(load_job(job.files.job))
+        for throw in document["throws"]:
+            names = cylinders[str(throw["name"])]
+            text = ", ".join(render.text(name) for name in names)
+            throw["cylinders"] = tomlkit.parse(f"x = [{text}]\n")["x"]
+
+    used_by = None if path == job.files.job else job.files.job
+    _change_text(path, change, sections=("throws",), lock_seconds=lock_seconds, used_by=used_by)
+    return path
 
 
 def write_proof(

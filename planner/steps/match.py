@@ -115,7 +115,7 @@ def match_job(
     NoAnswerError
         If no choice from a stock was found in time.
     """
-    throws = _named(job.crankshaft.throws)
+    throws = named_throws(job.crankshaft.throws)
     cylinders = cylinder_order(throws)
     parts = _with_weights(job.parts, weights_g or {}, cylinders)
     _refuse_beyond_reason(job, weights_g or {}, stock)
@@ -228,8 +228,14 @@ def unlisted_parts(answer: MatchAnswer) -> dict[str, object]:
     return found
 
 
-def _named(throws: Sequence[Throw]) -> tuple[Throw, ...]:
-    """Return the throws with cylinders; numbered along the shaft when none are named."""
+def named_throws(throws: Sequence[Throw]) -> tuple[Throw, ...]:
+    """Return the throws with cylinders; numbered along the shaft when none are named.
+
+    Raises
+    ------
+    InputError
+        If some name their cylinders and others don't.
+    """
     named = [throw for throw in throws if throw.cylinders]
     if named and len(named) < len(throws):
         missing = ", ".join(f"`{throw.name}`" for throw in throws if not throw.cylinders)

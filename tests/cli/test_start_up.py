@@ -104,7 +104,9 @@ def test_nothing_of_the_page_is_loaded_by_other_commands(arguments: list[str]) -
         "page = ('starlette', 'uvicorn', 'segno', 'h11', 'anyio', 'planner.bench')\n"
         "print('LOADED', [name for name in page if name in sys.modules])\n"
     )
-    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=folder)
+    ran = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=folder
+    )
     assert "LOADED []" in ran.stdout, ran.stdout[-500:] + ran.stderr[-500:]
 
 

@@ -48,17 +48,32 @@
     if (e.target.method === "post") { if (e.target.dataset.sent) { e.preventDefault(); e.stopImmediatePropagation(); return; } e.target.dataset.sent = "yes"; setTimeout(function () { delete e.target.dataset.sent; }, 4000); }
   }, true);
 
-  // --- a column pasted from a spreadsheet goes down the boxes ---
+  // --- columns pasted from a spreadsheet go down the boxes, one kind of part after the other ---
+  function column(name) { return Array.prototype.slice.call(document.querySelectorAll('input[data-column="' + name + '"]')); }
   document.addEventListener("paste", function (e) {
     var box = e.target;
     if (!box.matches || !box.matches("input[data-column]")) return;
-    var rows = (e.clipboardData.getData("text") || "").split(/\r?\n|\t/).map(function (t) { return t.trim(); }).filter(Boolean);
+    var rows = (e.clipboardData.getData("text") || "").split(/\r\n|\n|\r/).map(function (row) { return row.split("\t").map(function (t) { return t.trim(); }); }).filter(function (row) { return row.some(Boolean); });
+    if (rows.length && !rows[0].some(function (t) { return /\d/.test(t); })) rows.shift(); // heads
+    if (rows.length === 1 && rows[0].length > 1) rows = rows[0].map(function (t) { return [t]; }); // a row goes down too
     if (rows.length < 2) return;
     e.preventDefault();
-    var all = Array.prototype.slice.call(document.querySelectorAll('input[data-column="' + box.dataset.column + '"]'));
-    rows.forEach(function (text, i) { var to = all[all.indexOf(box) + i]; if (to) to.value = text; });
+    var names = [], from = column(box.dataset.column).indexOf(box), filled = 0, over = 0;
+    document.querySelectorAll("input[data-column]").forEach(function (each) { if (names.indexOf(each.dataset.column) < 0) names.push(each.dataset.column); });
+    var first = names.indexOf(box.dataset.column);
+    for (var c = 0; c < rows[0].length; c++) {
+      var boxes = names[first + c] === undefined ? [] : column(names[first + c]);
+      var kind = boxes.length ? boxes[0].closest("fieldset") : null, alike = kind && kind.querySelector(".alike input");
+      if (alike) alike.checked = false;
+      for (var r = 0; r < rows.length; r++) {
+        var to = boxes[(c ? 0 : from) + r], text = rows[r][c];
+        if (!text) continue;
+        if (to) { to.value = text; filled += 1; } else over += 1;
+      }
+    }
     box.dispatchEvent(new Event("input", { bubbles: true }));
-    say(Math.min(rows.length, all.length - all.indexOf(box)) + " weights pasted");
+    var words = filled + " weights pasted" + (over ? "; " + over + " more had no box and were left out" : "");
+    var at = document.getElementById("pasted"); if (at) at.textContent = words; else say(words);
   });
   document.addEventListener("keydown", function (e) {
     if (e.key !== "Enter" || !e.target.matches || !e.target.matches("input[data-column]")) return;
@@ -81,6 +96,14 @@
     var box = document.getElementById(take.dataset.take);
     if (box) { box.value = take.dataset.value; box.dispatchEvent(new Event("input", { bubbles: true })); box.focus(); }
   });
+
+  // --- a slider and its box say the same ---
+  document.addEventListener("input", function (e) {
+    var d = e.target.dataset;
+    if (!d) return;
+    if (d.box) { var box = document.getElementById(d.box); box.value = e.target.value; }
+    else if (d.range) { var range = document.getElementById(d.range), value = parseFloat(e.target.value.replace(",", ".").replace("\u2212", "-")); if (!isNaN(value)) range.value = value; }
+  }, true);
 
   // --- news of a search, as the server sends it ---
   function listen() {

@@ -73,30 +73,31 @@ def _kind(answer: MatchAnswer, line: KindLine) -> Block:
             ),
             level=1,
         ),
-        lines(
-            f"spread {_mass(job, match.spread_before_g)} before, {_mass(job, match.spread_after_g)} after; "
-            f"{_mass(job, match.ground_g)} ground in all; {line.names[match.lightest]} is the lightest",
-            *_replace(answer, line, match),
-            level=1,
-        ),
+        lines(*kind_words(job, line.names, match), level=1),
         remarks("WARNING", match.warnings, level=1),
     )
 
 
-def _replace(answer: MatchAnswer, line: KindLine, match: KindMatch) -> list[str]:
-    """Say what the lightest costs the set, when that is worth a word."""
+def kind_words(job: Job, names: Sequence[str], match: KindMatch) -> list[str]:
+    """Return how far one kind is apart, what is ground in all, and what the lightest costs when that is worth a word."""
+    name = names[match.lightest]
+    said = [
+        f"spread {_mass(job, match.spread_before_g)} before, {_mass(job, match.spread_after_g)} after; "
+        f"{_mass(job, match.ground_g)} ground in all; {name} is the lightest"
+    ]
     cost = match.outlier_costs_g
     if match.ground_g <= 0.0 or cost <= 0.0:
-        return []
-    name = line.names[match.lightest]
+        return said
     share = cost / match.ground_g
-    words = (
-        f"were {name} as heavy as the next lightest, {_mass(answer.job, cost)} less would be ground "
-        f"({percent(share)} of all)"
-    )
+    words = f"were {name} as heavy as the next lightest, {_mass(job, cost)} less would be ground ({percent(share)} of all)"
     if match.warnings or (share > 0.5 and len(match.masses_g) > 2):
         words += f": {name} is the one to replace"
-    return [words]
+    return [*said, words]
+
+
+def pairing_block(answer: MatchAnswer) -> Block | None:
+    """Return which pin and rod go with which piston; None where it was not asked for."""
+    return None if answer.pairing is None else _pairing(answer, answer.pairing)
 
 
 def _pairing(answer: MatchAnswer, pairing: Pairing) -> Block:
