@@ -8,7 +8,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from planner.errors import InputError
-from planner.jobfile.find import job_files
+from planner.jobfile.find import is_job, job_files, sections_named
 
 _DEPTH = 2
 _MOST_JOBS = 2000
@@ -70,19 +70,28 @@ class Folder:
             raise none
         return path
 
-    def others(self) -> Iterator[Path]:
-        """Yield the TOML files of the folder that are no jobs: what jobs use, a shop's or a crankshaft's."""
+    def others(self) -> Iterator[tuple[Path, frozenset[str]]]:
+        """Yield the TOML files of the folder that are no jobs, with their sections: what jobs use, a shop's or a crankshaft's."""
         for folder in self._folders():
             try:
-                jobs = set(job_files(folder))
                 found = sorted(each for each in folder.glob("*.toml") if each.is_file())
             except OSError:
                 continue
-            yield from (
-                each
-                for each in found
-                if each not in jobs and not each.name.startswith(".") and self._is_inside(each)
-            )
+            for each in found:
+                if self._is_other(each) and not is_job(sections := sections_named(each)):
+                    yield each, sections
+
+    def other_of(self, key: str) -> tuple[Path, frozenset[str]] | None:
+        """Return one of `others` by its path below the folder; None where it is none of them."""
+        pieces = key.split("/")
+        if "\0" in key or len(key) > 500 or len(pieces) > _DEPTH + 1 or not key.endswith(".toml"):
+            return None
+        if any(piece in ("", ".", "..") or piece.startswith(".") or "\\" in piece for piece in pieces):
+            return None
+        path = self.root.joinpath(*pieces)
+        if not path.is_file() or not self._is_other(path) or is_job(sections := sections_named(path)):
+            return None
+        return path, sections
 
     def ensure_inside(self, path: Path) -> None:
         """Refuse to change a file that a job uses and that lies outside the folder.
@@ -126,6 +135,9 @@ class Folder:
             return path.resolve(strict=True).is_relative_to(self.root)
         except (OSError, RuntimeError):
             return False
+
+    def _is_other(self, path: Path) -> bool:
+        return not path.name.startswith(".") and self._is_inside(path)
 
     def _is_folder(self, path: Path) -> bool:
         return not path.name.startswith(".") and not path.is_symlink() and path.is_dir()

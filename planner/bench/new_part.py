@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import itertools
 import re
 import tempfile
 import tomllib
@@ -330,6 +331,8 @@ def _page(
         "new",
         status=200 if error is None else 422,
         whole=True,
+        shops=_files(call.folder, "shop"),
+        crankshafts=_files(call.folder, "crankshaft"),
         form=form or Form(),
         error=None if error is None else error_words(error),
         **_content(call, draft),
@@ -342,8 +345,6 @@ def _content(call: Call, draft: Draft) -> dict[str, Any]:
         "groups": _groups(draft),
         "draft": draft,
         "file_box": draft.file,
-        "shops": _files(call.folder, "shop"),
-        "crankshafts": _files(call.folder, "crankshaft"),
         "end": end,
         "side": side,
         "open": _open(draft),
@@ -424,7 +425,7 @@ def _read_files(draft: Draft, form: Form) -> None:
         named = form.get(key)
         if not named:
             continue
-        if named not in _files(draft.folder, kind):
+        if not _is_offered(draft.folder, kind, named):
             draft.wrong[key] = f"there is no {kind} file `{named[:80]}` in this folder"
             continue
         if kind == "shop":
@@ -622,17 +623,22 @@ def _choices(question: Question) -> tuple[tuple[str, str], ...]:
     return tuple((each, words.get(each, each)) for each in question.choices)
 
 
+_WANTED = {"shop": ("machine", "shop"), "crankshaft": ("crankshaft", "throws")}
+
+
 def _files(folder: Folder, kind: str) -> tuple[str, ...]:
     """Return the finished shop or crankshaft files of the folder, as paths below it."""
-    wanted = ("machine", "shop") if kind == "shop" else ("crankshaft", "throws")
-    found = []
-    for path in folder.others():
-        data = _toml(path)
-        if any(each in data for each in wanted):
-            found.append(folder.key_of(path))
-        if len(found) >= _MOST_FILES:
-            break
-    return tuple(found)
+    found = (
+        folder.key_of(path)
+        for path, sections in folder.others()
+        if any(each in sections for each in _WANTED[kind])
+    )
+    return tuple(itertools.islice(found, _MOST_FILES))
+
+
+def _is_offered(folder: Folder, kind: str, key: str) -> bool:
+    found = folder.other_of(key)
+    return found is not None and any(each in found[1] for each in _WANTED[kind])
 
 
 def _toml(path: Path) -> Mapping[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -39,7 +40,7 @@ _SHOWN = 8
 class Setting:
     """A key of ``[machine]`` or ``[shop]`` that the page changes.
 
-    ``kind``: choice, length, number, count, sizes (lengths with commas), zero, class (of heavy metal) or yes/no;
+    ``kind``: choice, length, number, count, sizes (lengths with commas), zero, class (of heavy metal) or flag (yes or no);
     ``choices`` are values with their words; ``note`` says how it is found out.
     """
 
@@ -155,6 +156,26 @@ SHOP = (
             ("allowed", "whenever it is better"),
             ("never", "never"),
         ),
+    ),
+    Setting(
+        section="shop",
+        key="enlarge_holes",
+        label="open holes may be drilled out wider",
+        kind="flag",
+        choices=(("true", "yes"), ("false", "no")),
+    ),
+    Setting(
+        section="shop",
+        key="opposite_face_holes",
+        label="holes from both faces, opposite one another",
+        kind="flag",
+        choices=(("true", "yes"), ("false", "no")),
+    ),
+    Setting(
+        section="shop",
+        key="wanted_chance",
+        label="chance wanted that the next spin passes, 0.5 to 0.999",
+        kind="number",
     ),
 )
 
@@ -298,6 +319,8 @@ def _raw(job: Job, setting: Setting) -> str | None:
 
 
 def _shown(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, float):
         return render.number(value)
     return str(value)
@@ -312,7 +335,8 @@ def _box(job: Job, setting: Setting, form: Form, wrong: dict[str, str]) -> Box:
     default = "0" if setting.key == "drill_offset" else ""
     if found is not None:
         value = found.inch if units.in_inches else found.metric
-        default = ", ".join(value) if isinstance(value, tuple) else _shown(value)
+        default = ", ".join(map(str, value)) if isinstance(value, tuple) else _shown(value)
+        default = dict(setting.choices).get(default, default)
     return Box(
         setting=setting,
         value=form.get(setting.name) if setting.name in form else there or "",
@@ -361,6 +385,11 @@ def _choice(job: Job, setting: Setting, text: str) -> str:
     return render.text(text)
 
 
+def _flag(job: Job, setting: Setting, text: str) -> str:
+    _choice(job, setting, text)
+    return text
+
+
 def _length(job: Job, setting: Setting, text: str) -> str:
     text = with_point(text, name=setting.label)
     sections_of(job).units("shop").parse(text, "length", name=setting.label, least=0.0)
@@ -403,6 +432,7 @@ def _zero(job: Job, setting: Setting, text: str) -> str:
 _READ: dict[str, Callable[[Job, Setting, str], str]] = {
     "choice": _choice,
     "class": _choice,
+    "flag": _flag,
     "length": _length,
     "number": _number,
     "count": _count,
@@ -443,11 +473,15 @@ def others_using(call: Call, path: Path) -> tuple[str, ...]:
     return (*found[:_SHOWN], f"and {len(found) - _SHOWN} more") if len(found) > _SHOWN else tuple(found)
 
 
+_USE = re.compile(r"(?ms)^\s*\[use\].*?(?=^\s*\[|\Z)")
+
+
 def _used(file: Path) -> Sequence[str]:
+    """Return the files that a job names; of its text only ``[use]`` is read, for there may be many jobs."""
     try:
-        data: dict[str, Any] = tomllib.loads(
-            read_bytes(file, greatest_bytes=GREATEST_FILE_BYTES).decode("utf-8-sig")
-        )
+        text = read_bytes(file, greatest_bytes=GREATEST_FILE_BYTES).decode("utf-8-sig")
+        part = _USE.search(text)
+        data: dict[str, Any] = tomllib.loads(part[0] if part is not None else text)
     except (OSError, ValueError, RecursionError):
         return ()
     use = data.get("use")

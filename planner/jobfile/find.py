@@ -14,7 +14,7 @@ import os
 import re
 import sys
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -85,6 +85,17 @@ def job_files(folder: Path) -> tuple[Path, ...]:
             found.append(path)
             used |= _used(data, folder)
     return tuple(path for path in found if _real(path) not in used)
+
+
+def sections_named(path: Path) -> frozenset[str]:
+    """Return the sections whose headers stand in a file, without reading it as TOML: quick for a folder of a thousand files."""
+    text = _text(path)
+    return frozenset() if text is None else frozenset(_HEADER.findall(text))
+
+
+def is_job(sections: Collection[str]) -> bool:
+    """Return whether a file with such sections is a job file."""
+    return _is_job(dict.fromkeys(sections))
 
 
 def _is_job(data: Mapping[str, Any]) -> bool:

@@ -133,6 +133,17 @@ def test_decimal_commas_and_units(page: Page, folder: Path) -> None:
     assert shop["slug_diameters"] == []
 
 
+def test_yes_and_no(page: Page, folder: Path) -> None:
+    write(page, "shop", shop__enlarge_holes="true", shop__wanted_chance="0,9")
+    shop = tomllib.loads((folder / FILE).read_text())["shop"]
+    assert shop["enlarge_holes"] is True
+    assert shop["wanted_chance"] == 0.9
+    write(page, "shop", shop__enlarge_holes="false")
+    assert tomllib.loads((folder / FILE).read_text())["shop"]["enlarge_holes"] is False
+    write(page, "shop", shop__enlarge_holes="perhaps", shop__wanted_chance="1.5")
+    assert page.status == 422
+
+
 def test_a_stale_form_changes_nothing(page: Page, folder: Path) -> None:
     pairs = forms(page.get(SHOP))["shop"]
     file = folder / FILE
