@@ -135,6 +135,7 @@ def sections() -> dict[str, tuple[type[Any], bool]]:
         "mounted": rotor.MountedSection,
         "oil_drillings": rotor.OilDrillingSection,
         "webs": getattr(rotor, "WebSection", None),
+        "journals": rotor.JournalSection,
         "spins": spins.SpinSection,
         "trials": spins.TrialSection,
         "known_errors": spins.KnownErrorSection,

@@ -142,8 +142,9 @@ class Cut:
 
     A rim hole or a blind face hole with ``from_depth_mm`` **deepens** a hole that is there already: that is its shoulder
     depth before, ``depth_shoulder_mm`` the new one, both from the same rim or face; drill, angle, radius and face are
-    the hole's own.  With ``from_diameter_mm`` too it **enlarges** that hole: its diameter before, oversize included, while
-    ``diameter_mm`` is the wider drill's.  What it does is the exact difference of the two holes (see `planner.cuts.deepening`).
+    the hole's own.  With ``from_diameter_mm`` too (alone for a through face hole) it **enlarges** that hole: its diameter
+    before, oversize included, while ``diameter_mm`` is the wider drill's.  What it does is the exact difference of the two
+    holes (see `planner.cuts.deepening`).
     """
 
     kind: CutKind
@@ -170,8 +171,8 @@ class Cut:
 
     @property
     def deepens(self) -> bool:
-        """Whether this cut makes a hole deeper that is there already."""
-        return self.from_depth_mm is not None
+        """Whether this cut makes a hole deeper or wider that is there already."""
+        return self.from_depth_mm is not None or self.from_diameter_mm is not None
 
     @property
     def enlarges(self) -> bool:

@@ -31,6 +31,12 @@ def can_be_deepened(hole: ExistingHole, *, shop: Shop) -> bool:
     )
 
 
+def can_be_enlarged(hole: ExistingHole, *, shop: Shop) -> bool:
+    """Return whether a hole can be drilled out wider: what can be deepened, or an open through face hole."""
+    through = hole.through and hole.kind == "face hole" and hole.filled_density_g_per_cm3 is None
+    return through or can_be_deepened(hole, shop=shop)
+
+
 def hole_to_deepen(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> int | None:
     """Return which of a counterweight's existing holes a deepening deepens, None if there is none like it.
 
@@ -43,6 +49,8 @@ def hole_to_deepen(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> int
     shop : Shop
         Gives hole oversize and point angle.
     """
+    if cut.through and cut.enlarges:
+        return _through_hole(cut, counterweight)
     if cut.from_depth_mm is None or cut.kind not in ("rim hole", "face hole") or cut.through:
         return None
     for index, hole in enumerate(counterweight.existing):
@@ -55,6 +63,21 @@ def hole_to_deepen(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> int
             and abs((hole.radius_mm or 0.0) - (cut.radius_mm or 0.0)) <= PLACE_MM
             and (hole.kind == "rim hole" or hole.face == cut.face)
             and _same_axis(hole, cut)
+        ):
+            return index
+    return None
+
+
+def _through_hole(cut: Cut, counterweight: Counterweight) -> int | None:
+    """Return which through face hole a cut drills out wider."""
+    for index, hole in enumerate(counterweight.existing):
+        if (
+            hole.kind == cut.kind == "face hole"
+            and hole.through
+            and hole.filled_density_g_per_cm3 is None
+            and abs(difference_deg(hole.angle_deg, cut.angle_deg)) <= PLACE_DEG
+            and abs(hole.diameter_mm - (cut.from_diameter_mm or 0.0)) <= PLACE_MM
+            and abs((hole.radius_mm or 0.0) - (cut.radius_mm or 0.0)) <= PLACE_MM
         ):
             return index
     return None

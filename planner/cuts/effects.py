@@ -53,9 +53,11 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
     less what the hole before did: mass, moment and moment times z.  Walls and what else must fit are not judged
     here.
     """
-    if cut.from_depth_mm is not None:
+    if cut.deepens:
         after = dataclasses.replace(cut, from_depth_mm=None, from_diameter_mm=None)
-        before = dataclasses.replace(after, depth_shoulder_mm=_checked_from(cut))
+        before = after
+        if not (cut.kind == "face hole" and cut.through and cut.from_depth_mm is None):
+            before = dataclasses.replace(after, depth_shoulder_mm=_checked_from(cut))
         if cut.from_diameter_mm is not None:
             before = dataclasses.replace(before, diameter_mm=cut.from_diameter_mm - shop.hole_oversize_mm)
         return _difference(
@@ -133,8 +135,12 @@ def _checked_from(cut: Cut) -> float:
             f"a {what} in counterweight {cut.counterweight} can't be made deeper",
             hint="only a rim hole or a blind face hole can be drilled deeper",
         )
+    if cut.from_depth_mm is None:
+        raise InputError(
+            f"the {cut.kind} in counterweight {cut.counterweight} has no depth before it was enlarged",
+            hint="give how deep the hole was",
+        )
     start, end = cut.from_depth_mm, _needed(cut.depth_shoulder_mm, cut, "depth")
-    assert start is not None
     if cut.from_diameter_mm is not None:
         if start > end + 1e-9:
             raise InputError(

@@ -132,6 +132,8 @@ def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str
             pairs.append(("from_depth", length(start, units)))
         if cut.from_diameter_mm is not None:
             pairs.append(("from_diameter", length(cut.from_diameter_mm, units)))
+    elif cut.from_diameter_mm is not None:
+        pairs.append(("from_diameter", length(cut.from_diameter_mm, units)))
     for key, place in (("from_middle", cut.from_middle_mm), ("beside", cut.beside_mm)):
         if place:
             pairs.append((key, length(place, units)))

@@ -192,7 +192,7 @@ def depth_words(step: PlanStep, job: Job) -> str:
             length = f"{length} ({sizes})"
         return f"{bore}slug {length} long, from the {cut.face}"
     if cut.through:
-        return "through"
+        return f"through{deeper_words(job, cut)}"
     stop = length_words(job, step.stop_mm if step.stop_mm is not None else 0.0)
     face = f", from the {cut.face}" if cut.kind == "face hole" else ""
     return f"{stop} to the {job.shop.depth_to}{face}{deeper_words(job, cut)}"
@@ -205,6 +205,8 @@ def how_words(cut: Cut) -> str:
 
 def deeper_words(job: Job, cut: Cut) -> str:
     """Return ``, 4.5 mm deeper`` for a deepening, else nothing."""
+    if cut.through and cut.from_diameter_mm is not None:
+        return f", drilled out from {length_words(job, cut.from_diameter_mm, with_64th=False)}"
     if cut.from_depth_mm is None or cut.depth_shoulder_mm is None:
         return ""
     if cut.from_diameter_mm is not None:
@@ -236,7 +238,7 @@ def cut_words(job: Job, cut: Cut) -> str:
             "full thickness" if cut.length_mm is None else f"slug {length_words(job, cut.length_mm)} long"
         )
     elif cut.through:
-        words.append("through")
+        words.append(f"through{deeper_words(job, cut)}")
     if cut.kind != "rim hole" and not cut.through:
         words.append(f"from the {cut.face}")
     return ", ".join(words)

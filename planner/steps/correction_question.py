@@ -21,7 +21,7 @@ from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import newest_state
 from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole, KeepOut
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight, Crankshaft, ExistingHole, KeepOut
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import limit_rows
 from planner.rotor.vectors import ComplexArray, difference_deg, resolve
@@ -368,12 +368,30 @@ _LATER = (
         "round_keep_outs",
         "from_diameter_mm",
         "enlarge_holes",
+        "rim_cut_sectors_deg",
+        "rim_cut_step_mm",
+        "greatest_rim_cut_mm",
+        "bevel_slope_deg",
+        "sector_deg",
+        "slope_deg",
     ),
 )
 """Fields that older files do not know."""
 
 
 def _fingerprint(problem: CorrectionProblem) -> str:
+    if not any(kind in RIM_CUTS for each in problem.counterweights for kind in each.cuts):
+        # older files do not know of them; where no counterweight has them the question is the same
+        allow = tuple(kind for kind in problem.shop.allow if kind not in RIM_CUTS)
+        shop = dataclasses.replace(
+            problem.shop,
+            allow=allow,
+            rim_cut_sectors_deg=Shop.rim_cut_sectors_deg,
+            rim_cut_step_mm=Shop.rim_cut_step_mm,
+            greatest_rim_cut_mm=Shop.greatest_rim_cut_mm,
+            bevel_slope_deg=Shop.bevel_slope_deg,
+        )
+        problem = dataclasses.replace(problem, shop=shop)
     return hashlib.sha256(_plain(problem).encode()).hexdigest()[:12]
 
 

@@ -13,7 +13,7 @@ from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
-from planner.cuts.deepening import can_be_deepened
+from planner.cuts.deepening import PLACE_MM, can_be_deepened, can_be_enlarged
 from planner.errors import InputError
 from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job
@@ -40,7 +40,8 @@ GRAMMAR = (
     'say it like "16 mm at 131 on A, depth 22"; the angle is the one to dial; without `depth` the planner chooses it; '
     'a rim hole may have "row -7" (from the middle toward the rear), "beside 3", "tilt 5"; '
     'other cuts: "face hole 14 mm at 131 on A, radius 70, through", "slug 19 mm at 131 on A, radius 72", and a hole that is '
-    'there: "hole 1 on A deeper to 27", "old hole at 131 on A deeper to 27"; off the rim: "turning 1.5 mm over 60 at 131 on A", '
+    'there: "hole 1 on A deeper to 27", "old hole at 131 on A deeper to 27", "hole 1 on A drilled out to 16 mm, depth 27"; '
+    'off the rim: "turning 1.5 mm over 60 at 131 on A", '
     '"flat 3 mm at 131 on A", "bevel 2 mm over 60 at 131 on A, from rear"'
 )
 _ON_RIM = re.compile(
@@ -57,6 +58,11 @@ _WISH = re.compile(
 _DEEPER = re.compile(
     r"^\s*(?:hole\s+(?P<number>\d+)|old\s+hole\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?)\s+on\s+(?P<name>.+?)"
     r"\s*,?\s+deeper(?:\s+to\s+(?P<depth>.+?))?\s*$",
+    re.IGNORECASE,
+)
+_WIDER = re.compile(
+    r"^\s*(?:hole\s+(?P<number>\d+)|old\s+hole\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?)\s+on\s+(?P<name>.+?)"
+    r"\s*,?\s+drilled\s+out\s+to\s+(?P<size>.+?)(?:\s*,\s*depth\s+(?P<depth>.+?))?\s*$",
     re.IGNORECASE,
 )
 _COARSE = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -84,6 +90,9 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     deeper = _DEEPER.match(text)
     if deeper is not None:
         return _deeper_wish(deeper, text, job)
+    wider = _WIDER.match(text)
+    if wider is not None:
+        return _wider_wish(wider, text, job)
     on_rim = _ON_RIM.match(text)
     if on_rim is not None:
         return _rim_wish(on_rim, text, job)
@@ -224,7 +233,53 @@ def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
     return PinnedWish(cut=cut, depth_open=depth is None)
 
 
-def _hole_named(match: re.Match[str], text: str, job: Job, counterweight: Counterweight) -> ExistingHole:
+def _wider_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
+    """Return the hole drilled out wider that a text like ``hole 1 on A drilled out to 16 mm`` asks for."""
+    name = match["name"]
+    counterweight = next((each for each in pose(job).problem.counterweights if each.name == name), None)
+    if counterweight is None:
+        effect_on(
+            job.crankshaft,
+            Cut(kind="rim hole", counterweight=name, angle_deg=ShaftAngle(0.0), diameter_mm=1.0),
+            shop=job.shop,
+        )
+        raise AssertionError
+    hole = _hole_named(match, text, job, counterweight, wider=True)
+    shop, units = job.shop, job.units
+    drill = parse_drill_mm(match["size"], units, name="the drill's size")
+    if drill + shop.hole_oversize_mm <= hole.diameter_mm + PLACE_MM:
+        there = units.text(hole.diameter_mm, "length")
+        raise InputError(
+            f"`{text}`: the hole is {there} wide already", hint="a hole is drilled out with a wider drill"
+        )
+    depth = hole.depth_shoulder_mm
+    if match["depth"] is not None:
+        if hole.through:
+            raise InputError(f"`{text}`: the hole goes through, it has no depth", hint=GRAMMAR)
+        stop = units.parse(match["depth"], "length", above=0.0, name="the depth")
+        depth = shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=drill)
+    cut = Cut(
+        kind=hole.kind,
+        counterweight=name,
+        angle_deg=hole.angle_deg,
+        diameter_mm=drill,
+        depth_shoulder_mm=None if hole.through else depth,
+        radius_mm=hole.radius_mm,
+        through=hole.through,
+        face=hole.face,
+        from_depth_mm=None if hole.through else hole.depth_shoulder_mm,
+        from_diameter_mm=hole.diameter_mm,
+        from_middle_mm=hole.from_middle_mm,
+        beside_mm=hole.beside_mm,
+        tilt_deg=hole.tilt_deg,
+    )
+    effect_on(job.crankshaft, cut, shop=shop)
+    return PinnedWish(cut=cut)
+
+
+def _hole_named(
+    match: re.Match[str], text: str, job: Job, counterweight: Counterweight, *, wider: bool = False
+) -> ExistingHole:
     """Return the open hole that a wish names, by its cut's number or by its dial."""
     number, angle = match["number"], match["angle"]
     if number is not None:
@@ -258,12 +313,15 @@ def _hole_named(match: re.Match[str], text: str, job: Job, counterweight: Counte
     found = [
         hole
         for hole in candidates
-        if abs(difference_deg(hole.angle_deg, wanted)) <= within and can_be_deepened(hole, shop=job.shop)
+        if abs(difference_deg(hole.angle_deg, wanted)) <= within
+        and (can_be_enlarged if wider else can_be_deepened)(hole, shop=job.shop)
     ]
     if not found:
         raise InputError(
-            f"`{text}`: there is no hole there that can be drilled deeper",
-            hint="it must be open, not through, and have the point of the shop's drills",
+            f"`{text}`: there is no hole there that can be drilled {'out wider' if wider else 'deeper'}",
+            hint="it must be open and have the point of the shop's drills, or be a face hole that goes through"
+            if wider
+            else "it must be open, not through, and have the point of the shop's drills",
         )
     return found[0]
 

@@ -11,11 +11,11 @@ from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.correction.search.capacity import Capacity
 from planner.correction.search.find_plan import find_plan
-from planner.cuts.deepening import can_be_deepened
+from planner.cuts.deepening import can_be_enlarged
 from planner.jobfile.job import Job
 from planner.quantity import nearest_64th
 from planner.records import dataclass
-from planner.rotor.crankshaft import CutKind
+from planner.rotor.crankshaft import RIM_CUTS, CutKind
 from planner.steps.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
 from planner.steps.bob_window import BobWindow, any_plan
 from planner.steps.reshaping import with_hole_filled, with_rim_turned
@@ -29,6 +29,7 @@ Kind = Literal[
     "bobs",
     "fill a hole",
     "turn the rim",
+    "rim cuts",
 ]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 _METRIC_DRILLS_MM = (8.0, 10.0, 12.0, 13.0, 14.0, 15.0, 16.0, 18.0, 20.0, 22.0, 24.0, 25.0, 28.0, 30.0)
@@ -160,6 +161,7 @@ def _ways(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
     yield from _heavy_metal(problem)
     yield from _holes_filled(job, problem)
     yield from _rims_turned(job, problem)
+    yield from _rim_cuts(problem)
 
 
 def _left_alone(problem: CorrectionProblem) -> Iterator[_Way]:
@@ -230,7 +232,7 @@ def _drilled_out(problem: CorrectionProblem) -> Iterator[_Way]:
     if shop.enlarge_holes:
         return
     wider = any(
-        can_be_deepened(hole, shop=shop)
+        can_be_enlarged(hole, shop=shop)
         and hole.kind in shop.allow
         and hole.kind in each.cuts
         and max(shop.drills_mm, default=0.0) + shop.hole_oversize_mm > hole.diameter_mm
@@ -312,6 +314,28 @@ def _rims_turned(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
                     words=f"turn the rim of {', '.join(names)} down by {words} (on the radius)",
                     problem=asked,
                 )
+
+
+def _rim_cuts(problem: CorrectionProblem) -> Iterator[_Way]:
+    """Yield rims turned over a sector, flats and bevels, where they are not allowed yet."""
+    if not set(RIM_CUTS) <= set(problem.shop.allow):
+        return
+    changed = tuple(
+        dataclasses.replace(each, cuts=tuple(dict.fromkeys((*each.cuts, *RIM_CUTS))))
+        if each.outline.rim_radius_mm is not None and each.name not in problem.shop.forbid
+        else each
+        for each in problem.counterweights
+    )
+    names = [
+        each.name for each, before in zip(changed, problem.counterweights, strict=True) if each != before
+    ]
+    if names:
+        yield _Way(
+            kind="rim cuts",
+            words=f"allow rims to be turned over a sector, flats and bevels on {', '.join(names)} "
+            '(`cuts = ["rim turning", "flat", "bevel"]` beside those allowed)',
+            problem=dataclasses.replace(problem, counterweights=changed),
+        )
 
 
 def _bobs(job: Job, window: BobWindow | None) -> WayOut | None:

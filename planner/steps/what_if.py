@@ -164,7 +164,7 @@ def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
             over = "" if wish.cut.sector_deg is None else f" over {wish.cut.sector_deg:g} degrees"
             where = f"{wish.cut.kind} {off}{over} on {wish.cut.counterweight}"
         elif wish.cut.deepens:
-            where = f"{hole_name(job, wish.cut)} on {wish.cut.counterweight} deeper,"
+            where = f"{hole_name(job, wish.cut)} on {wish.cut.counterweight} {'wider' if wish.cut.enlarges else 'deeper'},"
         yield f"pinned: {where} at {job.machine.dial_deg(wish.cut.angle_deg):g} on the dial"
     if what_if.forbid:
         yield f"left alone: {', '.join(what_if.forbid)}"

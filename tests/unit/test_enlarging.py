@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from planner.errors import FileFaultsError, InputError
 from planner.jobfile.render import cut_pairs
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import vector_gmm
+from planner.steps.requested_cut import read_wish
 from tests.unit.test_job_shapes import FAN, load
 
 SHOP = Shop(
@@ -154,3 +156,80 @@ def test_it_is_said_as_wider(tmp_path: Path) -> None:
     assert deeper_words(job, cut) == ", drilled out from 10.1 mm, 5.0 mm deeper"
     same = dataclasses.replace(cut, depth_shoulder_mm=15.0)
     assert deeper_words(job, same) == ", drilled out from 10.1 mm"
+
+
+THROUGH = ExistingHole(kind="face hole", angle_deg=8.0, diameter_mm=10.1, radius_mm=62.0, through=True)
+
+
+def test_a_through_hole_is_drilled_out_too(tmp_path: Path) -> None:
+    """By hand: the ring between two cylinders, pi/4 (D^2 - d^2) t at the hole's radius."""
+    cw = counterweight(existing=(THROUGH,))
+    cut = Cut(
+        kind="face hole", counterweight="A", angle_deg=8.0, diameter_mm=14.0, radius_mm=62.0, through=True,
+        from_diameter_mm=10.1,
+    )  # fmt: skip
+    told = effect_of(cut, counterweight=cw, density_g_per_cm3=7.85, shop=SHOP)
+    mass = 7.85e-3 * math.pi / 4.0 * (14.1**2 - 10.1**2) * 30.0
+    assert told.mass_g == pytest.approx(-mass, rel=1e-9)
+    assert told.unbalance_gmm == pytest.approx(-mass * 62.0, rel=1e-9)
+    asked = question(cw, vector_gmm(mass * 62.0, 8.0))
+    found = find_plan(asked, seconds=20.0)
+    assert [planned.cut.from_diameter_mm for planned in found.cuts] == [10.1]
+    assert found.cuts[0].cut.through
+    report = verify(asked, [planned.cut for planned in found.cuts])
+    assert report.good, report.faults
+    assert abs(report.residual_gmm[0]) < 0.5
+    elsewhere = dataclasses.replace(cut, radius_mm=64.0)
+    assert any("no open through hole" in text for text in verify(asked, [elsewhere]).faults)
+    assert verify(question(counterweight(existing=(RIM,))), [cut]).faults
+    job = load(FAN, tmp_path)
+    pairs = dict(cut_pairs(cut, units=job.units, shop=job.shop))
+    assert pairs["from_diameter"] == "10.1"
+    assert pairs["through"] == "true"
+    lines = "\n".join(f"{key} = {value}" for key, value in pairs.items())
+    assert load(FAN + f"[[fixed_cuts]]\n{lines}\n", tmp_path).fixed_cuts == (cut,)
+    with pytest.raises(FileFaultsError, match="a wider drill than made it"):
+        load(
+            FAN + f"[[fixed_cuts]]\n{lines}\n".replace("from_diameter = 10.1", "from_diameter = 15"), tmp_path
+        )
+
+
+@pytest.mark.parametrize(
+    ("wish", "words"),
+    [
+        ("old hole at 8 on A drilled out to 14 mm", ""),
+        ("old hole at 4 on A drilled out to 14 mm", ""),
+        ("old hole at 4 on A drilled out to 14 mm, depth 20", ""),
+        ("old hole at 4 on A drilled out to 9 mm", "wide already"),
+        ("old hole at 8 on A drilled out to 14 mm, depth 20", "it has no depth"),
+        ("old hole at 40 on A drilled out to 14 mm", "drilled out wider"),
+    ],
+)
+def test_a_hole_drilled_out_can_be_wished_for(wish: str, words: str, tmp_path: Path) -> None:
+    holes = (
+        'existing = [ { cut = "face hole", angle = 8, diameter = 10, radius = 62, through = true }, '
+        '{ cut = "rim hole", angle = 4, diameter = 10, depth = 15 } ]\n'
+    )
+    spin = "[[spins]]\nbobs = 1700\nleft = { amount = 900, angle = 6 }\nright = { amount = 10, angle = 6 }\n"
+    limit = "[tolerance]\nleft = 60\nright = 60\n"
+    job = load(FAN.replace("\n", "\n" + holes) + limit + spin, tmp_path)
+    job = dataclasses.replace(
+        job,
+        crankshaft=dataclasses.replace(
+            job.crankshaft,
+            counterweights=tuple(
+                dataclasses.replace(each, angle_deg=0.0) for each in job.crankshaft.counterweights
+            ),
+        ),
+    )
+    if words:
+        with pytest.raises(InputError, match=words):
+            read_wish(wish, job)
+        return
+    cut = read_wish(wish, job).cut
+    assert cut.from_diameter_mm == 10.0
+    assert cut.diameter_mm == 14.0
+    assert cut.through == ("at 8" in wish)
+    if not cut.through:
+        assert cut.from_depth_mm == 15.0
+        assert cut.depth_shoulder_mm == (20.0 if "depth" in wish else 15.0)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from geometry_profiles import shapes
@@ -271,3 +273,61 @@ def test_something_round_is_in_the_way_of_search_and_verification(tmp_path: Path
 def test_half_a_keep_out_is_refused(keep: str, tmp_path: Path) -> None:
     with pytest.raises(FileFaultsError, match="something round has at_radius, angle and diameter"):
         load(f"{FAN}keep_out = [ {keep} ]\n", tmp_path)
+
+
+JOURNAL = '[[journals]]\nname = "2"\nz = {z}\ndiameter = {wide}\nlength = 26\nfillet = 4\n'
+
+
+@pytest.mark.parametrize(("z", "meets"), [(80.0, True), (83.0, False), (24.0, True)])
+def test_a_main_journal_with_its_fillet_is_kept_clear_of(z: float, meets: bool, tmp_path: Path) -> None:
+    """The counterweight reaches from 40 to 64; the journal is 26 long with a fillet of 4: 17 to either side."""
+    path = tmp_path / "job.toml"
+    path.write_text(HEAD + FAN + JOURNAL.format(z=z, wide=76), encoding="utf-8")
+    found = load_job(path).crankshaft.counterweights[0].round_keep_outs
+    assert [(each.radius_mm, each.diameter_mm, each.what) for each in found] == (
+        [(0.0, 84.0, "main journal 2 with its fillet")] if meets else []
+    )
+
+
+def test_a_journal_is_in_the_way_of_search_and_verification_alike(tmp_path: Path) -> None:
+    """A rim hole may go down to the journal's 38 mm, its fillet of 4 and the wall of 3: its tip to 45 mm from the axis."""
+    from planner.correction.candidates.blocks import build_blocks
+    from planner.correction.problem import CorrectionProblem
+    from planner.correction.verify.verify_plan import verify
+    from planner.rotor.limits import LimitRow
+
+    path = tmp_path / "job.toml"
+    path.write_text(HEAD + FAN + JOURNAL.format(z=80.0, wide=76), encoding="utf-8")
+    job = load_job(path)
+    own = job.crankshaft.counterweights[0]
+    asked = CorrectionProblem(
+        unbalance_gmm=(0j, 0j),
+        planes_z_mm=(40.0, 480.0),
+        limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),),
+        counterweights=(own,),
+        shop=job.shop,
+        density_g_per_cm3=7.85,
+    )
+    checked = 0
+    for block in build_blocks(asked):
+        if block.kind != "rim hole":
+            continue
+        for setting in range(0, block.amount_gmm.size, 3):
+            cut = block.cut(setting, block.relative_deg.size // 2, own.name)
+            legal = bool(block.legal[block.section_of[setting], block.relative_deg.size // 2])
+            if not legal:
+                continue
+            tip = 88.0 - (cut.depth_shoulder_mm or 0.0) - job.shop.cone_height_mm(cut.diameter_mm)
+            assert tip >= 45.0 - 1e-6
+            assert verify(asked, [cut]).faults == ()
+            checked += 1
+        deepest = block.cut(
+            int(np.flatnonzero(block.tool_mm == block.tool_mm.min())[-1]),
+            block.relative_deg.size // 2,
+            own.name,
+        )
+        room = 88.0 - job.shop.cone_height_mm(deepest.diameter_mm) - 45.0
+        assert room - (deepest.depth_shoulder_mm or 0.0) < job.shop.depth_step_mm
+        too_deep = dataclasses.replace(deepest, depth_shoulder_mm=(deepest.depth_shoulder_mm or 0.0) + 0.5)
+        assert any("main journal 2" in text for text in verify(asked, [too_deep]).faults)
+    assert checked

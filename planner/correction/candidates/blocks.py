@@ -39,7 +39,7 @@ from planner.correction.candidates.sections import (
 from planner.correction.heavy_metal import heavy_cost
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
-from planner.cuts.deepening import PLACE_MM, can_be_deepened
+from planner.cuts.deepening import PLACE_MM, can_be_deepened, can_be_enlarged
 from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 
@@ -91,7 +91,7 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         ]
         if shop.enlarge_holes:
             for number, hole in enumerate(counterweight.existing):
-                if hole.kind in kinds and can_be_deepened(hole, shop=shop):
+                if hole.kind in kinds and can_be_enlarged(hole, shop=shop):
                     candidates += _larger(problem, index, counterweight, density, number)
         if "slug" in kinds:
             candidates += [_slugs(problem, index, counterweight, density)]
@@ -477,6 +477,8 @@ def _larger(
     """Return what wider drills can do in an open blind hole: as deep as it is, or deeper; a block per drill."""
     shop, hole = problem.shop, counterweight.existing[number]
     start, wall, thickness = hole.depth_shoulder_mm, shop.least_wall_mm, counterweight.thickness_mm
+    if hole.through:
+        return _larger_through(problem, index, counterweight, density, number)
     if start is None or start < 0.0 or hole.beside_mm:
         return []
     if any(_in_hole(cut, hole, counterweight) for cut in problem.fixed):
@@ -595,6 +597,57 @@ def _larger(
             start,
             row,
             **settings,
+        )
+        blocks.append(None if block is None else replace(block, from_diameter_mm=hole.diameter_mm))
+    return blocks
+
+
+def _larger_through(
+    problem: CorrectionProblem, index: int, counterweight: Counterweight, density: float, number: int
+) -> list[Block | None]:
+    """Return what wider drills can do in an open through face hole; a block per drill, a single cut each."""
+    shop, hole = problem.shop, counterweight.existing[number]
+    if hole.radius_mm is None or any(_in_hole(cut, hole, counterweight) for cut in problem.fixed):
+        return []
+    radius, wall, thickness = hole.radius_mm, shop.least_wall_mm, counterweight.thickness_mm
+    around = replace(
+        counterweight, existing=(*counterweight.existing[:number], *counterweight.existing[number + 1 :])
+    )
+    relative = np.array([difference_deg(hole.angle_deg, counterweight.angle_deg)])
+    least = counterweight.least_rim_radius_mm
+    before, mass_before = through_hole_amounts(
+        diameter_mm=hole.diameter_mm, thickness_mm=thickness, density_g_per_cm3=density
+    )
+    blocks: list[Block | None] = []
+    for drill in sorted(shop.drills_mm):
+        wide = drill + shop.hole_oversize_mm
+        if wide <= hole.diameter_mm + PLACE_MM:
+            continue
+        if radius - 0.5 * wide < counterweight.outline.inner_radius_mm - LENGTH_SLACK_MM or (
+            least is not None and radius + 0.5 * wide + wall > least + LENGTH_SLACK_MM
+        ):
+            continue
+        per_mm, mass = through_hole_amounts(
+            diameter_mm=wide, thickness_mm=thickness, density_g_per_cm3=density
+        )
+        one = np.ones(1)
+        sections = disc_sections(radius_mm=one * radius, diameter_mm=one * wide)
+        block = finished(
+            problem,
+            index,
+            counterweight,
+            "face hole",
+            fits(problem, around, sections, relative, one * radius),
+            relative,
+            sections,
+            np.zeros(1, dtype=np.int64),
+            1,
+            amount=one * (per_mm - before) * radius,
+            cost=one * (mass - mass_before),
+            family=one * 0,
+            tool=one * drill,
+            radius=one * radius,
+            through=one,
         )
         blocks.append(None if block is None else replace(block, from_diameter_mm=hole.diameter_mm))
     return blocks

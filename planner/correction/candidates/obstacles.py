@@ -40,6 +40,7 @@ KEEP_OUT_SAFETY_MM = 2e-4
 WALL_SAFETY_MM = 1e-8
 """Added to measured walls [mm], so that rounding can never eat into a wall."""
 _MOST_TOGETHER = 20_000
+_ON_AXIS_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -294,6 +295,7 @@ def symmetric_obstacles(
             difference_deg(each.angle_deg, counterweight.angle_deg),
         )
         for each in counterweight.round_keep_outs
+        if each.radius_mm >= _ON_AXIS_MM
     ]
     for (x1, y1), (x2, y2) in counterweight.outline.flanks_mm:
         if math.hypot(x1, y1) < 1e-9:
@@ -321,6 +323,12 @@ def convex_pieces(
         ConvexPiece(np.array(edge, dtype=float), 0.0, least_wall_mm)
         for edge in counterweight.outline.flanks_mm
         if min(math.hypot(*edge[0]), math.hypot(*edge[1])) >= 1e-9
+    ]
+    # what stands about the shaft axis is in the way at every angle or at none
+    pieces += [
+        ConvexPiece(np.zeros((2, 2)), 0.5 * each.diameter_mm, least_wall_mm)
+        for each in counterweight.round_keep_outs
+        if each.radius_mm < _ON_AXIS_MM
     ]
     for keep_out in counterweight.keep_outs:
         pieces += _ring_sector_pieces(keep_out, counterweight.angle_deg, least_wall_mm)

@@ -75,7 +75,10 @@ def shared_bounds(blocks: Sequence[Block]) -> list[Shared]:
         own = [
             number
             for number, block in enumerate(blocks)
-            if block.counterweight == counterweight and block.kind != "fill" and block.from_depth_mm is None
+            if block.counterweight == counterweight
+            and block.kind != "fill"
+            and block.from_depth_mm is None
+            and block.from_diameter_mm is None
         ]
         if all(blocks[number].kind == "rim hole" for number in own):
             continue  # the dynamic program along the angle knows better

@@ -37,6 +37,11 @@ def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
         elif name != "angle" and name != "depth" and value <= 0.0:
             found.append(f"its {name} is {value:g} mm, more than 0 is allowed")
     start, end = cut.from_depth_mm, cut.depth_shoulder_mm
+    if cut.from_diameter_mm is not None and start is None and not found:
+        if cut.kind != "face hole" or not cut.through:
+            found.append("how deep the hole was that is enlarged is not given")
+        elif not 0.0 < cut.from_diameter_mm < cut.diameter_mm + 1.0:
+            found.append(f"it is to enlarge a hole of {cut.from_diameter_mm:g} mm and does not hold it")
     if start is not None and not found:
         if cut.kind not in ("rim hole", "face hole") or cut.through or end is None:
             found.append("only a rim hole or a blind face hole can be drilled deeper")
@@ -110,7 +115,7 @@ def filled_hole(cut: Cut, counterweight: Counterweight) -> ExistingHole | None:
 
 def deepened_holes(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[int, ...]:
     """Return which open blind holes stand exactly where a deepening begins, by index; not one means that none is there."""
-    if cut.from_depth_mm is None:
+    if cut.from_depth_mm is None and cut.from_diameter_mm is None:
         return ()
     wide = cut.diameter_mm + shop.hole_oversize_mm
     if cut.from_diameter_mm is not None:
@@ -118,6 +123,10 @@ def deepened_holes(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tup
             return ()  # no wider than it is
         wide = cut.from_diameter_mm
     found = []
+    if cut.through:
+        return _drilled_out_through(cut, counterweight, wide)
+    if cut.from_depth_mm is None:
+        return ()
     for index, hole in enumerate(counterweight.existing):
         if hole.kind != cut.kind or hole.through or hole.depth_shoulder_mm is None:
             continue
@@ -139,10 +148,32 @@ def deepened_holes(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tup
     return tuple(found)
 
 
+def _drilled_out_through(cut: Cut, counterweight: Counterweight, wide_before: float) -> tuple[int, ...]:
+    """Return which open through holes stand exactly where a wider one is to go through."""
+    found = []
+    for index, hole in enumerate(counterweight.existing):
+        if hole.kind != "face hole" or not hole.through or hole.filled_density_g_per_cm3 is not None:
+            continue
+        if hole.radius_mm is None or cut.radius_mm is None:
+            continue
+        turned = (hole.angle_deg - cut.angle_deg) % 360.0
+        if (
+            min(turned, 360.0 - turned) <= DEEPENING_TOLERANCE
+            and abs(hole.radius_mm - cut.radius_mm) <= DEEPENING_TOLERANCE
+            and abs(hole.diameter_mm - wide_before) <= DEEPENING_TOLERANCE
+        ):
+            found.append(index)
+    return tuple(found)
+
+
 def deepening_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tuple[str, ...]:
     """Return what is wrong with the hole that a deepening is to deepen."""
-    if cut.from_depth_mm is None or deepened_holes(cut, counterweight, shop=shop):
+    if cut.from_depth_mm is None and cut.from_diameter_mm is None:
         return ()
+    if deepened_holes(cut, counterweight, shop=shop):
+        return ()
+    if cut.from_depth_mm is None:
+        return (f"there is no open through hole of {cut.from_diameter_mm:g} mm at its place to drill out",)
     return (
         f"there is no open hole of {cut.diameter_mm:g} mm, {cut.from_depth_mm:g} mm deep, at its place to deepen",
     )
@@ -197,6 +228,8 @@ def grid_faults(cut: Cut, *, problem: CorrectionProblem) -> tuple[str, ...]:
     if cut.kind == "fill":
         return ()  # the hole is where it is
     shop = problem.shop
+    if cut.from_diameter_mm is not None and cut.through:
+        return ()  # the hole is where it is
     if cut.from_depth_mm is not None:
         # the hole is where it is; only its new depth is chosen
         return tuple(_depth_faults(cut.depth_shoulder_mm or 0.0, cut.diameter_mm, shop))

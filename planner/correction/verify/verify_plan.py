@@ -213,9 +213,9 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
     problem : CorrectionProblem
         For the shop and the metal's density.
     """
-    if cut.from_depth_mm is not None:
+    if cut.from_depth_mm is not None or cut.from_diameter_mm is not None:
         whole = dataclasses.replace(cut, from_depth_mm=None, from_diameter_mm=None)
-        there = dataclasses.replace(whole, depth_shoulder_mm=cut.from_depth_mm)
+        there = whole if cut.through else dataclasses.replace(whole, depth_shoulder_mm=cut.from_depth_mm)
         if cut.from_diameter_mm is not None:
             drill = cut.from_diameter_mm - problem.shop.hole_oversize_mm
             there = dataclasses.replace(there, diameter_mm=drill)

@@ -228,11 +228,18 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
                 given=units.text(entry.from_depth_mm or 0.0, "length"),
                 allowed=f"a hole is drilled deeper: less than its depth, {units.text(entry.depth_mm or 0.0, 'length')}",
             )
+    elif entry.from_diameter_mm is not None and entry.cut == "face hole" and given["through"]:
+        if entry.from_diameter_mm >= diameter + shop.hole_oversize_mm:
+            sections.fault(
+                section,
+                (*location, "from_diameter"),
+                allowed="a hole is enlarged by a wider drill than made it",
+            )
     elif entry.from_diameter_mm is not None:
         sections.fault(
             section,
             (*location, "from_diameter"),
-            allowed="goes with from_depth: how deep the hole was that is enlarged",
+            allowed="goes with from_depth (how deep the hole was that is enlarged), or with through = true",
         )
     sections.check_name(
         section,

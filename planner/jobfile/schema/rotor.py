@@ -245,6 +245,16 @@ class WebSection(Section):
     to_radius_mm: Length
 
 
+class JournalSection(Section):
+    """One of ``[[journals]]``: a main journal; cuts keep clear of it and its fillet where it meets a counterweight."""
+
+    name: Name
+    z_mm: Place
+    diameter_mm: Length
+    length_mm: Length
+    fillet_mm: LengthOr0 = 0.0
+
+
 class DrillingEndSection(Section):
     """One end of an oil drilling."""
 

@@ -16,6 +16,7 @@ from planner.jobfile.schema.cuts_build import build_existing, check_existing
 from planner.jobfile.schema.rotor import (
     CounterweightSection,
     CrankshaftSection,
+    JournalSection,
     KeepOutSection,
     OilDrillingSection,
     OutlineSection,
@@ -282,6 +283,27 @@ def with_pins(counterweights: Sequence[Counterweight], throws: Sequence[Throw]) 
                     )
                 )
         found.append(replace(each, round_keep_outs=(*each.round_keep_outs, *pins)) if pins else each)
+    return tuple(found)
+
+
+def with_journals(
+    counterweights: Sequence[Counterweight], journals: Sequence[JournalSection]
+) -> tuple[Counterweight, ...]:
+    """Return counterweights that keep clear of the main journals beside them, fillets included."""
+    found = []
+    for each in counterweights:
+        beside = tuple(
+            RoundKeepOut(
+                angle_deg=each.angle_deg,
+                radius_mm=0.0,
+                diameter_mm=journal.diameter_mm + 2.0 * journal.fillet_mm,
+                what=f"main journal {journal.name}" + (" with its fillet" if journal.fillet_mm else ""),
+            )
+            for journal in journals
+            if abs(journal.z_mm - each.z_mm)
+            <= 0.5 * (journal.length_mm + each.thickness_mm) + journal.fillet_mm
+        )
+        found.append(replace(each, round_keep_outs=(*each.round_keep_outs, *beside)) if beside else each)
     return tuple(found)
 
 
@@ -557,7 +579,10 @@ def build_crankshaft(
         notes.append(f"[crankshaft] does not say its density: {density:g} g/cm3 is taken")
     return Crankshaft(
         throws=throws,
-        counterweights=with_pins(counterweights, throws),
+        counterweights=with_journals(
+            with_pins(counterweights, throws),
+            [each.entry for each in sections.array("journals", JournalSection)],
+        ),
         bearing_1_z_mm=section.bearing_1_z_mm,
         bearing_2_z_mm=section.bearing_2_z_mm,
         density_g_per_cm3=density or CRANKSHAFT_DENSITY_G_PER_CM3,

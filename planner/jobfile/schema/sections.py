@@ -26,6 +26,7 @@ ARRAYS = (
     "mounted",
     "oil_drillings",
     "webs",
+    "journals",
     "spins",
     "trials",
     "known_errors",

@@ -64,7 +64,10 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
             return f"{cut.kind} {size}{at_radius}\nfull thickness"
         return f"{cut.kind} {size}{at_radius}\n{length_words(units, cut.length_mm, with_64th=False)} long, from the {cut.face}"
     if cut.through or cut.depth_shoulder_mm is None:
-        return f"{size}{at_radius}, through"
+        before = ""
+        if cut.from_diameter_mm is not None:
+            before = f", from {length_words(units, cut.from_diameter_mm, with_64th=False)} wide"
+        return f"{size}{at_radius}, through{before}"
     if stop_mm is None:
         stop_mm = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
     depth = f"{length_words(units, stop_mm, with_64th=False)} to the {shop.depth_to}"

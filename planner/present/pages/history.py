@@ -178,7 +178,7 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
     if cut.on_rim:
         pass
     elif cut.through:
-        size.append("through")
+        size.append(f"through{deeper_words(job, cut)}")
     elif cut.depth_shoulder_mm is not None:
         stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
         size.append(f"{length_words(job, stop)} to the {job.shop.depth_to}{deeper_words(job, cut)}")

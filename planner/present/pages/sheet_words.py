@@ -181,6 +181,8 @@ def card_notes(step: PlanStep, job: Job) -> tuple[str, ...]:
         notes.append(
             f"the stop stood at {length_words(job, step.from_stop_mm)} for it{deeper_words(job, step.cut)}"
         )
+    if step.cut.enlarges and step.cut.through:
+        notes.append(deeper_words(job, step.cut).removeprefix(", "))
     ends = rim_ends(step, job)
     if ends:
         notes.append(ends)

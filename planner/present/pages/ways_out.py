@@ -23,6 +23,7 @@ _KINDS: dict[Kind, str] = {
     "bobs": "other bobs",
     "fill a hole": "filling old holes with steel",
     "turn the rim": "turning rims down",
+    "rim cuts": "turning rims over a sector, flats, bevels",
 }
 NOTHING_FITS = "NOTHING CAN BE CUT"
 
@@ -128,7 +129,8 @@ def _result(job: Job, each: WayOut) -> str:
         return "" if each.kind == "bobs" else ": nothing has to be cut then"
     metal = []
     if each.drilled_g > 0:
-        metal.append(f"{mass_words(job, each.drilled_g)} drilled off")
+        way = "taken" if any(planned.cut.on_rim for planned in each.cuts) else "drilled"
+        metal.append(f"{mass_words(job, each.drilled_g)} {way} off")
     if each.heavy_metal_g > 0:
         metal.append(f"{mass_words(job, each.heavy_metal_g)} heavy metal")
     fewer = "" if each.fewest else " or fewer"
