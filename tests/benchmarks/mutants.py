@@ -41,7 +41,11 @@ _CUTS = (
     "tests/unit/test_deepening.py",
     "tests/invariants/test_cuts_invariants.py",
 )
-_TOLERANCE = ("tests/unit/test_tolerance.py", "tests/published/test_bloch_geitner_balancing.py")
+_TOLERANCE = (
+    "tests/unit/test_tolerance.py",
+    "tests/published/test_bloch_geitner_balancing.py",
+    "tests/unit/test_drive_mass.py",
+)
 _VERIFY = (
     "tests/unit/test_verify.py",
     "tests/unit/test_reshaping.py",
@@ -93,7 +97,11 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "machine/settings_fit": ("tests/unit/test_settings_fit.py",),
     "machine/spin": ("tests/unit/test_spins_by_hand.py", "tests/unit/test_machine.py"),
-    "machine/trial_masses": ("tests/unit/test_trial_masses.py", "tests/published/test_rao_trial_masses.py"),
+    "machine/trial_masses": (
+        "tests/unit/test_trial_masses.py",
+        "tests/published/test_rao_trial_masses.py",
+        "tests/unit/test_trial_runs.py",
+    ),
     "machine/unbalance": (
         "tests/unit/test_spins_by_hand.py",
         "tests/unit/test_machine.py",

@@ -171,7 +171,7 @@ def test_the_words_and_the_difference() -> None:
     hand = plan_by_hand(answer.problem)
     text = "\n".join(painted(hand_blocks(dataclasses.replace(answer, hand=hand))))
     assert "Difference to the best plan" in text
-    assert "h = (R - c/3) - sqrt" in text
+    assert "h = R - c / 3 - sqrt" in text
     data = hand_json(hand, answer.problem.planes_z_mm)
     assert data is not None
     assert data["cuts"] == len(hand.cuts)

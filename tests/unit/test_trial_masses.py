@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -10,7 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.machine.trial_masses import Influence, RawRun, Side, solve_trials, unbalance_of_reading
+from planner.machine.trial_masses import (
+    Influence,
+    RawRun,
+    Side,
+    solve_trials,
+    told_phase,
+    unbalance_of_reading,
+)
 from tests.trial_samples import ALPHA, UNBALANCE, Pair, polar
 
 BOTH: tuple[Side, Side] = ("left", "right")
@@ -174,3 +182,88 @@ def test_a_later_reading_of_too_few_sides_is_refused() -> None:
     flat = Influence(sides=BOTH, planes=BOTH, per_gmm=((1e-3, 1e-3), (1e-3, 1e-3)))
     with pytest.raises(InputError, match="can't tell the two planes apart"):
         unbalance_of_reading([1j, 1j], influence=flat)
+
+
+def test_a_trial_must_move_the_reading_three_times_as_far_as_it_is_uncertain() -> None:
+    """Two runs, readings 1 and 1 + x with a standard uncertainty s each: their difference has s*sqrt(2)."""
+    for x in (0.05, 0.4):
+        rms = math.sqrt((1.0 + (1.0 + x) ** 2) / 2.0)
+        bound = x / (3.0 * math.sqrt(2.0) * rms)
+        runs = [
+            RawRun(name="bare", readings=(1.0 + 0j,), masses_gmm=(0j,)),
+            RawRun(name="mass", readings=(1.0 + x + 0j,), masses_gmm=(500.0 + 0j,)),
+        ]
+        solve_trials(runs, sides=("left",), planes=("left",), reading_share=0.999 * bound)
+        with pytest.raises(InputError, match="hardly moves the reading"):
+            solve_trials(runs, sides=("left",), planes=("left",), reading_share=1.001 * bound)
+
+
+def test_the_misfit_is_what_is_left_over_as_a_share_of_the_readings() -> None:
+    runs = runs_of(SIX)
+    off = 0.02 * abs(runs[3].readings[0])
+    slipped = dataclasses.replace(runs[3], readings=(runs[3].readings[0] + off, runs[3].readings[1]))
+    found = solve_trials([*runs[:3], slipped, *runs[4:]], sides=BOTH, planes=BOTH, reading_share=0.02)
+    readings = np.array([run.readings for run in [*runs[:3], slipped, *runs[4:]]])
+    # least squares worked by another route: the normal equations
+    design = np.column_stack([np.ones(6), [run.masses_gmm for run in runs]])
+    fit = np.linalg.solve(design.conj().T @ design, design.conj().T @ readings)
+    left = np.linalg.norm(readings - design @ fit) / np.linalg.norm(readings)
+    assert found.misfit == pytest.approx(float(left), rel=1e-6)
+    mirrored = readings.conj()
+    fit = np.linalg.solve(design.conj().T @ design, design.conj().T @ mirrored)
+    left = np.linalg.norm(mirrored - design @ fit) / np.linalg.norm(mirrored)
+    assert found.misfit_mirrored == pytest.approx(float(left), rel=1e-6)
+
+
+def test_which_way_the_phase_counts_is_told_by_runs_to_spare_alone() -> None:
+    def mirrored(runs: list[RawRun]) -> list[RawRun]:
+        return [
+            dataclasses.replace(run, readings=tuple(each.conjugate() for each in run.readings))
+            for run in runs
+        ]
+
+    six = solve_trials(runs_of(SIX), sides=BOTH, planes=BOTH, reading_share=0.2)
+    assert told_phase(six) is True
+    assert told_phase(solve_trials(runs_of(THREE), sides=BOTH, planes=BOTH, reading_share=0.02)) is None
+    alone = ((0j,), (polar(2400, 90),), (polar(2400, 200),), (polar(2400, 320),))
+    single = [
+        RawRun(name=str(index), readings=(ALPHA[0][0] * (UNBALANCE[0] + on[0]),), masses_gmm=on)
+        for index, on in enumerate(alone)
+    ]
+    assert told_phase(solve_trials(single, sides=("left",), planes=("left",), reading_share=0.0001)) is True
+    with pytest.raises(InputError, match="if the phase counted the other way"):
+        solve_trials(mirrored(single), sides=("left",), planes=("left",), reading_share=0.0001)
+    # bounds: the wrong way must miss by 3 % of the readings, the right one by less than 0.3 times that
+    for misfit, other, told in (
+        (0.001, 0.031, True),
+        (0.001, 0.029, None),
+        (0.029, 0.1, True),
+        (0.031, 0.1, None),
+        (0.1, 0.031, None),
+        (0.1, 0.029, False),
+        (0.031, 0.001, False),
+        (0.029, 0.001, None),
+        (0.0, 0.0, None),
+    ):
+        assert told_phase(dataclasses.replace(six, misfit=misfit, misfit_mirrored=other)) is told
+        spare = dataclasses.replace(six, spare_runs=0, misfit=misfit, misfit_mirrored=other)
+        assert told_phase(spare) is None
+
+
+@pytest.mark.parametrize(
+    "per_gmm",
+    [
+        ((0j, 0j), (0j, 1e-3 + 0j)),
+        ((1e-3 + 0j, 1e-3 + 0j), (1e-3 + 0j, 1e-3 + 0j)),
+        ((1e-3 + 0j, 1e-3 + 0j), (1e-3 + 0j, (1e-3 + 1e-17) + 0j)),
+        ((complex("nan"), 0j), (0j, 1e-3 + 0j)),
+    ],
+    ids=["no effect", "alike", "alike but for rounding", "no number"],
+)
+def test_coefficients_that_can_not_tell_planes_apart_are_refused(per_gmm: tuple[Pair, Pair]) -> None:
+    influence = Influence(sides=BOTH, planes=BOTH, per_gmm=per_gmm, speed_rpm=None)
+    with pytest.raises(InputError, match="can't tell the two planes apart"):
+        unbalance_of_reading([1.0, 1.0], influence=influence)
+    # a side a thousand times less sensitive is no such case
+    fair = Influence(sides=BOTH, planes=BOTH, per_gmm=((1e-3 + 0j, 0j), (0j, 1e-6 + 0j)), speed_rpm=None)
+    assert unbalance_of_reading([1.0, 1.0], influence=fair) == pytest.approx([1e3, 1e6])

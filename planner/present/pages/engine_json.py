@@ -10,6 +10,7 @@ from planner.engine.engine import engine_from_layout
 from planner.engine.forces import HarmonicVector, Inherent, bobs_needed, inherent
 from planner.engine.fraction_choice import FractionChoice
 from planner.engine.layouts import LAYOUTS
+from planner.formula import Formula
 from planner.present.numbers import neat
 from planner.present.to_json import picked, plain
 from planner.steps.engine import USUAL_RATIO
@@ -119,11 +120,11 @@ def _cost(cost: Cost) -> dict[str, Any]:
     }
 
 
-def engine_working(answer: EngineAnswer) -> list[str]:
+def engine_working(answer: EngineAnswer) -> list[Formula | str]:
     """Return the sums of the first order, cylinder by cylinder, in a form to follow with a calculator."""
     engine, scale = answer.engine, answer.scale
     sense = engine.sense
-    lines = [
+    lines: list[Formula | str] = [
         "WORKING (angles of pins and banks in the direction of rotation: "
         + ("as above)" if sense > 0 else "those above with the other sign)"),
         "each cylinder's primary force is two vectors of half its size: one turns with the crank and stands at the angle "
@@ -154,21 +155,42 @@ def engine_working(answer: EngineAnswer) -> list[str]:
         "  bobs with the fraction f take 2f of what turns with the crank: left (1 - 2f) x with, and all of against"
     )
     first = engine.cylinders[0]
-    lam = engine.throw(first.throw).radius_mm / first.rod_length_mm
-    series = lam + lam**3 / 4 + 15 * lam**5 / 128
-    lines.append(
-        f"  secondary: lambda = r/L = {lam:.4f}; A2 = lambda + lambda^3/4 + 15 lambda^5/128 = {series:.4f}; "
-        "angles n pin - (n-1) bank and -n pin + (n+1) bank with n = 2"
-    )
+    radius, rod = engine.throw(first.throw).radius_mm, first.rod_length_mm
+    lam = radius / rod
+    lines += [
+        "secondary: angles n pin - (n-1) bank and -n pin + (n+1) bank with n = 2",
+        Formula(name="lambda", symbols="r / L", of={"r": radius, "L": rod}, value=lam),
+        Formula(
+            name="A2",
+            symbols="lambda + lambda^3 / 4 + 15 * lambda^5 / 128",
+            of={"lambda": lam},
+            value=lam + lam**3 / 4 + 15 * lam**5 / 128,
+        ),
+    ]
     if scale.force_n is not None and scale.unit_gmm is not None and scale.speed_rpm is not None:
         omega = 2.0 * math.pi * scale.speed_rpm / 60.0
-        lines.append(
-            f"  omega = 2 pi {scale.speed_rpm:g} / 60 = {omega:.2f} rad/s; m r omega^2 = {scale.unit_gmm:.6g} g*mm x 1e-6 "
-            f"x {omega:.2f}^2 = {scale.force_n:.5g} N"
-        )
+        lines += [
+            Formula(
+                name="omega", symbols="2 * pi * n / 60", of={"n": scale.speed_rpm}, value=omega, unit="rad/s"
+            ),
+            Formula(
+                name="unit of force",
+                symbols="m r * omega^2 / 1000000",
+                of={"m r": scale.unit_gmm, "omega": omega},
+                value=scale.force_n,
+                unit="N",
+                remark="m r in g*mm",
+            ),
+        ]
     if scale.couple_nm is not None and scale.force_n is not None and scale.spacing_mm is not None:
         lines.append(
-            f"  unit of couple: {scale.force_n:.5g} N x {scale.spacing_mm:g} mm / 1000 = {scale.couple_nm:.5g} N*m"
+            Formula(
+                name="unit of couple",
+                symbols="unit of force * spacing / 1000",
+                of={"unit of force": scale.force_n, "spacing": scale.spacing_mm},
+                value=scale.couple_nm,
+                unit="N*m",
+            )
         )
     return lines
 

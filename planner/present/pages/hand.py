@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from planner.formula import Formula, working_lines
 from planner.present.document import Block, block, lines
 from planner.present.to_json import picked, vector_json, vectors_json
 from planner.present.words import amount_words, degrees, length_words, mass_words, percent, plural
@@ -64,41 +65,62 @@ def _side(answer: PlanAnswer, side: HandSide, number: int) -> Block:
         f"{number}. Counterweight {counterweight.name}: {abs(vector):.1f} at {angle_deg(vector):.2f}, "
         f"{difference_deg(angle_deg(vector), counterweight.angle_deg):+.1f} from its centre line; {side.note}"
     )
-    two = _parallelogram(side) if len(side.holes) == 2 else ()
-    depths = [line for hole in side.holes for line in _depth(answer, side, hole)]
-    return block(head, lines(*two, *depths, level=1))
+    worked: list[Formula | str] = list(_parallelogram(side)) if len(side.holes) == 2 else []
+    for hole in side.holes:
+        worked += _depth(answer, side, hole)
+    return block(head, lines(*working_lines(worked), level=1))
 
 
-def _parallelogram(side: HandSide) -> Iterator[str]:
+def _parallelogram(side: HandSide) -> Iterator[Formula | str]:
     first, second = side.holes
     angle = angle_deg(side.vector_gmm)
     one, two = first.cut.angle_deg, second.cut.angle_deg
     yield f"parallelogram with the angles {degrees(one)} and {degrees(two)} on either side of {angle:.2f}:"
-    apart = f"sin({difference_deg(two, one):g})"
-    yield (
-        f"u1 = U sin({degrees(two)} - {angle:.2f}) / {apart} = {first.component_gmm:.1f};  "
-        f"u2 = U sin({angle:.2f} - {degrees(one)}) / {apart} = {second.component_gmm:.1f}"
-    )
+    radians = {"U angle": math.radians(angle), "angle 1": math.radians(one), "angle 2": math.radians(two)}
+    for name, symbols, hole in (
+        ("u1", "U * sin(angle 2 - U angle) / sin(angle 2 - angle 1)", first),
+        ("u2", "U * sin(U angle - angle 1) / sin(angle 2 - angle 1)", second),
+    ):
+        of = radians | {"U": abs(side.vector_gmm)}
+        yield Formula(
+            name=name,
+            symbols=symbols,
+            of=of,
+            value=hole.component_gmm,
+            unit="g*mm",
+            remark="angles in radians",
+        )
 
 
-def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[str]:
+def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formula | str]:
     job, shop = answer.job, answer.problem.shop
-    rim = side.counterweight.outline.rim_radius_mm or 0.0
     diameter = hole.cut.diameter_mm + shop.hole_oversize_mm
     a, c = diameter / 2.0, shop.cone_height_mm(diameter)
+    R = side.counterweight.outline.rim_radius_mm or 0.0
     moment = hole.component_gmm / side.density_g_per_cm3 * 1000.0
-    middle = rim - c / 3.0
-    constant = moment / (math.pi * a * a) + a * a / 8.0 - c / 3.0 * (rim - c / 4.0)
+    of = {"M": moment, "R": R, "a": a, "c": c}
+    constant = moment / (math.pi * a * a) + a * a / 8.0 - c / 3.0 * (R - c / 4.0)
     stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
     dial = job.machine.dial_deg(hole.cut.angle_deg)
-    yield (
-        f"hole at {degrees(hole.cut.angle_deg)}: M = u / density x 1000 = {hole.component_gmm:.1f} / "
-        f"{side.density_g_per_cm3:g} x 1000 = {moment:.0f} mm^4;  R = {rim:g}, a = d/2 = {a:g}, c = {c:.3f}"
+    yield f"hole at {degrees(hole.cut.angle_deg)}: R = {R:g} to the rim, a = d/2 = {a:g}, c = {c:.3f} of point"
+    yield Formula(
+        name="M",
+        symbols="u / density * 1000",
+        of={"u": hole.component_gmm, "density": side.density_g_per_cm3},
+        value=moment,
+        unit="mm^4",
     )
-    yield (
-        f"K = M/(pi a^2) + a^2/8 - (c/3)(R - c/4) = {constant:.2f};  h = (R - c/3) - sqrt((R - c/3)^2 - 2K) = "
-        f"{middle:.3f} - {math.sqrt(max(0.0, middle * middle - 2.0 * constant)):.3f} = {hole.depth_exact_mm:.2f}"
+    yield Formula(
+        name="K", symbols="M / (pi * a^2) + a^2 / 8 - c / 3 * (R - c / 4)", of=of, value=constant, unit="mm^2"
     )
+    if (R - c / 3.0) ** 2 >= 2.0 * constant:
+        yield Formula(
+            name="h",
+            symbols="R - c / 3 - sqrt((R - c / 3)^2 - 2 * K)",
+            of=of | {"K": constant},
+            value=hole.depth_exact_mm,
+            unit="mm",
+        )
     yield (
         f"-> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {shop.depth_to}: "
         f"takes off {-hole.effect.unbalance_gmm:.1f}"
