@@ -49,16 +49,6 @@ def wrap_deg(angle: float) -> float:
     return 0.0 if 360.0 - wrapped < _ANGLE_QUANTUM_DEG else wrapped
 
 
-def direction_of_hand_turn(*, turned: AngleDirection, rises: bool) -> AngleDirection:
-    """Return which way a machine's angles grow on the shaft, from turning it by hand and watching the display.
-
-    The pointer stands still and the numbers are on the shaft: turned clockwise, as seen from an end, the pointer meets what
-    lies counter-clockwise on the shaft.  A display that rises then counts counter-clockwise, seen from that end.
-    """
-    other: AngleDirection = "cw" if turned == "ccw" else "ccw"
-    return other if rises else turned
-
-
 @dataclass(frozen=True, kw_only=True)
 class DrillSettings:
     """The settings that turn a number on the dial into a place: what a hole was, or is, dialled under.
@@ -114,6 +104,10 @@ class MachineConvention:
         """+1 when the machine's angles grow the way the crankshaft frame's do, else -1."""
         same = (self.direction == "ccw") == (self.viewed_from == "front")
         return 1 if same else -1
+
+    def sense_seen_from(self, end: ViewedFrom) -> int:
+        """+1 when the machine's angles grow counter-clockwise as seen from an end, else -1; from the rear all is mirrored."""
+        return self.sense if end == "front" else -self.sense
 
     @property
     def drill_settings(self) -> DrillSettings:

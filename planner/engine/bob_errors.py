@@ -16,7 +16,7 @@ from planner.errors import InputError
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
-from planner.rotor.vectors import ComplexArray, plane_shares, resolve, vector_gmm
+from planner.rotor.vectors import ComplexArray, resolve, vector_gmm
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,12 +232,3 @@ def _sensitivity(
         allowed_g=allowed,
         limit=tightest,
     )
-
-
-def placed_off_gmm(
-    bob_g: float, *, throw: Throw, off_mm: float, planes_z_mm: tuple[float, float]
-) -> tuple[complex, complex]:
-    """Return what a right bob does in both planes that sits ``off_mm`` too far to the rear [g*mm]."""
-    here, there = (plane_shares(z, planes_z_mm) for z in (throw.z_mm, throw.z_mm + off_mm))
-    vector = vector_gmm(bob_g * throw.radius_mm, throw.angle_deg)
-    return (there[0] - here[0]) * vector, (there[1] - here[1]) * vector

@@ -592,7 +592,7 @@ def _change_sections(
                 each(document)
 
         used_by = None if path == job.files.job else job.files.job
-        if _change_text(path, change, sections=sections, lock_seconds=lock_seconds, used_by=used_by):
+        if update_job(path, change, sections=sections, lock_seconds=lock_seconds, used_by=used_by):
             written.append(path)
     return tuple(written)
 
@@ -623,7 +623,7 @@ def note_drill_line(
 
     path = section_files(job).get("proof", job.files.job)
     used_by = None if path == job.files.job else job.files.job
-    _change_text(path, change, sections=("proof",), lock_seconds=lock_seconds, used_by=used_by)
+    update_job(path, change, sections=("proof",), lock_seconds=lock_seconds, used_by=used_by)
 
 
 def remember_right(job: Job, lines: Mapping[str, str], *, lock_seconds: float = 10.0) -> Path:
@@ -655,7 +655,7 @@ def remember_right(job: Job, lines: Mapping[str, str], *, lock_seconds: float = 
             put_key(document, "plausible", key, value)
 
     used_by = None if path == job.files.job else job.files.job
-    _change_text(path, change, sections=("plausible",), lock_seconds=lock_seconds, used_by=used_by)
+    update_job(path, change, sections=("plausible",), lock_seconds=lock_seconds, used_by=used_by)
     return path
 
 
@@ -676,8 +676,24 @@ def _proving(section: str, values: Mapping[str, str]) -> Change:
     return change
 
 
+def _change_job(
+    path: Path, change: Callable[[Job, TOMLDocument], None], *, sections: Collection[str], lock_seconds: float
+) -> bool:
+    """Change a job file with its own content at hand, read under the lock."""
+
+    def with_job(document: TOMLDocument) -> None:
+        change(load_job(path), document)
+
+    return update_job(path, with_job, sections=sections, lock_seconds=lock_seconds)
+
+
 def update_job(
-    path: Path, change: Change, *, sections: Collection[str] | None = None, lock_seconds: float = 10.0
+    path: Path,
+    change: Change,
+    *,
+    sections: Collection[str] | None = None,
+    lock_seconds: float = 10.0,
+    used_by: Path | None = None,
 ) -> bool:
     """Change a job file.
 
@@ -691,6 +707,8 @@ def update_job(
         The sections that the change may touch: a change in any other is refused.
     lock_seconds : float
         How long to wait for another writer.
+    used_by : Path, optional
+        The job that uses the file, where it is a shop's or a crankshaft's.
 
     Returns
     -------
@@ -704,28 +722,6 @@ def update_job(
     InputError
         If the file can't be read, or would no longer load.  The file is in every case as it was.
     """
-    return _change_text(path, change, sections=sections, lock_seconds=lock_seconds)
-
-
-def _change_job(
-    path: Path, change: Callable[[Job, TOMLDocument], None], *, sections: Collection[str], lock_seconds: float
-) -> bool:
-    """Change a job file with its own content at hand, read under the lock."""
-
-    def with_job(document: TOMLDocument) -> None:
-        change(load_job(path), document)
-
-    return _change_text(path, with_job, sections=sections, lock_seconds=lock_seconds)
-
-
-def _change_text(
-    path: Path,
-    change: Change,
-    *,
-    sections: Collection[str] | None,
-    lock_seconds: float,
-    used_by: Path | None = None,
-) -> bool:
     import tomlkit
 
     def edit(old_text: str) -> str:

@@ -37,17 +37,6 @@ _Free = tuple[bool, bool] | Literal["common"]
 Fault = Literal[
     "direction", "zero", "spot", "planes", "unit", "left radius", "right radius", "amounts", "scale"
 ]
-FAULTS: tuple[Fault, ...] = (
-    "direction",
-    "zero",
-    "spot",
-    "planes",
-    "unit",
-    "left radius",
-    "right radius",
-    "amounts",
-    "scale",
-)
 
 # a place named on the crankshaft is found by eye to this angle, a radius and a mass are measured to this share, and the
 # pointer is set to this angle (common practice)

@@ -72,16 +72,6 @@ class Planes:
     def __init__(self, vectors: Floats) -> None:
         self.vectors = vectors
 
-    @property
-    def left_x(self) -> Floats:
-        """The left plane's x [g*mm]."""
-        return np.asarray(self.vectors[0])
-
-    @property
-    def left_y(self) -> Floats:
-        """The left plane's y [g*mm]."""
-        return np.asarray(self.vectors[1])
-
     def at(self, row: LimitRow) -> tuple[Floats, Floats]:
         """Return the vectors that a limit judges, x and y [g*mm]."""
         x, y = judged(row, self.vectors)

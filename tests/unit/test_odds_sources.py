@@ -281,5 +281,5 @@ def test_cuts_made_belong_to_the_start() -> None:
         cuts=[], made=[uncertain(CUTS[0])], reading_gmm=READING, planes_z_mm=PLANES, errors=errors
     )
     start, change = draw_planes(asked, draws=1000, seed=1)
-    assert not change.left_x.any()
-    assert start.left_x.std() > 10.0
+    assert not change.vectors.any()
+    assert start.vectors[0].std() > 10.0

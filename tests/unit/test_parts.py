@@ -11,7 +11,6 @@ from planner.engine.bob_errors import (
     bob_factors,
     bob_sensitivity,
     over_balance,
-    placed_off_gmm,
 )
 from planner.engine.parts import (
     Part,
@@ -277,11 +276,3 @@ def test_bobs_that_cancel_may_be_anything():
 def test_share_must_be_positive():
     with pytest.raises(InputError, match="must be above 0"):
         bob_sensitivity(throws=FOUR, planes_z_mm=PLANES, limits=(), share=0.0)
-
-
-def test_bob_off_along_the_pin():
-    """1500 g, 1 mm off, r 45, span 448: 151 g*mm in both planes, opposite (computed beforehand)."""
-    left, right = placed_off_gmm(1500.0, throw=throw(radius=45.0), off_mm=1.0, planes_z_mm=PLANES)
-    assert abs(left) == pytest.approx(151.0, abs=0.5)
-    assert left == pytest.approx(-right)
-    assert right.real > 0.0

@@ -167,8 +167,7 @@ def under_drill_svg(answer: PlanAnswer, step: PlanStep, *, label: str) -> str:
     extra = ""
     if cut.kind == "rim hole" and not cut.deepens and step.stop_mm is not None:
         shop = job.shop
-        # + on the screen is counter-clockwise; from the rear the crankshaft's frame is mirrored
-        grows = job.machine.sense * (1 if view == "front" else -1)
+        grows = job.machine.sense_seen_from(view)
         drilled = cut.diameter_mm + shop.hole_oversize_mm
         facts = {
             "rim": rim,

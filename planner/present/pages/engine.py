@@ -14,8 +14,6 @@ from planner.steps.engine_forces import EngineAnswer
 NOTHING = 5e-4
 """Smaller amounts, in units of m r omega^2, are shown as nothing."""
 
-ORDER_WORDS = {1: "primary", 2: "secondary", 4: "4th order", 6: "6th order"}
-
 
 def newtons(value: float) -> str:
     """Return a force or couple with four digits, never in powers of ten."""
