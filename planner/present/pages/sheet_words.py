@@ -202,7 +202,7 @@ def rim_ends(step: PlanStep, job: Job) -> str:
         half = flat_half_angle_deg(greatest_radius_mm=rim, off_mm=cut.depth_shoulder_mm or 0.0)
         wide = 2.0 * rim * math.sin(math.radians(half))
         return f"the flat is {length_words(job, wide, with_64th=False)} wide"
-    low, high = sorted((-half, half), key=lambda turn: job.machine.sense * turn)
+    low, high = (-half, half) if job.machine.sense > 0 else (half, -half)
     first, last = (
         degrees(job.machine.dial_deg(ShaftAngle((cut.angle_deg + turn) % 360.0))) for turn in (low, high)
     )
