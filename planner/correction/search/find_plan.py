@@ -43,6 +43,7 @@ from planner.correction.search.stages import Attempt
 from planner.correction.search.wanted_cuts import Passing
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
+from planner.quantity import percent
 from planner.records import dataclass
 from planner.rotor.crankshaft import RIM_CUTS, CutKind
 
@@ -169,7 +170,9 @@ class _Search:
             return self._no_plan(attempt_with([]), None, None)
 
         def told(found: Found) -> None:
-            self.tell(f"a plan of {len(found.places) + len(self.pinned)} cuts")
+            count = len(found.places) + len(self.pinned)
+            words = f"{count} cut" if count == 1 else f"{count} cuts"
+            self.tell(f"a plan of {words} that leaves at most {percent(found.share)} of the limits")
 
         if worst_share(problem, start) <= 1.0:
             attempt.bound_cuts = 0
