@@ -1,8 +1,8 @@
 """The page under measure: how long from a tap to the new cut list, how it stands a flood, and being killed while it writes.
 
 ``python -m tests.benchmarks.bench_page speed [COUNT]``
-    Taps "Made as shown" on the V8 example, undoes it, and again; beside it the search alone (`find_plan` as `plan_job` asks it), in turns.  Prints medians, 95th
-    percentiles and their ratio (the goal is 3), and the weight of the page.
+    Taps "Made as shown" on the V8 example, undoes it, and again; beside it the search alone (`find_plan` as `plan_job` asks
+    it), in turns.  Prints medians, 95th percentiles and their ratio (the goal is 3), and the weight of the page.
 ``python -m tests.benchmarks.bench_page flood [COUNT]``
     COUNT requests at once: how many were served or refused, what else came, and the memory before and after.
 ``python -m tests.benchmarks.bench_page kills [COUNT]``

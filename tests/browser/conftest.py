@@ -29,7 +29,7 @@ def serve(folder: Path, *options: str) -> tuple[subprocess.Popen[str], str]:
         stdout=subprocess.PIPE,
         text=True,
         cwd=Path(__file__).parents[2],
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        env={**os.environ, "PYTHONUNBUFFERED": "1", "XDG_STATE_HOME": str(folder / ".state")},
     )
     assert process.stdout is not None
     line = process.stdout.readline()
