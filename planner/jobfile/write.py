@@ -478,7 +478,7 @@ def name_cylinders(
             throw["cylinders"] = tomlkit.parse(f"x = [{text}]\n")["x"]
 
     used_by = None if path == job.files.job else job.files.job
-    _change_text(path, change, sections=("throws",), lock_seconds=lock_seconds, used_by=used_by)
+    update_job(path, change, sections=("throws",), lock_seconds=lock_seconds, used_by=used_by)
     return path
 
 
