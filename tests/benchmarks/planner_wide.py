@@ -1,17 +1,21 @@
 """Plan, certificate or neither: random problems of all kinds, every plan verified by the other route.
 
 Run ``python -m tests.benchmarks.planner_wide --first 0 --count 100`` in the project's folder.  The problems are invented
-(``tests/benchmarks/wide_problems.py``).  The clock of each is far off, so that counted work decides.
+(``tests/benchmarks/wide_problems.py``).  The clock of each is far off, so that counted work decides.  With ``--rows FILE`` a
+run goes on where the last one ended (``--stop-after`` seconds), and the counts are those of the whole file; with ``--solids``
+every plan is made in solids too (``wide_solids.py``).
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import math
 import os
 import time
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -27,41 +31,67 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seconds", type=float, default=60.0, help="outer stop of one problem")
     parser.add_argument("--only", type=int, nargs="*", help="these seeds")
+    parser.add_argument("--stop-after", type=float, default=math.inf, help="begin no other problem then")
+    parser.add_argument("--solids", action="store_true", help="every plan through a solid kernel too")
     parser.add_argument("--rows", type=Path, help="a file for one line of JSON per problem")
     chosen = parser.parse_args()
     os.environ["BOBPLAN_CACHE"] = "off"
-    kinds: Counter[str] = Counter()
-    times = []
+    rows = []
+    if chosen.rows is not None and chosen.rows.exists():
+        rows = [json.loads(line) for line in chosen.rows.read_text(encoding="utf-8").splitlines()]
+    known = {row["seed"] for row in rows}
+    until = time.monotonic() + chosen.stop_after
     for seed in chosen.only or range(chosen.first, chosen.first + chosen.count):
+        if seed in known or time.monotonic() > until:
+            continue
         problem = wide_problem(seed)
         start = time.process_time()
         outcome = find_plan(problem, seconds=chosen.seconds)
-        times.append(time.process_time() - start)
+        spent = time.process_time() - start
         if outcome.feasible:
             kind = "plan" if outcome.cuts else "nothing to do"
         else:
             kind = "certificate" if outcome.certificate is not None else "NEITHER"
-        kinds[kind] += 1
-        kinds["fewest proven"] += outcome.feasible and outcome.proof.fewest_cuts
-        kinds["closest"] += outcome.feasible and outcome.proof.closest
-        kinds["stopped by time"] += outcome.proof.stopped_by_time
-        broken = bool(verify(problem, [item.cut for item in outcome.cuts]).faults)
-        kinds["broken rule"] += broken
+        cuts = [item.cut for item in outcome.cuts]
+        broken = [str(fault) for fault in verify(problem, cuts).faults]
+        if chosen.solids and cuts:
+            from tests.benchmarks.wide_solids import solid_faults
+
+            broken += solid_faults(problem, cuts, outcome.residual_gmm)
         row = {
-            "seed": seed, "kind": kind, "cuts": len(outcome.cuts), "bound": outcome.proof.bound_cuts,
-            "share": outcome.aim_reached, "closest": outcome.proof.closest, "seconds": round(times[-1], 2),
-            "heavy": sum(item.effect.slug_mass_g is not None for item in outcome.cuts),
-            "stopped": outcome.proof.stopped_by_time, "broken": broken,
+            "seed": seed, "kind": kind, "cuts": len(cuts), "bound": outcome.proof.bound_cuts,
+            "share": outcome.aim_reached, "fewest": outcome.proof.fewest_cuts, "closest": outcome.proof.closest,
+            "seconds": round(spent, 2), "heavy": sum(item.effect.slug_mass_g is not None for item in outcome.cuts),
+            "stopped": outcome.proof.stopped_by_time, "broken": broken, "solids": chosen.solids,
         }  # fmt: skip
+        rows.append(row)
         if chosen.rows is not None:
             with chosen.rows.open("a", encoding="utf-8") as file:
                 file.write(json.dumps(row) + "\n")
-        if kind == "NEITHER" or broken or times[-1] > 10.0 or (chosen.only and outcome.cuts):
+        if kind == "NEITHER" or broken or spent > 10.0 or (chosen.only and cuts):
             print(json.dumps(row), flush=True)
-    print(", ".join(f"{name} {count}" for name, count in sorted(kinds.items())))
-    print(
-        f"processor seconds: median {np.median(times):.2f}, p95 {np.quantile(times, 0.95):.2f}, max {max(times):.2f}"
-    )
+    print(summary(rows))
+
+
+def summary(rows: list[dict[str, Any]]) -> str:
+    """Return the counts in words."""
+    kinds: Counter[str] = Counter(row["kind"] for row in rows)
+    plans = [row for row in rows if row["kind"] == "plan"]
+    kinds["fewest proven"] = sum(row["fewest"] for row in plans)
+    kinds["closest"] = sum(row["closest"] for row in plans)
+    kinds["stopped by time"] = sum(row["stopped"] for row in rows)
+    kinds["broken rule"] = sum(bool(row["broken"]) for row in rows)
+    kinds["plans made in solids"] = sum(row["solids"] for row in plans)
+    times = [row["seconds"] for row in rows]
+    lines = [
+        f"{len(rows)} problems: " + ", ".join(f"{name} {count}" for name, count in sorted(kinds.items()))
+    ]
+    if times:
+        lines.append(
+            f"processor seconds: median {np.median(times):.2f}, p95 {np.quantile(times, 0.95):.2f}, max {max(times):.2f}"
+        )
+    lines.append(f"neither: {[row['seed'] for row in rows if row['kind'] == 'NEITHER']}")
+    return "\n".join(lines)
 
 
 if __name__ == "__main__":
