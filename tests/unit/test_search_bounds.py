@@ -210,6 +210,62 @@ def test_all_kinds_together_reach_no_farther_than_what_they_share() -> None:
     assert nearest > 0.2
 
 
+def packed_set(pool: Pool, own: list[int]) -> list[Place]:
+    """Return as many of the largest cuts as stand side by side from the first angle on, block after block."""
+    places: list[Place] = []
+    for block in own:
+        b = pool.blocks[block]
+        for column in range(b.relative_deg.size):
+            fitting = np.flatnonzero(pool.free(block, places)[b.section_of, column])
+            if fitting.size:
+                setting = int(fitting[np.argmax(np.abs(b.amount_gmm[fitting]))])
+                places.append((block, setting, column))
+    return places
+
+
+@pytest.mark.parametrize("what", ["rows", "halves", "discs in halves", "rows and halves"])
+def test_cuts_that_stand_before_one_another_reach_no_farther_than_what_they_share(what: str) -> None:
+    """Rim holes side by side along the shaft and blind holes back to back stand on one place as seen along it."""
+    problem = asked("rim hole")
+    rows = (-16.0, 0.0, 16.0) if "rows" in what else (0.0,)
+    # hardly wider than the holes, so that they fill the place that is counted
+    narrow = fan(outer_radius_mm=82.0, half_angle_deg=60.0, inner_radius_mm=62.0)
+    problem = dataclasses.replace(
+        problem,
+        shop=dataclasses.replace(
+            problem.shop, drills_mm=(10.0,), least_depth_mm=8.0, angle_step_deg=1.0,
+            allow=("face hole",) if "discs" in what else ("rim hole", "face hole"),
+            opposite_face_holes="halves" in what,
+        ),
+        counterweights=tuple(
+            dataclasses.replace(each, thickness_mm=64.0, rim_rows_mm=rows, existing=(), outline=narrow)
+            for each in problem.counterweights
+        ),
+    )  # fmt: skip
+    blocks = build_blocks(problem)
+    pool = Pool(problem, problem.unbalance_gmm, blocks)
+    random = np.random.default_rng(5)
+    bounds = shared_bounds(blocks)
+    assert len(bounds) == 2  # nothing is left out
+    nearest = 0.0
+    for shared in bounds:
+        discs = [number for number in shared.blocks if blocks[number].kind == "face hole"]
+        holes = [number for number in shared.blocks if blocks[number].kind == "rim hole"]
+        halves = [number for number in discs if blocks[number].in_half is not None]
+        for own in (list(shared.blocks), discs, holes, halves):
+            if not own:
+                continue
+            for places in (packed_set(pool, own), *(mixed_set(pool, own, random) for _ in range(4))):
+                assert len(places) >= 3
+                total = sum(pool.effect(place) for place in places)
+                along = (np.exp(-1j * shared.directions_rad) * total).real
+                assert np.all(along <= shared.reach_gmm)
+                nearest = max(nearest, float((along / shared.reach_gmm).max()))
+                taken = sum(shared.own_mm2[shared.blocks.index(place[0])] for place in places)
+                assert taken <= shared.area_mm2
+    assert nearest > 0.2
+
+
 def test_nothing_is_reached_beyond_the_first_and_the_last_angle() -> None:
     """However many cuts: their sum lies between the two outermost directions, and the bounds know that."""
     problem = asked("face hole")

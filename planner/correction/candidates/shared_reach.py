@@ -11,7 +11,15 @@ disc           ``amount / (R * pi/4 * (d + wall)^2)``
 rim hole       ``amount / (first moment of its section, as wide as d + wall, about the axis)``
 ============== =======================================================================
 
-The greatest of these ratios times the region's integral bounds the sum.  Deepened holes and fills are no part of it: their
+The greatest of these ratios times the region's integral bounds the sum.
+
+Seen along the shaft some cuts do stand on the same place: rim holes of different rows, one of each, and blind holes of the
+two halves of the thickness, one of each.  Everywhere there is one cut of any kind, or one of every row, or one of either
+half: the ratios of rows are summed up, and those of halves, before the greatest is taken, and a cut's area counts by as many
+as there may be of its like.  Two cuts of one row are never beside each other: both reach along the shaft to where their
+axes meet the rim.
+
+Deepened holes and fills are no part of it: their
 place is one that old holes have already.
 """
 
@@ -48,7 +56,7 @@ class Shared:
     area_mm2 : float
         Area of the region.
     own_mm2 : tuple of float
-        Per block, the area that a cut takes up at least.
+        Per block, the area that a cut takes up at least, shared by those that may stand before one another.
     """
 
     blocks: tuple[int, ...]
@@ -106,25 +114,39 @@ def _shared(blocks: Sequence[Block], own: list[int], prints: list[_Footprints]) 
     behind = (np.maximum(-along, 0.0) + edge * width * width) @ ring
     reach = np.zeros(DIRECTIONS)
     for sign, side in ((1.0, ahead), (-1.0, behind)):
-        ratios = [
-            one.ratio
-            for number, one in zip(own, prints, strict=True)
-            if math.copysign(1.0, float(blocks[number].amount_gmm[0])) == sign
-        ]
-        reach += max(ratios, default=0.0) * side
+        ratios: dict[object, float] = {}
+        for number, one in zip(own, prints, strict=True):
+            if math.copysign(1.0, float(blocks[number].amount_gmm[0])) == sign:
+                layer = _layer(blocks[number])
+                ratios[layer] = max(ratios.get(layer, 0.0), one.ratio)
+        rows = sum(ratio for layer, ratio in ratios.items() if isinstance(layer, float))
+        halves = ratios.get("front", 0.0) + ratios.get("rear", 0.0)
+        reach += max(ratios.get(None, 0.0), rows, halves) * side
+    layers = {_layer(blocks[number]) for number in own}
+    most_rows = sum(isinstance(layer, float) for layer in layers)
+    most_halves = len(layers & {"front", "rear"})
+    beside = [
+        most_rows if isinstance(layer, float) else most_halves if layer is not None else 1
+        for layer in (_layer(blocks[number]) for number in own)
+    ]
     return Shared(
         blocks=tuple(own),
         directions_rad=directions + centre,
         reach_gmm=reach * SLACK + 1e-6,
         area_mm2=area * 2.0 * np.pi / CELLS * SLACK,
-        own_mm2=tuple(one.least_mm2 for one in prints),
+        own_mm2=tuple(one.least_mm2 / many for one, many in zip(prints, beside, strict=True)),
     )
+
+
+def _layer(block: Block) -> object:
+    """Return what tells apart cuts that may stand on one place as seen along the shaft: the row, the half; None: none may."""
+    if block.extent_mm is not None and block.from_middle_mm is not None:
+        return float(block.from_middle_mm[0])
+    return block.in_half
 
 
 def _kept_footprints(block: Block) -> _Footprints | None:
     """Return what a block's grown sections cover, made once for all blocks of the same shape and dial grid."""
-    if block.extent_mm is not None:
-        return None  # beside others along the shaft, perhaps on the same place seen along it
     key = content_key(
         "footprints", block.kind, block.wall_mm, block.amount_gmm, block.section_of, block.sections.radius_mm,
         block.sections.angle_rad, block.sections.grow_mm, block.relative_deg, block.legal,
