@@ -175,7 +175,7 @@ def test_the_keypad_types_for_gloves(browser: Any, address: str, jobs: Path) -> 
     assert not faults, faults
 
 
-@pytest.mark.parametrize("part", ["spin", "cut", "judge", "parts", "shop", "quote"])
+@pytest.mark.parametrize("part", ["spin", "cut", "judge", "parts", "shop", "shop/prove", "quote"])
 @pytest.mark.parametrize("colours", ["light", "dark"])
 def test_axe_finds_nothing(browser: Any, address: str, jobs: Path, part: str, colours: str) -> None:
     """Rules of WCAG 2 A and AA by axe-core (Deque Systems, MPL 2.0), the engine that comes with axe-playwright-python."""
