@@ -81,6 +81,13 @@ class Task:
         """Whether it is answered, failed or overtaken."""
         return self.answer is not None or self.error is not None
 
+    @property
+    def stands(self) -> bool:
+        """Whether the same question needs no other search: it is being answered, or will be answered so every time."""
+        if self.cancelled:
+            return False
+        return self.error is None or (isinstance(self.error, InputError) and self.answer is None)
+
     def wait(self, seconds: float) -> bool:
         """Wait for the end, not longer than that; return whether it came."""
         with self._news:
@@ -131,7 +138,7 @@ class Planner:
         """Return the task of a question; an older one about the same job is ended."""
         with self._lock:
             known = self._known.get(asked)
-            if known is not None and not known.cancelled:
+            if known is not None and known.stands:
                 self._known.move_to_end(asked)
                 return known
             older = self._current.get(asked.about)
@@ -173,7 +180,9 @@ class Planner:
             if task.cancelled:
                 task.end(None, OvertakenError())
                 continue
-            task._process = process
+            with self._lock:  # who overtakes it ends this process only while it is at this task
+                task._process = process
+            broken = False
             try:
                 connection.send((task.asked, self._seconds))
                 while not task.ended:
@@ -186,9 +195,11 @@ class Planner:
                         task.end(None, value)
                 answered += 1
             except (EOFError, OSError):
+                broken = True
                 task.end(None, OvertakenError() if task.cancelled else _died())
-            task._process = None
-            if task.cancelled or not process.is_alive() or answered >= _ANSWERS_PER_WORKER:
+            with self._lock:
+                task._process = None
+            if broken or task.cancelled or answered >= _ANSWERS_PER_WORKER:
                 process.kill()
                 process.join()
                 connection.close()
