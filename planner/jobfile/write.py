@@ -362,22 +362,7 @@ class PartEntries:
 
 
 def enter_parts(path: Path, prepare: Callable[[Job], PartEntries], *, lock_seconds: float = 10.0) -> bool:
-    """Enter weights of parts and wanted bobs, made from the file as it is under the lock; return whether anything changed.
-
-    Parameters
-    ----------
-    path : Path
-        The job file.
-    prepare : callable
-        Is given the job as it stands under the lock and returns what to enter; what it raises leaves the file as it is.
-    lock_seconds : float
-        How long to wait for another writer.
-
-    Raises
-    ------
-    InputError
-        See `add_spin`.
-    """
+    """Enter weights of parts and wanted bobs as `enter` enters cuts; return whether anything changed."""
 
     def change(job: Job, document: TOMLDocument) -> None:
         entries = prepare(job)
@@ -531,30 +516,14 @@ def write_settings(
     still: Callable[[], None] | None = None,
     lock_seconds: float = 10.0,
 ) -> tuple[Path, ...]:
-    """Write settings of the shop or the machine; each file in one step, comments and everything else kept.
+    """Write settings of the shop or the machine (TOML texts); each file in one step, comments and everything else kept.
 
-    Parameters
-    ----------
-    job : Job
-        The job as it is.
-    settings : mapping
-        Section to its keys and new values as TOML; each is written into the file that has the section.
-    still : callable, optional
-        Called under the lock before the first file is written; what it raises leaves all files as they are.
-    lock_seconds : float
-        How long to wait for another writer.
-
-    Returns
-    -------
-    tuple of Path
-        The files that changed.
+    ``still``, what is returned and what else is raised are as with `write_proof`.
 
     Raises
     ------
     WouldNotLoadError
         If the job would have faults with these settings; ``faults`` has each.
-    InputError
-        See `add_spin`.
     """
 
     def setting(section: str, keys: Mapping[str, str]) -> Change:

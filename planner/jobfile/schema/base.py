@@ -201,8 +201,8 @@ Count: TypeAlias = Annotated[int, BeforeValidator(_count)]
 CountFrom1: TypeAlias = Annotated[int, BeforeValidator(_count_from_1)]
 Date: TypeAlias = Annotated[datetime.date | None, BeforeValidator(_date)]
 
-Place: TypeAlias = Annotated[float, quantity("length")]
-"""A z [mm], of either sign."""
+Place: TypeAlias = Annotated[float, quantity("length", least=-1e6, most=1e6)]
+"""A z [mm], of either sign, within a kilometre: one of 1e300 mm left sums of moments without a digit."""
 
 
 def drill() -> BeforeValidator:
