@@ -87,7 +87,7 @@ def test_a_shared_page_lets_others_in_by_its_code_once(
 
 
 @pytest.mark.parametrize(
-    ("arguments", "said"), [(["/no/such/folder"], "there is no folder"), ([".", "--port", "99999"], "99999")]
+    ("arguments", "said"), [(["/no/such/folder"], "there is no folder"), ([".", "--port", "99999"], "65535")]
 )
 def test_what_can_t_be_served_is_said(arguments: list[str], said: str) -> None:
     ran = subprocess.run(
