@@ -17,6 +17,7 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from planner.bench.folder import Folder, address
+from planner.bench.help_words import HELP
 from planner.bench.seen import StaleError, seen_of
 from planner.errors import BobplanError
 from planner.jobfile.job import Job
@@ -128,6 +129,7 @@ def show_part(
         head=head_of(call, job),
         seen=seen_of(job).token,
         error=None if error is None else error_words(error),
+        help=HELP.get(part.partition("_")[0], ()),
         **content,
     )
 

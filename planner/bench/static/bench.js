@@ -105,6 +105,15 @@
     else if (d.range) { var range = document.getElementById(d.range), value = parseFloat(e.target.value.replace(",", ".").replace("\u2212", "-")); if (!isNaN(value)) range.value = value; }
   }, true);
 
+  // --- a number that is tapped opens the box for what it came out as ---
+  document.addEventListener("click", function (e) {
+    var button = e.target.closest && e.target.closest("button[data-opens]");
+    var box = button && document.querySelector("form.made #" + button.dataset.opens);
+    if (!box) return;
+    box.closest("details").open = true;
+    box.focus(); box.select();
+  });
+
   // --- news of a search, as the server sends it ---
   function listen() {
     if (source) { source.close(); source = null; }
