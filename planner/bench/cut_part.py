@@ -181,11 +181,12 @@ def settle(call: Call) -> Response:
 def enter_cut(call: Call) -> Response:
     """Enter a cut as made: a step of the plan as planned or as it turned out, or one that no plan had."""
     try:
-        number = _enter(call)
+        job = call.job()
+        number = _enter(call, job)
     except BobplanError as error:
         return cut_page(call, typed=call.form, error=error)
     # the rest is being planned while the browser follows
-    _asked(dataclasses.replace(call, query=Form()), call.job())
+    _asked(dataclasses.replace(call, query=Form()), job)
     return go(call.to("cut", entered=str(number)))
 
 
@@ -399,9 +400,8 @@ def _receipt(job: Job, number: str) -> tuple[str, tuple[str, ...]]:
     return f"cut {made.number}, {cut_words(job, made.cut)}", warnings
 
 
-def _enter(call: Call) -> int:
+def _enter(call: Call, job: Job) -> int:
     form = call.form
-    job = call.job()
     number = form.get("step")
 
     def prepared(now: Job) -> MadeCut:
