@@ -64,6 +64,7 @@ class Shown:
     drill: str
     radius: str
     length: str
+    sector: str
     kind: str
     counterweight: str
     can_drag: bool
@@ -303,6 +304,7 @@ def _shown(step: PlanStep, told: PlanAnswer, answer: PlanAnswer) -> Shown:
         drill=f"{cut.diameter_mm:.10g} mm",
         radius="" if cut.radius_mm is None else _number(units.text(cut.radius_mm, "length")),
         length="" if cut.length_mm is None else _number(units.text(cut.length_mm, "length")),
+        sector="" if cut.sector_deg is None else f"{cut.sector_deg:.10g}",
         kind=cut.kind,
         counterweight=cut.counterweight,
         can_drag=" data-rim=" in drawing,
@@ -461,6 +463,7 @@ def _as_made(job: Job, form: Form) -> Any:
         drill=_other(form, "drill"),
         radius=text("radius"),
         length=text("length"),
+        sector=text("sector"),
         kind=form.get("kind") or None,
         face=form.get("face") or None,
         through=form.get("through") == "yes",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -128,7 +129,7 @@ def test_a_wish_plans_otherwise_and_stores_nothing(page: Page, folder: Path) -> 
     assert "left alone: A" in page.text
     assert "greatest depth: 20.5 mm" in page.text
     assert "by the files" in page.text
-    assert "Made as shown" not in page.text
+    assert 'name="step"' not in page.html
     assert (folder / JOB).read_bytes() == before
     page.submit("/cut/take")
     plan = load_job(folder / JOB).stored_plan
@@ -219,3 +220,18 @@ def test_the_list_of_jobs(page: Page, folder: Path) -> None:
     assert "can't be read" in page.get("/row/faulty.toml").text
     assert page.get("/job/faulty.toml/spin").status == 422
     assert "faults in the files" in page.text or "fault in the files" in page.text
+
+
+def test_a_rim_that_is_turned_is_a_card_too(page: Page, folder: Path) -> None:
+    path = folder / JOB
+    path.write_text(re.sub(r"(?m)^cuts = .*$", 'cuts = ["rim turning"]', path.read_text()))
+    assert 'cuts = ["rim turning"]' in path.read_text()
+    planned(page)
+    assert page.status == 200
+    assert "rim turning on" in page.text
+    before = dict(page.form("/cut").fields)
+    page.submit("/cut", sector=f"{float(before['sector']) + 1:g}", yes="yes")
+    assert page.status == 200
+    made = load_job(folder / JOB).cuts_made[0].cut
+    assert made.kind == "rim turning"
+    assert made.sector_deg == pytest.approx(float(before["sector"]) + 1)
