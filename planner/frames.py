@@ -39,6 +39,10 @@ AngleMarks = Literal["heavy spot", "light spot"]
 PhaseGrows = Literal["with angles", "against angles"]
 
 
+Side = Literal["left", "right"]
+SIDES: tuple[Side, Side] = ("left", "right")
+"""The two reading planes, in the order in which every pair of vectors has them."""
+
 _ANGLE_QUANTUM_DEG = 1e-9
 
 
@@ -162,11 +166,11 @@ class MachineConvention:
         angle = math.degrees(cmath.phase(vector)) if vector else 0.0
         return wrap_deg(-angle if self.phase_grows == "against angles" else angle)
 
-    def amount_gmm(self, amount: float, *, side: Literal["left", "right"]) -> float:
+    def amount_gmm(self, amount: float, *, side: Side) -> float:
         """Return the unbalance [g*mm] of an amount read off the display (g*mm, or g at the plane's radius)."""
         return amount * self._radius_mm(side)
 
-    def display_amount(self, amount_gmm: float, *, side: Literal["left", "right"]) -> float:
+    def display_amount(self, amount_gmm: float, *, side: Side) -> float:
         """Return what the display shows [g*mm, or g at the plane's radius] for an unbalance [g*mm]."""
         return amount_gmm / self._radius_mm(side)
 
@@ -176,7 +180,7 @@ class MachineConvention:
         # -1e-15 % 1.0 is 1.0 in floating point: the same grid must not come with two phases
         return 0.0 if angle_step_deg - phase < 1e-9 else phase
 
-    def _radius_mm(self, side: Literal["left", "right"]) -> float:
+    def _radius_mm(self, side: Side) -> float:
         if not self.mass_at_radius:
             return 1.0
         radius = self.left_radius_mm if side == "left" else self.right_radius_mm

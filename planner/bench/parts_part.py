@@ -25,6 +25,7 @@ from planner.bench.seen import ensure_unchanged, stamp_of
 from planner.bench.typed import with_point
 from planner.engine.parts import Part, bobs
 from planner.errors import BobplanError, InputError
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
 from planner.jobfile.read import load_job, section_files
@@ -33,7 +34,7 @@ from planner.present.document import Document, document
 from planner.present.pages.bobs import bobs_document
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.match import grams, pairing_block
-from planner.present.words import SIDES, judged_words, readings_words, shown_vector_words
+from planner.present.words import judged_words, readings_words, shown_vector_words
 from planner.quantity import from_g
 from planner.steps.bob_window import BobWindow
 from planner.steps.bobs import bobs_of

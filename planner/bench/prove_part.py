@@ -18,7 +18,7 @@ from planner.bench.shop_part import MACHINE, file_words, files_of, others_using,
 from planner.bench.spin_part import FIELDS, spin_setting, typed_spin
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
-from planner.frames import ShaftAngle
+from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
 from planner.jobfile.write import Entries, enter, note_drill_line
@@ -28,7 +28,6 @@ from planner.present.drawings.begun import begun_job, side_view_svg
 from planner.present.drawings.live import end_view_svg
 from planner.present.pages.prove import NAMES, check_parts, explained_words, line_lines, state_block
 from planner.present.words import (
-    SIDES,
     SPIN_CAUTIONS,
     degrees,
     known_place_words,

@@ -12,7 +12,7 @@ from planner.cli.console import ANSWER_IS_NO, GOOD, leave, tell
 from planner.cli.machine_inputs import angle, places_in_order, rows_of
 from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
-from planner.frames import Shown
+from planner.frames import SIDES, Shown, Side
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job
@@ -287,7 +287,7 @@ def _vectors(
     )
     units = _units_of(unit, job)
     sides: list[list[complex]] = [[] for _ in range(len(rows[0]) // 2)]
-    both: tuple[Literal["left"], Literal["right"]] = ("left", "right")
+    both: tuple[Side, Side] = SIDES
     for row in rows:
         for place, vectors in enumerate(sides):
             side = both[place]

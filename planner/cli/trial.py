@@ -10,6 +10,7 @@ import typer
 from planner.cli.console import note, tell
 from planner.cli.options import JsonOption, WorkOption, names_job, number, open_job
 from planner.errors import InputError
+from planner.frames import SIDES
 
 if TYPE_CHECKING:
     from planner.jobfile.job import TrialSide
@@ -93,7 +94,7 @@ def _sides(words: Sequence[str]) -> tuple[TrialSide, ...]:
         )
     sides = []
     for index in range(0, len(words), 2):
-        name = ("left", "right")[index // 2]
+        name = SIDES[index // 2]
         amount = number(words[index], what=f"{name} amount")
         phase = number(words[index + 1], what=f"{name} phase")
         if amount < 0:

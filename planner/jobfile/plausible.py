@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from planner.engine.parts import STANDARD_PARTS, PartSet
 from planner.errors import InputError
+from planner.frames import SIDES
 from planner.jobfile.faults import did_you_mean, key_path, listed
 from planner.quantity import Kind, UnitSystem
 from planner.quantity_reading import find_unit
@@ -508,9 +509,7 @@ def _beyond(
             (section, (index_of[each.name], "z"), each.z_mm, 1.0) for each in parts if each.name in index_of
         ]
     if planes_z_mm is not None and "planes" in sections:
-        places += [
-            ("planes", (side,), z, 2.0) for side, z in zip(("left", "right"), planes_z_mm, strict=True)
-        ]
+        places += [("planes", (side,), z, 2.0) for side, z in zip(SIDES, planes_z_mm, strict=True)]
     if "places" in widened.right:
         return
     for section, location, place, times in places:

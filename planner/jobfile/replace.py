@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.errors import InputError
+from planner.frames import SIDES
 from planner.jobfile.faults import Faults, did_you_mean, listed
 from planner.jobfile.job import Job
 from planner.jobfile.read import built
@@ -31,7 +32,6 @@ _MODELS: Mapping[str, type[Section]] = {
     "job": JobSection,
 }
 _SPIN = ("left", "right", "bobs", "speed_rpm", "mounted")
-_SIDES = ("left", "right")
 
 
 def replaced(job: Job, changes: Mapping[str, object]) -> Job:
@@ -108,7 +108,7 @@ def _spin(sections: Sections, name: str, value: object) -> None:
     if not spins:
         spins = [{}]
     newest = dict(spins[-1])
-    if name in _SIDES:
+    if name in SIDES:
         if not isinstance(value, Mapping):
             if not isinstance(value, list) or len(value) != 2:
                 raise InputError(

@@ -5,10 +5,10 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from typing import Literal
 
 import numpy as np
 
+from planner.frames import Side
 from planner.machine.plane_maps import real
 from planner.machine.what_went_wrong import Explained
 from planner.records import dataclass
@@ -35,7 +35,7 @@ class DecidingMass:
     """
 
     tells_apart: tuple[Explained, ...]
-    plane: Literal["left", "right"]
+    plane: Side
     place: NamedPlace | None
     angle_deg: float
     unbalance_gmm: float

@@ -12,17 +12,15 @@ A run without a trial mass reads ``V0 = alpha U``, so ``U = alpha^-1 V0``, and `
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.frames import Side
 from planner.quantity import percent
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
-
-Side = Literal["left", "right"]
 
 # a trial's effect must be this many times its own standard uncertainty to say anything about amount and angle
 _LEAST_SIGNAL = 3.0

@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from planner.frames import wrap_deg
+from planner.frames import SIDES, wrap_deg
 from planner.present.numbers import neat
 from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
@@ -82,5 +82,5 @@ def shown_json(shown: Sequence[SideReading], job: Job) -> list[dict[str, Any]]:
             "unit": units.unit_of(kind),
             "angle_deg": neat(wrap_deg(each.angle_deg)),
         }
-        for side, each in zip(("left", "right"), shown, strict=True)
+        for side, each in zip(SIDES, shown, strict=True)
     ]

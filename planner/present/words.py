@@ -9,10 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
 
 from planner.cuts.cut import Cut
-from planner.frames import MachineConvention, ShaftAngle, Shown
+from planner.frames import SIDES, MachineConvention, ShaftAngle, Shown, Side
 from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import KnownMass, SideReading
 from planner.quantity import UnitSystem, nearest_64th
@@ -34,8 +33,6 @@ SPIN_CAUTIONS = (CAUTIONS[0], CAUTIONS[2])
 """What stands where the crankshaft is only spun again."""
 
 
-Side = Literal["left", "right"]
-SIDES: tuple[Side, Side] = ("left", "right")
 NOTHING_GMM = 1e-6
 """What is smaller than a plane's vector can be and still be one [g*mm]."""
 
@@ -369,9 +366,7 @@ def raw_words(side: TrialSide) -> str:
 
 def judged_words(job: Job, at: str, amount_gmm: float) -> str:
     """Return an amount where it is judged: as the display shows it in a reading plane, else as an unbalance."""
-    return (
-        shown_amount_words(job, at, amount_gmm) if at in ("left", "right") else amount_words(job, amount_gmm)
-    )
+    return shown_amount_words(job, at, amount_gmm) if at in SIDES else amount_words(job, amount_gmm)
 
 
 def spot_words(job: Job, side: str, vector_gmm: complex) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.errors import InputError
-from planner.frames import Dial, ShaftAngle
+from planner.frames import SIDES, Dial, ShaftAngle
 from planner.jobfile.job import Job, MadeCut, StoredStep
 from planner.records import dataclass
 from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, Face
@@ -477,7 +477,7 @@ def _overshoot(
     tolerances: Sequence[float],
 ) -> Iterator[str]:
     least = min(tolerances)
-    for side, before, after, rest in zip(("left", "right"), start, now, with_rest, strict=True):
+    for side, before, after, rest in zip(SIDES, start, now, with_rest, strict=True):
         if before == 0:
             continue
         along, along_rest = ((complex(each) / before).real * abs(before) for each in (after, rest))

@@ -12,7 +12,7 @@ import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.frames import MachineAngle, MachineConvention, ShaftAngle
+from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job, Proof
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import KnownMass, Spin, newest_state
@@ -385,8 +385,7 @@ def _mended_amounts(job: Job, found: Explanation) -> dict[str, dict[str, str | f
         return {"machine": section}
     radius = settings.radii_for[found.unit or "g"]
     radii: dict[str, str | float] = {
-        f"{side}_radius": f"{radius / gain:.3g} mm"
-        for side, gain in zip(("left", "right"), found.gains, strict=True)
+        f"{side}_radius": f"{radius / gain:.3g} mm" for side, gain in zip(SIDES, found.gains, strict=True)
     }
     return {"machine": section, "planes": radii}
 
@@ -444,7 +443,7 @@ def mended_job(job: Job, found: Explanation, lines: Sequence[LineCheck] = ()) ->
         new["mass_at_radius"] = keys["amounts"] == "mass"
     if "display_unit" in keys:
         new["display_unit"] = keys["display_unit"]
-    for side in ("left", "right"):
+    for side in SIDES:
         radius = changes.get("planes", {}).get(f"{side}_radius")
         if isinstance(radius, str):
             new[f"{side}_radius_mm"] = float(radius.removesuffix(" mm"))

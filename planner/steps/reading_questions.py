@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Literal
 
+from planner.frames import SIDES, Side
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft
@@ -39,7 +39,7 @@ def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> tuple[HeavySpot, He
     """
     left, right = (
         _spot(job, side, complex(vector), index)
-        for index, (side, vector) in enumerate(zip(("left", "right"), vectors_gmm, strict=True))
+        for index, (side, vector) in enumerate(zip(SIDES, vectors_gmm, strict=True))
     )
     return left, right
 
@@ -122,7 +122,7 @@ def _size(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
     else:
         return
     amounts = [abs(complex(vector)) for vector in vectors]
-    side: Literal["left", "right"] = "left" if amounts[0] >= amounts[1] else "right"
+    side: Side = "left" if amounts[0] >= amounts[1] else "right"
     if max(amounts) > greatest:
         yield (
             f"{_text(job, max(amounts), side)} is very much for this crankshaft (more than "
@@ -137,7 +137,7 @@ def _size(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
         )
 
 
-def _text(job: Job, amount_gmm: float, side: Literal["left", "right"]) -> str:
+def _text(job: Job, amount_gmm: float, side: Side) -> str:
     """Return an amount of a plane as the display shows it."""
     shown = job.machine.display_amount(amount_gmm, side=side)
     return job.display_units.text(shown, "mass" if job.machine.mass_at_radius else "unbalance")

@@ -6,7 +6,7 @@ import dataclasses
 import math
 from collections.abc import Iterator, Sequence
 
-from planner.frames import MachineConvention
+from planner.frames import SIDES, MachineConvention
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin, newest_state
 from planner.machine.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
@@ -230,7 +230,7 @@ def _twice(job: Job, spin: Spin) -> str | None:
         return None
     same = all(
         math.isclose(getattr(getattr(spin, side), key), getattr(getattr(last, side), key), rel_tol=1e-9)
-        for side in ("left", "right")
+        for side in SIDES
         for key in ("amount", "angle_deg")
     )
     if not same:

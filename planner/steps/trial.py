@@ -9,13 +9,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from planner.errors import InputError
-from planner.frames import MachineAngle
+from planner.frames import SIDES, MachineAngle, Side
 from planner.jobfile.job import Job, TrialRun, TrialSide
 from planner.machine.spin import SideReading, Spin
 from planner.machine.trial_masses import (
     Influence,
     RawRun,
-    Side,
     TrialSolution,
     disagreement,
     solve_trials,
@@ -27,7 +26,6 @@ from planner.quantity import percent
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray, angle_deg, vector_gmm
 
-_BOTH: tuple[Side, Side] = ("left", "right")
 # a trial mass should change the reading by this share, or its phase by about as many degrees (common practice)
 _GOOD_CHANGE = 0.3
 # spare runs that miss by more than this share of the readings want a look
@@ -69,7 +67,7 @@ class TrialAnswer:
     @property
     def both_planes(self) -> bool:
         """True when unbalance is known in both planes: then it can be planned."""
-        return self.influence.planes == _BOTH
+        return self.influence.planes == SIDES
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,15 +95,15 @@ def solve_job_trials(job: Job) -> TrialAnswer:
             "the job has no trial runs",
             hint="add `[[trials]]` to the job file: one run without a trial mass, and one with a trial mass in each plane",
         )
-    sides = tuple(side for side in _BOTH if getattr(job.trials[0], side) is not None)
-    planes = tuple(side for side in _BOTH if any(run.mass_plane == side for run in job.trials))
+    sides = tuple(side for side in SIDES if getattr(job.trials[0], side) is not None)
+    planes = tuple(side for side in SIDES if any(run.mass_plane == side for run in job.trials))
     if len(sides) == 1 and len(planes) == 2:
         raise InputError(
             f"only the {sides[0]} side was read, but trial masses were in both planes",
             hint="read both sides in every run, or keep to trial masses in one plane",
         )
     if len(sides) == 2 and len(planes) < 2:
-        missing = ", ".join(side for side in _BOTH if side not in planes)
+        missing = ", ".join(side for side in SIDES if side not in planes)
         raise InputError(
             f"both sides were read, but no run has a trial mass in this plane: {missing}",
             hint="add such a run; for a single-plane job give the readings of one side only",
@@ -202,7 +200,7 @@ def raw_shown(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> tuple[
             influence = solve_job_trials(job).influence
         except InputError:
             return None
-    if influence is None or influence.planes != _BOTH or influence.sides != _BOTH:
+    if influence is None or influence.planes != SIDES or influence.sides != SIDES:
         return None
     # coefficients are in the machine's counting
     seen = np.array(

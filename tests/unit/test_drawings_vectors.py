@@ -14,11 +14,10 @@ import plan_samples
 import pytest
 from drawing_checks import angle_of, corners, named
 
-from planner.frames import MachineConvention, ViewedFrom
+from planner.frames import SIDES, MachineConvention, ViewedFrom
 from planner.present.drawings.gallery import plan_figure, plot_plane_vectors
 from planner.present.drawings.plan import footer_lines
 from planner.present.drawings.vectors import changes_gmm, rows_of_side
-from planner.present.words import SIDES
 from planner.rotor.tolerance import ToleranceSpec
 from planner.steps.plan_answer import PlanAnswer
 

@@ -11,14 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.machine.trial_masses import (
-    Influence,
-    RawRun,
-    Side,
-    solve_trials,
-    told_phase,
-    unbalance_of_reading,
-)
+from planner.frames import Side
+from planner.machine.trial_masses import Influence, RawRun, solve_trials, told_phase, unbalance_of_reading
 from tests.trial_samples import ALPHA, UNBALANCE, Pair, polar
 
 BOTH: tuple[Side, Side] = ("left", "right")

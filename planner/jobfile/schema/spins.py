@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, ConfigDict, Field
 
+from planner.frames import Side
 from planner.jobfile.schema.base import (
     Angle,
     CountFrom1,
@@ -179,7 +180,7 @@ class TrialSection(Section):
     bobs: Bobs | None = None
     mounted: list[Name] = Field(default_factory=list)
     speed_rpm: Speed | None = None
-    mass_plane: Literal["left", "right"] | None = None
+    mass_plane: Side | None = None
     unbalance_gmm: Unbalance | None = None
     mass_g: Mass | None = None
     radius_mm: Length | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.frames import MachineAngle, MachineConvention, ShaftAngle, Shown
+from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Shown, Side
 from planner.jobfile.job import TrialRun, TrialSide, Undone
 from planner.jobfile.places import Places
 from planner.jobfile.schema.engine_build import per_throw
@@ -22,7 +22,7 @@ from planner.jobfile.schema.spins import (
     UndoneSection,
 )
 from planner.machine.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
-from planner.machine.trial_masses import Influence, Side
+from planner.machine.trial_masses import Influence
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import vector_gmm
 
@@ -191,12 +191,12 @@ def build_trials(sections: Sections, throws: Sequence[Throw]) -> tuple[TrialRun,
 
 
 def _check_sides(sections: Sections, each: Placed[TrialSection], first: TrialSection) -> None:
-    read = [side for side in ("left", "right") if getattr(each.entry, side) is not None]
+    read = [side for side in SIDES if getattr(each.entry, side) is not None]
     if not read:
         sections.fault(
             "trials", (each.index,), allowed="what was read must be said: left, right, or both of them"
         )
-    elif read != [side for side in ("left", "right") if getattr(first, side) is not None]:
+    elif read != [side for side in SIDES if getattr(first, side) is not None]:
         sections.fault("trials", (each.index,), allowed="the same sides must be read in every run")
 
 
@@ -209,7 +209,7 @@ def build_influence(sections: Sections, machine: MachineConvention | None) -> In
     section = sections.table("influence", InfluenceSection)
     if section is None or machine is None:
         return None
-    both: tuple[Side, Side] = ("left", "right")
+    both: tuple[Side, Side] = SIDES
     given = {
         (side, plane): entry
         for side in both

@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
-from typing import Any, Literal
+from typing import Any
 
 from geometry_profiles.shapes import fan
 from planner.engine.layouts import Layout, layout
 from planner.errors import InputError
-from planner.frames import MachineConvention, ShaftAngle
+from planner.frames import SIDES, MachineConvention, ShaftAngle, Side
 from planner.jobfile.job import Job
 from planner.jobfile.new_job.checks import Answers, units_of
 from planner.jobfile.new_job.questions import counterweight_name
@@ -222,7 +222,7 @@ def side_view_svg(begun: Begun, *, known_z_mm: float | None = None) -> str:
                     "bearing",
                 )
             )
-    sides: tuple[Literal["left"], Literal["right"]] = ("left", "right")
+    sides: tuple[Side, Side] = SIDES
     for side, plane in zip(sides, begun.planes_z_mm, strict=True):
         if plane is not None:
             parts.append(

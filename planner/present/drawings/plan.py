@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from planner.frames import SIDES
 from planner.present.drawings import style
 from planner.present.drawings.counterweight import labels_height_in, plot_counterweight
 from planner.present.drawings.holes import old_holes
@@ -14,7 +15,7 @@ from planner.present.drawings.place import text_size_in, wrapped
 from planner.present.drawings.save import quiet_about_glyphs
 from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
 from planner.present.drawings.words import convention_words, foretold_words, judged_words
-from planner.present.words import CAUTIONS, SIDES, dial_words
+from planner.present.words import CAUTIONS, dial_words
 from planner.records import dataclass
 from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind
 from planner.steps.trial import spin_words

@@ -6,6 +6,7 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
+from planner.frames import SIDES
 from planner.present.drawings import style
 from planner.present.drawings.place import seen
 from planner.present.words import length_words
@@ -133,7 +134,7 @@ def plot_side(job: Job, proposal: Proposal, *, ax: Axes) -> Axes:
             fontsize=8,
             bbox=_PLATE,
         )
-    for z_mm, side in zip(job.planes_z_mm, ("left", "right"), strict=True):
+    for z_mm, side in zip(job.planes_z_mm, SIDES, strict=True):
         ax.plot([z_mm, z_mm], [-1.45 * top, 1.45 * top], color=style.INK, lw=0.9, ls="--")
         ax.text(z_mm, 1.55 * top, f"{side} plane", ha="center", va="bottom", fontsize=8)
     for z_mm in (low, high):

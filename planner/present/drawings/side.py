@@ -7,6 +7,7 @@ import dataclasses
 import math
 from typing import TYPE_CHECKING, Any
 
+from planner.frames import SIDES
 from planner.present.drawings import style
 from planner.present.drawings.holes import look_of_cut, shape_of_cut
 from planner.present.drawings.place import (
@@ -184,10 +185,7 @@ def _rows(answer: PlanAnswer, up: complex, room_in: float) -> tuple[_Row, _Row, 
         )
     per_unit = factor(job.units.length, "length")
     places = [(f"bearing {count}", z_mm) for count, z_mm in enumerate(job.crankshaft.bearings_z_mm, start=1)]
-    places += [
-        (f"{side} plane", z_mm)
-        for side, z_mm in zip(("left", "right"), answer.problem.planes_z_mm, strict=True)
-    ]
+    places += [(f"{side} plane", z_mm) for side, z_mm in zip(SIDES, answer.problem.planes_z_mm, strict=True)]
     lowest = [
         _Name(
             text=f"{text}\n{number(z_mm / per_unit, digits=3)}",
@@ -294,7 +292,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
     x0, x1 = ax.get_xlim()
     y0, y1 = ax.get_ylim()
     ax.plot([x0, x1], [0.0, 0.0], color=style.INK, linestyle="-.", linewidth=0.9, zorder=3, gid="shaft axis")
-    for side, z_mm in zip(("left", "right"), answer.problem.planes_z_mm, strict=True):
+    for side, z_mm in zip(SIDES, answer.problem.planes_z_mm, strict=True):
         x = _across(answer, z_mm)
         ax.plot(
             [x, x],
@@ -458,7 +456,7 @@ def _write_ends(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
     """Write at each end of the shaft whether it is the front or the rear, and from which one the angles are counted."""
     job = answer.job
     ends = ("rear", "front") if rear_is_left(job) else ("front", "rear")
-    for end, x_in, side in zip(ends, (0.0, frame.width_in), ("left", "right"), strict=True):
+    for end, x_in, side in zip(ends, (0.0, frame.width_in), SIDES, strict=True):
         here = "\nangles are\nseen from\nthis end" if end == job.machine.viewed_from else ""
         write(
             ax,

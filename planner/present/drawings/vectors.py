@@ -7,7 +7,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
-from planner.frames import MachineAngle, MachineConvention, ShaftAngle, ViewedFrom
+from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Side, ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import draw_head, round_below
 from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
@@ -24,7 +24,7 @@ from planner.present.drawings.place import (
     write,
 )
 from planner.present.drawings.words import convention_words, judged_vectors, limit_words, vector_words
-from planner.present.words import SIDES, Side, amount_words, degrees, length_words, number, printed
+from planner.present.words import amount_words, degrees, length_words, number, printed
 from planner.quantity import factor
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import plane_shares

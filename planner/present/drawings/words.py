@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.frames import SIDES
 from planner.present.words import (
-    SIDES,
     counting_words,
     degrees,
     drill_words,

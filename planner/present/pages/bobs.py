@@ -8,18 +8,12 @@ from typing import Any
 
 from planner.engine.bob_errors import BobSensitivity
 from planner.engine.parts import Bob
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, Line, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.to_json import picked, shown_json, vectors_json
-from planner.present.words import (
-    SIDES,
-    judged_words,
-    plural,
-    readings_words,
-    shown_amount_words,
-    shown_vector_words,
-)
+from planner.present.words import judged_words, plural, readings_words, shown_amount_words, shown_vector_words
 from planner.steps.bobs import BobsAnswer, WhatIf
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from planner.formula import Formula
+from planner.frames import SIDES
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
@@ -13,7 +14,6 @@ from planner.present.pages.plan_json import judged_json
 from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
     CAUTIONS,
-    SIDES,
     amount_words,
     degrees,
     judged_words,

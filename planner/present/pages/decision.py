@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from planner.cuts.cut import Shop
+from planner.frames import SIDES
 from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Document, Values, block, document, lines, remarks, table
 from planner.present.logo import Logo, read_logo
@@ -16,7 +17,6 @@ from planner.present.pages.sheet import Fact, sentence
 from planner.present.to_json import picked, plain
 from planner.present.words import (
     CAUTIONS,
-    SIDES,
     amount_words,
     chance_words,
     degrees,

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.cuts.cut import Cut
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
 from planner.present.document import Line, lines
 from planner.present.numbers import neat
 from planner.present.to_json import picked
 from planner.present.words import (
-    SIDES,
     along_words,
     degrees,
     drill_words,

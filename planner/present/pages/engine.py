@@ -7,8 +7,9 @@ from typing import Any
 
 from planner.engine.forces import HarmonicVector, Inherent
 from planner.engine.fraction_choice import FractionChoice
+from planner.frames import SIDES
 from planner.present.document import Block, Document, Line, Table, block, document, lines, remarks, table
-from planner.present.words import SIDES, couple_unit, degrees, force_unit, plural, shown_vector_words
+from planner.present.words import couple_unit, degrees, force_unit, plural, shown_vector_words
 from planner.steps.engine_forces import EngineAnswer
 
 NOTHING = 5e-4

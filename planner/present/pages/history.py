@@ -6,14 +6,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from planner.formula import working_lines
-from planner.frames import ShaftAngle
+from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import Job, Undone
 from planner.present.document import Block, Document, Line, block, document, lines, table
 from planner.present.pages.check import check_work, limit_words
 from planner.present.pages.diagnosis import diagnosis_json, diagnosis_parts
 from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
-    SIDES,
     both_planes_words,
     deeper_words,
     degrees,

@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from planner.frames import SIDES
 from planner.present.document import Document, block, document, lines, table
 from planner.present.numbers import neat
 from planner.present.to_json import picked, vectors_json
-from planner.present.words import SIDES, amount_words, degrees, length_words, mass_words, percent
+from planner.present.words import amount_words, degrees, length_words, mass_words, percent
 from planner.rotor.vectors import angle_deg
 from planner.steps.picture import FITS_WITHIN, PART_SHARE, Picture
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, Line, Part, block, document, lines, remarks, table
 from planner.present.pages.alternatives import alternatives_block
@@ -15,7 +16,6 @@ from planner.present.pages.prove import unproved_words
 from planner.present.pages.ways_out import no_plan_block
 from planner.present.words import (
     CAUTIONS,
-    SIDES,
     SPIN_CAUTIONS,
     both_planes_words,
     centre_words,

@@ -5,20 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.to_json import picked, vectors_json
-from planner.present.words import (
-    SIDES,
-    chance_words,
-    drill_words,
-    length_words,
-    mass_words,
-    shown_amount_words,
-)
+from planner.present.words import chance_words, drill_words, length_words, mass_words, shown_amount_words
 from planner.quantity import Kind
 from planner.steps.quote import Quote, QuoteRow
 from planner.steps.slugs import SlugOrder

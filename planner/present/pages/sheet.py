@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from planner.correction.problem import PlanOutcome
+from planner.frames import SIDES, Side
 from planner.jobfile.job import Job
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.plan import key_looks, touched_counterweights
@@ -17,8 +18,6 @@ from planner.present.pages.sheet_blocks import blocks_of
 from planner.present.pages.ways_out import nothing_fits_lines
 from planner.present.words import (
     CAUTIONS,
-    SIDES,
-    Side,
     centre_words,
     chance_words,
     convention_words,

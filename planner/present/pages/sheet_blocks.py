@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.cuts.cut import Cut
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.machine.unbalance import display_reading
 from planner.present.document import texts
@@ -15,7 +16,6 @@ from planner.present.pages.chances import chances_words
 from planner.present.pages.check import error_words
 from planner.present.pages.heavy_metal import heavy_metal_block
 from planner.present.words import (
-    SIDES,
     deeper_words,
     degrees,
     drill_words,

@@ -6,11 +6,10 @@ import math
 from typing import Literal
 
 from planner.cuts.rim_off import flat_half_angle_deg
-from planner.frames import ShaftAngle
+from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.present.words import (
-    SIDES,
     amount_words,
     deeper_words,
     degrees,

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, block, lines
 from planner.present.numbers import neat
 from planner.present.pages.diagnosis import diagnosis_parts
 from planner.present.pages.plan import heavy_spot_lines
 from planner.present.pages.withheld import open_steps_words
-from planner.present.words import SIDES, shown_amount_words, shown_vector_words
+from planner.present.words import shown_amount_words, shown_vector_words
 from planner.rotor.vectors import angle_deg
 from planner.steps.correction_question import pose
 from planner.steps.diagnosis import SpinDiagnosis

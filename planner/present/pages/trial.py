@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.formula import Formula
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.machine.spin import SideReading
 from planner.machine.trial_masses import TrialSolution, told_phase
@@ -308,7 +309,7 @@ def _spin_json(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> l
 
 
 def _vectors(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[dict[str, Any]]:
-    places = [job.planes_z_mm[("left", "right").index(plane)] for plane in planes]
+    places = [job.planes_z_mm[SIDES.index(plane)] for plane in planes]
     entries = vectors_json(vectors, places, planes=planes)
     for entry, vector in zip(entries, vectors, strict=True):
         entry["machine_angle_deg"] = neat(job.machine.machine_angle_deg(angle_deg(vector)))
