@@ -46,6 +46,8 @@ from planner.jobfile.sources import GREATEST_FILE_BYTES
 from planner.present.drawings.begun import Begun, begun_job, begun_of, begun_svgs
 from planner.present.words import degrees
 
+# said where questions come one by one
+_GOES_BACK = ", or did an answer slip by one? `<` goes back one question"
 _MOST_FILES = 100
 _MOST_NAME = 60
 _NAME = re.compile(r"\w[\w .-]*")
@@ -407,13 +409,9 @@ def _draft(folder: Folder, form: Form) -> Draft:
             draft.doubts[key] = check_answer(question, found, draft.answers)
             draft.answers[key] = found
         except InputError as error:
-            hint = (
-                (error.hint or "")
-                .replace("; `<` goes back one question", "")
-                .replace("or did an answer slip by one? `<` goes back one question", "")
-            )
+            hint = (error.hint or "").replace(_GOES_BACK, "?")
             said = error.message.removeprefix(f"{question.text}: ").removeprefix(f"{_label(question)}: ")
-            draft.wrong[key] = f"{said}{f' ({hint.strip()})' if hint.strip() else ''}"
+            draft.wrong[key] = f"{said}{f' ({hint})' if hint else ''}"
     _name_files(draft, form)
     return draft
 

@@ -278,3 +278,99 @@ def test_undo_takes_back_a_reading_and_stays_here(page: Page, unproved: Path) ->
 def test_a_form_without_a_purpose_is_refused(page: Page) -> None:
     page.post(PROVE, {"act": "delete"})
     assert page.status == 422
+
+
+def test_nothing_is_written_while_several_things_would_explain_it(page: Page, unproved: Path) -> None:
+    page.get(PROVE)
+    reading(page, sense=-1)
+    assert "Not settled: don't cut." in page.text
+    before = {name: stored(unproved, name) for name in ("job.toml", "shop.toml")}
+    seen = dict(forms(page)[-1])["seen"]
+    page.post(PROVE, {"seen": seen, "act": "write", "on": "2026-01-31", "by": ""})
+    assert page.status == 422
+    assert "nothing is settled yet" in page.text
+    assert {name: stored(unproved, name) for name in ("job.toml", "shop.toml")} == before
+
+
+def test_after_a_cut_a_new_spin_without_the_mass_comes_first(page: Page, unproved: Path) -> None:
+    page.get(PROVE)
+    old = next(f for f in forms(page) if ("act", "reading") in f)
+    job = unproved / JOB
+    job.write_text(
+        job.read_text()
+        + """
+[[cuts_made]]
+after_spin = 1
+counterweight = "front"
+cut = "rim hole"
+angle = 190
+diameter = "1/2 in"
+depth = "1 in"
+depth_to = "tip"
+"""
+    )
+    page.get(PROVE)
+    assert "Spin without the mass" in page.text
+    assert "cuts were made since spin 1" in page.text.casefold()
+    seen = dict(forms(page)[-1])["seen"]
+    typed = shown("counterweight front", 150, sense=1) | {"seen": seen}
+    page.post(PROVE, [pair for pair in old if pair[0] not in typed] + list(typed.items()))
+    assert page.status == 422
+    assert len(stored(unproved)["spins"]) == 1  # type: ignore[arg-type]
+
+
+def test_what_changes_at_the_last_moment_refuses_the_writing(
+    page: Page, unproved: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import planner.bench.prove_part as part
+
+    page.get(PROVE)
+    reading(page, sense=-1)
+    reading(page, sense=-1)
+    shop = unproved / "external_balance_v8/shop.toml"
+    real = part.write_checked
+
+    def late(*args: object, **kinds: object) -> object:
+        # somebody else writes after the form was compared with the files, before the lock is taken
+        shop.write_text(shop.read_text().replace("angle_step = 1", "angle_step = 2"))
+        return real(*args, **kinds)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(part, "write_checked", late)
+    act(page, "write")
+    assert page.status == 409
+    assert stored(unproved, "shop.toml")["machine"]["angle_direction"] == "ccw"  # type: ignore[index]
+    assert stored(unproved, "shop.toml")["shop"]["angle_step"] == 2  # type: ignore[index]
+
+
+def test_a_date_that_is_none_is_refused(page: Page, unproved: Path) -> None:
+    page.get(PROVE)
+    reading(page, sense=1)
+    reading(page, sense=1)
+    act(page, "write", on="yesterday")
+    assert page.status == 422
+    assert "2026-01-31" in page.text
+    assert "proof" not in stored(unproved)
+    act(page, "write", on="2026-03-01", by="A. Tester")
+    proved = stored(unproved)["proof"]["proved"]  # type: ignore[index]
+    assert str(proved["on"]) == "2026-03-01"
+    assert proved["by"] == "A. Tester"
+
+
+def test_a_mass_of_ones_own_at_a_place_of_ones_own(page: Page, unproved: Path) -> None:
+    page.get(f"{PROVE}?again=yes&at=counterweight+rear&mass=80&radius=3&offset=45")
+    assert "80.0 g at counterweight rear, 45° from it counter-clockwise seen from the front" in page.text
+    dot = re.search(r'<circle class="known" cx="([-\d.]+)" cy="([-\d.]+)"', page.html)
+    assert dot is not None
+    x, y = float(dot[1]), -float(dot[2])
+    # the counterweight's 18 degrees and 45 more, 3 inches from the axis
+    assert math.degrees(math.atan2(y, x)) == pytest.approx(63.0, abs=0.1)
+    assert math.hypot(x, y) == pytest.approx(3 * 25.4, abs=0.05)
+    act(page, "reading", left_amount="7.5", left_angle="11", right_amount="9", right_angle="200")
+    known = stored(unproved)["spins"][1]["known_mass"]  # type: ignore[index]
+    assert known == {"mass": 80, "radius": 3, "at": "counterweight rear", "offset": 45, "z": 18.45}
+
+
+def test_an_address_that_asks_nonsense_says_so(page: Page, unproved: Path) -> None:
+    page.get(f"{PROVE}?at=throw+9&mass=x&radius=-1&offset=north")
+    assert page.status == 422 or "there is no place" in page.text or "mass" in page.text
+    assert "With the mass" in page.text

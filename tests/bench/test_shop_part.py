@@ -71,6 +71,32 @@ def test_nothing_changed_writes_nothing(page: Page, folder: Path) -> None:
     assert (folder / FILE).stat().st_mtime_ns == before
 
 
+def test_other_blanks_are_no_change(page: Page, folder: Path) -> None:
+    before = (folder / FILE).read_bytes()
+    write(page, "shop", shop__drills="1/2 in,5/8 in,  3/4 in")
+    assert "Nothing was changed" in page.text
+    assert (folder / FILE).read_bytes() == before
+
+
+def test_what_changes_at_the_last_moment_refuses_the_writing(
+    page: Page, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import planner.bench.shop_part as part
+
+    file = folder / FILE
+    real = part.write_settings
+
+    def late(*args: object, **kinds: object) -> object:
+        file.write_text(file.read_text().replace("angle_step = 1", "angle_step = 2"))
+        return real(*args, **kinds)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(part, "write_settings", late)
+    write(page, "shop", shop__least_wall="1/4 in")
+    assert page.status == 409
+    shop = tomllib.loads(file.read_text())["shop"]
+    assert (shop["angle_step"], shop["least_wall"]) == (2, "1/8 in")
+
+
 def test_a_changed_direction_is_no_longer_proved(page: Page, folder: Path) -> None:
     write(page, "machine", machine__angle_direction="cw")
     assert tomllib.loads((folder / FILE).read_text())["machine"]["angle_direction"] == "cw"
