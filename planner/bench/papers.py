@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import threading
 from pathlib import Path
 from urllib.parse import quote
 
@@ -14,13 +15,17 @@ from planner.jobfile.job import Job
 from planner.present.to_paper import paper_of, save_paper
 
 
+_ONE_AT_A_TIME = threading.Lock()
+"""Drawings share fonts and settings of their library, which is not made for threads."""
+
+
 def paper(call: Call) -> Response:
     """Return a paper of a job as a PDF for the browser to show, print or keep."""
     kind = call.values["paper"]
     job = call.job()
     paper = paper_of("Letter" if job.units.in_inches else "A4")
     template, content, title = _decision(call, job) if kind == "decision" else _content(kind, job)
-    with tempfile.TemporaryDirectory(prefix="bobplan-") as folder:
+    with _ONE_AT_A_TIME, tempfile.TemporaryDirectory(prefix="bobplan-") as folder:
         target = Path(folder) / f"{kind}.pdf"
         save_paper(template, content, target, paper=paper, title=title, date=job.details.date)
         made = target.read_bytes()
