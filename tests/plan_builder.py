@@ -248,7 +248,7 @@ def answer_of(
         foretold=_foretold(residual_gmm, machine),
         judged=judged,
         verdict=verdict,
-        heavy_metal=HeavyMetal(needed=any(c.kind in ("slug", "fill") for c in cuts), reason="invented"),
+        heavy_metal=HeavyMetal(needed=any(c.kind in ("slug", "fill") for c in cuts), why="as cut"),
         made=done,
     )
 

@@ -6,12 +6,12 @@ import dataclasses
 from collections.abc import Callable
 
 from planner.correction.budget import Budget
-from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
+from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.jobfile.job import Job
 from planner.steps.bob_window import DRILLING, BobWindow, bob_window_of, drilling_only, wanted_bob_g
 from planner.steps.correction_question import Posed
-from planner.steps.plan_answer import HeavyMetal
+from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy
 from planner.steps.slugs import slug_cost, slug_holds, slug_orders
 from planner.steps.ways_out import WaysOut
 
@@ -47,81 +47,45 @@ def heavy_metal_of(
     progress : callable, optional
         Called with what is being done.
     """
-    needed, reason, certificate = _needed(job, posed.problem, outcome, seconds=seconds, progress=progress)
+    heavy = _needed(posed.problem, outcome, seconds=seconds, progress=progress)
     found: BobWindow | None = None
-    if window and (needed or not outcome.feasible):
+    if window and (heavy.needed or not outcome.feasible):
         found = _window(job, posed, full=False, seconds=seconds, progress=progress)
     orders = slug_orders(posed.problem, outcome.cuts)
     confirmed = found.confirmed_g if found is not None else None
-    return HeavyMetal(
-        needed=needed,
-        reason=reason,
+    return dataclasses.replace(
+        heavy,
         bob_window_g=found.proven_g if found is not None else None,
         confirmed_window_g=confirmed,
         window=found,
-        certificate=certificate,
         orders=orders,
         cost=slug_cost(orders),
         holds=slug_holds(posed.problem, outcome.cuts, speed_rpm=job.crankshaft.service_speed_rpm),
     )
 
 
-def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certificate) -> str:
-    """Return in the job's units how much at least remains above the limits whatever is cut."""
-
-    def amount(value_gmm: float) -> str:
-        return job.units.text(value_gmm, "unbalance")
-
-    parts = [
-        f"{limit.at} at least {amount(excess)}"
-        for limit, excess in zip(problem.limits, certificate.excess_gmm, strict=True)
-        if excess > 0.0
-    ]
-    together = "over both limits together" if len(problem.limits) == 2 else "over all limits together"
-    text = f"at least {amount(certificate.excess_sum_gmm)} too much remains {together}"
-    if not parts:
-        return f"{text}; each limit alone could be kept, not all of them at once"
-    if len(parts) == 1 and len(problem.limits) == 1:
-        return f"{problem.limits[0].at}: at least {amount(certificate.excess_sum_gmm)} too much remains"
-    return f"{text}; each taken by itself: {', '.join(parts)}"
-
-
 def _needed(
-    job: Job,
-    problem: CorrectionProblem,
-    outcome: PlanOutcome,
-    *,
-    seconds: float | Budget,
-    progress: Progress | None,
-) -> tuple[bool | None, str, Certificate | None]:
-    slugs = [planned for planned in outcome.cuts if planned.cut.kind in ("slug", "fill")]
-    if outcome.feasible and not slugs:
-        return False, _drilling_reason(len(outcome.cuts)), None
+    problem: CorrectionProblem, outcome: PlanOutcome, *, seconds: float | Budget, progress: Progress | None
+) -> HeavyMetal:
+    """Return the answer without what is worked out besides."""
+    count = len(outcome.cuts)
     if not outcome.feasible:
-        return None, _no_plan_reason(problem, outcome), None
-    asked = drilling_only(problem)
-    drilled = outcome.drilling or find_plan(asked, seconds=seconds, progress=progress)
+        slugs = "slug" in problem.shop.allow and any("slug" in each.cuts for each in problem.counterweights)
+        why: HeavyMetalWhy = "no plan: not found" if outcome.certificate is None else "no plan: proven"
+        return HeavyMetal(needed=None, why=why, among_cuts=slugs)
+    if not any(planned.cut.kind in ("slug", "fill") for planned in outcome.cuts):
+        why = "drilling does it" if count else "nothing to cut"
+        return HeavyMetal(needed=False, why=why, drilled_cuts=count)
+    drilled = outcome.drilling or find_plan(drilling_only(problem), seconds=seconds, progress=progress)
     if drilled.feasible:
-        saves = "; heavy metal only saves cuts here" if len(outcome.cuts) < len(drilled.cuts) else ""
-        return (
-            False,
-            f"drilling alone reaches the tolerance too, with {_cuts(len(drilled.cuts))}{saves}",
-            None,
+        by_drill = len(drilled.cuts)
+        return HeavyMetal(
+            needed=False, why="drilling does it too", drilled_cuts=by_drill, saves_cuts=count < by_drill
         )
     if drilled.certificate is not None:
-        words = certificate_words(job, asked, drilled.certificate)
-        return (
-            True,
-            f"no drilling can reach the tolerance, proven: whatever is drilled, {words}",
-            drilled.certificate,
-        )
-    if drilled.proof.stopped_by_time:
-        return (
-            True,
-            "no plan by drilling alone was found in the time given; that there is none is not proven",
-            None,
-        )
-    return True, "no plan by drilling alone was found; that there is none is not proven", None
+        return HeavyMetal(needed=True, why="drilling can't: proven", certificate=drilled.certificate)
+    late = drilled.proof.stopped_by_time
+    return HeavyMetal(needed=True, why="drilling: not found in time" if late else "drilling: not found")
 
 
 def _window(
@@ -166,33 +130,7 @@ def with_way_out(heavy: HeavyMetal, ways: WaysOut, outcome: PlanOutcome) -> Heav
     way = next((each for each in ways.found if each.kind == "heavy metal"), None)
     if way is None:
         return heavy
-    grams = f"{way.heavy_metal_g:.0f} g in {_cuts(len(way.cuts))}"
+    amount = way.heavy_metal_g, len(way.cuts)
     if outcome.certificate is None:
-        return dataclasses.replace(
-            heavy,
-            reason="with the cuts allowed no plan was found, not proven that there is none; with heavy metal there is one "
-            f"({grams})",
-        )
-    return dataclasses.replace(
-        heavy,
-        needed=True,
-        reason=f"with the cuts allowed there is no plan; with heavy metal there is ({grams})",
-    )
-
-
-def _no_plan_reason(problem: CorrectionProblem, outcome: PlanOutcome) -> str:
-    slugs = "slug" in problem.shop.allow and any("slug" in each.cuts for each in problem.counterweights)
-    what = "with heavy metal or without" if slugs else "heavy metal is not among them"
-    if outcome.certificate is not None:
-        return f"there is no plan with the cuts allowed, {what}"
-    return f"no plan was found with the cuts allowed, {what}; that there is none is not proven"
-
-
-def _drilling_reason(count: int) -> str:
-    if count == 0:
-        return "nothing has to be cut"
-    return f"drilling alone reaches the tolerance, with {_cuts(count)}"
-
-
-def _cuts(count: int) -> str:
-    return "1 cut" if count == 1 else f"{count} cuts"
+        return dataclasses.replace(heavy, why="found with heavy metal only", way=amount)
+    return dataclasses.replace(heavy, needed=True, why="only with heavy metal", way=amount)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
 from planner.frames import Dial, MachineAngle
@@ -55,9 +57,28 @@ class PlanStep:
         return f"{self.letter}{self.number}"
 
 
+HeavyMetalWhy = Literal[
+    "nothing to cut",
+    "drilling does it",
+    "drilling does it too",
+    "drilling can't: proven",
+    "drilling: not found in time",
+    "drilling: not found",
+    "no plan: proven",
+    "no plan: not found",
+    "only with heavy metal",
+    "found with heavy metal only",
+    "as cut",
+]
+
+
 @dataclass(frozen=True, kw_only=True)
 class HeavyMetal:
     """Whether heavy metal is needed, and why; ``needed`` is None when there is no plan to tell by.
+
+    ``drilled_cuts`` is the number of cuts of the plan by drilling alone where there is one, ``saves_cuts`` says that heavy
+    metal needs fewer; ``among_cuts`` that slugs are among the cuts allowed; ``way`` are the grams and the number of cuts of
+    the way out with heavy metal.
 
     ``bob_window_g`` is the lightest and heaviest bob per throw for which drilling alone is not ruled out (outside is
     proven), ``confirmed_window_g`` the part of it at whose ends a plan was found; None when not worked out, details in
@@ -66,7 +87,11 @@ class HeavyMetal:
     """
 
     needed: bool | None
-    reason: str
+    why: HeavyMetalWhy
+    drilled_cuts: int = 0
+    saves_cuts: bool = False
+    among_cuts: bool = False
+    way: tuple[float, int] | None = None
     bob_window_g: tuple[float, float] | None = None
     confirmed_window_g: tuple[float, float] | None = None
     window: BobWindow | None = None

@@ -244,5 +244,5 @@ def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanA
         foretold=display_reading(residual, machine=job.machine),
         judged=check.judged,
         verdict=check.verdict,
-        heavy_metal=HeavyMetal(needed=any(step.effect.slug_mass_g for step in steps), reason="as cut"),
+        heavy_metal=HeavyMetal(needed=any(step.effect.slug_mass_g for step in steps), why="as cut"),
     )

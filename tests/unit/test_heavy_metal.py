@@ -12,11 +12,16 @@ from planner.correction.problem import Certificate
 from planner.cuts.retention import slug_retention
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
-from planner.present.pages.heavy_metal import heavy_metal_block, heavy_metal_json
+from planner.present.pages.heavy_metal import (
+    certificate_words,
+    heavy_metal_block,
+    heavy_metal_json,
+    reason_words,
+)
 from planner.rotor.materials import material
 from planner.steps.bob_window import BobWindow
 from planner.steps.correction_question import pose
-from planner.steps.heavy_metal import certificate_words, heavy_metal_of
+from planner.steps.heavy_metal import heavy_metal_of
 from planner.steps.plan import plan_job
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.slugs import slug_cost, slug_holds, slug_orders
@@ -37,11 +42,12 @@ def test_needed_with_a_proof_in_the_jobs_units() -> None:
     heavy = light().heavy_metal
     assert heavy.needed
     assert heavy.certificate is not None
-    assert "oz*in" in heavy.reason
-    assert "g*mm" not in heavy.reason
+    words = reason_words(light().job, light().problem, heavy)
+    assert "oz*in" in words
+    assert "g*mm" not in words
     # 720.078 g*mm are an ounce-inch
     amount = heavy.certificate.excess_sum_gmm / 720.078
-    assert f"{amount:.2f} oz*in" in heavy.reason
+    assert f"{amount:.2f} oz*in" in words
 
 
 def test_not_needed_when_drilling_does() -> None:
@@ -141,10 +147,11 @@ def test_heavy_metal_that_only_saves_cuts() -> None:
     )
     heavy = heavy_metal_of(job, small, dataclasses.replace(answer.outcome, drilling=None))
     assert not heavy.needed
-    assert "drilling alone reaches the tolerance too" in heavy.reason
-    drilled = int(heavy.reason.split("with ")[1].split(" ")[0])
+    words = reason_words(job, small.problem, heavy)
+    assert "drilling alone reaches the tolerance too" in words
+    drilled = int(words.split("with ")[1].split(" ")[0])
     fewer = len(answer.outcome.cuts) < drilled
-    assert ("only saves cuts" in heavy.reason) is fewer
+    assert ("only saves cuts" in words) is fewer
 
 
 def test_certificate_words() -> None:

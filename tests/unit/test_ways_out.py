@@ -12,7 +12,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.search.capacity import Capacity
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
-from planner.present.pages.heavy_metal import heavy_metal_block, heavy_metal_json
+from planner.present.pages.heavy_metal import heavy_metal_block, heavy_metal_json, reason_words
 from planner.present.pages.ways_out import no_plan_block, ways_out_json
 from planner.rotor.vectors import vector_gmm
 from planner.steps.bob_window import BobWindow
@@ -236,7 +236,8 @@ def test_a_search_that_was_stopped_proves_no_need() -> None:
     assert found.ways_out is not None
     unknown = with_way_out(dataclasses.replace(found.heavy_metal, needed=None), found.ways_out, outcome)
     assert unknown.needed is None
-    assert "not proven that there is none; with heavy metal there is one" in unknown.reason
+    words = reason_words(found.job, found.problem, unknown)
+    assert "not proven that there is none; with heavy metal there is one" in words
 
 
 def test_a_plan_that_may_not_be_the_shortest_says_so() -> None:
@@ -256,6 +257,6 @@ def test_no_plan_with_heavy_metal_or_without_is_no_answer() -> None:
     answer = plan_job(dataclasses.replace(job, shop=shop), seconds=1.0)
     assert not answer.outcome.feasible
     assert answer.heavy_metal.needed is None
-    assert "with heavy metal or without" in answer.heavy_metal.reason
+    assert "with heavy metal or without" in reason_words(answer.job, answer.problem, answer.heavy_metal)
     assert "Heavy metal: no answer" in "\n".join(painted(heavy_metal_block(answer)))
-    assert heavy_metal_json(answer.heavy_metal)["needed"] is None
+    assert heavy_metal_json(answer)["needed"] is None

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from planner.correction.problem import Certificate, CorrectionProblem
 from planner.cuts.retention import NOT_A_RELEASE
 from planner.jobfile.job import Job
 from planner.present.document import Block, Line, Part, block, remarks
 from planner.present.numbers import neat
 from planner.present.to_json import picked, plain
-from planner.present.words import drill_words, length_words, mass_words
+from planner.present.words import drill_words, length_words, mass_words, plural
 from planner.steps.bob_window import BobWindow
-from planner.steps.plan_answer import HeavyMetal, PlanAnswer
+from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy, PlanAnswer
 from planner.steps.slugs import SlugHold, SlugOrder
 
 
@@ -21,11 +22,56 @@ def heavy_metal_block(answer: PlanAnswer) -> Block:
     heavy, job = answer.heavy_metal, answer.job
     need = "no answer" if heavy.needed is None else "NEEDED" if heavy.needed else "not needed"
     return block(
-        f"Heavy metal: {need}; {heavy.reason}.",
+        f"Heavy metal: {need}; {reason_words(job, answer.problem, heavy)}.",
         _orders(job, heavy.orders, heavy.cost),
         _holds(job, heavy.holds),
         () if heavy.window is None else window_lines(job, heavy.window),
     )
+
+
+def reason_words(job: Job, problem: CorrectionProblem, heavy: HeavyMetal) -> str:
+    """Return why heavy metal is needed or not."""
+    drilled = f"with {plural(heavy.drilled_cuts, 'cut')}"
+    saves = "; heavy metal only saves cuts here" if heavy.saves_cuts else ""
+    among = "with heavy metal or without" if heavy.among_cuts else "heavy metal is not among them"
+    grams, cuts = heavy.way or (0.0, 0)
+    way = f"({grams:.0f} g in {plural(cuts, 'cut')})"
+    proof = "" if heavy.certificate is None else certificate_words(job, problem, heavy.certificate)
+    said: dict[HeavyMetalWhy, str] = {
+        "nothing to cut": "nothing has to be cut",
+        "drilling does it": f"drilling alone reaches the tolerance, {drilled}",
+        "drilling does it too": f"drilling alone reaches the tolerance too, {drilled}{saves}",
+        "drilling can't: proven": f"no drilling can reach the tolerance, proven: whatever is drilled, {proof}",
+        "drilling: not found in time": "no plan by drilling alone was found in the time given; that there is none is not proven",
+        "drilling: not found": "no plan by drilling alone was found; that there is none is not proven",
+        "no plan: proven": f"there is no plan with the cuts allowed, {among}",
+        "no plan: not found": f"no plan was found with the cuts allowed, {among}; that there is none is not proven",
+        "only with heavy metal": f"with the cuts allowed there is no plan; with heavy metal there is {way}",
+        "found with heavy metal only": "with the cuts allowed no plan was found, not proven that there is none; with heavy metal "
+        f"there is one {way}",
+        "as cut": "as cut",
+    }
+    return said[heavy.why]
+
+
+def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certificate) -> str:
+    """Return in the job's units how much at least remains above the limits whatever is cut."""
+
+    def amount(value_gmm: float) -> str:
+        return job.units.text(value_gmm, "unbalance")
+
+    parts = [
+        f"{limit.at} at least {amount(excess)}"
+        for limit, excess in zip(problem.limits, certificate.excess_gmm, strict=True)
+        if excess > 0.0
+    ]
+    together = "over both limits together" if len(problem.limits) == 2 else "over all limits together"
+    text = f"at least {amount(certificate.excess_sum_gmm)} too much remains {together}"
+    if not parts:
+        return f"{text}; each limit alone could be kept, not all of them at once"
+    if len(parts) == 1 and len(problem.limits) == 1:
+        return f"{problem.limits[0].at}: at least {amount(certificate.excess_sum_gmm)} too much remains"
+    return f"{text}; each taken by itself: {', '.join(parts)}"
 
 
 def _orders(job: Job, orders: Iterable[SlugOrder], cost: float | None) -> Iterator[Line]:
@@ -105,13 +151,13 @@ def _fit(job: Job, fit_mm: float) -> str:
     return f"{fit_mm / 25.4:.5f} in" if job.units.in_inches else f"{fit_mm:.4f} mm"
 
 
-def heavy_metal_json(heavy: HeavyMetal) -> dict[str, Any]:
+def heavy_metal_json(answer: PlanAnswer) -> dict[str, Any]:
     """Return heavy metal as plain data."""
+    heavy = answer.heavy_metal
     window = heavy.window
     return {
-        **picked(
-            heavy, "needed", "reason", "bob_window_g", "confirmed_window_g", "certificate", slug_cost="cost"
-        ),
+        **picked(heavy, "needed", "bob_window_g", "confirmed_window_g", "certificate", slug_cost="cost"),
+        "reason": reason_words(answer.job, answer.problem, heavy),
         "bob_g": None if window is None else neat(window.bob_g),
         "bob_matters": None if window is None else window.matters,
         "bob_g_per_piston_g": None if window is None else neat(window.g_per_piston_g),

@@ -49,7 +49,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "expected_spins": None
         if answer.first_pass is None
         else neat(round(answer.first_pass.expected_spins, 3)),
-        "heavy_metal": heavy_metal_json(answer.heavy_metal),
+        "heavy_metal": heavy_metal_json(answer),
         "certificate": plain(outcome.certificate),
         "ways_out": ways_out_json(answer.ways_out),
         "nothing_fits": nothing_fits_json(answer.nothing_fits),

@@ -7,9 +7,9 @@ from typing import Any
 
 from planner.jobfile.job import Job
 from planner.present.document import Block, Line, block, lines
+from planner.present.pages.heavy_metal import certificate_words
 from planner.present.to_json import picked, plain, without
 from planner.present.words import drill_words, length_words, mass_words, percent, plural
-from planner.steps.heavy_metal import certificate_words
 from planner.steps.nothing_fits import NothingFits
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.ways_out import Kind, WayOut, WaysOut
