@@ -14,7 +14,6 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.present.to_paper import paper_of, save_paper
 
-
 _ONE_AT_A_TIME = threading.Lock()
 """Drawings share fonts and settings of their library, which is not made for threads."""
 

@@ -196,7 +196,7 @@ def test_window_words(window: BobWindow, words: str) -> None:
 
 def test_plain_data() -> None:
     heavy = light().heavy_metal
-    data = heavy_metal_json(heavy)
+    data = heavy_metal_json(light())
     assert data["needed"] is True
     assert data["bob_window_g"] == list(heavy.bob_window_g or ())
     assert len(data["slugs"]) == len(heavy.orders)
