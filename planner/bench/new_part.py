@@ -318,8 +318,10 @@ def _keep(call: Call, draft: Draft) -> Response:
             f"answers of a job `{draft.file}` wait already, and they are not these",
             hint="give this one another name, or go on with that one from the list of jobs",
         )
-    # as typed, also what can't be taken yet: nothing is lost
-    kept: dict[str, str | None] = {key: text or None for key, text in draft.texts.items()}
+    # as it was read, and what can't be taken yet as typed: nothing is lost, and `start` reads it too
+    kept: dict[str, str | None] = {
+        key: draft.answers.get(key) or text or None for key, text in draft.texts.items()
+    }
     kept |= {"use_shop": draft.use_shop or None, "use_crankshaft": draft.use_crankshaft or None}
     keep_unfinished(draft.job, kept)
     return go("/")

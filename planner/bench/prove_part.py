@@ -19,7 +19,7 @@ from planner.bench.spin_part import FIELDS, spin_setting, typed_spin
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES, ShaftAngle
-from planner.jobfile.job import Job
+from planner.jobfile.job import PROVABLE, Job
 from planner.jobfile.read import load_job
 from planner.jobfile.write import Entries, enter, note_drill_line
 from planner.machine.spin import KnownMass, newest_state
@@ -87,7 +87,8 @@ class Verdict:
     """What the check spins prove, or what is wrong.
 
     ``wrong`` is what is set wrong in one sentence, empty while several things would explain it; ``mends`` what the files
-    would be changed to; ``fresh`` are settings that would be written as proved; ``others`` other jobs that use the file.
+    would be changed to; ``whole_proof`` says that all was tested that a mass can test; ``fresh`` are settings that would be
+    written as proved; ``others`` other jobs that use the file.
     """
 
     heading: str
@@ -98,6 +99,7 @@ class Verdict:
     mends: tuple[Mend, ...] = ()
     fresh: tuple[str, ...] = ()
     can_write: bool = False
+    whole_proof: bool = False
     others: tuple[str, ...] = ()
     lines: tuple[LineCheck, ...] = ()
 
@@ -475,6 +477,7 @@ def _verdict(call: Call, job: Job) -> Verdict:
         wrong=" and ".join(wrong),
         mends=tuple(_mends(call, job, changes)),
         fresh=fresh,
+        whole_proof=set(PROVABLE) - {"drill_offset"} <= set(tested),
         can_write=bool(changes) or bool(fresh) or again,
         others=others_using(call, machine) if machine != job.files.job else (),
         lines=lines,

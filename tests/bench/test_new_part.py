@@ -13,6 +13,7 @@ from planner.bench.folder import Folder
 from planner.bench.new_part import begun_names
 from planner.bench.typed import list_with_points, with_points
 from planner.errors import InputError
+from planner.jobfile.new_job.files import keep_unfinished, unfinished_answers
 from planner.jobfile.read import load_job
 
 THREE = {
@@ -266,6 +267,45 @@ def test_answers_are_kept_and_gone_on_with(page: Page, folder: Path) -> None:
     page.post("/new", [*form.filled(radius="1.75", tolerance="G 16"), ("act", "make")])
     assert page.at.startswith("/job/three.toml/")
     assert begun_names(Folder(folder)) == ()
+
+
+def test_answers_of_the_command_are_gone_on_with_here(page: Page, folder: Path) -> None:
+    keep_unfinished(
+        folder / "five.toml", {"title": "Five", "units": "in", "layout": "in-line 3", "radius": None}
+    )
+    page.get("/")
+    assert "/new?go_on=five" in page.html
+    page.get("/new?go_on=five")
+    assert 'value="Five"' in page.html
+    assert page.html.count('class="throw"') == 3
+    page.get("/new?go_on=../../five")
+    assert page.status == 422
+    page.get("/new?go_on=six")
+    assert page.status == 422
+
+
+def test_what_is_kept_is_what_was_read(page: Page, folder: Path) -> None:
+    send(page, act="keep", radius="1,75", half_angle="chord 5,2", mass="38", bearing_2_z="far")
+    kept = unfinished_answers(folder / "three.toml")
+    assert (kept["radius"], kept["half_angle"], kept["mass"]) == ("1.75", "49.9", "38 lb")
+    assert kept["bearing_2_z"] == "far"
+    assert kept["customer"] is None
+
+
+def test_a_job_from_finished_files_of_another_folder_is_drawn_and_made(page: Page, folder: Path) -> None:
+    used = {
+        "use_shop": "external_balance_v8/shop.toml",
+        "use_crankshaft": "external_balance_v8/crankshaft.toml",
+        "units": "in",
+        "tolerance": "G 16",
+        "file": "again",
+    }
+    look(page, **used)
+    assert page.html.count('class="body"') == 2 * 4
+    assert "seen from the front" in page.html
+    page.post("/new", used | {"act": "make"})
+    assert page.at.startswith("/job/again.toml/")
+    assert len(load_job(folder / "again.toml").crankshaft.counterweights) == 4
 
 
 def test_kept_answers_of_another_are_not_written_over(page: Page, folder: Path) -> None:

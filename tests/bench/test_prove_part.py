@@ -372,5 +372,37 @@ def test_a_mass_of_ones_own_at_a_place_of_ones_own(page: Page, unproved: Path) -
 
 def test_an_address_that_asks_nonsense_says_so(page: Page, unproved: Path) -> None:
     page.get(f"{PROVE}?at=throw+9&mass=x&radius=-1&offset=north")
-    assert page.status == 422 or "there is no place" in page.text or "mass" in page.text
-    assert "With the mass" in page.text
+    assert page.status == 422
+    assert "radius: given -1" in page.text
+    # what is proposed stands there all the same
+    assert "150.0 g at counterweight front" in page.text
+
+
+def test_a_proof_made_again_has_the_new_day_and_what_was_not_read_keeps_its_own(
+    page: Page, folder: Path
+) -> None:
+    page.get(PROVE)
+    reading(page, sense=1)
+    reading(page, sense=1)
+    act(page, "write", on="2026-05-01")
+    proved = stored(folder, "shop.toml")["machine"]["proved"]  # type: ignore[index]
+    assert str(proved["on"]) == "2026-05-01"
+    assert proved["direction"] == "ccw seen from the front"
+    # nobody looked at the drill: its day is the one before
+    assert "drill_offset" not in proved
+    assert [str(each["on"]) for each in proved["earlier"] if "drill_offset" in each] == ["2026-02-14"]
+    # all of it stands there now: nothing is left to write
+    page.get(PROVE)
+    assert not any(("act", "write") in form for form in forms(page))
+
+
+def test_one_place_alone_says_what_it_does_not_prove(page: Page, unproved: Path) -> None:
+    page.get(PROVE)
+    reading(page, sense=1, with_number=False)
+    assert "They do not prove all of them yet" in page.text
+    assert "Written as proved: plane order, unit, radius of the planes, kind of amounts." in page.text
+    assert "Direction, viewing end and zero are only tested by a mass at two places" in page.text
+    # the second place is what comes next, and a line under the drill says nothing before it
+    assert "With the mass, reading 2" in page.text
+    assert "<summary>The mass at another place" not in page.html
+    assert "The line under the drill" not in page.text
