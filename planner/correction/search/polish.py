@@ -57,7 +57,6 @@ def polish(
     *,
     deadline: float,
     penalties: tuple[float, ...] = PENALTIES,
-    groups: list[list[int]] | None = None,
     most_passes: int = MOST_PASSES,
 ) -> Polished:
     """Return the set of cuts improved until no pair move helps.
@@ -72,8 +71,6 @@ def polish(
         ``time.monotonic()`` at which to give up (an outer stop; passes are bounded anyway).
     penalties : tuple of float
         Price of a g*mm above a limit, in typical prices of a g*mm removed, one after another.
-    groups : list of list of int, optional
-        Per block, the blocks that the first cut of a pair may move to (default: its own only).
     most_passes : int
         Passes over all pairs at the last penalty.
     """
@@ -88,7 +85,7 @@ def polish(
         idle = 0
         for number in range((most_passes if last else 3) * min(turns, 2)):
             before = _score(pool, current, price)
-            current = _one_pass(pool, current, price, deadline, groups, settled, (number % turns, turns))
+            current = _one_pass(pool, current, price, deadline, settled, (number % turns, turns))
             idle = idle + 1 if _score(pool, current, price) > before - 1e-9 else 0
             if idle >= turns or time.monotonic() > deadline:
                 break
@@ -110,7 +107,6 @@ def _one_pass(
     places: list[Place],
     price: float,
     deadline: float,
-    groups: list[list[int]] | None,
     settled: dict[tuple[int, int], tuple[Place, ...]],
     turn: tuple[int, int],
 ) -> list[Place]:
@@ -122,37 +118,29 @@ def _one_pass(
                 continue
             if settled.get((first, second)) == tuple(places):
                 continue
-            places = _pair_move(pool, places, first, second, price, groups)
+            places = _pair_move(pool, places, first, second, price)
             settled[first, second] = tuple(places)
     return places
 
 
-def _pair_move(
-    pool: Pool, places: list[Place], first: int, second: int, price: float, groups: list[list[int]] | None
-) -> list[Place]:
+def _pair_move(pool: Pool, places: list[Place], first: int, second: int, price: float) -> list[Place]:
     frozen = [p for k, p in enumerate(places) if k not in (first, second)]
     base = pool.residual(frozen)
-    frozen_cost = pool.cost(frozen)
-    best = _score(pool, places, price) - frozen_cost
-    result = places
-    first_blocks = [places[first][0]] if groups is None else groups[places[first][0]]
-    block_2 = places[second][0]
-    room_2 = pool.room(block_2, frozen)
-    for block_1 in first_blocks:
-        room_1 = pool.room(block_1, frozen)
-        found = _best_pair(
-            pool,
-            base,
-            (block_1, room_1),
-            (block_2, room_2),
-            price,
-            best,
-            places[first] if places[first][0] == block_1 else None,
-        )
-        if found is not None:
-            best, one, two = found
-            result = list(places)
-            result[first], result[second] = one, two
+    best = _score(pool, places, price) - pool.cost(frozen)
+    block_1, block_2 = places[first][0], places[second][0]
+    found = _best_pair(
+        pool,
+        base,
+        (block_1, pool.room(block_1, frozen)),
+        (block_2, pool.room(block_2, frozen)),
+        price,
+        best,
+        places[first],
+    )
+    if found is None:
+        return places
+    result = list(places)
+    _, result[first], result[second] = found
     return result
 
 

@@ -12,12 +12,15 @@ import time
 
 import numpy as np
 
-from planner.correction.search.polish import Polished, polish
+from planner.correction.search.polish import PENALTIES, Polished, polish
+from planner.correction.search.together import Together
 from planner.correction.search.working_plan import Place, Pool
 
 MOST_BEST_EFFORT = 40
 MOST_POLISHED = 8
 SHAKES = 4
+INSIDE = 0.98
+"""A plan that leaves less than that of a limit keeps it after rounding too."""
 
 
 def add_one(pool: Pool, places: list[Place], *, deadline: float = math.inf) -> list[Place] | None:
@@ -71,26 +74,21 @@ def rescue(
 ) -> Polished | None:
     """Return the best of several polished starts of exactly so many cuts, None if there is none.
 
-    Starts with fewer cuts are filled up; then each cut may move to any window, and at last the best set is shaken
+    Starts with fewer cuts are filled up; then each cut may move to any other block, and at last the best set is shaken
     with a fixed random sequence.
     """
-    everywhere = [list(range(len(pool.blocks)))] * len(pool.blocks)
+    together = Together(pool, deadline)
     best: Polished | None = None
     filled = [greedy(pool, cuts, deadline=deadline, start=start[:cuts]) for start in [*starts, []]]
     for places in filled:
         if len(places) != cuts or time.monotonic() > deadline:
             continue
         result = polish(pool, places, deadline=deadline)
-        if result.above_gmm > 0.0:
-            result = polish(
-                pool,
-                list(result.places),
-                deadline=deadline,
-                penalties=(400.0,),
-                groups=everywhere,
-                most_passes=2,
-            )
         best = _better(best, result)
+        if result.above_gmm > 0.0 and math.isfinite(result.above_gmm):
+            moved = together.elsewhere(list(result.places), INSIDE)
+            if moved is not None:
+                best = _better(best, polish(pool, moved, deadline=deadline, penalties=PENALTIES[-1:]))
         if best.above_gmm <= 0.0:
             return best
     random = np.random.default_rng(seed)

@@ -21,7 +21,7 @@ from planner.correction.search.one_or_two_cuts import (
     shares_of,
     wanted_share,
 )
-from planner.correction.search.polish import PENALTIES, Polished, polish
+from planner.correction.search.polish import HOPELESS, PENALTIES, Polished, polish
 from planner.correction.search.rescue import best_effort, rescue
 from planner.correction.search.sites import site_plan
 from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
@@ -692,6 +692,8 @@ class Attempt:
         if self._late():
             return None
         pool = Pool(self.problem, self.unbalance_gmm, self.blocks)
+        if self._nearest is not None and self._nearest[0] > HOPELESS * float(pool.full_tolerance.sum()):
+            return None  # moves of real cuts mend what is near, not what is far off
         near = [self._by_count.get(cuts), None if self._nearest is None else self._nearest[1]]
         starts = [
             list(one.places)
