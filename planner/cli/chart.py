@@ -54,6 +54,13 @@ def chart(
     depth_to: Annotated[
         str, typer.Option("--depth-to", help="What the stop counts to: shoulder or tip.")
     ] = "shoulder",
+    rim: Annotated[
+        str | None,
+        typer.Option("--rim", help="Form of the rim where it is not plain: 'bevelled width=4 slope=45'."),
+    ] = None,
+    thickness: Annotated[
+        str | None, typer.Option("--thickness", help="Thickness of the counterweights, for --rim.")
+    ] = None,
     paper: PaperOption = None,
     open_it: OpenOption = False,
     as_json: JsonOption = False,
@@ -83,6 +90,17 @@ def chart(
     )
     deepest = greatest_depth or ("1 3/4 in" if shown.in_inches else "45 mm")
     metal = metal_of(density, material)
+    if (rim is None) != (thickness is None):
+        raise InputError(
+            "--rim and --thickness go together",
+            hint="for example: --rim 'bevelled width=4 slope=45' --thickness 24",
+        )
+    form = None
+    if rim is not None and thickness is not None:
+        from planner.cli.rim_form import rim_form_of
+
+        thick = parse_length_mm(thickness, name="--thickness", default_unit=unit, above=0.0)
+        form = rim_form_of(rim, outer_radius_mm=radius_mm, thickness_mm=thick)
     asked = Chart(
         radius_mm=radius_mm,
         drills_mm=tuple(
@@ -93,6 +111,7 @@ def chart(
         units=shown,
         point_angle_deg=float(checked_point_angle(parse_angle_deg(point_angle, name="--point-angle"))),
         depth_to=depth_to_of(depth_to),
+        rim=form,
         greatest_stop_mm=parse_length_mm(
             deepest, name="--greatest-depth", default_unit=depth_unit or unit, above=0.0
         ),

@@ -7,14 +7,18 @@ comes from the formula.  No other counterweight, no slugs, no more than two hole
 
 from __future__ import annotations
 
+import bisect
 import dataclasses
+import functools
 import math
 from collections.abc import Iterator
 
+from geometry_profiles.rims import RimForm
 from planner.correction.problem import CorrectionProblem
-from planner.correction.verify.verify_plan import verify
-from planner.cuts.cut import Cut, CutEffect
+from planner.correction.verify.verify_plan import broken_rules, verify
+from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.effects import effect_of
+from planner.cuts.rim_form_hole import rim_form_holes
 from planner.errors import InputError
 from planner.frames import ShaftAngle
 from planner.records import dataclass
@@ -23,6 +27,7 @@ from planner.rotor.vectors import angle_deg, difference_deg, transfer, wrap_deg
 from planner.steps.alternatives import end_counterweights
 
 _MOST_TRIES = 400
+_FINE_MM = 0.25
 _WIDEST_DEG = 150.0
 
 
@@ -131,6 +136,10 @@ def parallelogram(vector: complex, first_deg: float, second_deg: float) -> tuple
 def _side(problem: CorrectionProblem, counterweight: Counterweight, vector: complex) -> HandSide:
     shop = problem.shop
     widest = counterweight.thickness_mm - 2.0 * shop.least_wall_mm - shop.hole_oversize_mm
+    if is_formed(counterweight) and counterweight.outline.rim_radius_mm is not None:
+        place = row_mm(counterweight)
+        low, high = counterweight.rim_form().land_mm(place)
+        widest = 2.0 * (min(place - low, high - place) - shop.least_wall_mm) - shop.hole_oversize_mm
     drills = [size for size in shop.drills_mm if size <= widest + 1e-9]
     side = HandSide(
         counterweight=counterweight,
@@ -159,11 +168,12 @@ def _side(problem: CorrectionProblem, counterweight: Counterweight, vector: comp
         shares = parallelogram(vector, first, second)
         if min(shares) <= 0.0:
             continue
-        holes = [_hole(problem, side, share, at) for share, at in zip(shares, (first, second), strict=True)]
-        if any(hole is None for hole in holes):
+        cuts = [_cut(problem, side, share, at) for share, at in zip(shares, (first, second), strict=True)]
+        if any(cut is None for cut in cuts) or _misfits(problem, [cut[1] for cut in cuts if cut is not None]):
             continue
+        holes = [_hole(problem, side, share, at) for share, at in zip(shares, (first, second), strict=True)]
         both = tuple(hole for hole in holes if hole is not None)
-        if not _misfits(problem, [hole.cut for hole in both]):
+        if len(both) == 2:
             return dataclasses.replace(
                 side, holes=both, note=f"one hole does not do ({why}): two, by the parallelogram"
             )
@@ -187,14 +197,32 @@ def _why_not(problem: CorrectionProblem, side: HandSide, single: HandHole | None
 
 def _hole(problem: CorrectionProblem, side: HandSide, amount_gmm: float, at_deg: float) -> HandHole | None:
     """Return a hole of that amount, rounded to the shop's steps; None when its depth is outside the limits."""
+    found = _cut(problem, side, amount_gmm, at_deg)
+    if found is None:
+        return None
+    exact, cut = found
+    effect = effect_of(
+        cut,
+        counterweight=side.counterweight,
+        density_g_per_cm3=side.density_g_per_cm3,
+        shop=problem.shop,
+    )
+    return HandHole(component_gmm=amount_gmm, depth_exact_mm=exact, cut=cut, effect=effect)
+
+
+def _cut(
+    problem: CorrectionProblem, side: HandSide, amount_gmm: float, at_deg: float
+) -> tuple[float, Cut] | None:
+    """Return the depth of a hole of that amount [mm], and the hole on the shop's steps; None outside the limits."""
     shop, rim = problem.shop, side.counterweight.outline.rim_radius_mm or 0.0
     diameter = side.drill_mm + shop.hole_oversize_mm
-    exact = depth_of_moment_mm(
-        amount_gmm / side.density_g_per_cm3 * 1000.0,
-        rim_radius_mm=rim,
-        diameter_mm=diameter,
-        cone_mm=shop.cone_height_mm(diameter),
-    )
+    moment = amount_gmm / side.density_g_per_cm3 * 1000.0
+    if is_formed(side.counterweight):
+        exact = _formed_depth_mm(side.counterweight, shop, diameter, moment)
+    else:
+        exact = depth_of_moment_mm(
+            moment, rim_radius_mm=rim, diameter_mm=diameter, cone_mm=shop.cone_height_mm(diameter)
+        )
     if exact is None:
         return None
     stop = shop.stop_mm(depth_shoulder_mm=exact, diameter_mm=side.drill_mm)
@@ -209,18 +237,86 @@ def _hole(problem: CorrectionProblem, side: HandSide, amount_gmm: float, at_deg:
         angle_deg=ShaftAngle(wrap_deg(problem.angle_phase_deg + grid * shop.angle_step_deg)),
         diameter_mm=side.drill_mm,
         depth_shoulder_mm=shop.shoulder_depth_mm(stop_mm=rounded, diameter_mm=side.drill_mm),
+        from_middle_mm=row_mm(side.counterweight),
+        tilt_deg=side.counterweight.rim_hole_tilt_deg,
     )
     if (cut.depth_shoulder_mm or 0.0) <= 0.0:
         return None
-    effect = effect_of(
-        cut, counterweight=side.counterweight, density_g_per_cm3=side.density_g_per_cm3, shop=shop
+    return exact, cut
+
+
+def row_mm(counterweight: Counterweight) -> float:
+    """Return the row that is drilled by hand, from the middle plane [mm]: the one with most rim to either side of it."""
+    if counterweight.outline.rim_radius_mm is None:
+        return counterweight.usual_row_mm
+    form = counterweight.rim_form()
+
+    def room(place: float) -> tuple[float, float]:
+        low, high = form.land_mm(place)
+        return min(place - low, high - place), -abs(place)
+
+    return max(counterweight.rim_rows_mm, key=room, default=0.0)
+
+
+def is_formed(counterweight: Counterweight) -> bool:
+    """Return whether rim holes of a counterweight are other than plain ones: the closed formula does not hold then."""
+    return (
+        counterweight.rim is not None
+        or row_mm(counterweight) != 0.0
+        or counterweight.rim_hole_tilt_deg != 0.0
     )
-    return HandHole(component_gmm=amount_gmm, depth_exact_mm=exact, cut=cut, effect=effect)
+
+
+def _formed_depth_mm(
+    counterweight: Counterweight, shop: Shop, diameter_mm: float, moment_mm4: float
+) -> float | None:
+    """Return the depth of a hole in a rim that is not plain [mm], between the exact moments of close depths; None: beyond.
+
+    A quarter of a millimetre between depths is good to some ten thousandths: the moment is nearly straight in between.
+    """
+    if counterweight.outline.rim_radius_mm is None:
+        return None
+    depths, moments = _moments(
+        counterweight.rim_form(),
+        diameter_mm,
+        shop.point_angle_deg,
+        row_mm(counterweight),
+        counterweight.rim_hole_tilt_deg,
+        shop.greatest_depth_mm + shop.depth_step_mm,
+    )
+    place = bisect.bisect_left(moments, moment_mm4)
+    if not 0 < place < len(moments):
+        return None
+    share = (moment_mm4 - moments[place - 1]) / (moments[place] - moments[place - 1])
+    return depths[place - 1] + share * (depths[place] - depths[place - 1])
+
+
+@functools.lru_cache(maxsize=64)
+def _moments(
+    form: RimForm,
+    diameter_mm: float,
+    point_angle_deg: float,
+    from_middle_mm: float,
+    tilt_deg: float,
+    deepest_mm: float,
+) -> tuple[list[float], list[float]]:
+    """Return depths to the shoulder [mm] from 0 on and the exact moments of holes that deep [mm4]."""
+    count = int(min(deepest_mm, form.radius_mm(from_middle_mm) - diameter_mm) / _FINE_MM)
+    depths = [_FINE_MM * number for number in range(1, count + 1)]
+    holes = rim_form_holes(
+        form=form,
+        diameter_mm=diameter_mm,
+        depths_shoulder_mm=tuple(depths),
+        point_angle_deg=point_angle_deg,
+        from_middle_mm=from_middle_mm,
+        tilt_deg=tilt_deg,
+    )
+    return depths, [hole.first_moment_mm4 for hole in holes]
 
 
 def _misfits(problem: CorrectionProblem, cuts: list[Cut]) -> tuple[str, ...]:
     """Return why cuts do not fit, without the name of the cut."""
-    faults = verify(dataclasses.replace(problem, fixed=()), cuts).faults
+    faults = broken_rules(dataclasses.replace(problem, fixed=()), cuts)
     return tuple(text.split(": ", 1)[-1] for text in faults)
 
 

@@ -422,3 +422,13 @@ def test_the_command_alone_loads_nothing_heavy(command: str) -> None:
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert ran.returncode == 0, ran.stderr
+
+
+def test_bevelled_edges_of_the_rims(bobplan: Bobplan, tmp_path: Path) -> None:
+    assert bobplan("start", *flat(OPTIONS | {"--rim-bevel": "4"}), *COUNTERWEIGHTS, "-y").code == 0
+    for counterweight in load_job(tmp_path / "job.toml").crankshaft.counterweights:
+        assert counterweight.rim is not None
+        # 45 degrees: 4 mm less at both faces
+        faces = [counterweight.rim.radius_mm(s) for s in counterweight.rim.breaks_mm]
+        assert faces[0] == pytest.approx(84.0)
+        assert faces[-1] == pytest.approx(84.0)

@@ -145,3 +145,36 @@ def test_plot_leaves_other_axes_alone() -> None:
     one, other = Figure(figsize=(8.0, 4.0)).subplots(1, 2)
     assert plot_chart(chart(), ax=one) is one
     assert not other.lines
+
+
+def test_a_bevelled_rim_takes_less_and_is_told_on_the_page() -> None:
+    """By a sum over columns of the hole, here: along the shaft the rim falls away at 45 degrees from 6 mm beside the middle."""
+    from geometry_profiles.rims import bevelled
+
+    rim = bevelled(outer_radius_mm=82.55, thickness_mm=24.0, front_width_mm=6.0, rear_width_mm=6.0)
+    plain, formed = chart(drills_mm=(15.875,)), chart(drills_mm=(15.875,), rim=rim)
+    stop = 20.0
+    n, a = 400, 15.875 / 2.0
+    cone = a / math.tan(math.radians(59.0))
+    total = 0.0
+    for i in range(n):
+        s = a * (2.0 * (i + 0.5) / n - 1.0)
+        radius = 82.55 - max(0.0, abs(s) - 6.0)
+        for j in range(n):
+            y = a * (2.0 * (j + 0.5) / n - 1.0)
+            if s * s + y * y >= a * a:
+                continue
+            bottom = 82.55 - stop - cone * (1.0 - math.hypot(s, y) / a)
+            top = math.sqrt(radius**2 - y**2)
+            total += 0.5 * (top**2 - bottom**2)
+    moment = total * (2.0 * a / n) ** 2 * 7.85e-3
+    assert formed.unbalance_gmm(stop, 15.875) == pytest.approx(moment, rel=2e-3)
+    assert formed.unbalance_gmm(stop, 15.875) < plain.unbalance_gmm(stop, 15.875) - 5.0
+    words = paper_checks.all_words(
+        paper_checks.read_pages(
+            printed_pages("chart", chart_content(formed), ending=".pdf", paper=A4, title="t").data
+        )
+    )
+    assert "bevelled rim" in words.lower()
+    with pytest.raises(InputError, match="mm thick"):
+        chart(drills_mm=(25.4,), rim=rim)

@@ -24,7 +24,7 @@ from planner.jobfile.read import load_job
 from planner.present.pages.hand import hand_blocks, hand_json
 from planner.rotor.vectors import vector_gmm
 from planner.steps.correction_question import pose
-from planner.steps.hand import depth_of_moment_mm, parallelogram, plan_by_hand
+from planner.steps.hand import depth_of_moment_mm, parallelogram, plan_by_hand, row_mm
 from planner.steps.plan import plan_job
 from tests.cli.conftest import EXAMPLES
 
@@ -178,3 +178,33 @@ def test_the_words_and_the_difference() -> None:
     # whoever is best at the aim, the plan does not drill more than the hand does
     planned = -sum(step.effect.mass_g for step in answer.steps)
     assert planned <= hand.drilled_g + 1e-6
+
+
+def test_a_bevelled_rim_is_drilled_as_deep_as_it_needs() -> None:
+    """The exact moment at the depth found is the wanted one; the hole stands where the rim is full, in a row beside the bevel."""
+    from planner.cuts.rim_form_hole import rim_form_hole
+
+    job = job_of("v_twin_bevelled")
+    posed = pose(job).problem
+    posed = dataclasses.replace(
+        posed, unbalance_gmm=(vector_gmm(1500.0, 180.0), vector_gmm(1350.0, 180.0)), oil_drillings=()
+    )
+    hand = plan_by_hand(posed)
+    assert len(hand.cuts) == 2
+    for side in hand.sides:
+        (hole,) = side.holes
+        form = side.counterweight.rim_form()
+        moment = rim_form_hole(
+            form=form,
+            diameter_mm=hole.cut.diameter_mm + posed.shop.hole_oversize_mm,
+            depth_shoulder_mm=hole.depth_exact_mm,
+            point_angle_deg=posed.shop.point_angle_deg,
+            from_middle_mm=row_mm(side.counterweight),
+        ).first_moment_mm4
+        assert moment == pytest.approx(hole.component_gmm / side.density_g_per_cm3 * 1000.0, rel=2e-5)
+        assert hole.cut.from_middle_mm == row_mm(side.counterweight)
+        low, high = form.land_mm(row_mm(side.counterweight))
+        assert low + 3.0 <= hole.cut.from_middle_mm - 6.0 + 3.0
+        assert hole.cut.from_middle_mm + 6.0 <= high - 3.0
+    report = verify(posed, list(hand.cuts))
+    assert report.good, report.faults

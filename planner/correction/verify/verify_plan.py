@@ -150,6 +150,29 @@ def verify(problem: CorrectionProblem, cuts: Sequence[Cut]) -> VerificationRepor
     InputError
         If the two reading planes are the same.
     """
+    sound, faults, warnings = _checked(problem, cuts)
+    counterweights = {c.name: c for c in problem.counterweights}
+    weighed = [weigh(item.cut, counterweights[item.cut.counterweight], problem=problem) for item in sound]
+    residual = _residual(problem, [item.cut.angle_deg for item in sound], weighed)
+    return VerificationReport(
+        residual_gmm=residual,
+        limits=tuple(
+            (row, abs(row.weight_1 * residual[0] + row.weight_2 * residual[1])) for row in problem.limits
+        ),
+        mass_removed_g=sum(item.drilled_g for item in weighed),
+        heavy_metal_g=sum(item.heavy_metal_g for item in weighed),
+        faults=tuple(faults),
+        warnings=tuple(warnings),
+    )
+
+
+def broken_rules(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[str, ...]:
+    """Return the faults that `verify` finds, without weighing anything."""
+    return tuple(_checked(problem, cuts)[1])
+
+
+def _checked(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[list[NamedCut], list[str], list[str]]:
+    """Return the cuts that can be weighed, the faults and the warnings."""
     counterweights = {c.name: c for c in problem.counterweights}
     faults: list[str] = []
     warnings: list[str] = []
@@ -187,18 +210,7 @@ def verify(problem: CorrectionProblem, cuts: Sequence[Cut]) -> VerificationRepor
             broken = wall_faults(counterweight, here, problem=problem)
             faults += broken.faults
             warnings += broken.warnings
-    weighed = [weigh(item.cut, counterweights[item.cut.counterweight], problem=problem) for item in sound]
-    residual = _residual(problem, [item.cut.angle_deg for item in sound], weighed)
-    return VerificationReport(
-        residual_gmm=residual,
-        limits=tuple(
-            (row, abs(row.weight_1 * residual[0] + row.weight_2 * residual[1])) for row in problem.limits
-        ),
-        mass_removed_g=sum(item.drilled_g for item in weighed),
-        heavy_metal_g=sum(item.heavy_metal_g for item in weighed),
-        faults=tuple(faults),
-        warnings=tuple(warnings),
-    )
+    return sound, faults, warnings
 
 
 def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem) -> WeighedCut:

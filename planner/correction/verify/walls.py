@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -273,13 +274,18 @@ def _rim_section(
 
 
 def _least_rim(counterweight: Counterweight) -> float | None:
-    """Return the least radius that a rim has anywhere between the faces, by sampling it; None where it is plain."""
-    if counterweight.rim is None:
-        return None
-    s = np.linspace(counterweight.rim.breaks_mm[0], counterweight.rim.breaks_mm[-1], _SAMPLES)
-    return float(min(counterweight.rim.radius_mm(float(at)) for at in (*s, *counterweight.rim.breaks_mm)))
+    """Return the least radius that a rim has anywhere between the faces; None where it is plain."""
+    return None if counterweight.rim is None else _least_radius(counterweight.rim)
 
 
+@functools.lru_cache(maxsize=256)
+def _least_radius(rim: RimForm) -> float:
+    """Return the least radius of a rim by sampling it [mm]."""
+    s = np.linspace(rim.breaks_mm[0], rim.breaks_mm[-1], _SAMPLES)
+    return float(min(rim.radius_mm(float(at)) for at in (*s, *rim.breaks_mm)))
+
+
+@functools.lru_cache(maxsize=256)
 def _land(rim: RimForm, from_middle_mm: float) -> tuple[float, float]:
     """Return from where to where along the shaft there is metal beside a mouth, by walking over the rim both ways.
 

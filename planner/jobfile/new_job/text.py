@@ -333,6 +333,12 @@ def _counterweight(answers: Answers, number: int | None) -> list[str]:
         _line("angle", _or_none(values["angle"]), "of its centre line", how=angle.how),
         _asked(answers, "thickness"),
     ]
+    bevel = answers.get("rim_bevel")
+    if bevel is not None:
+        wide = toml_value(bevel)
+        lines.append(
+            f'rim = {{ form = "bevelled", front_width = {wide}, rear_width = {wide} }}   # at 45 degrees'
+        )
     if None in outline:
         return [*lines, f"# outline = {table}   # {OPEN}: {_how('half_angle')}"]
     return [*lines, f"outline = {table}"]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from planner.cuts.rim_form_hole import rim_form_holes
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4, rim_hole_greatest_depth_mm
 from planner.errors import InputError
 from planner.present.drawings import style
@@ -19,6 +20,8 @@ from planner.rotor.crankshaft import cone_height_mm
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from geometry_profiles.rims import RimForm
 
 MOST_DRILLS = 6
 MOST_ROWS = 26
@@ -41,7 +44,7 @@ class Chart:
     """What a chart is for.
 
     ``depth_to`` (``shoulder`` or ``tip``) is what the stop counts to; ``greatest_stop_mm`` is where the chart ends;
-    ``metal`` names the density.
+    ``metal`` names the density.  ``rim`` is the form of a rim that is not plain, holes in its middle; ``radius_mm`` its greatest.
     """
 
     radius_mm: float
@@ -52,6 +55,7 @@ class Chart:
     point_angle_deg: float = 118.0
     depth_to: str = "shoulder"
     greatest_stop_mm: float = 45.0
+    rim: RimForm | None = None
 
     def __post_init__(self) -> None:
         """Refuse what can't be drawn."""
@@ -63,7 +67,8 @@ class Chart:
         for diameter_mm in self.drills_mm:
             if self.reach_mm(diameter_mm) <= 0.0:
                 raise InputError(
-                    f"--drills: {diameter_mm:g} mm is too large for a rim of {self.radius_mm:g} mm radius",
+                    f"--drills: {diameter_mm:g} mm is too large for a rim of {self.radius_mm:g} mm radius"
+                    + ("" if self.rim is None else f", {self.rim.thickness_mm:g} mm thick"),
                     hint="check the units of both",
                 )
 
@@ -72,6 +77,11 @@ class Chart:
         cone_mm = cone_height_mm(diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg)
         if diameter_mm >= 2.0 * self.radius_mm or cone_mm >= self.radius_mm:
             return 0.0
+        if self.rim is not None:
+            if diameter_mm >= self.rim.thickness_mm:
+                return 0.0
+            room = self.rim.radius_mm(0.0) - 1e-6
+            return min(self.greatest_stop_mm, room - (0.0 if self.depth_to == "tip" else cone_mm))
         deepest = rim_hole_greatest_depth_mm(
             outer_radius_mm=self.radius_mm, diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg
         )
@@ -81,6 +91,8 @@ class Chart:
         """Return what holes take off [g*mm] at numbers on the stop [mm] up to `reach_mm`; shape as given."""
         cone_mm = cone_height_mm(diameter_mm=diameter_mm, point_angle_deg=self.point_angle_deg)
         shoulder_mm = np.asarray(stop_mm) - (cone_mm if self.depth_to == "tip" else 0.0)
+        if self.rim is not None:
+            return self._formed_gmm(np.asarray(stop_mm, dtype=float), shoulder_mm, diameter_mm)
         moment = rim_hole_first_moment_mm4(
             outer_radius_mm=self.radius_mm,
             diameter_mm=diameter_mm,
@@ -88,6 +100,18 @@ class Chart:
             point_angle_deg=self.point_angle_deg,
         )
         return moment * self.density_g_per_cm3 / 1000.0
+
+    def _formed_gmm(self, stop_mm: Any, shoulder_mm: Any, diameter_mm: float) -> Any:
+        """Return what holes in the middle of a rim of any form take off [g*mm]; shape as ``stop_mm``."""
+        assert self.rim is not None
+        holes = rim_form_holes(
+            form=self.rim,
+            diameter_mm=diameter_mm,
+            depths_shoulder_mm=tuple(float(each) for each in np.atleast_1d(shoulder_mm)),
+            point_angle_deg=self.point_angle_deg,
+        )
+        amounts = np.array([hole.radial_mm4 for hole in holes]) * self.density_g_per_cm3 / 1000.0
+        return amounts.reshape(np.shape(stop_mm)) if np.ndim(stop_mm) else float(amounts[0])
 
     @property
     def stops_mm(self) -> tuple[float, ...]:

@@ -55,7 +55,8 @@ def chart_content(chart: Chart) -> ChartContent:
 
     return ChartContent(
         title=f"Drilling chart: rim holes, rim radius {radius}",
-        settings=f"{chart.metal}; drill point {chart.point_angle_deg:g}°; the stop counts to the {chart.depth_to.upper()}",
+        settings=f"{_rim_words(chart)}{chart.metal}; drill point {chart.point_angle_deg:g}°; "
+        f"the stop counts to the {chart.depth_to.upper()}",
         picture=Picture(
             name="chart",
             title="Depth on the stop against unbalance taken off",
@@ -66,6 +67,13 @@ def chart_content(chart: Chart) -> ChartContent:
         rows=Block(title="", table=tuple(tuple(row) for row in rows)),
         caution=CAUTION,
     )
+
+
+def _rim_words(chart: Chart) -> str:
+    if chart.rim is None:
+        return ""
+    thick = chart.units.text(chart.rim.thickness_mm, "length")
+    return f"{chart.rim.name.capitalize()} rim {thick} thick, holes in its middle; "
 
 
 def _table(chart: Chart) -> list[list[str]]:

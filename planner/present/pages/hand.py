@@ -9,9 +9,9 @@ from typing import Any
 from planner.formula import Formula, working_lines
 from planner.present.document import Block, block, lines
 from planner.present.to_json import picked, vector_json, vectors_json
-from planner.present.words import amount_words, degrees, length_words, mass_words, percent, plural
+from planner.present.words import amount_words, degrees, length_words, mass_words, percent, plural, row_words
 from planner.rotor.vectors import angle_deg, difference_deg, plane_shares
-from planner.steps.hand import HandHole, HandPlan, HandSide
+from planner.steps.hand import HandHole, HandPlan, HandSide, is_formed
 from planner.steps.plan_answer import PlanAnswer
 
 
@@ -102,6 +102,20 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
     constant = moment / (math.pi * a * a) + a * a / 8.0 - c / 3.0 * (R - c / 4.0)
     stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
     dial = job.machine.dial_deg(hole.cut.angle_deg)
+    if is_formed(side.counterweight):
+        form = side.counterweight.rim
+        what = f"a {form.name} rim" if form is not None else "a hole off the middle or tilted"
+        yield f"hole at {degrees(hole.cut.angle_deg)}: {what} has no formula of its own, its exact moment is tried:"
+        yield Formula(
+            name="M",
+            symbols="u / density * 1000",
+            of={"u": hole.component_gmm, "density": side.density_g_per_cm3},
+            value=moment,
+            unit="mm^4",
+        )
+        yield f"a hole {hole.depth_exact_mm:.2f} deep to the shoulder takes M off (`bobplan cut rim --rim ..` tells it)"
+        yield _drilled_line(answer, hole, stop, dial)
+        return
     yield f"hole at {degrees(hole.cut.angle_deg)}: R = {R:g} to the rim, a = d/2 = {a:g}, c = {c:.3f} of point"
     yield Formula(
         name="M",
@@ -121,9 +135,14 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
             value=hole.depth_exact_mm,
             unit="mm",
         )
-    yield (
-        f"-> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {shop.depth_to}: "
-        f"takes off {-hole.effect.unbalance_gmm:.1f}"
+    yield _drilled_line(answer, hole, stop, dial)
+
+
+def _drilled_line(answer: PlanAnswer, hole: HandHole, stop: float, dial: float) -> str:
+    job = answer.job
+    return (
+        f"-> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {job.shop.depth_to}"
+        f"{row_words(job, hole.cut)}: takes off {-hole.effect.unbalance_gmm:.1f}"
     )
 
 
