@@ -194,12 +194,16 @@ def test_axe_finds_nothing(browser: Any, address: str, jobs: Path, part: str, co
     context.close()
 
 
-def test_words_grow_to_twice_their_size(tab: Any, address: str, jobs: Path) -> None:
+@pytest.mark.parametrize("part", ["parts", "spin", "cut", "judge", "shop", "shop/prove", "quote", "new"])
+def test_nothing_is_wider_than_the_screen(tab: Any, address: str, jobs: Path, part: str) -> None:
+    """On a telephone as it is, and on a tablet with letters of twice the size."""
+    tab.goto(f"{address}/new" if part == "new" else at(address, jobs, V8, part))
+    tab.locator("[data-stream]").wait_for(state="detached", timeout=120_000)
+    tab.set_viewport_size({"width": 390, "height": 844})
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 390
     tab.set_viewport_size({"width": 820, "height": 1180})
-    for part in ("spin", "judge"):
-        tab.goto(at(address, jobs, V8, part))
-        tab.evaluate("document.documentElement.style.fontSize = '225%'")
-        assert tab.evaluate("document.documentElement.scrollWidth") <= 821
+    tab.evaluate("document.documentElement.style.fontSize = '225%'")
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 821
 
 
 def test_the_server_is_killed_while_it_writes(browser: Any, jobs: Path) -> None:
