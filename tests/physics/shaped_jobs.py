@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import manifold3d
 import numpy as np
@@ -16,13 +17,32 @@ from geometry_profiles import rims, shapes
 from geometry_profiles.outline import Outline, OutlineError
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.cuts.cut import Cut, Shop
-from planner.rotor.crankshaft import Counterweight, ExistingHole, OilDrilling
+from planner.cuts.effects import effect_of
+from planner.rotor.crankshaft import RIM_CUTS, Counterweight, ExistingHole, OilDrilling
 from planner.rotor.vectors import resolve, vector_gmm
-from tests.physics.rim_form_solids import drill_solid, rim_solid
+from tests.physics.rim_form_solids import drill_solid, integrals, rim_solid
 
 FACETS = 48
 SLACK_MM = 0.04
 """What facets of drills may lack of a wall [mm]: bodies of 48 facets lie inside their circles by up to 0.02 mm."""
+
+
+def with_rim_cuts(problem: CorrectionProblem, seed: int) -> CorrectionProblem:
+    """Return the same question where rims may be turned, milled or bevelled too, on some counterweights by nothing else."""
+    random = np.random.default_rng(10_000 + seed)
+    counterweights = []
+    for each in problem.counterweights:
+        some = tuple(kind for kind in RIM_CUTS if random.random() < 0.7)
+        drilled = random.random() < 0.5 or not some
+        counterweights.append(replace(each, cuts=(("rim hole",) if drilled else ()) + some))
+    shop = replace(
+        problem.shop,
+        allow=("rim hole", *RIM_CUTS),
+        rim_cut_sectors_deg=(20.0, 40.0, 60.0),
+        rim_cut_step_mm=0.1,
+        greatest_rim_cut_mm=5.0,
+    )
+    return replace(problem, counterweights=tuple(counterweights), shop=shop)
 
 
 def random_question(seed: int) -> CorrectionProblem:
@@ -178,10 +198,11 @@ def _broken(problem: CorrectionProblem, cw: Counterweight, cuts: list[Cut]) -> I
     drills = [
         (
             f"{cut.diameter_mm:g} mm at {cut.angle_deg:g} on {cut.counterweight}",
-            _drill(cut, cw, problem) ^ metal,
+            (off_rim(cut, cw, FACETS) if cut.on_rim else _drill(cut, cw, problem)) ^ metal,
         )
         for cut in cuts
     ]
+    turned = {number for number, cut in enumerate(cuts) if cut.on_rim}
     around: list[tuple[str, manifold3d.Manifold, float]] = []
     for hole in cw.existing:
         body = drill_solid(
@@ -203,7 +224,7 @@ def _broken(problem: CorrectionProblem, cw: Counterweight, cuts: list[Cut]) -> I
             yield f"{name} takes nothing"
             continue
         low, high = drill.bounding_box()[2], drill.bounding_box()[5]
-        if low < -half + wall - SLACK_MM or high > half - wall + SLACK_MM:
+        if number not in turned and (low < -half + wall - SLACK_MM or high > half - wall + SLACK_MM):
             yield f"{name}: reaches from {low:.2f} to {high:.2f} along the shaft, the faces are at {half:.2f}"
         points = np.asarray(drill.to_mesh64().vert_properties)[:, :2]
         if float(np.hypot(points[:, 0], points[:, 1]).min()) < cw.outline.inner_radius_mm - SLACK_MM:
@@ -216,6 +237,34 @@ def _broken(problem: CorrectionProblem, cw: Counterweight, cuts: list[Cut]) -> I
             gap = drill.min_gap(other, wall + 1.0)
             if gap < wall - SLACK_MM:
                 yield f"{name}: {gap:.3f} mm to {other_name}, {wall:g} needed"
+
+
+def off_rim(cut: Cut, cw: Counterweight, facets: int) -> manifold3d.Manifold:
+    """Return the space that a cut of the rim sweeps, wider than the counterweight is thick and higher than its rim.
+
+    A full turn has so many facets; a ring's inner arc lies inside its circle by them.
+    """
+    form, off = cw.rim_form(), cut.depth_shoulder_mm or 0.0
+    top, half_t = form.greatest_radius_mm, 0.5 * cw.thickness_mm
+    low, far = top - off, 2.0 * top
+    turn = cut.angle_deg - cw.angle_deg
+    if cut.kind == "flat":
+        box = manifold3d.Manifold.cube([far, 2.0 * far, cw.thickness_mm + 2.0])
+        return box.translate([low, -far, -half_t - 1.0]).rotate([0.0, 0.0, turn])
+    sector = cut.sector_deg or 0.0
+    if cut.kind == "rim turning":
+        profile = [(low, -half_t - 1.0), (far, -half_t - 1.0), (far, half_t + 1.0), (low, half_t + 1.0)]
+    else:
+        fall = math.tan(math.radians(cut.slope_deg or 45.0))
+        sign = -1.0 if cut.face == "front" else 1.0
+        inner = sign * (half_t - off / fall)
+        edge = sign * (half_t + 1.0)
+        profile = [(top, inner), (low - fall, edge), (far, edge), (far, inner)]
+        if sign > 0.0:
+            profile.reverse()
+    section = manifold3d.CrossSection([profile], manifold3d.FillRule.NonZero)
+    swept = manifold3d.Manifold.revolve(section, facets * 8, sector)
+    return swept.rotate([0.0, 0.0, turn - 0.5 * sector])
 
 
 def _drill(cut: Cut, cw: Counterweight, problem: CorrectionProblem) -> manifold3d.Manifold:
@@ -254,3 +303,19 @@ def _sheet(start, end, half: float) -> manifold3d.Manifold:  # type: ignore[no-u
     normal = np.array([-(b - a)[1], (b - a)[0]]) / max(np.linalg.norm(b - a), 1e-9) * 5e-4
     corners = [(*p, s) for p in (a - normal, a + normal, b - normal, b + normal) for s in (-half, half)]
     return manifold3d.Manifold.hull_points(np.array(corners))
+
+
+def off_by(problem: CorrectionProblem, cut: Cut) -> float:
+    """Return how far a rim cut's first moment is from the kernel's, as a share (facets taken out by Richardson's rule)."""
+    cw = next(each for each in problem.counterweights if each.name == cut.counterweight)
+
+    def moment(facets: int) -> float:
+        body = off_rim(cut, cw, facets) ^ rim_solid(cw.rim_form(), 8 * facets)
+        turn = math.radians(cut.angle_deg - cw.angle_deg)
+        found = integrals(body)
+        return float(found[1] * math.cos(turn) + found[2] * math.sin(turn))
+
+    coarse, fine = moment(48), moment(96)
+    kernel = (4.0 * fine - coarse) / 3.0
+    effect = effect_of(cut, counterweight=cw, density_g_per_cm3=1000.0, shop=problem.shop)
+    return abs(-effect.unbalance_gmm / kernel - 1.0)
