@@ -1,6 +1,6 @@
 """Whole jobs on computers that fail, moment by moment: ``python -m tests.benchmarks.whole_job_faults PART [moments] [seed]``.
 
-PART is ``disk``, ``calls`` or ``clock``:
+PART is ``disk`` (so many writes; the seed is the first of them), ``room``, ``calls`` or ``clock``:
 
 A slow disk, a disk that is full from each write on, files that can't grow beyond a size, Ctrl-C at moments spread over each
 command (by Python calls, in this process), and Ctrl-C by the clock on real processes  (POSIX only).
@@ -93,7 +93,8 @@ def main() -> None:
     """Go through a part of it; end with an error when a promise was broken."""
     part = sys.argv[1] if len(sys.argv) > 1 else "disk"
     moments = int(sys.argv[2]) if len(sys.argv) > 2 else 20
-    draw = random.Random(int(sys.argv[3]) if len(sys.argv) > 3 else 1)
+    seed = int(sys.argv[3]) if len(sys.argv) > 3 else 1
+    draw = random.Random(seed)
     start = time.process_time()
     plain = told()
     assert not plain.broken, plain.broken
@@ -107,14 +108,18 @@ def main() -> None:
 
     struck = 0
     if part == "disk":
-        take("slow disk", told(slow_disk(0.05)))
-        writes = 0
-        for at in range(1, WRITES):
+        if seed == 1:
+            take("slow disk", told(slow_disk(0.05)))
+        for at in range(seed, min(seed + moments, WRITES)):
             hits = take(f"full from write {at}", told(full_disk(at)))
-            struck, writes = struck + hits, at
+            struck += hits
+            print(
+                f"full disk from write {at} on: {hits} writes refused, {len(broken)} promises broken",
+                flush=True,
+            )
             if not hits:
                 break
-        print(f"full disk from each of {writes} writes on: {struck} writes refused", flush=True)
+    elif part == "room":
         for size in SIZES:
             take(f"no file over {size} bytes", told(least_room(size)))
         print(f"no file over each of {len(SIZES)} sizes")
