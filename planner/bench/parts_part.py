@@ -100,6 +100,7 @@ class Then:
     rows: tuple[tuple[str, ...], ...] = ()
     moves: str = ""
     reading: str = ""
+    mounted: str = ""
     plan: tuple[str, ...] = ()
     plan_holds: bool | None = None
     heavy: str = ""
@@ -328,6 +329,9 @@ def then_of(call: Call, job: Job, form: Form) -> Then | None:
             for each in answer.judged
         )
     heavy, mark, why = _heavy(call, job, answer.after_g)
+    if answer.verdict == "in tolerance" and job.stored_plan is not None and not _has_slugs(job):
+        heavy, mark = "Not needed", "good"
+        why = ("the present plan, by drilling alone, still holds", *why[-1:])
     mean_g = sum(answer.after_g.values()) / len(answer.after_g)
     return Then(
         bob=f"{rows[0][2]} {job.units.mass}" if same else "",
@@ -335,6 +339,7 @@ def then_of(call: Call, job: Job, form: Form) -> Then | None:
         rows=() if same else rows,
         moves=moves,
         reading=reading,
+        mounted=", ".join(part.name for part in job.mounted if part.in_engine),
         plan=plan,
         plan_holds=None if answer.verdict is None else answer.verdict == "in tolerance",
         heavy=heavy,
@@ -416,6 +421,11 @@ def _heavy(call: Call, job: Job, after_g: Mapping[str, float]) -> tuple[str, str
     return words, mark, (*why, f"reckoned from {reach.basis}")
 
 
+def _has_slugs(job: Job) -> bool:
+    steps = () if job.stored_plan is None else job.stored_plan.steps
+    return any(step.cut.kind in ("slug", "fill") for step in steps)
+
+
 def _bound_words(
     job: Job, bound: DrilledBound, confirmed_g: tuple[float, float] | None
 ) -> tuple[str, str, tuple[str, ...]]:
@@ -455,7 +465,7 @@ def _bound_words(
             "good",
             (f"plans by drilling alone were found at {ends}, on both sides of it", inside),
         )
-    return "Probably not", "close", (f"{inside}; that a plan exists is not shown yet",)
+    return "Not proven either way", "close", (f"{inside}; look for plans to know more",)
 
 
 @functools.lru_cache(maxsize=8)

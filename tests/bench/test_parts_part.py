@@ -226,7 +226,7 @@ def test_sliders_move_bob_reading_and_heavy_metal_at_once(page: Page, folder: Pa
         assert f"{after:.1f}" in page.text, name
     for side, shown in zip(("left", "right"), said["expected"], strict=True):  # type: ignore[index]
         assert f"{side} {shown['amount']:.4g} g*mm at {shown['angle_deg']:.1f}°" in page.text
-    assert "Probably not" in page.text
+    assert "Not proven either way" in page.text
     page.post(f"{PARTS}/what-if", {"change.piston": "200"})
     assert "Needed, or lighter parts" in page.text
     assert "drilling alone can't do it with bobs above 1814.6 g: proven" in page.text
@@ -277,7 +277,7 @@ def test_only_the_bob_is_known(page: Page, folder: Path) -> None:
     assert load_job(folder / ONLY_BOB).bobs_wanted_g == dict.fromkeys("1234", 2100.5)
     page.post(f"{where}/what-if", {"change.bob": "-20"})
     assert "2080.5 g" in page.text
-    assert "Probably not" in page.text
+    assert "Not proven either way" in page.text
 
 
 def test_wrong_bobs_are_refused(page: Page, folder: Path) -> None:
