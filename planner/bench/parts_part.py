@@ -234,6 +234,7 @@ def save_cylinders(call: Call) -> Response:
     try:
         job = call.job()
         ensure_unchanged(form.get("seen"), job)
+        call.folder.ensure_inside(section_files(job).get("throws", job.files.job))
         on = {
             throw.name: tuple(
                 each for text in form.get(f"on.{throw.name}").split(",") if (each := text.strip())

@@ -16,6 +16,7 @@ from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
 from planner.present.pages.decision import DecisionContent, decision_content
 from planner.present.pages.quote import quote_document
+from planner.present.words import drill_words
 from planner.quantity import finite_number
 from planner.steps.decision import DRAWS, Decision
 
@@ -36,7 +37,7 @@ def quote_page(call: Call) -> Response:
         "content": None,
         "whole": None,
         "paper": "",
-        "sizes": [(f"{size:.10g} mm", job.units.text(size, "length")) for size in job.shop.slug_diameters_mm],
+        "sizes": [(f"{size:.10g} mm", drill_words(job, size)) for size in job.shop.slug_diameters_mm],
         "placeholders": _stated(job),
         "draws": DRAWS,
     }
@@ -115,7 +116,7 @@ def _wish(job: Job, query: Form) -> dict[str, Any]:
         if price:
             try:
                 diameter_mm = job.units.parse(size, "length", above=0.0, name="slug")
-                words = f"price of a slug of {job.units.text(diameter_mm, 'length')}"
+                words = f"price of a slug of {drill_words(job, diameter_mm)}"
                 prices.append((diameter_mm, _amount(price, words)))
             except BobplanError as error:
                 faults.append(error)

@@ -347,6 +347,42 @@ def test_weights_that_differ_need_the_cylinders_of_the_throws(page: Page, folder
     assert wanted["1"] == pytest.approx((412.5 + 411.4) / 2)
 
 
+def test_cylinders_are_not_written_outside_the_folder(
+    page: Page, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    outside = tmp_path / "shop" / "crankshaft.toml"
+    outside.parent.mkdir()
+    monkeypatch.setenv("BOBPLAN_SHOP_FOLDERS", str(outside.parent))
+    own = folder / "external_balance_v8" / "crankshaft.toml"
+    outside.write_text(own.read_text())
+    job = folder / ONLY_BOB
+    job.write_text(job.read_text().replace('"crankshaft.toml"', f'"{outside.as_posix()}"'))
+    on = {"on.1": "1, 5", "on.2": "2, 6", "on.3": "3, 7", "on.4": "4, 8"}
+    page.get(f"/job/{ONLY_BOB}/parts").submit("/parts/cylinders", **on)
+    assert page.status == 422
+    assert "outside the folder of this page" in page.text
+    assert outside.read_text() == own.read_text()
+
+
+def test_a_cylinder_on_two_throws_is_refused(page: Page, folder: Path) -> None:
+    before = (folder / "external_balance_v8" / "crankshaft.toml").read_bytes()
+    on = {"on.1": "1, 5", "on.2": "2, 5", "on.3": "3, 7", "on.4": "4, 8"}
+    page.get(f"/job/{ONLY_BOB}/parts").submit("/parts/cylinders", **on)
+    assert page.status == 422
+    assert "5" in page.html.partition('id="error"')[2].partition("</div>")[0]
+    assert 'value="2, 5"' in page.html
+    assert (folder / "external_balance_v8" / "crankshaft.toml").read_bytes() == before
+
+
+def test_a_plan_by_drilling_that_holds_says_that_no_heavy_metal_is_needed(page: Page) -> None:
+    page.get("/job/v_twin_bevelled/job.toml/parts")
+    assert "the present plan still holds" in page.text
+    assert "Not needed the present plan, by drilling alone, still holds" in page.text
+    page.post("/job/v_twin_bevelled/job.toml/parts/what-if", {"change.piston": "25"})
+    assert "the present plan does not hold any more" in page.text
+    assert "Not proven either way" in page.text
+
+
 def test_neither_weights_nor_bob(page: Page, folder: Path) -> None:
     job = folder / ONLY_BOB
     job.write_text(job.read_text().replace("[bobs]\nwanted = 2218.0", "").partition("[[spins]]")[0])

@@ -3,6 +3,8 @@
 ``python -m tests.benchmarks.bench_page speed [COUNT]``
     Taps "Made as shown" on the V8 example, undoes it, and again; beside it the search alone (`find_plan` as `plan_job` asks
     it), in turns.  Prints medians, 95th percentiles and their ratio (the goal is 3), and the weight of the page.
+``python -m tests.benchmarks.bench_page typing [COUNT]``
+    Asks what weights mean while they are typed, and what a slider changes, on the V8 example: medians and 95th percentiles.
 ``python -m tests.benchmarks.bench_page flood [COUNT]``
     COUNT requests at once: how many were served or refused, what else came, and the memory before and after.
 ``python -m tests.benchmarks.bench_page kills [COUNT]``
@@ -124,6 +126,32 @@ def speed(count: int) -> None:
     print(f"weight of the page with all that it loads: {sum(weights.values()) / 1000:.0f} kB")
 
 
+def typing(count: int) -> None:
+    """Print how long the page takes to say what was typed under Parts."""
+    folder = Path(tempfile.mkdtemp())
+    shutil.copytree(HERE / "examples/cross_plane_v8", folder / "cross_plane_v8")
+    process, origin = served(folder)
+    address = f"{origin}/job/{JOB}/parts"
+    headers = {"origin": origin, "content-type": "application/x-www-form-urlencoded"}
+    with httpx.Client(timeout=60.0) as client:
+        form = form_to(client.get(address).text, "/parts")
+        for name, typed in (
+            ("look", lambda number: form.filled(**{"w.piston.2": f"{412 + number / 10:.1f}"})),
+            ("what-if", lambda number: [("change.piston", f"{number / 10:.1f}")]),
+        ):
+            found = []
+            for number in range(count + 3):
+                begin = time.perf_counter()
+                answer = client.post(f"{address}/{name}", content=urlencode(typed(number)), headers=headers)
+                assert answer.status_code == 200
+                found.append(time.perf_counter() - begin)
+            ordered = sorted(found[3:])
+            print(
+                f"{name}: median {statistics.median(ordered):.3f} s, 95th percentile {ordered[int(0.95 * len(ordered))]:.3f} s"
+            )
+    process.terminate()
+
+
 def flood(count: int) -> None:
     """Print what became of many requests at once."""
     folder = Path(tempfile.mkdtemp())
@@ -196,4 +224,6 @@ def kills(count: int) -> None:
 
 if __name__ == "__main__":
     resource.setrlimit(resource.RLIMIT_NOFILE, (4096, 4096))
-    {"speed": speed, "flood": flood, "kills": kills}[sys.argv[1]](int((sys.argv[2:] or ["40"])[0]))
+    {"speed": speed, "typing": typing, "flood": flood, "kills": kills}[sys.argv[1]](
+        int((sys.argv[2:] or ["40"])[0])
+    )

@@ -49,7 +49,9 @@ def test_weights_are_pasted_typed_down_and_saved(tab: Any, address: str, jobs: P
     assert pin.masses_g == pytest.approx([118.0 + place / 10 for place in range(8)])
 
 
-def test_a_slider_by_the_keyboard_moves_bob_reading_and_heavy_metal(tab: Any, address: str, jobs: Path) -> None:
+def test_a_slider_by_the_keyboard_moves_bob_reading_and_heavy_metal(
+    tab: Any, address: str, jobs: Path
+) -> None:
     tab.goto(at(address, jobs, EXTERNAL, "parts"))
     assert "Needed, or lighter parts" in tab.locator("#then").inner_text()
     slider = tab.locator("#range1")

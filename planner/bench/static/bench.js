@@ -173,9 +173,10 @@
     buildPad(); hidePad(); listen();
     document.querySelectorAll("svg[data-rim]").forEach(drag);
     document.querySelectorAll("[data-say]").forEach(function (e) { say(e.dataset.say); });
+    var shown = document.querySelector("[data-show]"); if (shown) shown.scrollIntoView({ block: "center" });
     var bad = document.getElementById("error"); if (bad) bad.scrollIntoView({ block: "center" });
   }
   document.addEventListener("DOMContentLoaded", dress);
-  document.addEventListener("htmx:afterSettle", function (e) { if (e.target.id === "page") { dress(); window.scrollTo(0, document.getElementById("error") ? window.scrollY : 0); } });
+  document.addEventListener("htmx:afterSettle", function (e) { if (e.target.id === "page") { dress(); window.scrollTo(0, document.querySelector("#error, [data-show]") ? window.scrollY : 0); } });
   document.addEventListener("htmx:sendError", function () { say("the page is not answering"); });
 })();
