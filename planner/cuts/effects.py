@@ -8,7 +8,7 @@ import math
 
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.face_hole import face_hole
-from planner.cuts.rim_form_hole import rim_form_hole
+from planner.cuts.rim_form_hole import rim_form_hole, rim_hole_breaking_out
 from planner.cuts.rim_hole import rim_hole
 from planner.cuts.rim_off import rim_cut_moments
 from planner.cuts.slug import SluggedHole, axial_slug, checked_slug_length, filled_hole
@@ -68,6 +68,8 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
         )
     if cut.on_rim:
         return _off_rim(cut, counterweight, density_g_per_cm3)
+    if cut.kind == "rim hole" and breaks_out(cut, counterweight, shop):
+        return _breaking_out(cut, counterweight, density_g_per_cm3, shop)
     if cut.kind == "rim hole" and is_formed(cut, counterweight):
         return _formed(cut, counterweight, density_g_per_cm3, shop)
     if cut.kind == "rim hole":
@@ -83,6 +85,38 @@ def is_formed(cut: Cut, counterweight: Counterweight) -> bool:
         0.0,
         0.0,
         0.0,
+    )
+
+
+def breaks_out(cut: Cut, counterweight: Counterweight, shop: Shop) -> bool:
+    """Return whether a rim hole comes out at a face or a flank where the counterweight allows that."""
+    if not counterweight.break_outs or counterweight.outline.rim_radius_mm is None:
+        return False
+    if cut.beside_mm or cut.tilt_deg or cut.depth_shoulder_mm is None:
+        return False
+    half = 0.5 * (cut.diameter_mm + shop.hole_oversize_mm)
+    if abs(cut.from_middle_mm) + half > 0.5 * counterweight.thickness_mm:
+        return True
+    deepest = counterweight.rim_form().greatest_radius_mm - cut.depth_shoulder_mm
+    flanks = counterweight.flanks_beside_deg(cut.angle_deg)
+    return any(deepest * math.sin(math.radians(abs(each))) < half for each in flanks)
+
+
+def _breaking_out(cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop) -> CutEffect:
+    hole = rim_hole_breaking_out(
+        form=counterweight.rim_form(),
+        diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
+        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
+        point_angle_deg=shop.point_angle_deg,
+        from_middle_mm=cut.from_middle_mm,
+        flanks_deg=counterweight.flanks_beside_deg(cut.angle_deg),
+    )
+    metal = density_g_per_cm3 / 1000.0
+    return CutEffect(
+        mass_g=-metal * hole.volume_mm3,
+        unbalance_gmm=-metal * hole.first_moment_mm4,
+        z_mm=counterweight.z_mm + hole.from_middle_mm,
+        turned_deg=hole.turned_deg if abs(hole.turned_deg) > 1e-9 else 0.0,
     )
 
 

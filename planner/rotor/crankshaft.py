@@ -116,6 +116,8 @@ class Counterweight:
     ``rim_rows_mm`` says, places from the middle plane toward the rear [mm]; tilted by ``rim_hole_tilt_deg``.  ``mark`` names
     what distances along the rim are measured from, and its angle [deg] of the crankshaft frame; None: the centre line.
     ``drawn_in`` is where the drawing that its outline came from has shaft axis and centre line, and its unit.
+    With ``break_outs`` a hole that the user pins or makes may come out at a face or at a fan's flank: what it takes off is
+    reckoned as far as there is metal.
     """
 
     name: str
@@ -134,6 +136,15 @@ class Counterweight:
     mark: tuple[str, float] | None = None
     drawn_in: tuple[DrawingFrame, str] | None = None
     round_keep_outs: tuple[RoundKeepOut, ...] = ()
+    break_outs: bool = False
+
+    def flanks_beside_deg(self, angle_deg: float) -> tuple[float, ...]:
+        """Return where a fan's radial flanks stand, from a ray of the crankshaft frame [deg]: those ahead of 90 degrees."""
+        half = self.outline.half_angle_deg
+        if half is None:
+            return ()
+        off = (angle_deg - self.angle_deg + 180.0) % 360.0 - 180.0
+        return tuple(each for each in (half - off, -half - off) if 0.0 < abs(each) < 90.0)
 
     def rim_form(self) -> RimForm:
         """Return the form of the rim, a plain one too (ValueError where there is no rim)."""

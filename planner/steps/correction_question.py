@@ -374,6 +374,7 @@ _LATER = (
         "bevel_slope_deg",
         "sector_deg",
         "slope_deg",
+        "break_outs",
     ),
 )
 """Fields that older files do not know."""

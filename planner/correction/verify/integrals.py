@@ -200,22 +200,42 @@ def formed_rim_hole(
     beside_mm: float,
     tilt_deg: float,
     z_mm: float,
+    flanks_deg: tuple[float, ...] = (),
+    comes_out: bool = False,
 ) -> FormedIntegrals:
     """Return the integrals of a hole in a rim of any form, column by column along the drill.
 
     Columns stand on a grid across the drill: outside along v (square to ray and shaft), inside along u, numerically both,
     split at the drill's axis, where the rim's pieces end and where the bottom leaves the metal.  Another order than the
-    planner's formulas and no code of theirs.  Good to about 1e-8 of a hole whose full diameter is in the metal.
+    planner's formulas and no code of theirs.  With ``comes_out`` only what lies between the faces counts, and between radial
+    flanks that stand so many degrees from the hole's ray.  Good to about 1e-8 of a hole whose full diameter is in the metal.
     """
     a, h, c = 0.5 * diameter_mm, depth_shoulder_mm, cone_height_mm
     tilt = math.radians(tilt_deg)
     R0 = float(_radii(form, np.array([from_middle_mm]))[0])
     x0 = math.sqrt(max(R0 * R0 - beside_mm * beside_mm, 0.0))
-    drill = _DrillAt(form=form, a=a, h=h, c=c, x0=x0, e=beside_mm, s0=from_middle_mm, tilt=tilt)
+    faces = (form.breaks_mm[0], form.breaks_mm[-1]) if comes_out else None
+    drill = _DrillAt(
+        form=form,
+        a=a,
+        h=h,
+        c=c,
+        x0=x0,
+        e=beside_mm,
+        s0=from_middle_mm,
+        tilt=tilt,
+        faces=faces,
+        flanks=flanks_deg,
+    )
     totals = np.zeros(5)
     # also where a piece of the rim passes the drill's edge
     places = [(end - from_middle_mm) / math.cos(tilt) for p in form.pieces for end in (p.from_mm, p.to_mm)]
     kinks = [math.sqrt(a * a - u * u) for u in places if abs(u) < a]
+    # where a flank passes rim, shoulder and tip
+    for flank in flanks_deg:
+        slope = math.tan(math.radians(flank))
+        met = (R0 * math.sin(math.radians(flank)), (x0 - h) * slope, (x0 - h - c) * slope)
+        kinks += [abs(v) for v in met if abs(v) < a]
     stops = sorted({0.0, *(sign * v for v in (0.5 * a, a, *kinks) for sign in (-1.0, 1.0))})
     for low, high in itertools.pairwise(stops):
         v, v_weight = _graded(np.array([low]), np.array([high]))
@@ -242,6 +262,8 @@ class _DrillAt:
     e: float
     s0: float
     tilt: float
+    faces: tuple[float, float] | None = None
+    flanks: tuple[float, ...] = ()
 
     def across(self, v: FloatArray, v_weight: FloatArray) -> FloatArray:
         """Return the integrals over columns at places v off the drill's axis, shape (5,)."""
@@ -258,9 +280,18 @@ class _DrillAt:
                 self._where(lambda u: self._depth(u, v) - self.top(u, v), np.zeros_like(half), side * half)
             )
         edges = np.sort(np.stack(ends, axis=1), axis=1)
+        if self.faces is not None:
+            edges = np.clip(edges, self.faces[0] - self.s0, self.faces[1] - self.s0)
         u, weight = _graded(edges[:, :-1], edges[:, 1:])
         v3 = v[:, None, None]
         top, bottom = self.top(u, v3), self._depth(u, v3)
+        for flank in self.flanks:
+            # metal is inside of the flank: no column goes on below where the flank passes it
+            slope = math.tan(math.radians(flank))
+            if slope > 0.0:
+                bottom = np.where(v3 > 0.0, np.minimum(bottom, self.x0 - v3 / slope), bottom)
+            else:
+                bottom = np.where(v3 < 0.0, np.minimum(bottom, self.x0 - v3 / slope), bottom)
         there = bottom > top
         weight = weight * v_weight[:, None, None] * there
         # along a column x and s change evenly: Simpson's rule is exact for their product

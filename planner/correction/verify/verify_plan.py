@@ -253,7 +253,7 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
             z_mm=counterweight.z_mm,
         )
         return _removed(taken, metal)
-    if cut.kind == "rim hole" and (counterweight.rim is not None or placed):
+    if cut.kind == "rim hole" and (counterweight.rim is not None or placed or counterweight.break_outs):
         return _formed(cut, counterweight, problem, metal)
     if cut.kind == "rim hole":
         diameter = cut.diameter_mm + shop.hole_oversize_mm
@@ -305,6 +305,8 @@ def _formed(cut: Cut, counterweight: Counterweight, problem: CorrectionProblem, 
         beside_mm=cut.beside_mm,
         tilt_deg=cut.tilt_deg,
         z_mm=counterweight.z_mm,
+        comes_out=counterweight.break_outs and cut.tilt_deg == cut.beside_mm == 0.0,
+        flanks_deg=_flanks(cut, counterweight),
     )
     mass = metal * hole.volume_mm3
     return WeighedCut(
@@ -315,6 +317,22 @@ def _formed(cut: Cut, counterweight: Counterweight, problem: CorrectionProblem, 
         across_z_gmm2=-metal * hole.across_z_mm5,
         drilled_g=mass,
     )
+
+
+def _flanks(cut: Cut, counterweight: Counterweight) -> tuple[float, ...]:
+    """Return where radial flanks stand from a hole's ray [deg], for one that may come out there."""
+    if not counterweight.break_outs or cut.tilt_deg or cut.beside_mm:
+        return ()
+    found = []
+    for (x1, y1), (x2, y2) in counterweight.outline.flanks_mm:
+        if min(math.hypot(x1, y1), math.hypot(x2, y2)) > 1e-9:
+            continue  # not a ray from the shaft axis
+        far = (x2, y2) if math.hypot(x1, y1) < 1e-9 else (x1, y1)
+        turn = math.degrees(math.atan2(far[1], far[0])) - (cut.angle_deg - counterweight.angle_deg)
+        turn = (turn + 180.0) % 360.0 - 180.0
+        if 0.0 < abs(turn) < 90.0:
+            found.append(turn)
+    return tuple(found)
 
 
 def _removed(hole: Integrals, metal: float) -> WeighedCut:

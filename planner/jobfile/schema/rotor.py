@@ -210,6 +210,7 @@ class CounterweightSection(Section):
     thickness_mm: Length
     outline: OutlineSection
     cuts: list[CutKind] | None = None
+    break_outs: Flag = False
     existing: list[ExistingSection] = Field(default_factory=list)
     keep_out: list[KeepOutSection] = Field(default_factory=list)
     part: Text = ""

@@ -217,6 +217,7 @@ def _counterweight(
         )
     counterweight = Counterweight(
         name=entry.name,
+        break_outs=entry.break_outs,
         z_mm=entry.z_mm,
         angle_deg=ShaftAngle(angle),
         thickness_mm=entry.thickness_mm,
