@@ -39,6 +39,14 @@ HELP: Mapping[str, tuple[str, ...]] = {
         "A shop file may serve many jobs: what is changed there counts for all of them.",
         "Proved means: a known mass at a known place read as the settings say, on this machine.",
     ),
+    "prove": (
+        "First a spin without the mass, then one with it at each of two places that are not in one line; nothing else "
+        "is changed in between. What the readings changed by says how the machine counts.",
+        "Every reading is in the job's file at once and counts as no spin of its own; Undo, at the top, takes it back.",
+        "The number at the pointer tells a wrong zero from a wrong marked spot. A line under the drill tests where the "
+        "drill stands.",
+        "Mending writes the setting that fits into the file that has it; spins entered before stay as they were read.",
+    ),
     "quote": (
         "Before any spin the unbalance is only known roughly: the chance is over all that it may be.",
         "A price is shown where the shop states what work and metal cost.",
