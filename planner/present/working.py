@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterator
 
 from planner.cuts.effects import is_formed
+from planner.cuts.rim_hole import rim_hole_first_moment_mm4
+from planner.formula import Formula
+from planner.formula import working_lines as formula_lines
 from planner.frames import SIDES
 from planner.machine.spin import newest_state
 from planner.present.words import degrees
@@ -194,17 +197,57 @@ def _rim_hole(step: PlanStep, *, density: float, diameter_mm: float, shop_point:
     if is_formed(step.cut, step.counterweight):
         yield from _formed_rim_hole(step, density=density, diameter_mm=diameter_mm, point_deg=shop_point)
         return
-    R = step.counterweight.outline.rim_radius_mm or 0.0
-    h = step.cut.depth_shoulder_mm or 0.0
-    a = diameter_mm / 2.0
-    c = 0.0 if shop_point >= 180 else a / math.tan(math.radians(shop_point) / 2.0)
+    cut, R = step.cut, step.counterweight.outline.rim_radius_mm or 0.0
     moment = -step.effect.unbalance_gmm / density * 1000.0
-    yield f"   R = {R:g}, a = d/2 = {a:g}, h = {h:g} (to the shoulder), c = a/tan({shop_point:g}/2) = {c:.3f}"
-    yield (
-        f"   M = pi a^2 [R h - h^2/2 - a^2/8 + (c/3)(R - h - c/4)] = {math.pi * a * a:.2f} x [{R * h:.2f} - "
-        f"{h * h / 2:.2f} - {a * a / 8:.2f} + {c / 3 * (R - h - c / 4):.2f}] = {moment:.0f} mm^4"
+    holes = [("M", diameter_mm, cut.depth_shoulder_mm or 0.0)]
+    if cut.from_depth_mm is not None:  # what is there already is not removed again
+        before_mm = diameter_mm if cut.from_diameter_mm is None else cut.from_diameter_mm
+        holes = [("M after", *holes[0][1:]), ("M before", before_mm, cut.from_depth_mm)]
+    moments = {name: _plain_moment(R, wide, deep, shop_point) for name, wide, deep in holes}
+    for name, wide, deep in holes:
+        yield from _plain_hole(name, moments[name], R=R, diameter_mm=wide, h=deep, point_deg=shop_point)
+    worked = [
+        Formula(
+            name="u", symbols="density / 1000 * M", of={"density": density, "M": moment}, value=-step.effect.unbalance_gmm,
+            unit="g*mm", remark="removed",
+        )
+    ]  # fmt: skip
+    if len(holes) > 1:
+        worked.insert(
+            0, Formula(name="M", symbols="M after - M before", of=moments, value=moment, unit="mm4")
+        )
+    yield from (f"   {line}" for line in formula_lines(worked))
+
+
+def _plain_moment(rim_mm: float, diameter_mm: float, depth_mm: float, point_deg: float) -> float:
+    return float(
+        rim_hole_first_moment_mm4(
+            outer_radius_mm=rim_mm,
+            diameter_mm=diameter_mm,
+            depth_shoulder_mm=depth_mm,
+            point_angle_deg=point_deg,
+        )
     )
-    yield f"   u = density/1000 x M = {density:g}/1000 x {moment:.0f} = {-step.effect.unbalance_gmm:.1f} (removed)"
+
+
+def _plain_hole(
+    name: str, moment: float, *, R: float, diameter_mm: float, h: float, point_deg: float
+) -> Iterator[str]:
+    """Yield the moment of a hole in a plain rim by its short formula, where the whole mouth is deeper than the rim's curve."""
+    a = diameter_mm / 2.0
+    c = 0.0 if point_deg >= 180 else a / math.tan(math.radians(point_deg) / 2.0)
+    yield f"   R = {R:g}, a = d/2 = {a:g}, h = {h:g} (to the shoulder), c = a/tan({point_deg:g}/2) = {c:.3f}"
+    if h < R - math.sqrt(max(R * R - a * a, 0.0)):
+        yield f"   {name}, of a hole shallower than the rim's curve, by quadrature = {moment:.0f} mm4"
+        return
+    formula = Formula(
+        name=name,
+        symbols="pi * a^2 * (R * h - h^2 / 2 - a^2 / 8 + c / 3 * (R - h - c / 4))",
+        of={"R": R, "a": a, "h": h, "c": c},
+        value=moment,
+        unit="mm4",
+    )
+    yield from (f"   {line}" for line in formula.lines())
 
 
 def _formed_rim_hole(

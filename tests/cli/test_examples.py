@@ -126,7 +126,7 @@ def test_the_rear_view_machine(bobplan: Callable[..., Ran], example: Callable[[s
 
 def test_show_work_can_be_followed(bobplan: Callable[..., Ran], example: Callable[[str], Path]) -> None:
     out = bobplan("plan", example("cross_plane_v8"), "--show-work").out
-    assert "M = pi a^2 [R h - h^2/2 - a^2/8 + (c/3)(R - h - c/4)]" in out
+    assert "M = pi * a^2 * (R * h - h^2 / 2 - a^2 / 8 + c / 3 * (R - h - c / 4))" in out
     assert "3480" in out
     assert "share left = (z_right - z)/(z_right - z_left)" in out
 

@@ -102,3 +102,31 @@ def test_each_change_of_a_cut_is_its_share_of_the_whole(working: str) -> None:
         found = re.search(rf"^ *{side}: .*$", remains, re.MULTILINE)
         assert found is not None
         assert xy(found[0]) == pytest.approx(complex(*total) + change, abs=0.1 * (len(changes) + 2))
+
+
+def test_the_working_of_a_hole_drilled_on_is_the_difference_of_two_holes(
+    bobplan: Callable[..., Ran], example: Callable[[str], Path]
+) -> None:
+    """A first pass, then the rest in the same hole: what is removed is the whole hole's moment less that of the first pass."""
+    job = example("cross_plane_v8") / "job.toml"
+    first = bobplan("plan", job, "--json").json["steps"][0]
+    bobplan("done", "1", "--job", job, "--depth", f"{first['stop_mm'] - 12.5:g}")
+    data = bobplan("plan", job, "--no-store", "--show-work", "--json").json
+    step = next(each for each in data["steps"] if each["deepens"])
+    lines = [line.strip() for line in data["working"]]
+    begin = next(index for index, line in enumerate(lines) if line.startswith(f"4.{step['label']} "))
+
+    def worth(name: str) -> float:
+        place = next(index for index in range(begin, len(lines)) if lines[index].startswith(f"{name} = "))
+        return float(lines[place + 1].rpartition(" = ")[2].split()[0])
+
+    assert worth("M") == pytest.approx(worth("M after") - worth("M before"), abs=2.0)
+    assert worth("u") == pytest.approx(7.85 / 1000.0 * worth("M"), abs=0.01)
+    assert worth("u") == pytest.approx(-step["unbalance_gmm"], abs=0.01)
+    # by hand: pi a^2 [R h - h^2/2 - a^2/8 + (c/3)(R - h - c/4)] for both depths
+    a, c = 8.0, 8.0 / math.tan(math.radians(59.0))
+    moments = [
+        math.pi * a * a * (88.0 * h - h * h / 2 - a * a / 8 + c / 3 * (88.0 - h - c / 4))
+        for h in (first["stop_mm"], first["stop_mm"] - 12.5)
+    ]
+    assert worth("M") == pytest.approx(moments[0] - moments[1], rel=1e-5)
