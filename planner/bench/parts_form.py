@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import get_args
 
 from planner.bench.page import Form
 from planner.bench.typed import with_point
@@ -166,6 +168,34 @@ def read_fraction(text: str) -> float:
     fraction = value / 100.0 if percent else value
     check_fraction(fraction)
     return fraction
+
+
+def another_part(job: Job, form: Form) -> Part | None:
+    """Return a part that is no standard one, as it was typed below the others; None where nothing was.
+
+    Raises
+    ------
+    InputError
+        If it has no name that a file can have, one that is there already, or no weight.
+    """
+    name = form.get("new_name").casefold().replace(" ", "_")
+    if not name and not form.get("new_mass"):
+        return None
+    if not re.fullmatch(r"[a-z][a-z0-9_-]{0,39}", name) or name == "reciprocating_fraction":
+        raise InputError(
+            f"another kind of part: given `{form.get('new_name')[:40]}`",
+            hint="a name of letters and digits is needed, for example pin_bush",
+        )
+    if any(part.name == name for part, _ in _kinds(job)):
+        raise InputError(f"`{name}` has boxes of its own above", hint="type its weight there")
+    per, motion = form.get("new_per"), form.get("new_motion")
+    if per not in get_args(Per) or motion not in get_args(Motion):
+        raise InputError(
+            f"`{name}`: what one is per, and how it moves, is not said", hint="choose both below"
+        )
+    if not form.get("new_mass"):
+        raise InputError(f"`{name}` has no weight", hint="type what every one of them weighs")
+    return Part(name=name, masses_g=(_mass_g(job, form.get("new_mass"), name),), per=per, motion=motion)  # type: ignore[arg-type]
 
 
 def beside(job: Job, weights: Weights) -> tuple[Beside, ...]:

@@ -14,6 +14,7 @@ from starlette.responses import Response
 from planner.bench.page import Call, Form, go, show, show_part
 from planner.bench.parts_form import (
     Weights,
+    another_part,
     beside,
     ensure_whole,
     read_fraction,
@@ -23,7 +24,7 @@ from planner.bench.parts_form import (
 from planner.bench.planning import Asked, Task
 from planner.bench.seen import ensure_unchanged, stamp_of
 from planner.bench.typed import with_point
-from planner.engine.parts import Part, bobs
+from planner.engine.parts import Part, PartSet, bobs
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES
 from planner.jobfile.job import Job
@@ -508,7 +509,9 @@ def _save(call: Call, do: str) -> bool:
         ensure_unchanged(form.get("seen"), now)
         weights = weights_of(now, form)
         gone = ensure_whole(weights, leave_out=form.get("leave_out") == "yes")
-        parts = weights.parts
+        parts, new = weights.parts, another_part(now, form)
+        if new is not None:
+            parts = replace(parts or PartSet(parts=()), parts=(*(parts.parts if parts else ()), new))
         if parts is None:
             raise InputError(
                 "there is no weight yet", hint="type them, or the wanted bob where only that is known"
@@ -535,6 +538,7 @@ def _save(call: Call, do: str) -> bool:
                 for name, part in pieces.items()
                 if _other(part.masses_g, old.get(name))
             },
+            kinds={} if new is None else {new.name: (new.per, new.motion)},
             left_out=gone,
             fraction=weights.fraction if weights.fraction is not None and weights.fraction != own else None,
             others=unlisted_parts(match_job(now)) if elsewhere else None,

@@ -341,6 +341,8 @@ class PartEntries:
     ----------
     masses_g : mapping of str to float or sequence of float
         Part to one weight for all, or to one for each [g].
+    kinds : mapping of str to (per, motion)
+        What is said besides its weight of a part that is new and no standard one.
     left_out : sequence of str
         Parts that are not in the engine any more.
     fraction : float, optional
@@ -354,6 +356,7 @@ class PartEntries:
     """
 
     masses_g: Mapping[str, float | Sequence[float]] = field(default_factory=dict)
+    kinds: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     left_out: Sequence[str] = ()
     fraction: float | None = None
     others: Mapping[str, object] | None = None
@@ -401,6 +404,9 @@ def _put_parts(job: Job, document: TOMLDocument, entries: PartEntries) -> None:
             old["mass"] = value  # type: ignore[index]
         elif old is not None:
             section[name] = value
+        elif name in entries.kinds:
+            per, motion = (render.text(each) for each in entries.kinds[name])
+            put_key(document, "parts", name, f"{{ mass = {text}, per = {per}, motion = {motion} }}")
         else:
             put_key(document, "parts", name, text)
     if entries.fraction is not None:

@@ -383,6 +383,97 @@ def test_a_plan_by_drilling_that_holds_says_that_no_heavy_metal_is_needed(page: 
     assert "Not proven either way" in page.text
 
 
+def test_bobs_that_the_throws_state(page: Page, folder: Path) -> None:
+    key = "inline_three_light_spot/job.toml"
+    where = f"/job/{key}/parts"
+    page.get(where).submit("/parts/bob", **{"bob.2": "497,5"})
+    assert page.status == 200
+    job = load_job(folder / key)
+    assert job.bobs_wanted_g == {"1": 498.0, "2": 497.5, "3": 498.0}
+    assert "bobs" not in tomllib.loads((folder / key).read_text())
+    weights = {
+        "w.piston.0": "300",
+        "alike.piston": "yes",
+        "w.rod_big_end.0": "350",
+        "alike.rod_big_end": "yes",
+    }
+    page.submit("/parts", **weights, weights_say_bob="yes", do="weighed")
+    assert page.status == 200
+    assert load_job(folder / key).bobs_wanted_g == dict.fromkeys("123", 350.0 + 150.0)
+    assert "bob_wanted" not in (folder / key).read_text()
+
+
+def test_parts_of_a_used_file_move_into_the_job_as_a_whole(page: Page, folder: Path) -> None:
+    crankshaft = folder / "external_balance_v8" / "crankshaft.toml"
+    own = "\n[parts]\npiston = 1.2\npin = 0.25\nrod_big_end = 1.5\nreciprocating_fraction = 0.48\n"
+    crankshaft.write_text(crankshaft.read_text() + own)  # in pounds, the job is in grams
+    job = folder / ONLY_BOB
+    job.write_text(job.read_text().replace("[bobs]\nwanted = 2218.0", ""))
+    before = load_job(job).parts
+    assert before is not None
+    page.get(f"/job/{ONLY_BOB}/parts").submit("/parts", **{"w.piston.0": "1 1/4 lb"}, do="weighed")
+    assert page.status == 200
+    after = load_job(job).parts
+    assert after is not None
+    assert "piston" in parts(folder, ONLY_BOB)
+    assert after.reciprocating_fraction == 0.48
+    for name, mass in (
+        ("piston", 1.25 * 453.59237),
+        ("pin", 0.25 * 453.59237),
+        ("rod_big_end", 1.5 * 453.59237),
+    ):
+        found = after.named(name)
+        assert found is not None
+        assert found.masses_g == pytest.approx([mass])
+    assert own in crankshaft.read_text()
+
+
+def test_ounces(page: Page, folder: Path) -> None:
+    job = folder / JOB
+    job.write_text(job.read_text().replace("[machine]", '[units]\nmass = "oz"\n\n[machine]', 1))
+    text = job.read_text()
+    head, _, rest = text.partition("[parts]")
+    section, _, tail = rest.partition("[[spins]]")
+    section = re.sub(r"(?<![\w.])(\d+\.\d+)(?!\d)", lambda m: f"{float(m[0]) / 28.349523125:.4f}", section)
+    section = re.sub(r"reciprocating_fraction = [\d.]+", "reciprocating_fraction = 0.5", section)
+    tail = tail.replace("bobs = 1724.0", 'bobs = "1724 g"')
+    job.write_text(f"{head}[parts]{section}[[spins]]{tail}")
+    form = page.get(PARTS).form("/parts")
+    page.post(f"{PARTS}/look", form.filled(**{"w.piston.0": "14,636"}))  # decimals of an ounce, not thousands
+    assert beside(page.html)[0].startswith("take off 0.1")
+    page.post(f"{PARTS}/what-if", {"change.piston": "-0,25"})
+    assert "-0.2500" in page.text
+    assert "oz" in page.text
+
+
+def test_another_kind_of_part(page: Page, folder: Path) -> None:
+    page.get(PARTS).submit("/parts", new_name="Pin bush", new_mass="12,5", new_per="rod", do="weighed")
+    assert page.status == 200
+    assert parts(folder)["pin_bush"] == {"mass": 12.5, "per": "rod", "motion": "reciprocating"}
+    assert load_job(folder / JOB).bobs_wanted_g["1"] == pytest.approx(1724.4 + 12.5)  # type: ignore[index]
+    # from now on it has boxes like the others
+    page.submit("/parts", **{"w.pin_bush.0": "13"}, do="weighed")
+    assert parts(folder)["pin_bush"] == {"mass": 13, "per": "rod", "motion": "reciprocating"}
+
+
+def test_another_kind_of_part_that_can_not_be(page: Page, folder: Path) -> None:
+    before = (folder / JOB).read_bytes()
+    for name, mass, words in (
+        ("piston", "3", "has boxes of its own"),
+        ('"]<script>', "3", "a name of letters and digits"),
+        ("", "3", "a name of letters and digits"),
+        ("bush", "", "has no weight"),
+        ("bush", "x", "a mass is a number"),
+    ):
+        page.get(PARTS).submit("/parts", new_name=name, new_mass=mass, do="weighed")
+        assert page.status == 422
+        assert words in page.text
+        assert "<script>" not in page.html.replace("<script src", "")
+    page.submit("/parts", new_name="bush", new_mass="3", new_per="axle", do="weighed")
+    assert page.status == 422
+    assert (folder / JOB).read_bytes() == before
+
+
 def test_neither_weights_nor_bob(page: Page, folder: Path) -> None:
     job = folder / ONLY_BOB
     job.write_text(job.read_text().replace("[bobs]\nwanted = 2218.0", "").partition("[[spins]]")[0])
