@@ -72,14 +72,18 @@ class Folder:
 
     def others(self) -> Iterator[tuple[Path, frozenset[str]]]:
         """Yield the TOML files of the folder that are no jobs, with their sections: what jobs use, a shop's or a crankshaft's."""
+        for each in self.toml_files():
+            if not is_job(sections := sections_named(each)):
+                yield each, sections
+
+    def toml_files(self) -> Iterator[Path]:
+        """Yield the TOML files of the folder, jobs and others."""
         for folder in self._folders():
             try:
                 found = sorted(each for each in folder.glob("*.toml") if each.is_file())
             except OSError:
                 continue
-            for each in found:
-                if self._is_other(each) and not is_job(sections := sections_named(each)):
-                    yield each, sections
+            yield from (each for each in found if self._is_own(each))
 
     def other_of(self, key: str) -> tuple[Path, frozenset[str]] | None:
         """Return one of `others` by its path below the folder; None where it is none of them."""
@@ -89,7 +93,7 @@ class Folder:
         if any(piece in ("", ".", "..") or piece.startswith(".") or "\\" in piece for piece in pieces):
             return None
         path = self.root.joinpath(*pieces)
-        if not path.is_file() or not self._is_other(path) or is_job(sections := sections_named(path)):
+        if not path.is_file() or not self._is_own(path) or is_job(sections := sections_named(path)):
             return None
         return path, sections
 
@@ -136,7 +140,7 @@ class Folder:
         except (OSError, RuntimeError):
             return False
 
-    def _is_other(self, path: Path) -> bool:
+    def _is_own(self, path: Path) -> bool:
         return not path.name.startswith(".") and self._is_inside(path)
 
     def _is_folder(self, path: Path) -> bool:

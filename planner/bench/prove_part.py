@@ -479,7 +479,7 @@ def _verdict(call: Call, job: Job) -> Verdict:
         fresh=fresh,
         whole_proof=set(PROVABLE) - {"drill_offset"} <= set(tested),
         can_write=bool(changes) or bool(fresh) or again,
-        others=others_using(call, machine) if machine != job.files.job else (),
+        others=others_using(call, machine) if changes and machine != job.files.job else (),
         lines=lines,
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import tomllib
 from collections.abc import Callable, Sequence
@@ -32,7 +33,7 @@ from planner.present.pages.prove import state_block
 from planner.present.words import convention_words, counting_words, dial_words, zero_words
 from planner.rotor.materials import HEAVY_ALLOYS
 
-_MOST_LOOKED_AT = 300
+_MOST_LOOKED_AT = 3000
 _SHOWN = 8
 
 
@@ -211,6 +212,9 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
     status = None if error is None else 409 if hasattr(error, "changed") else 422
     files = files_of(job)
     machine_file, shop_file = (files.get(each, job.files.job) for each in ("machine", "shop"))
+    others = {
+        path: others_using(call, path) if path != job.files.job else () for path in {machine_file, shop_file}
+    }
     by_mass = job.machine.mass_at_radius
     return show_part(
         call,
@@ -232,8 +236,8 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
         shop=[_box(job, each, form, wrong) for each in SHOP if _applies(job, each)],
         machine_file=file_words(call, machine_file),
         shop_file=file_words(call, shop_file),
-        machine_others=others_using(call, machine_file) if machine_file != job.files.job else (),
-        shop_others=others_using(call, shop_file) if shop_file != job.files.job else (),
+        machine_others=others[machine_file],
+        shop_others=others[shop_file],
         written=call.query.get("written"),
         has_cuts=bool(job.cuts_made),
         has_spins=bool(job.spins),
@@ -462,18 +466,20 @@ def file_words(call: Call, path: Path) -> str:
 
 def others_using(call: Call, path: Path) -> tuple[str, ...]:
     """Return the other jobs of the folder that use a file, a few of them by name."""
-    real = path.resolve()
-    found: list[str] = []
-    for key in call.folder.keys()[:_MOST_LOOKED_AT]:
-        if key == call.key:
-            continue
-        file = call.folder.root / key
-        if any((file.parent / each).resolve() == real for each in _used(file)):
-            found.append(key)
+    if call.folder.only is not None:
+        return ()
+    real, own = path.resolve(), call.file.resolve()
+    found = [
+        call.folder.key_of(file)
+        for file in itertools.islice(call.folder.toml_files(), _MOST_LOOKED_AT)
+        if any((file.parent / each).resolve() == real for each in _used(file)) and file.resolve() != own
+    ]
     return (*found[:_SHOWN], f"and {len(found) - _SHOWN} more") if len(found) > _SHOWN else tuple(found)
 
 
 _USE = re.compile(r"(?ms)^\s*\[use\].*?(?=^\s*\[|\Z)")
+
+_USE_INLINE = re.compile(r"(?m)^\s*use[\s.]*[\w\s.]*=")
 
 
 def _used(file: Path) -> Sequence[str]:
@@ -481,6 +487,8 @@ def _used(file: Path) -> Sequence[str]:
     try:
         text = read_bytes(file, greatest_bytes=GREATEST_FILE_BYTES).decode("utf-8-sig")
         part = _USE.search(text)
+        if part is None and not _USE_INLINE.search(text):
+            return ()
         data: dict[str, Any] = tomllib.loads(part[0] if part is not None else text)
     except (OSError, ValueError, RecursionError):
         return ()

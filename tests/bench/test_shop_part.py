@@ -107,8 +107,15 @@ def test_a_changed_direction_is_no_longer_proved(page: Page, folder: Path) -> No
 def test_every_other_job_that_uses_the_file_is_said(page: Page, folder: Path) -> None:
     other = (folder / JOB).read_text()
     (folder / "external_balance_v8/next.toml").write_text(other)
+    inline = other.replace("[use]\n", "", 1).replace(
+        'shop = "shop.toml"\ncrankshaft = "crankshaft.toml"\n', ""
+    )
+    (folder / "external_balance_v8/other.toml").write_text(
+        'use = { shop = "shop.toml", crankshaft = "crankshaft.toml" }\n' + inline
+    )
     page.get(SHOP)
-    assert "which other jobs use too: external_balance_v8/next.toml" in page.text
+    said = "which other jobs use too: external_balance_v8/next.toml, external_balance_v8/other.toml."
+    assert said in page.text
 
 
 @pytest.mark.parametrize(
