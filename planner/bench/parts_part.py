@@ -439,7 +439,7 @@ def _bound_words(
     low, high = window.proven_g or (math.nan, math.nan)
     if bound.drilled == "ruled out, too heavy":
         return (
-            "Needed, or lighter parts",
+            "Needed, or another way",
             "bad",
             (f"drilling alone can't do it with bobs above {mass(high)}: proven",),
         )
