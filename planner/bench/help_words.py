@@ -9,7 +9,7 @@ HELP: Mapping[str, tuple[str, ...]] = {
         "The lightest part of a kind is left alone, the others are ground down to it.",
         "The bob stands in for rods and pistons on a throw: what turns, and a share of what goes to and "
         "fro (common practice: one half).",
-        "What a slider shows is only worked out; nothing is stored before it is saved.",
+        "What a slider shows is only worked out; nothing of it is stored.",
     ),
     "spin": (
         "Type what the display shows, as it shows it: commas and fractions are read, the unit is the one "
