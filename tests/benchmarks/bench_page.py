@@ -192,7 +192,8 @@ def kills(count: int) -> None:
     acknowledged, entered = 1, 0
     for _ in range(count):
         process, origin = served(folder)
-        killer = threading.Timer(chance.uniform(1.0, 4.0), process.kill)
+        httpx.get(f"{origin}/job/{JOB}/spin", timeout=60.0)  # it is up: from here on at any moment
+        killer = threading.Timer(chance.uniform(0.02, 2.0), process.kill)
         killer.start()
         # the connection ends when the server dies: that is the test, not its failure
         with httpx.Client(timeout=30.0) as client, contextlib.suppress(httpx.HTTPError):
