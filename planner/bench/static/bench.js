@@ -5,7 +5,7 @@
   var say = function (text) { var said = document.getElementById("said"); if (said) said.textContent = text; };
 
   // --- keypad: for gloves and tablets; a button beside it brings the ordinary keyboard ---
-  var KEYS = ["1", "2", "3", "/", ",", "⌫", "4", "5", "6", ".", "space", "clear", "7", "8", "9", "0", "next", "close"];
+  var KEYS = ["1", "2", "3", "/", ",", "-", "⌫", "4", "5", "6", ".", "=", "space", "clear", "7", "8", "9", "0", "next", "close"];
   function wanted() { return window.matchMedia("(pointer: coarse)").matches || document.body.classList.contains("keys"); }
   function buildPad() {
     pad = document.getElementById("pad");
