@@ -336,7 +336,7 @@ def _costs(call: Call, answer: PlanAnswer) -> tuple[tuple[str, Cost], ...]:
 def _cost(answer: PlanAnswer) -> Cost:
     if not answer.steps and not answer.outcome.feasible:
         return Cost(cuts="no plan", left="", chance="", metal="")
-    drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
+    drilled = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
     slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
     metal = f"{drilled:.1f} g drilled off" + (f", {slugs:.1f} g heavy metal in" if slugs else "")
     return Cost(

@@ -63,7 +63,7 @@ def done(
         str | None,
         typer.Option(
             "--kind",
-            help="Of a cut that no plan had: rim (taken if left out), face, slug, fill, turning, flat, bevel.",
+            help="Of a cut that no plan had: rim (taken if left out), face, slug, fill, plug, turning, flat, bevel.",
         ),
     ] = None,
     sector: Annotated[

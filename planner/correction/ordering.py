@@ -72,7 +72,7 @@ def cost_of(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> float:
     for item in cuts:
         heavy = item.effect.slug_mass_g
         if heavy is None:
-            total -= item.effect.mass_g
+            total += abs(item.effect.mass_g)
         else:
             total += heavy_cost(problem, diameter_mm=item.cut.diameter_mm, mass_g=heavy)
     return total

@@ -11,7 +11,7 @@ from typing import Literal
 
 from planner.frames import ShaftAngle
 from planner.records import dataclass
-from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS, CutKind, Face, cone_height_mm
+from planner.rotor.crankshaft import CUT_KINDS, FILLS, RIM_CUTS, CutKind, Face, cone_height_mm
 
 DepthTo = Literal["shoulder", "tip"]
 HeavyMetalUse = Literal["if needed", "allowed", "never"]
@@ -55,6 +55,7 @@ class Shop:
     least_wall_mm: float = 3.0
     slug_diameters_mm: tuple[float, ...] = ()
     slug_density_g_per_cm3: float = 17.5
+    plug_density_g_per_cm3: float = 7.85
     slug_radius_step_mm: float = 1.0
     slug_lengths_mm: tuple[float, ...] = ()
     slug_stack: int = 1
@@ -64,7 +65,7 @@ class Shop:
     rim_cut_step_mm: float = 0.1
     greatest_rim_cut_mm: float = 4.0
     bevel_slope_deg: float = 45.0
-    allow: tuple[CutKind, ...] = (*CUT_KINDS, *RIM_CUTS)
+    allow: tuple[CutKind, ...] = (*CUT_KINDS, "plug", *RIM_CUTS)
     forbid: tuple[str, ...] = ()
     aim: float = 0.5
     one_drill: bool = True
@@ -129,7 +130,8 @@ class Cut:
               counter-clockwise) and is tilted by ``tilt_deg`` along the shaft (+ sends the tip to the rear)
     face hole ``radius_mm``; ``through``, or ``depth_shoulder_mm`` and ``face``
     slug      ``radius_mm``; ``length_mm``; ``through`` when it fills the full thickness, else ``face``
-    fill      an existing face hole (its radius, angle, diameter) filled; ``length_mm``
+    fill      an existing face hole (its radius, angle, diameter) filled with heavy metal; ``length_mm``
+    plug      the same with steel
     ========= ==================================================================
 
     Cuts of the rim itself have no tool's diameter (0) and ``depth_shoulder_mm`` off the greatest radius:
@@ -185,7 +187,7 @@ class Cut:
 
         None for what has no depth to set: through holes, and fills of holes that are there.
         """
-        if self.through or self.kind == "fill":
+        if self.through or self.kind in FILLS:
             return None
         return self.length_mm if self.kind == "slug" else self.depth_shoulder_mm
 

@@ -10,7 +10,7 @@ import dataclasses
 from collections.abc import Iterable
 
 from planner.cuts.cut import Cut, Shop
-from planner.rotor.crankshaft import Counterweight, ExistingHole
+from planner.rotor.crankshaft import FILLS, Counterweight, ExistingHole
 from planner.rotor.vectors import difference_deg
 
 PLACE_MM = 1e-4
@@ -128,7 +128,7 @@ def _same_axis(one: Cut | ExistingHole, other: Cut) -> bool:
 def fills_hole(fill: Cut, hole: Cut) -> bool:
     """Return whether a cut fills the face hole that another one made."""
     return (
-        fill.kind == "fill"
+        fill.kind in FILLS
         and hole.kind == "face hole"
         and fill.counterweight == hole.counterweight
         and abs(difference_deg(fill.angle_deg, hole.angle_deg)) <= PLACE_DEG

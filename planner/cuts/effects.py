@@ -14,7 +14,7 @@ from planner.cuts.rim_off import rim_cut_moments
 from planner.cuts.slug import SluggedHole, axial_slug, checked_slug_length, filled_hole
 from planner.cuts.solid import Solid
 from planner.errors import InputError
-from planner.rotor.crankshaft import Counterweight, Face
+from planner.rotor.crankshaft import FILLS, Counterweight, Face
 
 
 def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop) -> CutEffect:
@@ -270,7 +270,7 @@ def _slugged(cut: Cut, counterweight: Counterweight, shop: Shop) -> SluggedHole:
             f"{counterweight.name} at {rim:g} mm: nothing would hold it",
             hint="move it inward",
         )
-    if cut.kind == "fill":
+    if cut.kind in FILLS:
         return filled_hole(radius_mm=radius, diameter_mm=cut.diameter_mm, length_mm=length)
     if cut.through and abs(length - thickness) > 1e-9:
         raise InputError(
@@ -298,7 +298,9 @@ def _removed(solid: Solid, cut: Cut, counterweight: Counterweight, density_g_per
 def _added(
     hole: SluggedHole, cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop
 ) -> CutEffect:
-    parent, heavy = density_g_per_cm3, shop.slug_density_g_per_cm3
+    plug = cut.kind == "plug"
+    parent = density_g_per_cm3
+    heavy = shop.plug_density_g_per_cm3 if plug else shop.slug_density_g_per_cm3
     return CutEffect(
         mass_g=hole.net_mass_g(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
         unbalance_gmm=hole.net_unbalance_gmm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
@@ -307,7 +309,8 @@ def _added(
             cut.face,
             hole.net_from_face_mm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
         ),
-        slug_mass_g=hole.slug.mass_g(heavy),
+        # a plug is steel, no heavy metal
+        slug_mass_g=None if plug else hole.slug.mass_g(heavy),
         bored_mass_g=None if hole.pocket is None else -hole.removed_g(parent),
     )
 

@@ -71,6 +71,7 @@ SHOP_DEFAULTS: tuple[Default, ...] = (
         "heavy-metal slugs at hand",
     ),
     _shop("slug_density_g_per_cm3", "density of the slugs, g/cm3 (tungsten alloy of 92.5 %)"),
+    _shop("plug_density_g_per_cm3", "density of steel plugs for old holes, g/cm3"),
     _shop("slug_stack", "so many slugs of slug_lengths may stand on one another in a bore"),
     _shop(
         "opposite_face_holes",

@@ -20,6 +20,7 @@ from planner.jobfile.nothing_lost import check_redone, check_undone, headers
 from planner.jobfile.read import load_job
 from planner.jobfile.toml_document import keep_former, put_plan
 from planner.jobfile.write import edit_text
+from planner.rotor.crankshaft import FILLS
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -149,7 +150,7 @@ def _check_nothing_rests(job: Job, place: int) -> None:
     ]
     if resting:
         last = resting[-1]
-        did = "filled it" if last.cut.kind == "fill" else "drilled it deeper"
+        did = "filled it" if last.cut.kind in FILLS else "drilled it deeper"
         raise InputError(
             f"cut {gone.number} can't be taken back while cut {last.number}, which {did}, stands in the record",
             hint=f"take that back first: `bobplan undo --cut {last.number}`",

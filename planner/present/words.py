@@ -16,6 +16,7 @@ from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import KnownMass, SideReading
 from planner.quantity import UnitSystem, nearest_64th
 from planner.quantity import percent as percent
+from planner.rotor.crankshaft import FILLS
 from planner.rotor.drills import drill_size
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, vector_gmm
 from planner.steps.deepening import hole_name
@@ -176,10 +177,10 @@ def depth_words(step: PlanStep, job: Job) -> str:
     cut = step.cut
     if cut.on_rim:
         return rim_cut_words(job, cut)
-    if cut.kind in ("slug", "fill"):
+    if cut.kind in ("slug", *FILLS):
         length = length_words(job, cut.length_mm or step.counterweight.thickness_mm)
         if cut.through:
-            return f"through, slug {length} long"
+            return f"through, {piece_word(cut)} {length} long"
         bore = (
             "" if step.stop_mm is None else f"{length_words(job, step.stop_mm)} to the {job.shop.depth_to}, "
         )
@@ -187,12 +188,17 @@ def depth_words(step: PlanStep, job: Job) -> str:
         if cut.kind == "slug" and len(pieces) > 1:
             sizes = " + ".join(job.units.text(piece, "length") for piece in pieces)
             length = f"{length} ({sizes})"
-        return f"{bore}slug {length} long, from the {cut.face}"
+        return f"{bore}{piece_word(cut)} {length} long, from the {cut.face}"
     if cut.through:
         return f"through{deeper_words(job, cut)}"
     stop = length_words(job, step.stop_mm if step.stop_mm is not None else 0.0)
     face = f", from the {cut.face}" if cut.kind == "face hole" else ""
     return f"{stop} to the {job.shop.depth_to}{face}{deeper_words(job, cut)}"
+
+
+def piece_word(cut: Cut) -> str:
+    """Return what goes into a bore: ``slug``, or ``steel plug``."""
+    return "steel plug" if cut.kind == "plug" else "slug"
 
 
 def how_words(cut: Cut) -> str:
@@ -230,9 +236,11 @@ def cut_words(job: Job, cut: Cut) -> str:
         stop = job.shop.stop_mm(depth_shoulder_mm=cut.drilled_mm, diameter_mm=cut.diameter_mm)
         deeper = f" ({deeper_words(job, cut)[2:]})" if cut.deepens else ""
         words.append(f"{length_words(job, stop)} on the stop{deeper}")
-    if cut.kind in ("slug", "fill"):
+    if cut.kind in ("slug", *FILLS):
         words.append(
-            "full thickness" if cut.length_mm is None else f"slug {length_words(job, cut.length_mm)} long"
+            "full thickness"
+            if cut.length_mm is None
+            else f"{piece_word(cut)} {length_words(job, cut.length_mm)} long"
         )
     elif cut.through:
         words.append(f"through{deeper_words(job, cut)}")

@@ -13,9 +13,11 @@ from geometry_profiles.rims import RimForm, cylindrical
 from planner.frames import ShaftAngle
 from planner.records import dataclass
 
-CutKind = Literal["rim hole", "face hole", "slug", "fill", "rim turning", "flat", "bevel"]
+CutKind = Literal["rim hole", "face hole", "slug", "fill", "plug", "rim turning", "flat", "bevel"]
 CUT_KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")
 """What comes into question where a counterweight does not say which cuts are allowed in it."""
+FILLS: tuple[CutKind, ...] = ("fill", "plug")
+"""An open face hole filled: with heavy metal, or with steel (only where a counterweight allows it by name)."""
 RIM_CUTS: tuple[CutKind, ...] = ("rim turning", "flat", "bevel")
 """Metal taken off the rim itself, by a lathe or a mill: only where a counterweight allows it by name."""
 Face = Literal["front", "rear"]

@@ -133,7 +133,7 @@ def end_counterweights(counterweights: Iterable[Counterweight]) -> tuple[str, ..
 
 def drilled_g(cuts: Iterable[PlannedCut]) -> float:
     """Return the grams drilled off; chips of slug bores are not counted."""
-    return sum(-planned.effect.mass_g for planned in cuts if planned.effect.slug_mass_g is None)
+    return sum(max(0.0, -planned.effect.mass_g) for planned in cuts if planned.effect.slug_mass_g is None)
 
 
 def with_slugs_at_ends(problem: CorrectionProblem) -> CorrectionProblem:

@@ -21,7 +21,7 @@ from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import newest_state
 from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
 from planner.records import dataclass
-from planner.rotor.crankshaft import RIM_CUTS, Counterweight, Crankshaft, ExistingHole, KeepOut
+from planner.rotor.crankshaft import FILLS, RIM_CUTS, Counterweight, Crankshaft, ExistingHole, KeepOut
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import limit_rows
 from planner.rotor.vectors import ComplexArray, difference_deg, resolve
@@ -271,9 +271,14 @@ def _close(one: float | None, other: float | None, within: float) -> bool:
 def _with_made_cut(counterweight: Counterweight, cut: Cut, *, shop: Shop) -> Counterweight:
     if cut.on_rim:
         return _with_rim_cut(counterweight, cut)
-    if cut.kind == "fill":
+    if cut.kind in FILLS:
         existing = tuple(
-            dataclasses.replace(hole, filled_density_g_per_cm3=shop.slug_density_g_per_cm3)
+            dataclasses.replace(
+                hole,
+                filled_density_g_per_cm3=shop.plug_density_g_per_cm3
+                if cut.kind == "plug"
+                else shop.slug_density_g_per_cm3,
+            )
             if _is_hole_of(hole, cut)
             else hole
             for hole in counterweight.existing
@@ -375,15 +380,16 @@ _LATER = (
         "sector_deg",
         "slope_deg",
         "break_outs",
+        "plug_density_g_per_cm3",
     ),
 )
 """Fields that older files do not know."""
 
 
 def _fingerprint(problem: CorrectionProblem) -> str:
-    if not any(kind in RIM_CUTS for each in problem.counterweights for kind in each.cuts):
+    if not any(kind in (*RIM_CUTS, "plug") for each in problem.counterweights for kind in each.cuts):
         # older files do not know of them; where no counterweight has them the question is the same
-        allow = tuple(kind for kind in problem.shop.allow if kind not in RIM_CUTS)
+        allow = tuple(kind for kind in problem.shop.allow if kind not in (*RIM_CUTS, "plug"))
         shop = dataclasses.replace(
             problem.shop,
             allow=allow,

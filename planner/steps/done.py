@@ -11,7 +11,7 @@ from planner.errors import InputError
 from planner.frames import SIDES, Dial, ShaftAngle
 from planner.jobfile.job import Job, MadeCut, StoredStep
 from planner.records import dataclass
-from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, Face
+from planner.rotor.crankshaft import FILLS, RIM_CUTS, Counterweight, CutKind, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 from planner.steps.broken_rules import walls_broken_by
 from planner.steps.correction_question import effect_on, pose, shift_of
@@ -165,7 +165,7 @@ def free_cut(job: Job, typed: AsMade) -> MadeCut:
         sector_deg=typed.sector_deg if on_rim and kind != "flat" else None,
         slope_deg=job.shop.bevel_slope_deg if kind == "bevel" else None,
         depth_shoulder_mm=0.0 if typed.stop_mm is not None else None,
-        through=typed.through or (kind in ("slug", "fill") and typed.length_mm is None),
+        through=typed.through or (kind in ("slug", *FILLS) and typed.length_mm is None),
         from_middle_mm=own.usual_row_mm if own is not None and kind == "rim hole" else 0.0,
         tilt_deg=own.rim_hole_tilt_deg if own is not None and kind == "rim hole" else 0.0,
     )
@@ -246,7 +246,7 @@ def _changed(job: Job, cut: Cut, typed: AsMade, name: str) -> Cut:
             raise InputError(f"{name} is a {cut.kind}: it has no radius", hint="leave `--radius` away")
         cut = dataclasses.replace(cut, radius_mm=typed.radius_mm)
     if typed.length_mm is not None:
-        if cut.kind not in ("slug", "fill"):
+        if cut.kind not in ("slug", *FILLS):
             raise InputError(f"{name} is a {cut.kind}: it has no length", hint="give its `--depth`")
         cut = dataclasses.replace(cut, length_mm=typed.length_mm, through=False)
     if typed.face is not None:
@@ -384,7 +384,7 @@ def _slips(job: Job, made: MadeCut, planned: Cut | None) -> Iterator[str]:
     tool = "slug" if cut.kind == "slug" else "drill"
     size = units.text(cut.diameter_mm, "length", digits=3)
     if (
-        cut.kind != "fill"
+        cut.kind not in FILLS
         and not cut.on_rim
         and not any(abs(cut.diameter_mm - each) < 1e-6 for each in sizes)
     ):

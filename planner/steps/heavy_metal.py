@@ -74,7 +74,8 @@ def _needed(
         why: HeavyMetalWhy = "no plan: not found" if outcome.certificate is None else "no plan: proven"
         return HeavyMetal(needed=None, why=why, among_cuts=slugs)
     if not any(planned.cut.kind in ("slug", "fill") for planned in outcome.cuts):
-        why = "drilling does it" if count else "nothing to cut"
+        other = any(planned.cut.on_rim or planned.cut.kind == "plug" for planned in outcome.cuts)
+        why = ("other cuts do it" if other else "drilling does it") if count else "nothing to cut"
         return HeavyMetal(needed=False, why=why, drilled_cuts=count)
     drilled = outcome.drilling or find_plan(drilling_only(problem), seconds=seconds, progress=progress)
     if drilled.feasible:

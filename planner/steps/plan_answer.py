@@ -61,6 +61,7 @@ HeavyMetalWhy = Literal[
     "nothing to cut",
     "drilling does it",
     "drilling does it too",
+    "other cuts do it",
     "drilling can't: proven",
     "drilling: not found in time",
     "drilling: not found",

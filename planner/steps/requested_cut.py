@@ -19,7 +19,7 @@ from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job
 from planner.quantity import parse_angle_deg
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, Face
+from planner.rotor.crankshaft import FILLS, Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm
 from planner.steps.correction_question import effect_on, pose
@@ -31,6 +31,7 @@ KIND_WORDS: dict[str, CutKind] = {
     "face": "face hole",
     "slug": "slug",
     "fill": "fill",
+    "plug": "plug",
     "rim turning": "rim turning",
     "turning": "rim turning",
     "flat": "flat",
@@ -51,7 +52,7 @@ _ON_RIM = re.compile(
     re.IGNORECASE,
 )
 _WISH = re.compile(
-    r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill)\s+)?(?P<size>.+?)\s+at\s+(?P<angle>[-+]?[0-9.]+)"
+    r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill|plug)\s+)?(?P<size>.+?)\s+at\s+(?P<angle>[-+]?[0-9.]+)"
     r"\s*(?:deg|degrees|°)?\s+on\s+(?P<rest>.+?)\s*$",
     re.IGNORECASE,
 )
@@ -146,7 +147,7 @@ def read_wish(text: str, job: Job) -> PinnedWish:
         depth_shoulder_mm=depth,
         radius_mm=numbers.get("radius"),
         length_mm=numbers.get("length"),
-        through=through or (kind in ("slug", "fill") and "length" not in numbers),
+        through=through or (kind in ("slug", *FILLS) and "length" not in numbers),
         face=face,
         from_middle_mm=numbers.get("row", own.usual_row_mm if rim and own is not None else 0.0),
         beside_mm=numbers.get("beside", 0.0),
@@ -355,6 +356,7 @@ def _check_details(kind: CutKind, numbers: dict[str, float], through: bool, text
         "face hole": ("depth", "radius"),
         "slug": ("radius", "length"),
         "fill": ("radius", "length"),
+        "plug": ("radius", "length"),
     }.get(kind, ())
     for word in numbers:
         if word not in allowed:

@@ -74,7 +74,7 @@ def row_of(answer: PlanAnswer, *, job: str) -> JobRow:
         verdict=verdict,
         cuts=len(answer.steps),
         slugs=len(heavy),
-        drilled_g=sum((-each.effect.mass_g for each in drilled), start=0.0),
+        drilled_g=sum((max(0.0, -each.effect.mass_g) for each in drilled), start=0.0),
         heavy_metal_g=sum((each.effect.slug_mass_g or 0.0 for each in heavy), start=0.0),
         share_of_limit=None if none else answer.share_of_limit,
         chance_inside=answer.chance_to_pass,

@@ -138,7 +138,7 @@ def record_of(job: Job) -> RecordAnswer:
 def metal_of(cuts: list[tuple[Cut, CutEffect]]) -> Metal:
     """Return how much metal cuts take off and put in."""
     return Metal(
-        drilled_g=-sum(effect.mass_g for _, effect in cuts if effect.slug_mass_g is None),
+        drilled_g=sum(max(0.0, -effect.mass_g) for _, effect in cuts if effect.slug_mass_g is None),
         bored_g=-sum(effect.bored_mass_g or 0.0 for _, effect in cuts),
         slugs_g=sum(effect.slug_mass_g or 0.0 for _, effect in cuts),
     )

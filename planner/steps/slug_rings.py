@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from geometry_profiles.obstacles import rim_hole_corners
 from planner.cuts.cut import Cut, Shop
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight, OilDrilling, cone_height_mm
+from planner.rotor.crankshaft import FILLS, Counterweight, OilDrilling, cone_height_mm
 from planner.rotor.obstacles import obstacles_of
 
 Point = tuple[float, float]
@@ -73,7 +73,7 @@ def ring_about(
         *(
             _cut(each, counterweight, shop, centre)
             for each in others
-            if each.kind != "fill" and not _opposite(each, slug, shop)
+            if each.kind not in FILLS and not _opposite(each, slug, shop)
         ),
     ]
     nearest, what = min(surfaces)
@@ -117,7 +117,7 @@ def _old(
             hole
             for hole in counterweight.existing
             if not (
-                slug.kind == "fill"
+                slug.kind in FILLS
                 and hole.kind == "face hole"
                 and hole.radius_mm is not None
                 and abs(hole.radius_mm - (slug.radius_mm or 0.0)) < _SAME_MM

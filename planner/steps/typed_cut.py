@@ -41,7 +41,7 @@ def read_as_made(
 
     if kind is not None and kind.lower() not in KIND_WORDS:
         raise InputError(
-            f"--kind {kind}: there is no such cut", hint="rim, face, slug, fill, turning, flat or bevel"
+            f"--kind {kind}: there is no such cut", hint="rim, face, slug, fill, plug, turning, flat or bevel"
         )
     if face not in (None, "front", "rear"):
         raise InputError(f"--from {face}: there is no such face", hint="front or rear")

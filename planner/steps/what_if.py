@@ -265,7 +265,7 @@ def _kinds(words: Sequence[str], job: Job) -> tuple[CutKind, ...]:
         else:
             raise InputError(
                 f"--only {word}: there is no such cut",
-                hint="known are rim, face, slug, fill, turning, flat, bevel, and drilling for rim and face",
+                hint="known are rim, face, slug, fill, plug, turning, flat, bevel, and drilling for rim and face",
             )
     if kinds and not any(kind in each.cuts for kind in kinds for each in job.crankshaft.counterweights):
         raise InputError(

@@ -40,7 +40,7 @@ from planner.correction.heavy_metal import heavy_cost
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened, can_be_enlarged
-from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, ExistingHole, Face
+from planner.rotor.crankshaft import FILLS, RIM_CUTS, Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.vectors import difference_deg, wrap_deg
 
 
@@ -64,7 +64,7 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         kinds = set(counterweight.cuts) & set(shop.allow)
         density = problem.density_of(counterweight)
         candidates: list[Block | None] = []
-        for kind in sorted(kinds - {"fill"}):
+        for kind in sorted(kinds - set(FILLS)):
             refuse_too_many(problem, counterweight, kind)
         if "rim hole" in kinds:
             if is_plain(counterweight, problem):
@@ -102,8 +102,9 @@ def build_blocks(problem: CorrectionProblem, budget: Budget | None = None) -> li
         for kind in RIM_CUTS:
             if kind in kinds:
                 candidates += rim_cut_blocks(problem, index, counterweight, density, kind)
-        if "fill" in kinds:
-            candidates += _fills(problem, index, counterweight)
+        for kind in FILLS:
+            if kind in kinds:
+                candidates += _fills(problem, index, counterweight, kind)
         blocks += [block for block in candidates if block is not None]
         refuse_too_many_places(problem, blocks)
     # The order in which a file lists its counterweights decides nothing.
@@ -711,7 +712,7 @@ def _in_hole(cut: Cut, hole: ExistingHole, counterweight: Counterweight) -> bool
     """Whether a pinned cut deepens or fills a hole already."""
     return (
         cut.counterweight == counterweight.name
-        and (cut.deepens or cut.kind == "fill")
+        and (cut.deepens or cut.kind in FILLS)
         and abs(difference_deg(cut.angle_deg, hole.angle_deg)) < 1e-3
         and abs((cut.radius_mm or 0.0) - (hole.radius_mm or 0.0)) < 1e-3
     )
@@ -774,10 +775,12 @@ def _slugs(
     return _of_discs(problem, index, counterweight, "slug", rows, discs, in_half)
 
 
-def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight) -> list[Block | None]:
-    """Return one block per empty face hole: a slug of its diameter, as long as the hole is deep."""
+def _fills(
+    problem: CorrectionProblem, index: int, counterweight: Counterweight, kind: CutKind
+) -> list[Block | None]:
+    """Return one block per empty face hole: a slug or steel plug of its diameter, as long as the hole is deep."""
     shop = problem.shop
-    filled = [cut for cut in problem.fixed if cut.kind == "fill" and cut.counterweight == counterweight.name]
+    filled = [cut for cut in problem.fixed if cut.kind in FILLS and cut.counterweight == counterweight.name]
     blocks: list[Block | None] = []
     for hole in counterweight.existing:
         if hole.kind != "face hole" or hole.filled_density_g_per_cm3 is not None or hole.radius_mm is None:
@@ -788,7 +791,12 @@ def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight)
         length = counterweight.thickness_mm if through else float(hole.depth_shoulder_mm or 0.0)
         if length <= 0.0:
             continue
-        mass = filled_hole_mass_g(shop=shop, diameter_mm=hole.diameter_mm, length_mm=length)
+        plug = kind == "plug"
+        mass = filled_hole_mass_g(
+            density_g_per_cm3=shop.plug_density_g_per_cm3 if plug else shop.slug_density_g_per_cm3,
+            diameter_mm=hole.diameter_mm,
+            length_mm=length,
+        )
         offset = 0.0
         if not through:
             offset = (counterweight.thickness_mm / 2.0 - length / 2.0) * (1 if hole.face == "rear" else -1)
@@ -799,7 +807,7 @@ def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight)
                 problem,
                 index,
                 counterweight,
-                "fill",
+                kind,
                 np.ones((1, 1), dtype=bool),
                 relative,
                 disc_sections(radius_mm=one * hole.radius_mm, diameter_mm=one * hole.diameter_mm),
@@ -807,7 +815,7 @@ def _fills(problem: CorrectionProblem, index: int, counterweight: Counterweight)
                 most_cuts=1,
                 amount=one * mass * hole.radius_mm,
                 offset=one * offset,
-                cost=one * heavy_cost(problem, diameter_mm=hole.diameter_mm, mass_g=mass),
+                cost=one * (mass if plug else heavy_cost(problem, diameter_mm=hole.diameter_mm, mass_g=mass)),
                 family=one * 0,
                 tool=one * hole.diameter_mm,
                 radius=one * hole.radius_mm,

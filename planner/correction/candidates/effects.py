@@ -171,7 +171,7 @@ def slug_amounts(
     return net / FAR_MM, hole.slug.mass_g(heavy), offset
 
 
-def filled_hole_mass_g(*, shop: Shop, diameter_mm: float, length_mm: float) -> float:
+def filled_hole_mass_g(*, density_g_per_cm3: float, diameter_mm: float, length_mm: float) -> float:
     """Return the mass of the slug that fills an existing hole [g]."""
     hole = filled_hole(radius_mm=FAR_MM, diameter_mm=diameter_mm, length_mm=length_mm)
-    return hole.slug.mass_g(shop.slug_density_g_per_cm3)
+    return hole.slug.mass_g(density_g_per_cm3)

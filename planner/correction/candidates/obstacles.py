@@ -29,7 +29,15 @@ from planner.cuts.cut import Cut, Shop
 from planner.cuts.deepening import same_hole, without_deepened
 from planner.cuts.rim_off import flat_half_angle_deg
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight, ExistingHole, Face, KeepOut, OilDrilling, cone_height_mm
+from planner.rotor.crankshaft import (
+    FILLS,
+    Counterweight,
+    ExistingHole,
+    Face,
+    KeepOut,
+    OilDrilling,
+    cone_height_mm,
+)
 from planner.rotor.obstacles import obstacles_of
 from planner.rotor.vectors import difference_deg
 
@@ -179,7 +187,7 @@ def apart_along_shaft(
 
 def pinned_section(cut: Cut, counterweight: Counterweight, shop: Shop) -> Sections | None:
     """Return the section of a cut that the user pinned; None for a fill, whose hole is there already."""
-    if cut.kind == "fill":
+    if cut.kind in FILLS:
         return None
     if cut.on_rim:
         rim, off = counterweight.outline.greatest_radius_mm, cut.depth_shoulder_mm or 0.0
@@ -221,7 +229,7 @@ def overlapping(
                 continue
             sections = [pinned_section(cut, counterweight, shop) for cut in (other, one)]
             if sections[0] is None or sections[1] is None:
-                if one.kind == other.kind == "fill" and _same_fill(one, other):
+                if one.kind in FILLS and other.kind in FILLS and _same_fill(one, other):
                     found.append((other, one))
                 continue
             both_rim = one.kind == other.kind == "rim hole"

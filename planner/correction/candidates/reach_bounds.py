@@ -232,6 +232,8 @@ def _class_separation_steps(block: Block, classes: IntArray) -> IntArray:
     """Return the least separation between members of two classes in whole dial steps, shape (c, c)."""
     count = int(classes.max()) + 1
     wall = block.wall_mm
+    if block.most_cuts == 1:
+        return np.zeros((count, count), dtype=np.int64)  # there is no second cut to keep away from
     if block.kind == "rim hole":
         # the shallowest hole of a class needs the least angle
         first = np.array([int(np.flatnonzero(classes == c)[0]) for c in range(count)])

@@ -121,37 +121,69 @@ def _legal(
     """Return at which angles each sector lies on the rim, off the flanks and clear of what is there."""
     legal = np.zeros((off.size, relative.size), dtype=bool)
     wall_deg = math.degrees(math.asin(min(1.0, problem.shop.least_wall_mm / rim)))
+    step = problem.shop.angle_step_deg
+    depths = np.unique(off)
+    narrow = PIECE_DEG / 2.0
+    turns = relative.size * step
+    even = abs(turns - 360.0) < 1e-6 and step <= 2.0 * narrow
+    # one piece at every angle of the dial, at every depth: a sector is a row of such pieces
+    pieces = _clear(problem, counterweight, depths, narrow, relative, rim) if even else None
     for wide in np.unique(sector):
         own = np.flatnonzero(sector == wide)
-        clear = np.ones((own.size, relative.size), dtype=bool)
-        for start, end in _rim_arcs(counterweight):
-            if end - start >= 360.0 - 1e-9:
-                break
-        else:
-            on_rim = np.zeros(relative.size, dtype=bool)
-            half = 0.5 * wide + wall_deg
-            for start, end in _rim_arcs(counterweight):
-                along = (relative - start) % 360.0
-                on_rim |= (along >= half - 1e-9) & (along <= (end - start) - half + 1e-9)
-            clear &= on_rim[None, :]
-        columns = np.flatnonzero(clear.any(axis=0))
-        if not columns.size:
+        on_rim = _on_rim(counterweight, relative, 0.5 * wide + wall_deg)
+        if not on_rim.any():
+            continue
+        if pieces is not None and 0.5 * wide >= narrow:
+            clear = pieces[np.searchsorted(depths, off[own])]
+            legal[own] = on_rim[None, :] & _all_along(clear, 0.5 * wide - narrow, narrow, step)
             continue
         count = max(1, math.ceil(0.5 * wide / PIECE_DEG))
         piece = 0.5 * wide / count
-        # as high as the tangents at its ends meet: nothing of the rim bulges beyond
-        part = rim_cut_sections(
-            outer_radius_mm=np.full(own.size, rim / math.cos(math.radians(piece))),
-            off_mm=off[own] + rim / math.cos(math.radians(piece)) - rim,
-            half_angle_deg=np.full(own.size, piece),
-        )
-        inside = np.maximum(rim - off[own], 1e-6)
+        clear = np.repeat(on_rim[None, :], own.size, axis=0)
+        columns = np.flatnonzero(on_rim)
         for number in range(count):
             at = (relative[columns] + (2 * number + 1) * piece - 0.5 * wide + 180.0) % 360.0 - 180.0
-            clear[:, columns] &= fits(problem, counterweight, part, at, inside)
+            clear[:, columns] &= _clear(problem, counterweight, off[own], piece, at, rim)
         legal[own] = clear
     return legal
 
 
-def _rim_arcs(counterweight: Counterweight) -> tuple[tuple[float, float], ...]:
-    return counterweight.outline.rim_arcs_deg
+def _clear(
+    problem: CorrectionProblem,
+    counterweight: Counterweight,
+    off: FloatArray,
+    half_deg: float,
+    at: FloatArray,
+    rim: float,
+) -> BoolArray:
+    """Return at which angles pieces of the rim so deep and so wide keep the wall to what is there, shape (depths, angles)."""
+    # as high as the tangents at its ends meet: nothing of the rim bulges beyond
+    high = rim / math.cos(math.radians(half_deg))
+    part = rim_cut_sections(
+        outer_radius_mm=np.full(off.size, high),
+        off_mm=off + high - rim,
+        half_angle_deg=np.full(off.size, half_deg),
+    )
+    return fits(problem, counterweight, part, at, np.maximum(rim - off, 1e-6))
+
+
+def _all_along(clear: BoolArray, reach_deg: float, half_deg: float, step_deg: float) -> BoolArray:
+    """Return where all pieces of a row are clear: middles up to ``reach_deg`` to either side, none farther apart than wide."""
+    last = math.ceil(reach_deg / step_deg - 1e-9)
+    stride = max(1, math.floor(2.0 * half_deg / step_deg + 1e-9))
+    shifts = sorted({*range(-last, last, stride), last})
+    good = np.ones_like(clear)
+    for shift in shifts:
+        good &= np.roll(clear, -shift, axis=1)
+    return good
+
+
+def _on_rim(counterweight: Counterweight, relative: FloatArray, half_deg: float) -> BoolArray:
+    """Return at which angles a sector, the wall at its ends included, lies on one arc of the rim."""
+    on_rim = np.zeros(relative.size, dtype=bool)
+    for start, end in counterweight.outline.rim_arcs_deg:
+        if end - start >= 360.0 - 1e-9:
+            return np.ones(relative.size, dtype=bool)
+        along = (relative - start) % 360.0
+        on_rim |= (along >= half_deg - 1e-9) & (along <= (end - start) - half_deg + 1e-9)
+    return on_rim

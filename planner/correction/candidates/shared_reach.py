@@ -34,6 +34,7 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import FloatArray
 from planner.correction.store import Tables, content_key, kept
 from planner.records import dataclass
+from planner.rotor.crankshaft import FILLS
 
 CELLS = 360
 DIRECTIONS = 36
@@ -84,7 +85,7 @@ def shared_bounds(blocks: Sequence[Block]) -> list[Shared]:
             number
             for number, block in enumerate(blocks)
             if block.counterweight == counterweight
-            and block.kind != "fill"
+            and block.kind not in FILLS
             and block.from_depth_mm is None
             and block.from_diameter_mm is None
         ]

@@ -50,7 +50,7 @@ from planner.rotor.crankshaft import RIM_CUTS, CutKind
 Progress = Callable[[str], None]
 """Called with what is being done, in words for the user."""
 
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", *RIM_CUTS)
+DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", "plug", *RIM_CUTS)
 
 
 def find_plan(

@@ -14,6 +14,7 @@ from planner.correction.candidates.sections import BoolArray, FloatArray, IntArr
 from planner.correction.problem import CorrectionProblem
 from planner.correction.store import content_key
 from planner.records import dataclass
+from planner.rotor.crankshaft import FILLS
 
 ComplexArray = NDArray[np.complex128]
 Place = tuple[int, int, int]
@@ -274,7 +275,7 @@ class Pool:
         a, b = self.blocks[first], self.blocks[second]
         if a.in_half is not None and b.in_half is not None and a.in_half != b.in_half:
             return False
-        return a.counterweight == b.counterweight and a.kind != "fill" and b.kind != "fill"
+        return a.counterweight == b.counterweight and a.kind not in FILLS and b.kind not in FILLS
 
     def free(self, block: int, others: list[Place]) -> BoolArray:
         """Return which sections of a block fit at which angles beside other new cuts, shape (C, A)."""

@@ -11,7 +11,7 @@ import math
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm
 from planner.cuts.cut import Cut, Shop
-from planner.rotor.crankshaft import Counterweight, ExistingHole
+from planner.rotor.crankshaft import FILLS, Counterweight, ExistingHole
 
 TOLERANCE_DEG = 1e-6
 TOLERANCE_MM = 1e-6
@@ -28,7 +28,7 @@ def impossible(cut: Cut, counterweight: Counterweight) -> tuple[str, ...]:
         needed["radius"] = cut.radius_mm
     if cut.kind == "rim hole" or (cut.kind == "face hole" and not cut.through):
         needed["depth"] = cut.depth_shoulder_mm
-    if cut.kind == "fill" or (cut.kind == "slug" and not cut.through):
+    if cut.kind in FILLS or (cut.kind == "slug" and not cut.through):
         needed["length"] = cut.length_mm
     found = []
     for name, value in needed.items():
@@ -225,7 +225,7 @@ def choice_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tupl
 
 def grid_faults(cut: Cut, *, problem: CorrectionProblem) -> tuple[str, ...]:
     """Return which grids the cut's angle, depth and radius are not on, and the depth limits that it breaks."""
-    if cut.kind == "fill":
+    if cut.kind in FILLS:
         return ()  # the hole is where it is
     shop = problem.shop
     if cut.from_diameter_mm is not None and cut.through:
@@ -270,7 +270,7 @@ def length_faults(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> tupl
     if cut.kind == "slug":
         length = thickness if cut.length_mm is None else cut.length_mm
         return tuple(_slug_length_faults(cut, length, thickness, shop))
-    if cut.kind != "fill" or cut.length_mm is None:
+    if cut.kind not in FILLS or cut.length_mm is None:
         return ()
     length = cut.length_mm
     hole = filled_hole(cut, counterweight)

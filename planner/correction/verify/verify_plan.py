@@ -50,7 +50,7 @@ from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import FILLS, Counterweight
 from planner.rotor.limits import LimitRow
 
 LIMIT_TOLERANCE_GMM = 1e-6
@@ -274,7 +274,14 @@ def weigh(cut: Cut, counterweight: Counterweight, *, problem: CorrectionProblem)
     length = counterweight.thickness_mm if cut.length_mm is None else cut.length_mm
     slug = _from_face(cut, counterweight, cut.diameter_mm, length, 0.0)
     added = heavy * slug.volume_mm3
-    if cut.kind == "fill":
+    if cut.kind == "plug":
+        steel = shop.plug_density_g_per_cm3 / 1000.0
+        return WeighedCut(
+            mass_g=steel * slug.volume_mm3,
+            unbalance_gmm=steel * slug.moment_mm4,
+            moment_z_gmm2=steel * slug.moment_z_mm5,
+        )
+    if cut.kind in FILLS:
         return WeighedCut(
             mass_g=added,
             unbalance_gmm=heavy * slug.moment_mm4,

@@ -18,7 +18,7 @@ from planner.correction.verify.integrals import cone_mm
 from planner.correction.verify.rules import deepened_holes
 from planner.cuts.cut import Cut, Shop
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import FILLS, Counterweight
 from planner.rotor.obstacles import obstacles_of, rim_hole_shadow
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def wall_faults(
         counterweight,
         existing=tuple(hole for index, hole in enumerate(counterweight.existing) if index not in deepened),
     )
-    drilled = [item for item in cuts if item.cut.kind != "fill" and not item.cut.on_rim]
+    drilled = [item for item in cuts if item.cut.kind not in FILLS and not item.cut.on_rim]
     holes = [_section(item, counterweight, problem) for item in drilled]
     pinned = {item.name for item in cuts if item.pinned}
     planned = {item.name for item in cuts if not item.pinned}
@@ -90,7 +90,7 @@ def wall_faults(
         (warnings if user_alone else faults).append(f"{item.name}: {text}")
     filled: list[tuple[float, float | None]] = []
     for item in cuts:
-        if item.cut.kind == "fill":
+        if item.cut.kind in FILLS:
             place = (round(item.cut.angle_deg % 360.0, 6) % 360.0, item.cut.radius_mm)
             if place in filled:
                 faults.append(f"{item.name}: the hole is filled twice")

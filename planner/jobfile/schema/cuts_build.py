@@ -19,7 +19,7 @@ from planner.jobfile.schema.shop import (
     PlanSection,
     SettingsSection,
 )
-from planner.rotor.crankshaft import RIM_CUTS, Counterweight, ExistingHole, cone_height_mm
+from planner.rotor.crankshaft import FILLS, RIM_CUTS, Counterweight, ExistingHole, cone_height_mm
 from planner.rotor.vectors import difference_deg
 
 Location = Sequence[str | int]
@@ -30,6 +30,7 @@ _KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "face hole": (("radius",), ("depth", "through")),
     "slug": (("radius",), ("length", "through")),
     "fill": (("radius",), ("length", "through")),
+    "plug": (("radius",), ("length", "through")),
     "rim turning": (("off", "sector"), ()),
     "flat": (("off",), ()),
     "bevel": (("off", "sector", "slope"), ()),
@@ -186,7 +187,7 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
             sections.fault(section, (*location, key), allowed=f"a {entry.cut} has no {key}")
     if entry.cut == "face hole" and given["depth"] == given["through"]:
         sections.fault(section, location, allowed="a face hole needs depth, or through = true, and not both")
-    if entry.cut in ("slug", "fill") and entry.through is False and not given["length"]:
+    if entry.cut in ("slug", *FILLS) and entry.through is False and not given["length"]:
         sections.fault(
             section, (*location, "length"), allowed=f"a {entry.cut} that is not through has a length"
         )
@@ -249,7 +250,7 @@ def build_cut(places: Places, section: str, location: Location, entry: CutSectio
         noun="counterweight",
     )
     # a slug without a length fills the full thickness
-    through = bool(entry.through) or (entry.cut in ("slug", "fill") and not given["length"])
+    through = bool(entry.through) or (entry.cut in ("slug", *FILLS) and not given["length"])
     return Cut(
         kind=entry.cut,
         counterweight=entry.counterweight,

@@ -70,6 +70,7 @@ class ShopSection(Section):
     least_wall_mm: LengthOr0 | None = None
     slug_diameters_mm: list[Length] | None = None
     slug_density_g_per_cm3: Density | None = None
+    plug_density_g_per_cm3: Density | None = None
     slug_class: Text | None = None
     slug_radius_step_mm: Length | None = None
     slug_lengths_mm: list[Length] | None = None

@@ -51,7 +51,7 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
         "forbid",
     ):
         values[key] = tuple(values.get(key, ()))
-    values["allow"] = values["allow"] or (*CUT_KINDS, *RIM_CUTS)
+    values["allow"] = values["allow"] or (*CUT_KINDS, "plug", *RIM_CUTS)
     return Shop(**values)
 
 

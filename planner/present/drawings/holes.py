@@ -11,7 +11,7 @@ from planner.frames import ViewedFrom
 from planner.present.drawings import style
 from planner.present.drawings.place import seen
 from planner.records import dataclass
-from planner.rotor.crankshaft import cone_height_mm
+from planner.rotor.crankshaft import FILLS, cone_height_mm
 from planner.rotor.vectors import difference_deg
 
 if TYPE_CHECKING:
@@ -195,7 +195,7 @@ def old_holes(answer: PlanAnswer, counterweight: Counterweight) -> tuple[Existin
     fills = [
         step.cut
         for step in answer.steps
-        if step.cut.counterweight == counterweight.name and step.cut.kind == "fill"
+        if step.cut.counterweight == counterweight.name and step.cut.kind in FILLS
     ]
     shop = answer.job.shop
     return tuple(
@@ -252,4 +252,4 @@ def _pairs(points: Sequence[complex]) -> list[tuple[float, float]]:
 
 def look_of_cut(cut: Cut) -> style.Look:
     """Return how a planned cut is drawn."""
-    return {"slug": style.SLUG, "fill": style.FILL}.get(cut.kind, style.NEW_HOLE)
+    return {"slug": style.SLUG, "fill": style.FILL, "plug": style.FILL}.get(cut.kind, style.NEW_HOLE)

@@ -22,7 +22,7 @@ from planner.rotor.vectors import angle_deg, difference_deg
 if TYPE_CHECKING:
     from planner.frames import MachineConvention, ViewedFrom
     from planner.jobfile.job import Job
-    from planner.rotor.crankshaft import Counterweight, Throw
+    from planner.rotor.crankshaft import FILLS, Counterweight, Throw
     from planner.steps.plan_answer import PlanAnswer, PlanStep
 
 _TICK_DEG = 10
@@ -150,7 +150,7 @@ def under_drill_svg(answer: PlanAnswer, step: PlanStep, *, label: str) -> str:
     mine = f"step {step.label}"
     for gid, shape, _ in shapes_in(answer, counterweight, (*steps, step)):
         kind = gid.split(" ")[0] if gid.split(" ")[0] != "round" else "keep-out"
-        filled = " slug" if gid == mine and cut.kind in ("slug", "fill") else ""
+        filled = " slug" if gid == mine and cut.kind in ("slug", *FILLS) else ""
         parts.append(_shape(shape, turn, view, f"{'now' if gid == mine else kind}{filled}"))
     name, reference_deg, from_deg = reference_of(step)
     line = seen(cmath.exp(1j * math.radians(reference_deg)) * turn, view)

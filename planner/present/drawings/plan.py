@@ -17,7 +17,7 @@ from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_i
 from planner.present.drawings.words import convention_words, foretold_words, judged_words
 from planner.present.words import CAUTIONS, dial_words
 from planner.records import dataclass
-from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind
+from planner.rotor.crankshaft import FILLS, RIM_CUTS, Counterweight, CutKind
 from planner.steps.trial import spin_words
 
 if TYPE_CHECKING:
@@ -215,7 +215,7 @@ def key_looks(answer: PlanAnswer, *, made: bool = False) -> tuple[style.Look, ..
             else style.NEW_HOLE,
         ),
         ("slug" in kinds, style.SLUG),
-        ("fill" in kinds, style.FILL),
+        (bool(kinds & set(FILLS)), style.FILL),
         (bool(answer.made), style.MADE_CUT),
         (any(hole.filled_density_g_per_cm3 is None for hole in holes), style.OLD_HOLE),
         (any(hole.filled_density_g_per_cm3 is not None for hole in holes), style.OLD_SLUG),

@@ -18,6 +18,7 @@ from planner.present.words import (
     zero_words,
 )
 from planner.present.words import judged_words as judged_amount
+from planner.rotor.crankshaft import FILLS
 
 if TYPE_CHECKING:
     from planner.cuts.cut import Cut, Shop
@@ -59,7 +60,7 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
     at_radius = (
         f", radius {length_words(units, cut.radius_mm, with_64th=False)}" if cut.radius_mm is not None else ""
     )
-    if cut.kind in ("slug", "fill"):
+    if cut.kind in ("slug", *FILLS):
         if cut.through or cut.length_mm is None:
             return f"{cut.kind} {size}{at_radius}\nfull thickness"
         return f"{cut.kind} {size}{at_radius}\n{length_words(units, cut.length_mm, with_64th=False)} long, from the {cut.face}"

@@ -150,7 +150,7 @@ def _difference(answer: PlanAnswer, hand: HandPlan) -> str:
     cuts, best = len(hand.cuts), len(answer.steps)
     if not answer.outcome.feasible:
         return "The planner has no plan either." if hand.share > 1.0 else "By hand it is in tolerance."
-    planned = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
+    planned = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
     share = max(judged.amount_gmm / max(judged.tolerance_gmm, 1e-9) for judged in answer.judged)
     job = answer.job
     return (

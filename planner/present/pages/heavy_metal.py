@@ -40,6 +40,7 @@ def reason_words(job: Job, problem: CorrectionProblem, heavy: HeavyMetal) -> str
     said: dict[HeavyMetalWhy, str] = {
         "nothing to cut": "nothing has to be cut",
         "drilling does it": f"drilling alone reaches the tolerance, {drilled}",
+        "other cuts do it": f"the tolerance is reached without it, {drilled}",
         "drilling does it too": f"drilling alone reaches the tolerance too, {drilled}{saves}",
         "drilling can't: proven": f"no drilling can reach the tolerance, proven: whatever is drilled, {proof}",
         "drilling: not found in time": "no plan by drilling alone was found in the time given; that there is none is not proven",

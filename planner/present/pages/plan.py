@@ -142,13 +142,16 @@ def _plan(answer: PlanAnswer) -> Block:
 
 def _metal_words(answer: PlanAnswer) -> str:
     job = answer.job
-    drilled = -sum(step.effect.mass_g for step in answer.steps if step.effect.slug_mass_g is None)
+    drilled = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
     bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
     slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
     way = "taken" if any(step.cut.on_rim for step in answer.steps) else "drilled"
     metal = [f"{mass_words(job, drilled)} {way} off"] if drilled > 0 else []
     if slugs > 0:
         metal.append(f"{mass_words(job, slugs)} heavy metal in, {mass_words(job, bored)} bored for it")
+    plugs = sum(step.effect.mass_g for step in answer.steps if step.cut.kind == "plug")
+    if plugs > 0:
+        metal.append(f"{mass_words(job, plugs)} steel in")
     return ", ".join(metal)
 
 

@@ -34,7 +34,7 @@ from planner.present.words import (
     row_words,
 )
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import FILLS, Counterweight
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.sheet import SheetAnswer, newest_spin
 from planner.steps.trial import spin_words
@@ -261,7 +261,7 @@ def _numbers(step: PlanStep, job: Job) -> tuple[BigNumber, ...]:
 
 def _stop(step: PlanStep, job: Job) -> BigNumber:
     cut = step.cut
-    if cut.kind == "fill":
+    if cut.kind in FILLS:
         return BigNumber(label="stop", words="nothing to drill")
     deep_mm = cut.drilled_mm
     if deep_mm is None:

@@ -24,6 +24,7 @@ from planner.present.words import (
     percent,
     printed,
 )
+from planner.rotor.crankshaft import FILLS
 from planner.steps.check import CheckAnswer
 from planner.steps.correction_question import effect_on
 from planner.steps.deepening import hole_name
@@ -140,7 +141,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
     for made in job.cuts_made:
         cut = made.cut
         depth = "through"
-        if cut.kind in ("slug", "fill"):
+        if cut.kind in ("slug", *FILLS):
             depth = f"slug {length_words(job, cut.length_mm)} long" if cut.length_mm else "slug"
         elif cut.depth_shoulder_mm is not None and not cut.through:
             stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)

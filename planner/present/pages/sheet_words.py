@@ -16,6 +16,7 @@ from planner.present.words import (
     drill_words,
     judged_words,
     length_words,
+    piece_word,
     printed,
     reference_of,
     shown_amount_words,
@@ -23,6 +24,7 @@ from planner.present.words import (
     tool_words,
 )
 from planner.quantity import nearest_64th
+from planner.rotor.crankshaft import FILLS
 from planner.rotor.tolerance import GradeReached
 from planner.rotor.vectors import angle_deg
 from planner.steps.check import AtRadius, CheckAnswer
@@ -143,13 +145,14 @@ def tool(step: PlanStep, job: Job) -> tuple[str, str]:
     if cut.on_rim:
         return tool_words(job, cut), ""
     size = drill_words(job, cut.diameter_mm)
-    if cut.kind not in ("slug", "fill"):
+    if cut.kind not in ("slug", *FILLS):
         return f"drill {size}", ""
     length_mm = cut.length_mm or step.counterweight.thickness_mm
-    slug = f"slug {size} x {length_words(job, length_mm)}"
+    slug = f"{piece_word(cut)} {size} x {length_words(job, length_mm)}"
     fit_mm = FIT_SHARE * cut.diameter_mm
-    if cut.kind == "fill":
-        return slug, "press fit in the hole that is there: measure the hole, fit the slug to it"
+    if cut.kind in FILLS:
+        what = "plug" if cut.kind == "plug" else "slug"
+        return slug, f"press fit in the hole that is there: measure the hole, fit the {what} to it"
     bore = _fine_length(job, cut.diameter_mm - fit_mm)
     return (
         f"bore {bore}",
@@ -185,7 +188,7 @@ def card_notes(step: PlanStep, job: Job) -> tuple[str, ...]:
     ends = rim_ends(step, job)
     if ends:
         notes.append(ends)
-    if step.cut.kind in ("slug", "fill") and not step.cut.through:
+    if step.cut.kind in ("slug", *FILLS) and not step.cut.through:
         notes.append(f"from the {step.cut.face}")
     return tuple(note for note in notes if note)
 
