@@ -57,6 +57,22 @@ def test_two_positions_are_half_sum_and_half_difference() -> None:
     assert turned.crankshaft_gmm == pytest.approx(2 + 3j)
 
 
+@pytest.mark.parametrize("sense", [1, -1])
+@pytest.mark.parametrize("mark", ["tooling", "crankshaft"])
+def test_three_positions_tell_which_way_it_was_turned(sense: int, mark: Mark) -> None:
+    """The fewest that do: two fit both ways."""
+    F, R = polar(31.0, 40.0), polar(17.0, 250.0)
+    found = index_test(readings_of(F, R, 3, mark=mark, sense=sense), mark=mark)
+    assert found.tooling_gmm == pytest.approx(F)
+    assert found.crankshaft_gmm == pytest.approx(R)
+    assert found.turned_with_angles is (sense > 0)
+    assert max(found.misses_gmm) < 1e-9
+    slipped = readings_of(F, R, 3, mark=mark, sense=sense)
+    slipped[1] += 3.0
+    # three readings, two vectors: a third of the slip is left over at each position
+    assert index_test(slipped, mark=mark).misses_gmm == pytest.approx((1.0, 1.0, 1.0))
+
+
 def test_scatter_shows_with_four_positions() -> None:
     readings = readings_of(polar(50, 20), polar(200, 100), 4, mark="tooling")
     readings[2] += 8.0
