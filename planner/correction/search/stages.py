@@ -463,6 +463,15 @@ class Attempt:
         else:
             inner = min(1.0, bound + 2.0 * NEARER)
         first = SIGNATURES if cuts < HARD_CUTS or inner >= 1.0 else 1
+        if cuts >= HARD_CUTS and target < inner < 1.0:
+            # Whether the bound can be met at all is told without costs in a fraction of the time.
+            near = self._toward_zero(cuts, variants, inner, target)
+            if near is None:
+                found = self._at_share(cuts, 1.0, variants, told)
+                return None if found is None else self._closer(self._as_it_is(found), target)
+            if near.share > inner + NEARER:
+                told(near)
+                return self._closer(near, target)
         found = self._at_share(cuts, inner, variants, told, signatures=first)
         if found is not None:
             return self._judged(found if inner <= target else self._as_it_is(found), target)
