@@ -155,7 +155,7 @@ def candidates(
 ) -> tuple[IntArray, IntArray, ComplexArray]:
     """Return settings, angles and contributions of places for the first cut, thinned to a few thousand in a fixed way."""
     found = []
-    for settings, angles, part in _laid_out(pool, block, room, most_cost):
+    for settings, angles, part in laid_out(pool, block, room, most_cost):
         off = _unreachable(pool, base, part, other)
         if off is not None and off.size:
             # what can't do is not kept, nor (as far as is known) what is not among the nearest of those
@@ -190,7 +190,7 @@ def candidates(
     return settings, angles, part
 
 
-def _laid_out(
+def laid_out(
     pool: Pool, block: int, room: Room, most_cost: float
 ) -> Iterator[tuple[IntArray, IntArray, ComplexArray]]:
     """Yield settings, angles and contributions of the places that fit and cost less, all at once or in slices."""

@@ -15,6 +15,7 @@ import numpy as np
 
 from planner.correction.candidates.sections import FloatArray, IntArray
 from planner.correction.search.master import quiet_stdout
+from planner.correction.search.polish import laid_out
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
 from planner.records import dataclass
 
@@ -133,19 +134,20 @@ class Together:
         others = [place for k, place in enumerate(places) if k != number]
         left = pool.residual(others)
         found = []
-        for block, b in enumerate(pool.blocks):
+        for block in range(len(pool.blocks)):
             if block == places[number][0]:
                 continue
-            some = pool.some_settings(block)
-            i, angles = np.nonzero(pool.free(block, others)[b.section_of[some]])
-            if not i.size:
-                continue
-            settings = some[i]
-            effect = b.amount_gmm[settings] * pool.phases(block)[angles]
-            after = left[:, None] + pool.row_weights(block, settings) * effect
-            share = (np.abs(after) / pool.full_tolerance[:, None]).max(axis=0)
-            one = int(np.argmin(np.round(share, 9)))
-            found.append((round(float(share[one]), 9), (block, int(settings[one]), int(angles[one]))))
+            best: tuple[float, Place] | None = None
+            for settings, angles, part in laid_out(pool, block, pool.room(block, others), math.inf):
+                if not settings.size:
+                    continue
+                share = (np.abs(left[:, None] + part) / pool.full_tolerance[:, None]).max(axis=0)
+                one = int(np.argmin(np.round(share, 9)))
+                least = round(float(share[one]), 9)
+                if best is None or least < best[0]:
+                    best = (least, (block, int(settings[one]), int(angles[one])))
+            if best is not None:
+                found.append(best)
         return found
 
     def _on_the_dial(
