@@ -198,7 +198,7 @@ def _broken(problem: CorrectionProblem, cw: Counterweight, cuts: list[Cut]) -> I
     drills = [
         (
             f"{cut.diameter_mm:g} mm at {cut.angle_deg:g} on {cut.counterweight}",
-            (off_rim(cut, cw, FACETS) if cut.on_rim else _drill(cut, cw, problem)) ^ metal,
+            (off_rim(cut, cw, 16) if cut.on_rim else _drill(cut, cw, problem)) ^ metal,
         )
         for cut in cuts
     ]
