@@ -243,7 +243,7 @@ def inches(folder: Path) -> Operator:
         "2.0", "160", "5.3", "190", "15.1", "10", "18.4", "340",
         "G 16",
         "498.2 497.5 498.9 497.8 498.4 497.6 498.1 498.0", "141.5", "46.2", "2.4", "186.4", "428.1", "41.0", "", "",
-        "Example", "INV-1", "2026-04-02", "neutral", "neutral", "1880", "shoulder",
+        "Example", "INV-1", "2026-04-02", "neutral", "neutral", "1880", "shoulder", "",
     )  # fmt: skip
     he.types("bobplan")
     he.types("bobplan match --store")
@@ -318,7 +318,7 @@ def metric(folder: Path) -> Operator:
         "38", "180", "<", "180", "86", "165", "214", "315", "262", "300",
         "60 g*mm",
         "312.4 311.8 312.1", "78.2", "21.5", "1.6", "121.3 121.6 121.2", "298.4 298.9 298.6", "22.0", "3 g", "",
-        "Example", "INV-2", "2026-04-03", "-", "neutral", "622", "tip",
+        "Example", "INV-2", "2026-04-03", "-", "neutral", "622", "tip", "",
     )  # fmt: skip
     he.types("bobplan match --pair --store")
     he.types("bobplan bobs")
@@ -384,7 +384,7 @@ def raw(folder: Path) -> Operator:
         "40", "180", "150", "0", "270", "0", "380", "180",
         "G 16",
         "388.4 388.0 388.9 388.2", "98.5", "31.2", "2.0", "148.6", "352.4", "31.0", "3 g", "",
-        "Example", "INV-3", "2026-04-04", "neutral", "neutral", "-", "shoulder",
+        "Example", "INV-3", "2026-04-04", "neutral", "neutral", "-", "shoulder", "",
     )  # fmt: skip
     he.types("bobplan match --store")
     he.types("bobplan bobs")
