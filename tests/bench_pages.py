@@ -94,14 +94,15 @@ class Page:
         self.status = 0
         self.html = ""
         self.at = ""
+        self.query = ""
 
     def get(self, path: str) -> Page:
         """Load a page, following where it sends."""
         return self._took(self.client.get(path))
 
-    def submit(self, action: str, *, method: str = "post", **typed: str | None) -> Page:
-        """Fill in the form that goes to an address ending so, and send it."""
-        form = self.form(action, method=method)
+    def submit(self, action: str, *, method: str = "post", having: str = "", **typed: str | None) -> Page:
+        """Fill in the form that goes to an address ending so (with a box of a name), and send it."""
+        form = self.form(action, method=method, having=having)
         pairs = form.filled(**typed)
         path = form.action or self.at
         if method == "get":
@@ -122,11 +123,15 @@ class Page:
         }
         return self._took(self.client.post(path, content=body, headers=sent))
 
-    def form(self, action: str, *, method: str = "post") -> PageForm:
-        """Return the first form that goes to an address ending so."""
+    def form(self, action: str, *, method: str = "post", having: str = "") -> PageForm:
+        """Return the first form that goes to an address ending so, with a box of a name."""
         found = forms_of(self.html)
         for each in found:
-            if (each.action or self.at).split("?")[0].endswith(action) and each.method == method:
+            if (
+                (each.action or self.at).split("?")[0].endswith(action)
+                and each.method == method
+                and (not having or any(name == having for name, _ in each.fields))
+            ):
                 return each
         raise AssertionError(f"no form goes to {action}: {[(f.method, f.action) for f in found]}")
 
@@ -146,4 +151,5 @@ class Page:
         assert isinstance(response, httpx.Response)
         self.status, self.html = response.status_code, response.text
         self.at = response.url.path
+        self.query = response.url.query.decode()
         return self

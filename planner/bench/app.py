@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from collections.abc import AsyncIterator, Callable
 from dataclasses import replace
@@ -36,6 +37,7 @@ from planner.present.to_html import colours_css
 
 Handler = Callable[[Call], Response]
 _MOST_FIELDS = 5000
+_SECONDS_TO_SEND = 20.0
 _MEDIA = {".css": "text/css", ".js": "text/javascript", ".txt": "text/plain"}
 
 
@@ -84,6 +86,17 @@ def make_app(folder: Folder, planner: Planner) -> Starlette:
         post(f"{job}/undo", entries.undo),
         post(f"{job}/redo", entries.redo),
         get(f"{job}/{{paper}}.pdf", papers.paper),
+        # addresses that forms go to, loaded again by somebody: the part that the form stands in
+        *(
+            get(f"{job}/{part}/{act}", partial(jobs_part.back_to, part))
+            for part, acts in (
+                ("cut", ("confirm", "settle", "take")),
+                ("spin", ("look",)),
+                ("parts", ("look", "what-if", "bob", "cylinders")),
+            )
+            for act in acts
+        ),
+        *(get(f"{job}/{act}", partial(jobs_part.back_to, "")) for act in ("undo", "redo")),
         get(job, jobs_part.job_page),
     ]
     made = Starlette(routes=routes, exception_handlers={HTTPException: _not_found})
@@ -100,7 +113,9 @@ async def _answered(handler: Handler, folder: Folder, planner: Planner, request:
 async def _call(folder: Folder, planner: Planner, request: Request) -> Call:
     values = {name: str(value) for name, value in request.path_params.items()}
     try:
-        body = await request.body() if request.method == "POST" else b""
+        body = await asyncio.wait_for(request.body(), _SECONDS_TO_SEND) if request.method == "POST" else b""
+    except TimeoutError:
+        raise HTTPException(408, "the form took too long to come") from None
     except ClientDisconnect:
         raise HTTPException(413, "the form is too large") from None
     return Call(
@@ -111,6 +126,7 @@ async def _call(folder: Folder, planner: Planner, request: Request) -> Call:
         form=_form(body.decode("utf-8", "replace")),
         other_units=request.cookies.get("units") == "other",
         path=request.url.path,
+        posted=request.method == "POST",
         values=values,
     )
 
@@ -197,6 +213,9 @@ async def _news(
         task = await run_in_threadpool(task_of, call)
     except BobplanError as error:
         return PlainTextResponse(f"{error.message}\n", status_code=422)
+    except Exception as error:
+        _tell(error)
+        return PlainTextResponse("the program failed here\n", status_code=500)
 
     async def events() -> AsyncIterator[str]:
         told = 0

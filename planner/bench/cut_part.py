@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -48,6 +48,10 @@ from planner.steps.done import (
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.typed_cut import read_as_made
 from planner.steps.withheld import withheld_of
+
+_WORDS = ("heavy_metal", "prefer_cuts", "prefer")
+_AFTER_A_FAULT_SECONDS = 15.0
+"""The same where something typed was refused: the cut that it was typed for has to be there to type it again."""
 
 _AT_ONCE_SECONDS = 0.9
 """How long a page waits for a plan before it is shown without one, with news of the search."""
@@ -109,6 +113,12 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
         "asks_unproved": _asks_unproved(job),
         "unit": job.units.length,
         "mm_per_unit": factor(job.units.length, "length"),
+        "shown_mm": factor(call.shown(job).units.length, "length"),
+        "kept_wishes": [
+            (name, value)
+            for name, value in call.query.pairs
+            if value and name in ("fix", "forbid", "drill", "greatest_depth", *_WORDS, "one_drill")
+        ],
         "depth_to": job.shop.depth_to,
         "next_reading": "",
         "verdict": "",
@@ -121,14 +131,16 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
     try:
         if "pin_label" in call.query:
             kept = [
-                (name, value) for name, value in call.query.pairs if value and not name.startswith("pin_")
+                (name, value)
+                for name, value in call.query.pairs
+                if value and not name.startswith("pin_") and not _is_moved(value, call.query)
             ]
             return go(f"{call.to('cut')}?{urlencode([*kept, ('fix', _pinned(call.query))])}")
         before = _before_any_plan(call, job)
         if before is not None:
             return page(**before)
         task = _asked(call, job)
-        if not task.wait(_AT_ONCE_SECONDS):
+        if not task.wait(_AT_ONCE_SECONDS if error is None else _AFTER_A_FAULT_SECONDS):
             return page(state="planning", stream=_address(call, "cut/news"), lines=tuple(task.texts))
         if task.error is not None:
             raise task.error
@@ -171,7 +183,12 @@ def settle(call: Call) -> Response:
         if stories:
             text = ",".join(f"{number}={story}" for number, story in stories.items() if story in STORIES)
             said = read_stories(text, open_cuts(job))
-            settle_dialled(job.files.job, lambda now: told(now, said))
+
+            def decided(now: Job) -> Mapping[int, MadeCut]:
+                ensure_unchanged(call.form.get("seen"), now)
+                return told(now, said)
+
+            settle_dialled(job.files.job, decided)
         elif call.form.get("right") == "yes":
             remember_right(job, right_lines(job.questions))
     except BobplanError as error:
@@ -195,10 +212,12 @@ def take(call: Call) -> Response:
     """Take a plan that was asked for with a wish as the job's plan."""
     from planner.steps.keep_plan import keep_plan
 
+    wanted = dataclasses.replace(
+        call, query=Form(tuple(pair for pair in call.form.pairs if pair[0] != "seen"))
+    )
     try:
         job = call.job()
         ensure_unchanged(call.form.get("seen"), job)
-        wanted = dataclasses.replace(call, query=call.form)
         task = _asked(wanted, job)
         task.wait(120.0)
         if task.error is not None:
@@ -209,8 +228,8 @@ def take(call: Call) -> Response:
         if why is not None:
             raise InputError(why)
     except BobplanError as error:
-        return cut_page(call, error=error)
-    return go(call.to("cut", taken="yes"))
+        return cut_page(wanted, error=error)
+    return go(call.to("cut"))
 
 
 def task_of(call: Call) -> Task:
@@ -258,6 +277,9 @@ def _plan(call: Call, answer: PlanAnswer, warnings: tuple[str, ...]) -> dict[str
     chosen = call.query.get("card")
     # a hole that was just put somewhere is what one wants to see
     first = next((each for each in cards if each.card.pinned), None) if call.query.all("fix") else None
+    step = call.form.get("step")
+    if step:  # the cut that was typed is the one to look at
+        chosen = next((each.card.label for each in cards if str(each.card.number) == step), chosen)
     now = next((each for each in cards if each.card.label == chosen), first or (cards[0] if cards else None))
     notes = (*warnings, *overshoot_warnings(answer.job, answer))
     return {
@@ -357,7 +379,7 @@ def wish_of(query: Form) -> dict[str, Any]:
             wish[name] = tuple(query.all(name))
     if query.get("greatest_depth"):
         wish["greatest_depth"] = with_point(query.get("greatest_depth"), name="no deeper than")
-    for name in ("heavy_metal", "prefer_cuts", "prefer"):
+    for name in _WORDS:
         if query.get(name):
             wish[name] = query.get(name)
     if query.get("one_drill") == "yes":
@@ -374,6 +396,14 @@ def _asked(call: Call, job: Job) -> Task:
         anew=call.query.get("anew") == "yes",
     )
     return call.planner.ask(asked)
+
+
+def _is_moved(fix: str, query: Form) -> bool:
+    """Return whether a wish is the hole that is being put elsewhere: it was pinned before."""
+    was = query.get("pin_was")
+    return bool(was) and fix.startswith(
+        f"{query.get('pin_drill')} at {float(was):g} on {query.get('pin_on')},"
+    )
 
 
 def _pinned(query: Form) -> str:
@@ -448,6 +478,9 @@ def _enter(call: Call, job: Job) -> int:
 def _as_made(job: Job, form: Form) -> Any:
     """Return what was typed of a cut; a box that still says what was planned is as planned."""
 
+    if form.get("as") == "planned":  # what stands in boxes beside it is not meant
+        return read_as_made(job)
+
     def text(name: str) -> str | None:
         typed, planned = form.get(name), form.get(f"planned_{name}")
         if not typed or typed == planned:
@@ -472,7 +505,9 @@ def _as_made(job: Job, form: Form) -> Any:
 
 def _other(form: Form, name: str) -> str | None:
     typed = form.get(name)
-    return None if not typed or typed == form.get(f"planned_{name}") else typed
+    if not typed or typed == form.get(f"planned_{name}"):
+        return None
+    return with_point(typed, name=name) if name == "drill" else typed
 
 
 def _asks_unproved(job: Job) -> bool:

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from planner.bench.page import Call, go
 from planner.bench.seen import ensure_unchanged
 from planner.errors import BobplanError, InputError
+from planner.jobfile.job import Job
 from planner.jobfile.undo import newest_entry, newest_undone, put_back, take_back
 
 _PARTS = ("parts", "spin", "cut", "judge", "shop", "quote")
@@ -27,22 +28,26 @@ def redo(call: Call) -> Response:
 def _done(call: Call, way: Literal["undo", "redo"]) -> Response:
     part = call.form.get("part")
     where = {"prove": "shop/prove"}.get(part, part if part in _PARTS else "cut")
+
+    def unchanged(now: Job) -> None:
+        ensure_unchanged(call.form.get("seen"), now, files=False)
+
     try:
         job = call.job()
-        ensure_unchanged(call.form.get("seen"), job, files=False)
+        unchanged(job)
         named = call.form.get("of")
         if way == "undo":
             what, number = newest_entry(job)
             if named != f"{what}:{number}":
                 raise InputError("it is not the newest entry any more", hint="look at what Undo says now")
-            take_back(job.files.job, what, number)
+            take_back(job.files.job, what, number, still=unchanged)
         else:
             entry = newest_undone(job)
             if named != f"{entry.what}:{entry.number}":
                 raise InputError(
                     "it is not what was taken back last", hint="look at what can be put back now"
                 )
-            put_back(job.files.job)
+            put_back(job.files.job, still=unchanged)
     except BobplanError as error:
         from planner.bench.judge_part import judge_page
 

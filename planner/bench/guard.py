@@ -8,11 +8,12 @@ from __future__ import annotations
 import hmac
 import secrets
 from collections.abc import Callable, Iterable
-from http.cookies import SimpleCookie
-from urllib.parse import parse_qsl, urlencode
+from html import escape
+from urllib.parse import parse_qsl, quote, urlencode
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, RedirectResponse
+from starlette.requests import cookie_parser
+from starlette.responses import HTMLResponse, PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BYTES = 1_000_000
@@ -129,9 +130,7 @@ class Guard:
     def _stopped_at_door(self, scope: Scope, headers: Headers) -> ASGIApp | None:
         if self.door is None or _is_here(scope):
             return None
-        cookie: SimpleCookie = SimpleCookie()
-        cookie.load(headers.get("cookie", ""))
-        if COOKIE in cookie and self.door.knows(cookie[COOKIE].value):
+        if self.door.knows(cookie_parser(headers.get("cookie", "")).get(COOKIE, "")):
             return None
         query = dict(parse_qsl(scope.get("query_string", b"").decode("latin-1")))
         secret = self.door.open_with(query.pop("code", "")) if scope["method"] == "GET" else None
@@ -142,7 +141,12 @@ class Guard:
         if self.said is not None:
             self.said()
         rest = f"?{urlencode(query)}" if query else ""
-        answer = RedirectResponse(scope["path"] + rest, status_code=303)
+        # a page of its own leads on, not a redirect: after a link from elsewhere a browser keeps a strict cookie back
+        where = escape(f"/{quote(scope['path'].lstrip('/'))}{rest}")
+        answer = HTMLResponse(
+            f'<!DOCTYPE html><html lang="en"><head><title>bobplan</title><meta http-equiv="refresh" content="0;url={where}">'
+            f'</head><body><p><a href="{where}">To the jobs</a></p></body></html>'
+        )
         answer.set_cookie(COOKIE, secret, httponly=True, samesite="strict", path="/")
         return answer
 
@@ -163,7 +167,7 @@ def _with_headers(send: Send) -> Send:
             headers = MutableHeaders(raw=message["headers"])
             headers["content-security-policy"] = _POLICY
             headers["x-content-type-options"] = "nosniff"
-            headers["referrer-policy"] = "no-referrer"
+            headers["referrer-policy"] = "same-origin"
             headers["cross-origin-opener-policy"] = "same-origin"
             headers["cross-origin-resource-policy"] = "same-origin"
             headers.setdefault("cache-control", "no-store")

@@ -60,6 +60,8 @@ def head_of(call: Call, job: Job) -> Head:
         stands, next_step = (
             withheld_words(withheld) if withheld is not None else (standing.stands, standing.next_step)
         )
+        if not spot_is_settled(job):
+            next_step = "look whether the heavy spot is there, under Cut"
     except BobplanError as error:
         stands, next_step = f"{error.message}.", error.hint or ""
     return Head(

@@ -84,6 +84,11 @@ def row_of(call: Call) -> Row:
     )
 
 
+def back_to(part: str, call: Call) -> Response:
+    """Lead to a part: an address that only forms go to was loaded."""
+    return go(call.to(part))
+
+
 def job_page(call: Call) -> Response:
     """Open the part of a job that is due."""
     try:

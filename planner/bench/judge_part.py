@@ -44,7 +44,8 @@ class Side:
 
 def judge_page(call: Call, *, error: BobplanError | None = None) -> Response:
     """Return the part that judges."""
-    job = call.shown(call.job())
+    own = call.job()
+    job = call.shown(own)
     sides: tuple[Side, ...] = ()
     answer: CheckAnswer | None = None
     whole = Document(())
@@ -68,7 +69,7 @@ def judge_page(call: Call, *, error: BobplanError | None = None) -> Response:
     return show_part(
         call,
         "judge",
-        job,
+        own,
         error=error,
         status=None if job.spins else 200,
         check=answer,

@@ -299,8 +299,11 @@ def _make(call: Call, draft: Draft) -> Response:
         ) from None
     create_files(draft.files())
     form = call.form
-    if form.get("begun"):
-        unfinished_path(draft.job).unlink(missing_ok=True)
+    waiting = unfinished_path(draft.job)
+    if form.get("begun") and _digest(waiting) == form.get(
+        "begun"
+    ):  # those of this job, not of another of its name
+        waiting.unlink(missing_ok=True)
     remember_answers(
         draft.answers, draft.crankshaft, of_shop={each.key for each in draft.asked if each.file == "shop"}
     )

@@ -67,6 +67,7 @@ class Call:
     form: Form = field(default_factory=Form)
     other_units: bool = False
     path: str = "/"
+    posted: bool = False
     values: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -81,6 +82,12 @@ class Call:
     def shown(self, job: Job) -> Job:
         """Return the job in the units that are to be shown."""
         return in_other_units(job) if self.other_units else job
+
+    def here(self, part: str) -> str:
+        """Return the address to load this page again: a form's own address is none."""
+        where = address(self.key, {"prove": "shop/prove"}.get(part, part))
+        kept = [(name, value) for name, value in self.query.pairs if value and name != "entered"]
+        return where + (f"?{urlencode(kept)}" if kept and not self.posted else "")
 
     def to(self, part: str, **query: str) -> str:
         """Return the address of another part of the same job."""
@@ -125,6 +132,7 @@ def show_part(
         part,
         status=status if status is not None else status_of(error),
         part=part,
+        here=call.here(part),
         job=job,
         head=head_of(call, job),
         seen=seen_of(job).token,

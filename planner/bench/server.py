@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import socket
 import sys
@@ -9,7 +10,9 @@ import threading
 import webbrowser
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from planner.bench.app import make_app
 from planner.bench.folder import Folder, address
@@ -17,10 +20,8 @@ from planner.bench.guard import LOOPBACK, Door, Guard
 from planner.bench.planning import Planner
 from planner.errors import InputError
 
-if TYPE_CHECKING:
-    import uvicorn
-
-_AT_ONCE = 48
+_PATIENCE_SECONDS = 10.0
+_AT_ONCE = 200
 """Requests answered at a time; what comes beyond is told to come again."""
 
 
@@ -103,8 +104,6 @@ def make_server(
     said : callable, optional
         Called when a code was used.
     """
-    import uvicorn
-
     names = (*LOOPBACK, *shared_at)
     hosts = [f"{each}:{port}" for each in names] + (list(names) if port == 80 else [])
     app = Guard(make_app(folder, Planner()), hosts=hosts, door=door, said=said)
@@ -119,8 +118,28 @@ def make_server(
         server_header=False,
         lifespan="off",
         ws="none",
+        http=_Patient,
+        proxy_headers=False,
     )
     return uvicorn.Server(config)
+
+
+class _Patient(H11Protocol):
+    """Speaks HTTP with whoever speaks: a connection that sends no whole request in time is closed and keeps nobody out."""
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Begin to wait for the first request."""
+        super().connection_made(transport)
+        self._waiting = self.loop.call_later(_PATIENCE_SECONDS, self._too_slow)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Stop waiting."""
+        self._waiting.cancel()
+        super().connection_lost(exc)
+
+    def _too_slow(self) -> None:
+        if self.cycle is None:
+            self.transport.close()
 
 
 def _socket(host: str, port: int) -> socket.socket:

@@ -35,14 +35,20 @@ FIELDS = ("left_amount", "left_angle", "right_amount", "right_angle")
 _WORDS = ("left amount", "left angle", "right amount", "right angle")
 
 
+_LEAST_RPM = 30.0
+"""No balancing machine spins a crankshaft slower (common practice): a point that parts thousands reads as one."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Look:
     """What four numbers mean, before they are entered.
 
-    ``missing`` names the boxes that are still empty; ``spots`` are sentences, ``foretold`` how the reading compares with what
-    was foretold; ``open_steps`` ask whether those cuts were made; ``questions`` have to be answered with a yes.
+    ``looked`` are the four numbers that the drawing was made from, ``missing`` names the boxes that are still empty; ``spots``
+    are sentences, ``foretold`` how the reading compares with what was foretold; ``open_steps`` ask whether those cuts were
+    made; ``questions`` have to be answered with a yes.
     """
 
+    looked: str = ""
     missing: tuple[str, ...] = ()
     drawing: str = ""
     spots: tuple[str, ...] = ()
@@ -77,6 +83,8 @@ def look(call: Call) -> Response:
 
 def enter_spin(call: Call) -> Response:
     """Enter a spin whose heavy spot was found where it is said to be, and go on to the cuts."""
+    if call.form.get("act") == "look":  # Enter in a box says nothing about the heavy spot
+        return spin_page(call, typed=call.form)
     try:
         _enter(call)
     except BobplanError as error:
@@ -94,6 +102,7 @@ def look_of(job: Job, form: Form) -> Look:
         seen_job, foretold = _with_made(job, spin, form)
         vectors = _vectors(job, spin)
         return Look(
+            looked=_looked(form),
             drawing=end_view_svg(job, vectors),
             spots=tuple(heavy_spot_lines(job, vectors)),
             foretold=tuple(_comparison(job, foretold)),
@@ -104,6 +113,11 @@ def look_of(job: Job, form: Form) -> Look:
         )
     except BobplanError as error:
         return Look(drawing=end_view_svg(job), error=error)
+
+
+def _looked(form: Form) -> str:
+    """Return what a yes is said to: the four numbers as typed."""
+    return " | ".join(form.get(name) for name in FIELDS)
 
 
 def _enter(call: Call) -> None:
@@ -128,6 +142,11 @@ def _enter(call: Call) -> None:
     if form.get("there") != "yes":
         raise OpenQuestionError(
             "is the heavy spot there?", hint="turn the crankshaft by hand and look; nothing was entered"
+        )
+    if form.get("looked") != _looked(form):
+        raise OpenQuestionError(
+            "the numbers are others than those that the drawing was made from",
+            hint="look again: the drawing is of these numbers now; nothing was entered",
         )
     asked = bool(questions) or (foretold is not None and foretold.looks_cut)
     new = dataclasses.replace(spin, spot_seen=True, as_read=asked)
@@ -182,9 +201,10 @@ def _speed(text: str) -> float:
     from planner.quantity import finite_number
 
     speed = finite_number(with_point(text, name="speed", thousands="likely"), what="speed")
-    if speed < 1.0:
+    if speed < _LEAST_RPM:
         raise InputError(
-            f"speed: given `{text}`, at least 1 rpm is needed", hint="leave it empty if it is not known"
+            f"speed: given `{text}`, at least {_LEAST_RPM:g} rpm is needed",
+            hint="leave it empty if it is not known",
         )
     return speed
 

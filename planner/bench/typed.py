@@ -32,6 +32,11 @@ def with_point(text: str, *, name: str, thousands: Literal["likely", "absurd"] =
         return text
     before, whole, decimals, unit = match.groups()
     grouped = "." in whole
+    if thousands == "likely" and len(decimals) > 3:
+        raise InputError(
+            f"{name}: `{text.strip()}` can be one number or two",
+            hint=f"type one number, `{whole}.{decimals[:2]}`",
+        )
     if thousands == "likely" and len(decimals) == 3 and not grouped and whole.strip("0"):
         raise InputError(
             f"{name}: `{text.strip()}` can be {whole}{decimals} or {whole}.{decimals}",

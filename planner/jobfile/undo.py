@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -56,7 +56,15 @@ def newest_entry(job: Job) -> tuple[What, int]:
     return ("cut", job.cuts_made[-1].number) if cut_since else ("spin", len(job.spins))
 
 
-def take_back(path: Path, what: What, number: int, *, note: str = "", lock_seconds: float = 10.0) -> None:
+def take_back(
+    path: Path,
+    what: What,
+    number: int,
+    *,
+    note: str = "",
+    still: Callable[[Job], None] | None = None,
+    lock_seconds: float = 10.0,
+) -> None:
     """Move a spin or a cut made to ``[[undone]]``, comments included; what counts spins is counted anew.
 
     Parameters
@@ -67,6 +75,8 @@ def take_back(path: Path, what: What, number: int, *, note: str = "", lock_secon
         What is taken back.
     number : int
         Its number: a spin's counts the spins, 1 = first; a cut's is the cut's own.
+    still : callable, optional
+        Is given the job as it stands under the lock; what it raises leaves the file as it is.
     note : str
         Why, in the user's words.
     lock_seconds : float
@@ -86,6 +96,8 @@ def take_back(path: Path, what: What, number: int, *, note: str = "", lock_secon
         import tomlkit
 
         job = load_job(path)
+        if still is not None:
+            still(job)
         place = place_of(job, what, number)
         places[:] = [place]
         text = _moved(
@@ -384,8 +396,10 @@ def newest_undone(job: Job) -> Undone:
     return entry
 
 
-def put_back(path: Path, *, lock_seconds: float = 10.0) -> Undone:
+def put_back(path: Path, *, still: Callable[[Job], None] | None = None, lock_seconds: float = 10.0) -> Undone:
     """Put what was taken back last where it stood, comments included; return what it was.
+
+    ``still`` is given the job as it stands under the lock; what it raises leaves the file as it is.
 
     Raises
     ------
@@ -398,6 +412,8 @@ def put_back(path: Path, *, lock_seconds: float = 10.0) -> Undone:
         import tomlkit
 
         job = load_job(path)
+        if still is not None:
+            still(job)
         entry = newest_undone(job)
         put[:] = [entry]
         section = SECTIONS["spin" if entry.what == "spin" else "cut"]

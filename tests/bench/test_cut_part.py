@@ -55,24 +55,24 @@ def test_a_tap_enters_the_cut_as_planned_and_the_rest_is_planned_again(page: Pag
 
 
 def test_a_cut_that_came_out_deep(page: Page, folder: Path) -> None:
-    planned(page).submit("/cut", stop="29,5")
+    planned(page).submit("/cut", having="stop", stop="29,5")
     job = load_job(folder / JOB)
     assert job.cuts_made[0].cut.depth_shoulder_mm == pytest.approx(29.5)
     assert "29.5 mm on the stop" in planned(page).text
 
 
 def test_a_depth_that_looks_like_a_slip_is_asked_about(page: Page, folder: Path) -> None:
-    planned(page).submit("/cut", stop="2.85")
+    planned(page).submit("/cut", having="stop", stop="2.85")
     assert page.status == 422
     assert not load_job(folder / JOB).cuts_made
     assert "nothing was entered" in page.text
 
 
 def test_a_cut_in_the_wrong_counterweight(page: Page, folder: Path) -> None:
-    planned(page).submit("/cut", on="B", dial="175")
+    planned(page).submit("/cut", having="stop", on="B", dial="175")
     assert page.status == 422
     assert "the plan has this cut on A, not on B" in page.text
-    page.submit("/cut", on="B", dial="175", yes="yes")
+    page.submit("/cut", having="stop", on="B", dial="175", yes="yes")
     job = load_job(folder / JOB)
     assert job.cuts_made[0].cut.counterweight == "B"
     assert job.cuts_made[0].step == 1
@@ -187,7 +187,7 @@ def test_units_the_other_way_are_for_looking_only(page: Page, folder: Path) -> N
     page.submit("/units")
     assert "1.122" in page.html
     assert 'name="stop" value="28.5"' in page.html
-    page.submit("/cut")
+    page.submit("/cut", having="stop")
     assert load_job(folder / JOB).cuts_made[0].cut.depth_shoulder_mm == pytest.approx(28.5)
 
 
@@ -222,6 +222,56 @@ def test_the_list_of_jobs(page: Page, folder: Path) -> None:
     assert "faults in the files" in page.text or "fault in the files" in page.text
 
 
+def test_the_cut_that_was_refused_is_the_one_shown(page: Page, folder: Path) -> None:
+    planned(page, f"{CUT}?card=2").submit("/cut", having="stop", dial="123", stop="9,9")
+    assert page.status == 422
+    assert numbers(page) == ("33°", "22.5")
+    assert dict(page.form("/cut", having="stop").fields)["dial"] == "123"
+    # what stands in the boxes beside it is not what "as shown" means
+    page.submit("/cut", having="as")
+    made = load_job(folder / JOB).cuts_made[0]
+    assert (made.number, made.cut.counterweight) == (2, "F")
+    assert made.cut.depth_shoulder_mm == pytest.approx(22.5)
+
+
+def test_what_was_typed_is_there_after_a_conflict(page: Page, folder: Path) -> None:
+    planned(page)
+    form = page.form("/cut", having="stop")
+    job = load_job(folder / JOB)
+    add_made_cut(folder / JOB, made_cut(job, 2))
+    page.post(f"{CUT}?card=1", form.filled(stop="29,25"))
+    assert page.status == 409
+    assert 'value="29,25"' in page.html
+
+
+def test_a_drag_keeps_the_other_wishes_and_moves_the_same_hole(page: Page) -> None:
+    planned(page, f"{CUT}?forbid=E&fix=16+mm+at+220+on+A,+depth+20")
+    form = page.form("/cut", method="get", having="pin_label")
+    assert ("forbid", "E") in form.fields
+    page.submit("/cut", method="get", having="pin_label", pin_dial="222")
+    assert page.query.count("fix=") == 1
+    assert "forbid=E" in page.query
+    assert "at+222+on+A" in page.query
+
+
+def test_addresses_that_only_forms_go_to_lead_back(page: Page) -> None:
+    for part in ("cut/confirm", "cut/take", "cut/settle", "undo", "redo", "spin/look"):
+        assert page.get(f"/job/{JOB}/{part}").status == 200
+    planned(page)
+    form = page.form("/undo")
+    page.post(f"/job/{JOB}/undo", form.filled(of="spin:9"))
+    assert page.status == 422
+    assert f'name="back" value="/job/{JOB}/judge"' in page.html
+
+
+def test_a_drill_with_a_comma_is_read(page: Page, folder: Path) -> None:
+    planned(page)
+    seen = dict(page.form("/cut").fields)["seen"]
+    page.post(CUT, {"seen": seen, "kind": "rim", "on": "F", "dial": "20,5", "drill": "12,0", "stop": "10,5"})
+    made = load_job(folder / JOB).cuts_made[0]
+    assert made.cut.diameter_mm == pytest.approx(12.0)
+
+
 def test_a_rim_that_is_turned_is_a_card_too(page: Page, folder: Path) -> None:
     path = folder / JOB
     path.write_text(re.sub(r"(?m)^cuts = .*$", 'cuts = ["rim turning"]', path.read_text()))
@@ -229,8 +279,8 @@ def test_a_rim_that_is_turned_is_a_card_too(page: Page, folder: Path) -> None:
     planned(page)
     assert page.status == 200
     assert "rim turning on" in page.text
-    before = dict(page.form("/cut").fields)
-    page.submit("/cut", sector=f"{float(before['sector']) + 1:g}", yes="yes")
+    before = dict(page.form("/cut", having="sector").fields)
+    page.submit("/cut", having="sector", sector=f"{float(before['sector']) + 1:g}", yes="yes")
     assert page.status == 200
     made = load_job(folder / JOB).cuts_made[0].cut
     assert made.kind == "rim turning"

@@ -40,6 +40,13 @@ def planned(page: Page, address: str = f"/job/{JOB}/cut") -> Page:
     raise AssertionError("no plan came")
 
 
+def enter(page: Page, path: str = SPIN, **typed: str) -> Page:
+    """Type the numbers, look at the drawing of them, and say yes."""
+    shown = {key: value for key, value in typed.items() if key != "there"}
+    page.get(path).submit("/spin", act="look", **shown)
+    return page.submit("/spin", there="yes", **shown)
+
+
 def look(page: Page, **typed: str) -> str:
     page.get(SPIN)
     form = page.form("/spin")
@@ -76,8 +83,27 @@ def test_nothing_is_entered_before_it_was_looked_at(page: Page, folder: Path) ->
     assert len(spins(folder)) == 1
 
 
+def test_enter_in_a_box_says_nothing_about_the_heavy_spot(page: Page, folder: Path) -> None:
+    """A browser presses the first button of the form when Enter is pressed in a box."""
+    page.get(SPIN)
+    first = page.form("/spin").buttons[0]
+    page.submit("/spin", **NUMBERS, **{first[0]: first[1]})
+    assert page.status == 200
+    assert len(spins(folder)) == 1
+    assert "heavy at 214°" in page.text
+
+
+def test_a_yes_to_other_numbers_is_none(page: Page, folder: Path) -> None:
+    page.get(SPIN).submit("/spin", act="look", **NUMBERS)
+    page.submit("/spin", left_angle="210", there="yes", repeat="yes", as_read="yes")
+    assert page.status == 422
+    assert "the numbers are others than those that the drawing was made from" in page.text
+    assert "heavy at 210°" in page.text
+    assert len(spins(folder)) == 1
+
+
 def test_a_spin_is_entered_and_the_cuts_are_shown(page: Page, folder: Path) -> None:
-    page.get(SPIN).submit("/spin", **NUMBERS, there="yes", repeat="yes")
+    enter(page, **NUMBERS, repeat="yes")
     assert page.status == 200
     assert page.at.endswith("/cut")
     entered = spins(folder)[-1]
@@ -177,14 +203,14 @@ def test_commas_and_fractions_are_read_in_the_boxes(page: Page, folder: Path) ->
 )
 def test_what_can_t_be_read_is_said_and_kept(page: Page, folder: Path, wrong: dict[str, str]) -> None:
     before = (folder / JOB).read_bytes()
-    page.get(SPIN).submit("/spin", **{**NUMBERS, **wrong}, there="yes", repeat="yes", as_read="yes", cut="no")
+    enter(page, **{**NUMBERS, **wrong}, repeat="yes", as_read="yes", cut="no")
     assert page.status == 422
     assert f'value="{next(iter(wrong.values()))}"' in page.html
     assert (folder / JOB).read_bytes() == before
 
 
 def test_a_stale_form_overwrites_nothing(page: Page, folder: Path) -> None:
-    page.get(SPIN)
+    page.get(SPIN).submit("/spin", act="look", **NUMBERS)
     form = page.form("/spin")
     job = load_job(folder / JOB)
     add_spin(folder / JOB, job.spins[0])
@@ -231,7 +257,7 @@ def test_a_form_without_a_state_is_refused(page: Page, folder: Path) -> None:
 
 def test_script_texts_are_texts(page: Page) -> None:
     nasty = "\"><script>alert(1)</script><img src=x onerror=alert(1)>'"
-    page.get(SPIN).submit("/spin", **dict.fromkeys(NUMBERS, nasty), bobs=nasty, speed=nasty, there="yes")
+    enter(page, **dict.fromkeys(NUMBERS, nasty), bobs=nasty, speed=nasty)
     assert page.status == 422
     assert "<script>alert" not in page.html
     assert "<img" not in page.html

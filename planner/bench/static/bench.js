@@ -5,7 +5,7 @@
   var say = function (text) { var said = document.getElementById("said"); if (said) said.textContent = text; };
 
   // --- keypad: for gloves and tablets; a button beside it brings the ordinary keyboard ---
-  var KEYS = ["1", "2", "3", "/", ",", "-", "⌫", "4", "5", "6", ".", "=", "space", "clear", "7", "8", "9", "0", "next", "close"];
+  var KEYS = ["1", "2", "3", "/", ",", "-", "⌫", "4", "5", "6", ".", "=", "space", "clear", "7", "8", "9", "0", "next", "abc", "close"];
   function wanted() { return window.matchMedia("(pointer: coarse)").matches || document.body.classList.contains("keys"); }
   function buildPad() {
     pad = document.getElementById("pad");
@@ -13,7 +13,7 @@
     KEYS.forEach(function (key) {
       var b = document.createElement("button");
       b.type = "button"; b.textContent = key === "space" ? "␣" : key; b.dataset.key = key;
-      b.setAttribute("aria-label", { "⌫": "delete", space: "space", clear: "clear the box", next: "next box", close: "close the keypad" }[key] || key);
+      b.setAttribute("aria-label", { "⌫": "delete", space: "space", clear: "clear the box", next: "next box", close: "close the keypad", abc: "the keyboard with letters" }[key] || key);
       b.addEventListener("pointerdown", function (e) { e.preventDefault(); press(key); });
       b.addEventListener("click", function (e) { if (e.detail === 0) press(key); });
       pad.appendChild(b);
@@ -21,7 +21,7 @@
   }
   function showPad(input) {
     target = input;
-    if (!pad || !wanted()) return;
+    if (!pad || !wanted() || input.dataset.letters) return;
     input.setAttribute("inputmode", "none");
     pad.hidden = false; document.body.classList.add("padded");
     input.scrollIntoView({ block: "center" });
@@ -30,6 +30,7 @@
   function boxes() { return Array.prototype.filter.call(document.querySelectorAll("input[data-pad]"), function (e) { return e.offsetParent; }); }
   function press(key) {
     if (!target) return;
+    if (key === "abc") { var letters = target; hidePad(); letters.dataset.letters = "yes"; letters.setAttribute("inputmode", "text"); letters.blur(); letters.focus(); return; }
     if (key === "close") { hidePad(); target.blur(); return; }
     if (key === "next") { var all = boxes(), next = all[all.indexOf(target) + 1]; if (next) { next.focus(); next.select(); } else { hidePad(); target.blur(); } return; }
     var start = target.selectionStart, end = target.selectionEnd, text = target.value;
@@ -108,7 +109,7 @@
   // --- a number that is tapped opens the box for what it came out as ---
   document.addEventListener("click", function (e) {
     var button = e.target.closest && e.target.closest("button[data-opens]");
-    var box = button && document.querySelector("form.made #" + button.dataset.opens);
+    var box = button && document.querySelector("form.otherwise #" + button.dataset.opens);
     if (!box) return;
     box.closest("details").open = true;
     box.focus(); box.select();
@@ -124,6 +125,7 @@
     source.addEventListener("end", function (e) {
       source.close(); source = null;
       if (JSON.parse(e.data) === "overtaken") { news.textContent = "Another question about this job was asked meanwhile. "; var a = document.createElement("a"); a.href = news.dataset.again; a.className = "button"; a.textContent = "Ask this one again"; news.appendChild(a); return; }
+      if (document.getElementById("error")) { news.textContent = "The plan is there. "; var look = document.createElement("a"); look.href = news.dataset.again; look.className = "button"; look.textContent = "Show it"; news.appendChild(look); return; }
       window.htmx.ajax("GET", news.dataset.again, { target: "#page", select: "#page", swap: "outerHTML" });
     });
     source.onerror = function () { if (source) source.close(); source = null; };
@@ -156,12 +158,14 @@
       stop = Math.min(+d.most, Math.max(+d.least, snap(+d.stop + (start.radius - p.radius), +d.depthStep)));
       draw(turn);
       document.getElementById("dialnow").textContent = +dial.toFixed(2) + "°";
-      var shown = document.getElementById("stopnow"), perUnit = document.getElementById("pin_depth").dataset.mm;
-      if (shown) shown.textContent = (stop / (perUnit || 1)).toFixed(perUnit > 2 ? 3 : 1);
+      var shown = document.getElementById("stopnow"), mm = +(shown && shown.dataset.mm || 1);
+      if (shown) shown.textContent = (stop / mm).toFixed(mm > 2 ? 3 : 1);
     });
     function end() {
       if (!start) return;
       start = null; svg.classList.remove("dragged");
+      // a tap is no drag
+      if (Math.abs(dial - +d.dial) < 1e-6 && Math.abs(stop - +d.stop) < 1e-6) { if (ghost) ghost.remove(); ghost = null; return; }
       var form = document.getElementById("pin"), depth = form.elements.pin_depth, mm = +(depth.dataset.mm || 1);
       form.elements.pin_dial.value = +dial.toFixed(4); depth.value = +(stop / mm).toFixed(5);
       form.requestSubmit();
@@ -178,5 +182,32 @@
   }
   document.addEventListener("DOMContentLoaded", dress);
   document.addEventListener("htmx:afterSettle", function (e) { if (e.target.id === "page") { dress(); window.scrollTo(0, document.querySelector("#error, [data-show]") ? window.scrollY : 0); } });
-  document.addEventListener("htmx:sendError", function () { say("the page is not answering"); });
+  // --- an answer that is no page (the server is busy, the code is asked for) is said, and wipes nothing ---
+  function trouble(text) { var at = document.getElementById("trouble"); if (at) { at.textContent = text; at.hidden = !text; } }
+  document.addEventListener("htmx:beforeSwap", function (e) {
+    var xhr = e.detail.xhr, target = e.detail.target;
+    if (xhr.status < 400 || (target && target.id && xhr.responseText.indexOf('id="' + target.id + '"') >= 0)) { trouble(""); return; }
+    e.detail.shouldSwap = false;
+    trouble((xhr.responseText.length < 300 ? xhr.responseText.trim() : "The page did not answer as it should") + " (" + xhr.status + "). What you typed is still here; try again.");
+  });
+  document.addEventListener("htmx:sendError", function () { trouble("The page is not answering: is bobplan still running? What you typed is still here."); });
+
+  // --- a yes is said to the numbers of the drawing: changed numbers are looked at first; Enter goes to the next box ---
+  document.addEventListener("input", function (e) {
+    if (!e.target.closest || !e.target.closest("#spinform .four")) return;
+    document.querySelectorAll("#look button[name=there]").forEach(function (b) { b.disabled = true; });
+  });
+  document.addEventListener("keydown", function (e) {
+    if (e.key !== "Enter" || !e.target.matches || !e.target.matches("#spinform input[data-pad]")) return;
+    e.preventDefault();
+    var all = boxes(), next = all[all.indexOf(e.target) + 1];
+    if (next) { next.focus(); next.select(); } else e.target.blur();
+  });
+
+  // --- other units are another page: what is typed and not entered would be gone ---
+  document.addEventListener("submit", function (e) {
+    if (!e.target.matches || !e.target.matches(".units")) return;
+    var typed = Array.prototype.some.call(document.querySelectorAll("main input:not([type=hidden]):not([type=checkbox]):not([type=radio])"), function (b) { return b.value !== b.defaultValue; });
+    if (typed && !window.confirm("What is typed here and not entered is not kept. Show the other units all the same?")) { e.preventDefault(); e.stopImmediatePropagation(); }
+  }, true);
 })();

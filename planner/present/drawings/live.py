@@ -17,12 +17,13 @@ from planner.present.drawings.counterweight import shapes_in
 from planner.present.drawings.holes import Shape
 from planner.present.drawings.place import seen
 from planner.present.words import degrees, reference_of
+from planner.rotor.crankshaft import FILLS
 from planner.rotor.vectors import angle_deg, difference_deg
 
 if TYPE_CHECKING:
     from planner.frames import MachineConvention, ViewedFrom
     from planner.jobfile.job import Job
-    from planner.rotor.crankshaft import FILLS, Counterweight, Throw
+    from planner.rotor.crankshaft import Counterweight, Throw
     from planner.steps.plan_answer import PlanAnswer, PlanStep
 
 _TICK_DEG = 10
