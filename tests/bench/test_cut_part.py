@@ -22,9 +22,8 @@ CUT = f"/job/{JOB}/cut"
 
 def numbers(page: Page) -> tuple[str, str]:
     """Return what stands large: the number on the dial and the one on the stop."""
-    dial = page.html.partition('<b id="dialnow">')[2].partition("</b>")[0]
-    stop = page.html.partition('<b id="stopnow">')[2].partition("</b>")[0]
-    return dial, stop
+    found = dict(re.findall(r'<b id="(dial|stop)now"[^>]*>([^<]+)</b>', page.html))
+    return found["dial"], found["stop"]
 
 
 def test_the_page_and_the_command_say_the_same(page: Page, folder: Path) -> None:
@@ -185,6 +184,7 @@ def test_undo_and_put_back(page: Page, folder: Path) -> None:
 def test_units_the_other_way_are_for_looking_only(page: Page, folder: Path) -> None:
     planned(page)
     page.submit("/units")
+    planned(page)
     assert "1.122" in page.html
     assert 'name="stop" value="28.5"' in page.html
     page.submit("/cut", having="stop")

@@ -142,8 +142,8 @@ class TestDoor:
 
     def test_the_code_opens_once(self, tablet: TestClient, door: Door) -> None:
         answer = tablet.get("/?code=right-code", follow_redirects=False)
-        assert answer.status_code == 303
-        assert answer.headers["location"] == "/"
+        assert answer.status_code == 200
+        assert 'content="0;url=/"' in answer.text
         cookie = answer.headers["set-cookie"].lower()
         assert "httponly" in cookie
         assert "samesite=strict" in cookie
@@ -151,6 +151,13 @@ class TestDoor:
         tablet.cookies.clear()
         assert tablet.get("/?code=right-code").status_code == 403
         assert door.code != "right-code"
+
+    def test_the_code_leads_nowhere_else(self, tablet: TestClient) -> None:
+        answer = tablet.get("http://192.0.2.7:8000//evil.example/x?code=right-code")
+        assert 'content="0;url=/evil.example/x"' in answer.text
+
+    def test_any_cookie_is_read(self, tablet: TestClient) -> None:
+        assert tablet.get("/", headers={"cookie": "a@b=c; =; \x7f"}).status_code == 403
 
     def test_a_made_up_cookie_is_no_key(self, tablet: TestClient) -> None:
         tablet.cookies.set(COOKIE, "x" * 43)

@@ -171,17 +171,8 @@ def test_a_comma_that_may_part_thousands_is_asked_about(page: Page, folder: Path
 
 def test_commas_and_fractions_are_read_in_the_boxes(page: Page, folder: Path) -> None:
     job = "external_balance_v8/job.toml"
-    page.get(f"/job/{job}/spin")
-    page.submit(
-        "/spin",
-        left_amount="7,85",
-        left_angle="12",
-        right_amount="7 1/14",
-        right_angle="205",
-        there="yes",
-        repeat="yes",
-        as_read="yes",
-    )
+    typed = {"left_amount": "7,85", "left_angle": "12", "right_amount": "7 1/14", "right_angle": "205"}
+    enter(page, f"/job/{job}/spin", **typed, repeat="yes", as_read="yes")
     assert page.status == 200
     entered = load_job(folder / job)
     assert entered.spins[-1].left.amount == pytest.approx(7.85 * 28.349523125 * 25.4)
