@@ -30,7 +30,7 @@ _WORDS = {
         "bearing_1_z bearing_2_z beside centre centre_of_mass_z contact_off diameter first_throw_z fit "
         "flat_offset from_middle half_width inner_radius known_radius known_z left_plane left_radius "
         "length off_line outer_radius plane_1_z plane_2_z radius "
-        "right_plane right_radius rim_radius rod_length rods_apart spacing thickness width"
+        "right_plane right_radius rim_bevel rim_radius rod_length rods_apart spacing thickness width"
     ),
     "mass": (
         "bearing_shells big_end bob built_for clips drive_mass known_mass mass oil_per_throw pin piston reciprocating_mass "
