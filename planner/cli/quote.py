@@ -78,7 +78,7 @@ def quote(
         ),
     ] = None,
     paper: PaperOption = None,
-    seconds: SecondsOption = 10.0,
+    seconds: SecondsOption = 60.0,
     as_json: JsonOption = False,
 ) -> None:
     """Say before any spin whether heavy metal is likely, how much, at what price; or what lighter parts would save."""
