@@ -69,7 +69,11 @@ def send(client: httpx.Client, origin: str, form: PageForm, **typed: str) -> htt
 
 def form_to(text: str, action: str) -> PageForm:
     """Return the first form of a page that goes to an address ending so."""
-    return next(each for each in forms_of(text) if each.action.endswith(action) and each.method == "post")
+    return next(
+        each
+        for each in forms_of(text)
+        if each.action.split("?")[0].endswith(action) and each.method == "post"
+    )
 
 
 def with_cuts(client: httpx.Client, address: str, text: str) -> str:
