@@ -209,6 +209,7 @@ def kills(count: int) -> None:
                     "right_amount": "2910",
                     "right_angle": "33",
                 }
+                page = send(client, origin, form_to(page, "/spin"), **typed, repeat="yes", act="look").text
                 answer = client.post(
                     f"{origin}/job/{JOB}/spin",
                     content=urlencode(
