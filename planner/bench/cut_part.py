@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from planner.bench.head import spot_is_settled
 from planner.bench.page import Call, Form, go, show_part
-from planner.bench.planning import Asked, Task
+from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
 from planner.bench.seen import ensure_unchanged, stamp_of
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError, OpenQuestionError
@@ -52,9 +52,6 @@ from planner.steps.withheld import withheld_of
 _WORDS = ("heavy_metal", "prefer_cuts", "prefer")
 _AFTER_A_FAULT_SECONDS = 15.0
 """The same where something typed was refused: the cut that it was typed for has to be there to type it again."""
-
-_AT_ONCE_SECONDS = 0.9
-"""How long a page waits for a plan before it is shown without one, with news of the search."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,8 +137,8 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
         if before is not None:
             return page(**before)
         task = _asked(call, job)
-        if not task.wait(_AT_ONCE_SECONDS if error is None else _AFTER_A_FAULT_SECONDS):
-            return page(state="planning", stream=_address(call, "cut/news"), lines=tuple(task.texts))
+        if not task.wait(AT_ONCE_SECONDS if error is None else _AFTER_A_FAULT_SECONDS):
+            return page(state="planning", stream=call.asked_at("cut/news"), lines=tuple(task.texts))
         if task.error is not None:
             raise task.error
         answer = task.answer
@@ -349,7 +346,7 @@ def _costs(call: Call, answer: PlanAnswer) -> tuple[tuple[str, Cost], ...]:
     found = []
     plain = dataclasses.replace(call, query=Form())
     task = _asked(plain, call.job())
-    if task.wait(_AT_ONCE_SECONDS) and task.answer is not None:
+    if task.wait(AT_ONCE_SECONDS) and task.answer is not None:
         found.append(("by the files", _cost(task.answer)))
     found.append(("with this wish", _cost(answer)))
     return tuple(found)
@@ -401,9 +398,10 @@ def _asked(call: Call, job: Job) -> Task:
 def _is_moved(fix: str, query: Form) -> bool:
     """Return whether a wish is the hole that is being put elsewhere: it was pinned before."""
     was = query.get("pin_was")
-    return bool(was) and fix.startswith(
-        f"{query.get('pin_drill')} at {float(was):g} on {query.get('pin_on')},"
-    )
+    if not was:
+        return False
+    dial = finite_number(was, what="the dial number before")
+    return fix.startswith(f"{query.get('pin_drill')} at {dial:g} on {query.get('pin_on')},")
 
 
 def _pinned(query: Form) -> str:
@@ -412,11 +410,6 @@ def _pinned(query: Form) -> str:
     dial = finite_number(with_point(query.get("pin_dial"), name="dial"), what="dial")
     depth = with_point(query.get("pin_depth"), name="depth")
     return f"{drill} at {dial:g} on {on}" + (f", depth {depth}" if depth else "")
-
-
-def _address(call: Call, part: str) -> str:
-    asked = [(name, value) for name, value in call.query.pairs if value]
-    return call.to(part) + (f"?{urlencode(asked)}" if asked else "")
 
 
 def _receipt(job: Job, number: str) -> tuple[str, tuple[str, ...]]:

@@ -85,9 +85,13 @@ class Call:
 
     def here(self, part: str) -> str:
         """Return the address to load this page again: a form's own address is none."""
-        where = address(self.key, {"prove": "shop/prove"}.get(part, part))
+        where = {"prove": "shop/prove"}.get(part, part)
+        return address(self.key, where) if self.posted else self.asked_at(where)
+
+    def asked_at(self, part: str) -> str:
+        """Return the address of a part with what this one was asked with."""
         kept = [(name, value) for name, value in self.query.pairs if value and name != "entered"]
-        return where + (f"?{urlencode(kept)}" if kept and not self.posted else "")
+        return address(self.key, part) + (f"?{urlencode(kept)}" if kept else "")
 
     def to(self, part: str, **query: str) -> str:
         """Return the address of another part of the same job."""

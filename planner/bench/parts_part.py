@@ -21,7 +21,7 @@ from planner.bench.parts_form import (
     states_bob,
     weights_of,
 )
-from planner.bench.planning import Asked, Task
+from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
 from planner.bench.seen import ensure_unchanged, stamp_of
 from planner.bench.typed import with_point
 from planner.engine.parts import Part, PartSet, bobs
@@ -43,7 +43,6 @@ from planner.steps.bobs import what_if as work_out
 from planner.steps.bobs_drilled import DrilledBound, DrillingReach
 from planner.steps.match import match_job, matched_masses_g, named_throws, unlisted_parts
 
-_AT_ONCE_SECONDS = 0.9
 _PAIR_SECONDS = 5.0
 _CHANGE = "change."
 _SLIDERS = (("piston", "every piston"), ("pin", "every piston pin"))
@@ -491,7 +490,7 @@ def _confirmed(call: Call, job: Job) -> tuple[float, float] | None:
 
 def _window(call: Call, job: Job) -> dict[str, Any]:
     task = call.planner.ask(_window_asked(job))
-    if not task.wait(_AT_ONCE_SECONDS):
+    if not task.wait(AT_ONCE_SECONDS):
         return {"stream": call.to("parts/news", window="yes"), "lines": tuple(task.texts)}
     if task.error is not None:
         raise task.error

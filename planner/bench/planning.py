@@ -20,6 +20,9 @@ from typing import Any, Literal
 
 from planner.errors import BobplanError, InputError
 
+AT_ONCE_SECONDS = 0.9
+"""How long a page waits for an answer before it is shown without one, with news of the search."""
+
 _WORKERS = 2
 _KEPT = 16
 _ANSWERS_PER_WORKER = 300

@@ -8,7 +8,7 @@ from typing import Any
 from starlette.responses import Response
 
 from planner.bench.page import Call, Form, show_part
-from planner.bench.planning import Asked, Task
+from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
 from planner.bench.seen import stamp_of
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
@@ -20,7 +20,6 @@ from planner.present.words import drill_words
 from planner.quantity import finite_number
 from planner.steps.decision import DRAWS, Decision
 
-_AT_ONCE_SECONDS = 0.9
 _PAPER_SECONDS = 300.0
 _MOST_CASES = 200
 _PRICE = "slug_price."
@@ -43,8 +42,8 @@ def quote_page(call: Call) -> Response:
     }
     try:
         task = task_of(call)
-        if not task.wait(_AT_ONCE_SECONDS):
-            common |= {"state": "working", "stream": _address(call, "quote/news"), "lines": tuple(task.texts)}
+        if not task.wait(AT_ONCE_SECONDS):
+            common |= {"state": "working", "stream": call.asked_at("quote/news"), "lines": tuple(task.texts)}
             return show_part(call, "quote", job, **common)
         decision = _decision(task)
     except BobplanError as error:
@@ -54,7 +53,7 @@ def quote_page(call: Call) -> Response:
         "state": "told",
         "content": decision_content(told),
         "whole": quote_document(told.quote),
-        "paper": _address(call, "decision.pdf"),
+        "paper": call.asked_at("decision.pdf"),
     }
     return show_part(call, "quote", job, **common)
 
@@ -184,10 +183,3 @@ def _stated(job: Job) -> dict[str, str]:
         "labour_per_hour": f"{shop.labour_per_hour:g}" if shop.labour_per_hour else "not stated",
         **{f"{_PRICE}{size}": price for size, price in prices.items()},
     }
-
-
-def _address(call: Call, part: str) -> str:
-    from urllib.parse import urlencode
-
-    asked = [(name, value) for name, value in call.query.pairs if value]
-    return call.to(part) + (f"?{urlencode(asked)}" if asked else "")

@@ -14,15 +14,16 @@ from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError, OpenQuestionError
 from planner.jobfile.job import Job
 from planner.jobfile.write import Entries, enter
-from planner.machine.spin import KnownMass, SideReading, Spin
+from planner.machine.spin import KnownMass, Spin
+from planner.machine.unbalance import spin_vectors
 from planner.present.drawings.live import end_view_svg
 from planner.present.pages.plan import heavy_spot_lines
+from planner.present.pages.spin import compared_words
 from planner.present.pages.withheld import open_steps_words
 from planner.present.words import (
     SPIN_CAUTIONS,
     convention_words,
     counting_words,
-    shown_vector_words,
     zero_words,
 )
 from planner.steps.dialled import ensure_told
@@ -100,12 +101,13 @@ def look_of(job: Job, form: Form) -> Look:
     try:
         spin, taken = typed_spin(job, form)
         seen_job, foretold = _with_made(job, spin, form)
-        vectors = _vectors(job, spin)
+        left, right = spin_vectors(spin, machine=job.machine)
+        vectors = (complex(left), complex(right))
         return Look(
             looked=_looked(form),
             drawing=end_view_svg(job, vectors),
             spots=tuple(heavy_spot_lines(job, vectors)),
-            foretold=tuple(_comparison(job, foretold)),
+            foretold=() if foretold is None else tuple(compared_words(job, foretold)),
             open_steps="" if foretold is None or not foretold.open_steps else _open_words(foretold),
             looks_cut=foretold is not None and foretold.looks_cut,
             questions=tuple(asked_about(seen_job, spin, foretold).words),
@@ -222,34 +224,8 @@ def _with_made(job: Job, spin: Spin, form: Form) -> tuple[Job, Foretold | None]:
         return job, None
 
 
-def _vectors(job: Job, spin: Spin) -> tuple[complex, complex]:
-    """Return what was read as it is, pointing to the heavy spot [g*mm]."""
-    from planner.rotor.vectors import vector_gmm
-
-    def one(side: SideReading, which: Any) -> complex:
-        amount = job.machine.amount_gmm(side.amount, side=which)
-        return complex(vector_gmm(amount, job.machine.heavy_spot_deg(side.angle_deg)))
-
-    return one(spin.left, "left"), one(spin.right, "right")
-
-
 def _open_words(foretold: Foretold) -> str:
     return open_steps_words(foretold.open_steps, foretold.before_spin)
-
-
-def _comparison(job: Job, foretold: Foretold | None) -> list[str]:
-    if foretold is None:
-        return []
-    what = (
-        "foretold" if foretold.cuts_between else f"as in spin {foretold.before_spin}, nothing was cut since"
-    )
-    return [
-        f"{side}: {what}: {shown_vector_words(job, side, complex(expected))}; off by "
-        f"{shown_vector_words(job, side, complex(measured - expected))}"
-        for side, expected, measured in zip(
-            ("left", "right"), foretold.expected_gmm, foretold.measured_gmm, strict=True
-        )
-    ]
 
 
 def spin_setting(job: Job, form: Form) -> dict[str, Any]:

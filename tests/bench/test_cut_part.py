@@ -159,6 +159,7 @@ def test_a_hole_that_was_dragged_stays_where_it_was_put(page: Page, folder: Path
         "fix=nonsense",
         "pin_label=1&pin_on=A&pin_drill=16&pin_dial=x&pin_depth=3",
         "pin_label=1",
+        "pin_label=1&pin_was=x&fix=16+mm+at+220+on+A&pin_on=A&pin_drill=16+mm&pin_dial=3&pin_depth=3",
     ],
 )
 def test_a_wish_that_can_t_be_read_is_said(page: Page, wrong: str) -> None:

@@ -53,6 +53,11 @@ def _comparison(job: Job, foretold: Foretold) -> Iterator[str]:
         yield (
             "If so: `bobplan undo`, then this spin again with `--cut-as-planned`, so that the new holes are known."
         )
+    yield from compared_words(job, foretold)
+
+
+def compared_words(job: Job, foretold: Foretold) -> Iterator[str]:
+    """Yield how a reading compares with what was foretold for it, a sentence a side."""
     what = "foretold" if foretold.cuts_between else f"as spin {foretold.before_spin}, nothing was cut since"
     for side, expected, measured in zip(SIDES, foretold.expected_gmm, foretold.measured_gmm, strict=True):
         miss = shown_vector_words(job, side, complex(measured - expected))
