@@ -22,7 +22,7 @@ from planner.jobfile.write import Entries, confirm_spot, enter, settle_dialled
 from planner.machine.spin import newest_state
 from planner.present.document import document
 from planner.present.drawings.live import end_view_svg, under_drill_svg
-from planner.present.pages.plan import heavy_spot_lines, nothing_to_cut_words, plan_document
+from planner.present.pages.plan import heavy_spot_lines, metal_words, nothing_to_cut_words, plan_document
 from planner.present.pages.prove import unproved_words
 from planner.present.pages.sheet import CutCard, card_of
 from planner.present.pages.withheld import withheld_document
@@ -106,7 +106,6 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
         "cautions": CAUTIONS,
         "names": [each.name for each in job.crankshaft.counterweights],
         "drills": [(f"{size:.10g} mm", drill_words(job, size)) for size in job.shop.drills_mm],
-        "slugs": [f"{size:.10g} mm" for size in job.shop.slug_diameters_mm],
         "asks_unproved": _asks_unproved(job),
         "unit": job.units.length,
         "mm_per_unit": factor(job.units.length, "length"),
@@ -355,16 +354,13 @@ def _costs(call: Call, answer: PlanAnswer) -> tuple[tuple[str, Cost], ...]:
 def _cost(answer: PlanAnswer) -> Cost:
     if not answer.steps and not answer.outcome.feasible:
         return Cost(cuts="no plan", left="", chance="", metal="")
-    drilled = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
-    slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
-    metal = f"{drilled:.1f} g drilled off" + (f", {slugs:.1f} g heavy metal in" if slugs else "")
     return Cost(
         cuts=plural(len(answer.steps), "cut"),
         left=f"leaves {percent(answer.share_of_limit)} of the limit",
         chance=""
         if answer.chances is None
         else f"next spin passes: {chance_words(answer.chances.one_spin_proves)}",
-        metal=metal,
+        metal=metal_words(answer),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from html import escape
 from pathlib import Path
@@ -172,11 +172,6 @@ def error_words(error: BobplanError) -> ErrorWords:
         hint=error.hint or "",
         changed=getattr(error, "changed", ()),
     )
-
-
-def query_pairs(query: Form, *leave_out: str) -> Iterator[tuple[str, str]]:
-    """Yield the names and values of an address but for some."""
-    yield from ((key, value) for key, value in query.pairs if key not in leave_out)
 
 
 @functools.cache

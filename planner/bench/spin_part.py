@@ -57,7 +57,6 @@ class Look:
     open_steps: str = ""
     looks_cut: bool = False
     questions: tuple[str, ...] = ()
-    taken: tuple[str, ...] = ()
     error: BobplanError | None = None
 
 
@@ -99,7 +98,7 @@ def look_of(job: Job, form: Form) -> Look:
     if missing:
         return Look(missing=missing, drawing=end_view_svg(job))
     try:
-        spin, taken = typed_spin(job, form)
+        spin, _ = typed_spin(job, form)
         seen_job, foretold = _with_made(job, spin, form)
         left, right = spin_vectors(spin, machine=job.machine)
         vectors = (complex(left), complex(right))
@@ -111,7 +110,6 @@ def look_of(job: Job, form: Form) -> Look:
             open_steps="" if foretold is None or not foretold.open_steps else _open_words(foretold),
             looks_cut=foretold is not None and foretold.looks_cut,
             questions=tuple(asked_about(seen_job, spin, foretold).words),
-            taken=tuple(taken),
         )
     except BobplanError as error:
         return Look(drawing=end_view_svg(job), error=error)

@@ -189,19 +189,27 @@ def _rim_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
     return PinnedWish(cut=cut)
 
 
+def _as_it_is_now(job: Job, name: str) -> Counterweight:
+    """Return a counterweight as it is under the drill now: the cuts made since the spin are in those of the question.
+
+    Raises
+    ------
+    InputError
+        If there is none of that name.
+    """
+    for each in pose(job).problem.counterweights:
+        if each.name == name:
+            return each
+    # the words for a name that there is none of
+    nowhere = Cut(kind="rim hole", counterweight=name, angle_deg=ShaftAngle(0.0), diameter_mm=1.0)
+    effect_on(job.crankshaft, nowhere, shop=job.shop)
+    raise AssertionError
+
+
 def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
     """Return the deepening that a text like ``hole 1 on A deeper to 27`` asks for."""
     name = match["name"]
-    # under the drill now: the cuts made since the spin are in the counterweights of the question
-    counterweights = pose(job).problem.counterweights
-    counterweight = next((each for each in counterweights if each.name == name), None)
-    if counterweight is None:
-        effect_on(
-            job.crankshaft,
-            Cut(kind="rim hole", counterweight=name, angle_deg=ShaftAngle(0.0), diameter_mm=1.0),
-            shop=job.shop,
-        )
-        raise AssertionError
+    counterweight = _as_it_is_now(job, name)
     hole = _hole_named(match, text, job, counterweight)
     shop, units = job.shop, job.units
     start = hole.depth_shoulder_mm
@@ -237,14 +245,7 @@ def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
 def _wider_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
     """Return the hole drilled out wider that a text like ``hole 1 on A drilled out to 16 mm`` asks for."""
     name = match["name"]
-    counterweight = next((each for each in pose(job).problem.counterweights if each.name == name), None)
-    if counterweight is None:
-        effect_on(
-            job.crankshaft,
-            Cut(kind="rim hole", counterweight=name, angle_deg=ShaftAngle(0.0), diameter_mm=1.0),
-            shop=job.shop,
-        )
-        raise AssertionError
+    counterweight = _as_it_is_now(job, name)
     hole = _hole_named(match, text, job, counterweight, wider=True)
     shop, units = job.shop, job.units
     drill = parse_drill_mm(match["size"], units, name="the drill's size")

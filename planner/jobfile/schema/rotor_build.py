@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from geometry_profiles.exchange import MM_PER, DrawingFrame
 from planner.cuts.cut import Shop
@@ -12,6 +12,7 @@ from planner.errors import InputError
 from planner.frames import ShaftAngle
 from planner.jobfile.defaults import CRANKSHAFT_DENSITY_G_PER_CM3
 from planner.jobfile.places import Places
+from planner.jobfile.schema.base import Section
 from planner.jobfile.schema.cuts_build import build_existing, check_existing
 from planner.jobfile.schema.rotor import (
     CounterweightSection,
@@ -20,7 +21,6 @@ from planner.jobfile.schema.rotor import (
     KeepOutSection,
     OilDrillingSection,
     OutlineSection,
-    RimSection,
     ThrowSection,
     WebSection,
 )
@@ -316,12 +316,7 @@ def build_outline(sections: Sections, entry: CounterweightSection, index: int) -
     outline = entry.outline
     location = (index, "outline")
     needed, possible = {**SHAPE_SIZES, **_FROM_ELSEWHERE}[outline.shape]
-    given = {
-        name: getattr(outline, name)
-        for name in OutlineSection.model_fields
-        if name != "shape" and getattr(outline, name) is not None
-    }
-    aliases = {name: field.alias or name for name, field in OutlineSection.model_fields.items()}
+    given, aliases = _stated(outline, but="shape")
     sound = _keys_fit(
         sections,
         location,
@@ -439,13 +434,7 @@ def build_rim(
         sections.fault("counterweights", location, allowed="this outline has no rim; say its rim_radius")
         return None
     needed, possible = RIM_SIZES[entry.rim.form]
-    fields = RimSection.model_fields
-    aliases = {name: field.alias or name for name, field in fields.items()}
-    given = {
-        name: getattr(entry.rim, name)
-        for name in fields
-        if name != "form" and getattr(entry.rim, name) is not None
-    }
+    given, aliases = _stated(entry.rim, but="form")
     sound = _keys_fit(
         sections,
         location,
@@ -645,6 +634,15 @@ def _oil_drilling(places: Places, each: Placed[OilDrillingSection], shop: Shop) 
         diameter_mm=entry.diameter_mm,
         clearance_mm=shop.least_wall_mm if entry.clearance_mm is None else entry.clearance_mm,
     )
+
+
+def _stated(section: Section, *, but: str) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return what is stated in a section, one key left out, and what every key is called in the file."""
+    fields = type(section).model_fields
+    given = {
+        name: getattr(section, name) for name in fields if name != but and getattr(section, name) is not None
+    }
+    return given, {name: field.alias or name for name, field in fields.items()}
 
 
 def _keys_fit(

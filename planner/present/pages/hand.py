@@ -98,6 +98,13 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
     a, c = diameter / 2.0, shop.cone_height_mm(diameter)
     R = side.counterweight.outline.rim_radius_mm or 0.0
     moment = hole.component_gmm / side.density_g_per_cm3 * 1000.0
+    wanted = Formula(
+        name="M",
+        symbols="u / density * 1000",
+        of={"u": hole.component_gmm, "density": side.density_g_per_cm3},
+        value=moment,
+        unit="mm^4",
+    )
     of = {"M": moment, "R": R, "a": a, "c": c}
     constant = moment / (math.pi * a * a) + a * a / 8.0 - c / 3.0 * (R - c / 4.0)
     stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
@@ -106,24 +113,12 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
         form = side.counterweight.rim
         what = f"a {form.name} rim" if form is not None else "a hole off the middle or tilted"
         yield f"hole at {degrees(hole.cut.angle_deg)}: {what} has no formula of its own, its exact moment is tried:"
-        yield Formula(
-            name="M",
-            symbols="u / density * 1000",
-            of={"u": hole.component_gmm, "density": side.density_g_per_cm3},
-            value=moment,
-            unit="mm^4",
-        )
+        yield wanted
         yield f"a hole {hole.depth_exact_mm:.2f} deep to the shoulder takes M off (`bobplan cut rim --rim ..` tells it)"
         yield _drilled_line(answer, hole, stop, dial)
         return
     yield f"hole at {degrees(hole.cut.angle_deg)}: R = {R:g} to the rim, a = d/2 = {a:g}, c = {c:.3f} of point"
-    yield Formula(
-        name="M",
-        symbols="u / density * 1000",
-        of={"u": hole.component_gmm, "density": side.density_g_per_cm3},
-        value=moment,
-        unit="mm^4",
-    )
+    yield wanted
     yield Formula(
         name="K", symbols="M / (pi * a^2) + a^2 / 8 - c / 3 * (R - c / 4)", of=of, value=constant, unit="mm^2"
     )

@@ -136,11 +136,12 @@ def _plan(answer: PlanAnswer) -> Block:
             below=[centre_words(step, job) for step in answer.steps],
         ),
         lines(pinned) if any(step.pinned for step in answer.steps) else (),
-        lines(_metal_words(answer), *_wish_lines(answer)),
+        lines(metal_words(answer), *_wish_lines(answer)),
     )
 
 
-def _metal_words(answer: PlanAnswer) -> str:
+def metal_words(answer: PlanAnswer) -> str:
+    """Return what metal a plan takes off and puts in."""
     job = answer.job
     drilled = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
     bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
