@@ -14,6 +14,7 @@ from planner.bench.app import make_app
 from planner.bench.folder import Folder
 from planner.bench.guard import Guard
 from planner.bench.planning import Planner
+from tests.pristine import drop_plans
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 ADDRESS = "http://127.0.0.1:8000"
@@ -32,6 +33,7 @@ def folder(tmp_path: Path) -> Path:
     """A folder with copies of the examples."""
     root = tmp_path / "jobs"
     shutil.copytree(EXAMPLES, root, ignore=shutil.ignore_patterns("notebooks", "*.png"))
+    drop_plans(root / "cross_plane_v8")
     return root
 
 

@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from tests.pristine import drop_plans
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 _NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
 
@@ -76,6 +78,7 @@ def jobs(root: Path, request: pytest.FixtureRequest) -> Path:
     """This test's own folder below the one that is served, with copies of the examples."""
     own = root / re.sub(r"\W+", "_", request.node.name)[:60]
     shutil.copytree(EXAMPLES, own, ignore=shutil.ignore_patterns("notebooks", "*.png"))
+    drop_plans(own / "cross_plane_v8")
     return own
 
 

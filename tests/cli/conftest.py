@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tests import json_schema
+from tests.pristine import drop_plans
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -75,9 +76,7 @@ def example(tmp_path: Path) -> Callable[[str], Path]:
     def copied(name: str) -> Path:
         target = tmp_path / name
         shutil.copytree(EXAMPLES / name, target)
-        job = target / "job.toml"
-        # who tried the README's command here has a plan in the example: the tests begin without it
-        job.write_text(job.read_text(encoding="utf-8").split("\n[plan]")[0], encoding="utf-8")
+        drop_plans(target)
         return target
 
     return copied
