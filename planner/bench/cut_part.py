@@ -14,7 +14,7 @@ from starlette.responses import Response
 from planner.bench.head import spot_is_settled
 from planner.bench.page import Call, Form, go, show_part
 from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
-from planner.bench.seen import ensure_unchanged, stamp_of
+from planner.bench.seen import ensure_unchanged
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError, OpenQuestionError
 from planner.jobfile.job import Job, MadeCut
@@ -195,12 +195,11 @@ def settle(call: Call) -> Response:
 def enter_cut(call: Call) -> Response:
     """Enter a cut as made: a step of the plan as planned or as it turned out, or one that no plan had."""
     try:
-        job = call.job()
-        number = _enter(call, job)
+        number = _enter(call, call.job())
     except BobplanError as error:
         return cut_page(call, typed=call.form, error=error)
     # the rest is being planned while the browser follows
-    _asked(dataclasses.replace(call, query=Form()), job)
+    _asked(dataclasses.replace(call, query=Form()), call.job())
     return go(call.to("cut", entered=str(number)))
 
 
@@ -382,12 +381,7 @@ def wish_of(query: Form) -> dict[str, Any]:
 
 def _asked(call: Call, job: Job) -> Task:
     wish = wish_of(call.query)
-    asked = Asked(
-        path=job.files.job,
-        stamp=stamp_of(job),
-        wish=tuple(sorted(wish.items())),
-        anew=call.query.get("anew") == "yes",
-    )
+    asked = Asked.of(job, wish=tuple(sorted(wish.items())), anew=call.query.get("anew") == "yes")
     return call.planner.ask(asked)
 
 
@@ -453,7 +447,8 @@ def _enter(call: Call, job: Job) -> int:
         )
 
     def entries(now: Job) -> Entries:
-        if prepared(now) != made:
+        # the very job that was looked at: nothing was written since
+        if now is not job and prepared(now) != made:
             raise InputError(
                 "the plan is not the one that was shown any more",
                 hint="nothing was entered; look at the plan of now",

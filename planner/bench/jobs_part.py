@@ -11,7 +11,7 @@ from planner.bench.head import due_part
 from planner.bench.new_part import begun_names
 from planner.bench.page import Call, go, show
 from planner.errors import BobplanError, FileFaultsError
-from planner.jobfile.read import load_job
+from planner.jobfile.loaded import load_known
 from planner.steps.job_status import standing_of
 from planner.steps.withheld import withheld_of
 
@@ -51,7 +51,7 @@ def row(call: Call) -> Response:
 def row_of(call: Call) -> Row:
     """Return a job as a row."""
     try:
-        job = load_job(call.file)
+        job = load_known(call.file)
     except BobplanError as error:
         faults = len(error.faults) if isinstance(error, FileFaultsError) else 1
         return Row(

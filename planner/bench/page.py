@@ -21,7 +21,7 @@ from planner.bench.help_words import HELP
 from planner.bench.seen import StaleError, seen_of
 from planner.errors import BobplanError
 from planner.jobfile.job import Job
-from planner.jobfile.read import load_job
+from planner.jobfile.loaded import load_known
 from planner.present.to_html import colours_css
 from planner.present.to_paper import TEMPLATES, table_data
 from planner.quantity import UnitSystem
@@ -77,7 +77,7 @@ class Call:
 
     def job(self) -> Job:
         """Return the job as its files have it now."""
-        return load_job(self.file)
+        return load_known(self.file)
 
     def shown(self, job: Job) -> Job:
         """Return the job in the units that are to be shown."""

@@ -28,8 +28,9 @@ from planner.engine.parts import Part, PartSet, bobs
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES
 from planner.jobfile.job import Job
+from planner.jobfile.loaded import load_known
 from planner.jobfile.plausible import refuse_beyond_reason
-from planner.jobfile.read import load_job, section_files
+from planner.jobfile.read import section_files
 from planner.jobfile.write import PartEntries, enter_parts, name_cylinders
 from planner.present.document import Document, document
 from planner.present.pages.bobs import bobs_document
@@ -473,11 +474,11 @@ def _bound_words(
 def _reach(path: Path, stamp: str) -> DrillingReach:
     """Return what drilling can do for a job as its files are: ``stamp`` makes another of changed files."""
     del stamp
-    return DrillingReach(load_job(path))
+    return DrillingReach(load_known(path))
 
 
 def _window_asked(job: Job) -> Asked:
-    return Asked(path=job.files.job, stamp=stamp_of(job), what="window")
+    return Asked.of(job, what="window")
 
 
 def _confirmed(call: Call, job: Job) -> tuple[float, float] | None:

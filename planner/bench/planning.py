@@ -1,7 +1,7 @@
 """Planning beside the page: worker processes, so that the page stays alive while a plan is sought.
 
 A newer question about a job ends the older one's worker at once; another is warm.  What is said on the way is kept for
-whoever listens.  Workers read the job's files and write nothing but the cache of tables.
+whoever listens.  Workers are sent the job and write nothing but the cache of tables.
 """
 
 from __future__ import annotations
@@ -18,7 +18,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, Literal
 
+from planner.bench.seen import stamp_of
 from planner.errors import BobplanError, InputError
+from planner.jobfile.job import Job
 
 AT_ONCE_SECONDS = 0.9
 """How long a page waits for an answer before it is shown without one, with news of the search."""
@@ -46,17 +48,39 @@ class OvertakenError(InputError):
 
 @dataclass(frozen=True)
 class Asked:
-    """One question of a job file as it is, or with a wish; ``stamp`` is the state of its files.
+    """One question of a job as its files were when it was loaded, which ``stamp`` tells, or with a wish.
 
     A newer question of the same kind about the same job ends this one.
     """
 
     path: Path
     stamp: str
+    job: Job = field(compare=False, repr=False)
     wish: tuple[tuple[str, Any], ...] = ()
     anew: bool = False
     learned: bool = False
     what: What = "plan"
+
+    @classmethod
+    def of(
+        cls,
+        job: Job,
+        *,
+        wish: tuple[tuple[str, Any], ...] = (),
+        anew: bool = False,
+        learned: bool = False,
+        what: What = "plan",
+    ) -> Asked:
+        """Return a question of a job that was loaded."""
+        return cls(
+            path=job.files.job,
+            stamp=stamp_of(job),
+            job=job,
+            wish=wish,
+            anew=anew,
+            learned=learned,
+            what=what,
+        )
 
     @property
     def about(self) -> tuple[Path, What]:
@@ -257,11 +281,10 @@ def _answered(asked: Asked, seconds: float, connection: Connection) -> tuple[str
 
 
 def _plan(asked: Asked, seconds: float, say: Say) -> Any:
-    from planner.jobfile.read import load_job
     from planner.steps.removal_ratio import with_learned, with_plan_factor
     from planner.steps.what_if import plan_what_if, read_what_if
 
-    job = load_job(asked.path)
+    job = asked.job
     wish = read_what_if(job, **dict(asked.wish))
     job = with_learned(job) if asked.learned else with_plan_factor(job, anew=asked.anew or bool(wish))
     return plan_what_if(job, wish, seconds=seconds, progress=say, anew=asked.anew or bool(wish))
@@ -271,13 +294,12 @@ def _quote(asked: Asked, seconds: float, say: Say) -> Any:
     """Return the decision between the ways; a wish has masses [g], prices and cases as `quote_of` and `priced` take them."""
     import dataclasses
 
-    from planner.jobfile.read import load_job
     from planner.steps.decision import DRAWS, decision_of
     from planner.steps.dialled import ensure_told
     from planner.steps.quote import priced, quote_of
 
     wish = dict(asked.wish)
-    job = load_job(asked.path)
+    job = asked.job
     # what is drilled already counts by its place
     ensure_told(job)
     shop = priced(
@@ -299,10 +321,9 @@ def _quote(asked: Asked, seconds: float, say: Say) -> Any:
 
 def _window(asked: Asked, seconds: float, say: Say) -> Any:
     """Return which bobs drilling alone can balance, confirmed by plans."""
-    from planner.jobfile.read import load_job
     from planner.steps.bobs_drilled import window_of
 
-    return window_of(load_job(asked.path), seconds=seconds, progress=say)
+    return window_of(asked.job, seconds=seconds, progress=say)
 
 
 _ANSWERS: Mapping[What, Callable[[Asked, float, Say], Any]] = {

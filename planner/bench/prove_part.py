@@ -20,7 +20,7 @@ from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job
-from planner.jobfile.read import load_job
+from planner.jobfile.loaded import load_known
 from planner.jobfile.write import Entries, enter, note_drill_line
 from planner.machine.spin import KnownMass, newest_state
 from planner.present.document import Document, block, document
@@ -273,7 +273,7 @@ def _write(call: Call) -> dict[str, str]:
 
 def _still(call: Call, job: Job) -> Any:
     def still() -> None:
-        ensure_unchanged(call.form.get("seen"), load_job(job.files.job))
+        ensure_unchanged(call.form.get("seen"), load_known(job.files.job))
 
     return still
 

@@ -9,7 +9,6 @@ from starlette.responses import Response
 
 from planner.bench.page import Call, Form, show_part
 from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
-from planner.bench.seen import stamp_of
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
 from planner.jobfile.job import Job
@@ -62,7 +61,7 @@ def task_of(call: Call) -> Task:
     """Return the search that a page of a quote listens to."""
     job = call.job()
     wish = tuple(sorted(_wish(job, call.query).items()))
-    return call.planner.ask(Asked(path=job.files.job, stamp=stamp_of(job), wish=wish, what="quote"))
+    return call.planner.ask(Asked.of(job, wish=wish, what="quote"))
 
 
 def content_for_paper(call: Call) -> DecisionContent:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
-import tomllib
 from dataclasses import dataclass
-from pathlib import Path
 
 from planner.errors import InputError
-from planner.files import read_bytes
 from planner.jobfile.job import Job
-from planner.jobfile.sources import GREATEST_FILE_BYTES
+from planner.jobfile.schema.sections import Sections
+from planner.jobfile.sources import sum_of
 
 _ENTRIES = ("spins", "plan", "former_plans", "cuts_made", "undone", "proof")
 
@@ -44,16 +41,15 @@ class Seen:
 
 
 def seen_of(job: Job) -> Seen:
-    """Return the state of a job as its files have it now."""
-    own = tomllib.loads(_bytes(job.files.job).decode("utf-8-sig"))
-    rest = {key: value for key, value in own.items() if key not in _ENTRIES}
-    others = [_bytes(path) for path in (job.files.shop, job.files.crankshaft, job.files.machine) if path]
+    """Return the state of a job as its files were when it was loaded."""
+    sources = _sections(job).sources
+    own = {key: value for key, value in sources[0].data.items() if key not in _ENTRIES}
     return Seen(
         spins=len(job.spins),
         cuts=len(job.cuts_made),
         undone=len(job.undone),
-        plan=_digest(repr(job.stored_plan).encode()),
-        files=_digest(json.dumps(rest, default=str, sort_keys=True).encode(), *others),
+        plan=_digest(repr(job.stored_plan)),
+        files=_digest(json.dumps(own, default=str, sort_keys=True), *(each.sum for each in sources[1:])),
     )
 
 
@@ -87,9 +83,13 @@ def ensure_unchanged(token: str, job: Job, *, plan: bool = False, files: bool = 
 
 
 def stamp_of(job: Job) -> str:
-    """Return a sum of everything that stands in the job's files: what a plan made from them answers."""
-    paths = (job.files.job, job.files.shop, job.files.crankshaft, job.files.machine)
-    return _digest(*(_bytes(path) for path in paths if path))
+    """Return a sum of everything that stood in the job's files when it was loaded: what a plan made from it answers."""
+    return _digest(*(each.sum for each in _sections(job).sources))
+
+
+def _sections(job: Job) -> Sections:
+    assert job.sections is not None, "a job that was loaded has its sections"
+    return job.sections
 
 
 def _read(token: str) -> Seen:
@@ -101,16 +101,5 @@ def _read(token: str) -> Seen:
     )
 
 
-def _bytes(path: Path) -> bytes:
-    try:
-        return read_bytes(path, greatest_bytes=GREATEST_FILE_BYTES)
-    except OSError:
-        return b""
-
-
-def _digest(*contents: bytes) -> str:
-    found = hashlib.sha256()
-    for each in contents:
-        found.update(len(each).to_bytes(8, "big"))
-        found.update(each)
-    return found.hexdigest()[:16]
+def _digest(*texts: str) -> str:
+    return sum_of("\0".join(texts))

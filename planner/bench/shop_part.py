@@ -20,10 +20,11 @@ from planner.files import read_bytes
 from planner.jobfile import render
 from planner.jobfile.defaults import SHOP_DEFAULTS
 from planner.jobfile.job import Job
+from planner.jobfile.loaded import load_known
 from planner.jobfile.new_job.checks import checked
 from planner.jobfile.new_job.questions import question_of
 from planner.jobfile.new_job.text import toml_value
-from planner.jobfile.read import load_job, section_files
+from planner.jobfile.read import section_files
 from planner.jobfile.schema.sections import Sections
 from planner.jobfile.sources import GREATEST_FILE_BYTES
 from planner.jobfile.write import WouldNotLoadError, write_settings
@@ -281,7 +282,7 @@ def _change(call: Call) -> tuple[Path, ...]:
         call.folder.ensure_inside(files.get(section, job.files.job))
 
     def still() -> None:
-        ensure_unchanged(form.get("seen"), load_job(job.files.job))
+        ensure_unchanged(form.get("seen"), load_known(job.files.job))
 
     try:
         return write_settings(job, changes, still=still)

@@ -67,7 +67,7 @@ def load_job(path: Path, *, name: str | None = None, instead: Mapping[Path, Path
     name : str, optional
         What messages call it; its own name if left out.
     instead : mapping, optional
-        Used files (resolved) to the files that are read in their stead.
+        Files (resolved; the job file too) to those that are read in their stead.
 
     Returns
     -------
@@ -226,5 +226,5 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
 
 def section_files(job: Job) -> dict[str, Path]:
     """Return which file each section of a job stands in; sections that no file has are left out."""
-    sections, _ = read_sections(job.files.job, faults=Faults())
+    sections = job.sections or read_sections(job.files.job, faults=Faults())[0]
     return {section: sections.source(section).path for section in (*TABLES, *ARRAYS) if section in sections}

@@ -16,8 +16,8 @@ from planner.cuts.deepening import fills_hole, same_hole
 from planner.errors import InputError
 from planner.jobfile import render
 from planner.jobfile.job import Job, StoredPlan, Undone
+from planner.jobfile.loaded import load_known
 from planner.jobfile.nothing_lost import check_redone, check_undone, headers
-from planner.jobfile.read import load_job
 from planner.jobfile.toml_document import keep_former, put_plan
 from planner.jobfile.write import edit_text
 from planner.rotor.crankshaft import FILLS
@@ -95,7 +95,7 @@ def take_back(
     def edit(old_text: str) -> str:
         import tomlkit
 
-        job = load_job(path)
+        job = load_known(path)
         if still is not None:
             still(job)
         place = place_of(job, what, number)
@@ -411,7 +411,7 @@ def put_back(path: Path, *, still: Callable[[Job], None] | None = None, lock_sec
     def edit(old_text: str) -> str:
         import tomlkit
 
-        job = load_job(path)
+        job = load_known(path)
         if still is not None:
             still(job)
         entry = newest_undone(job)

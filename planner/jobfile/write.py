@@ -21,6 +21,7 @@ from planner.errors import FileFaultsError, InputError
 from planner.files import changed, sync
 from planner.jobfile import render
 from planner.jobfile.job import Job, MadeCut, StoredPlan
+from planner.jobfile.loaded import keep_loaded, load_known
 from planner.jobfile.lock import NotWrittenError, locked
 from planner.jobfile.nothing_lost import check_confirmed, check_kept, check_settled
 from planner.jobfile.read import load_job, section_files
@@ -173,7 +174,7 @@ def confirm_spot(path: Path, check: Callable[[Job], None], *, lock_seconds: floa
     def edit(old_text: str) -> str:
         import tomlkit
 
-        job = load_job(path)
+        job = load_known(path)
         check(job)
         document = tomlkit.parse(old_text)
         document["spins"][newest_state(job.spins)[-1]]["spot_seen"] = True
@@ -224,7 +225,7 @@ def settle_dialled(
         import tomlkit
 
         document = tomlkit.parse(old_text)
-        change(load_job(path), document)
+        change(load_known(path), document)
         return tomlkit.dumps(document)
 
     def check(old_text: str, new_text: str) -> None:
@@ -462,7 +463,7 @@ def name_cylinders(
     path = section_files(job).get("throws", job.files.job)
 
     def change(document: TOMLDocument) -> None:
-        check(load_job(job.files.job))
+        check(load_known(job.files.job))
         for throw in document["throws"]:
             names = cylinders[str(throw["name"])]
             text = ", ".join(render.text(name) for name in names)
@@ -657,7 +658,7 @@ def _change_job(
     """Change a job file with its own content at hand, read under the lock."""
 
     def with_job(document: TOMLDocument) -> None:
-        change(load_job(path), document)
+        change(load_known(path), document)
 
     return update_job(path, with_job, sections=sections, lock_seconds=lock_seconds)
 
@@ -818,7 +819,7 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes, used_by: Path | 
             file.write(new)
             file.flush()
             os.fsync(file.fileno())
-        _check_loads(Path(temporary), path, real=real, used_by=used_by)
+        job = _loaded(Path(temporary), path, real=real, used_by=used_by)
         _look_alike(Path(temporary), real, path)
         if real.read_bytes() != old:
             raise NotWrittenError(
@@ -828,6 +829,7 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes, used_by: Path | 
         os.replace(temporary, real)
         temporary = None
         changed.append(path)
+        keep_loaded(job)
         sync(real.parent)
     except NotWrittenError:
         raise
@@ -873,12 +875,9 @@ def _look_alike(temporary: Path, real: Path, path: Path) -> None:
     os.chmod(temporary, stat.S_IMODE(old.st_mode))
 
 
-def _check_loads(temporary: Path, path: Path, *, real: Path, used_by: Path | None) -> None:
-    """Check that the new text, read at its place, is a job; or that the job which uses it still is one."""
+def _loaded(temporary: Path, path: Path, *, real: Path, used_by: Path | None) -> Job:
+    """Return the job that the new text, read at its place, is; or the job that uses it."""
     try:
-        if used_by is None:
-            load_job(temporary, name=path.name)
-        else:
-            load_job(used_by, instead={real: temporary})
+        return load_job(used_by or path, name=None if used_by else path.name, instead={real: temporary})
     except FileFaultsError as error:
         raise WouldNotLoadError(path.name, error) from None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import hashlib
 import weakref
 from collections import deque
@@ -32,8 +33,7 @@ from planner.steps.trial import spin_number, with_trials
 class Posed:
     """The question for the planner with everything it was made from.
 
-    ``basis`` is a fingerprint of the question before the cuts made since the spin; it tells whether a stored plan
-    still answers the same question.
+    ``before_cuts`` is the question before the cuts made since the spin.
     """
 
     spin_number: int
@@ -45,8 +45,13 @@ class Posed:
     made_shift_gmm: ComplexArray
     made: tuple[tuple[MadeCut, CutEffect], ...]
     problem: CorrectionProblem
-    basis: str
+    before_cuts: CorrectionProblem
     notes: tuple[str, ...]
+
+    @functools.cached_property
+    def basis(self) -> str:
+        """A fingerprint of the question before the cuts made; it tells whether a stored plan still answers the same one."""
+        return _fingerprint(self.before_cuts)
 
 
 _POSED: deque[tuple[weakref.ref[Job], Posed]] = deque(maxlen=4)
@@ -129,7 +134,7 @@ def _posed(job: Job) -> Posed:
         made_shift_gmm=shift,
         made=made,
         problem=_problem(job, now, before_cuts + shift, limits, fixed=pinned),
-        basis=_fingerprint(start),
+        before_cuts=start,
         notes=(*job.notes, *notes),
     )
 

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import dataclasses
 import shutil
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from planner.bench.planning import Asked, OvertakenError, Planner, Task
+from planner.jobfile.job import Job
+from planner.jobfile.read import load_job
 from planner.steps.plan_answer import PlanAnswer
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def asked(path: Path, **wish: object) -> Asked:
-    return Asked(path=path, stamp=str(sorted(wish.items())), wish=tuple(sorted(wish.items())))
+    return Asked.of(load_job(path), wish=tuple(sorted(wish.items())))
 
 
 def answered(task: Task) -> PlanAnswer:
@@ -77,13 +81,22 @@ def test_a_worker_that_dies_is_said_and_replaced(folder: Path) -> None:
         planner.close()
 
 
-@pytest.mark.parametrize("text", ["format = 1\n[[spins]]\n", "no toml [", ""])
-def test_a_file_with_faults_is_an_error_in_words(planner: Planner, tmp_path: Path, text: str) -> None:
-    path = tmp_path / "job.toml"
-    path.write_text(text)
-    task = planner.ask(asked(path))
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda job: dataclasses.replace(job, spins=()), "no spin"),
+        (lambda job: dataclasses.replace(job, tolerance=None), "no tolerance"),
+        (lambda job: dataclasses.replace(job, machine=None), "the program failed here"),
+    ],
+)
+def test_a_job_that_can_not_be_planned_is_an_error_in_words(
+    planner: Planner, folder: Path, change: Callable[[Job], Job], words: str
+) -> None:
+    job = load_job(folder / "cross_plane_v8/job.toml")
+    task = planner.ask(dataclasses.replace(Asked.of(job), job=change(job)))
     assert task.wait(60.0)
     assert task.error is not None
+    assert words in task.error.message
     assert "Traceback" not in task.error.message
 
 

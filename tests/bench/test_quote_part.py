@@ -157,10 +157,10 @@ def test_without_a_spin_it_asks_what_it_was_built_for(client: TestClient, folder
 
 
 def test_a_newer_question_ends_the_older_one_of_its_kind_only(planner: Planner, jobs: Path) -> None:
-    path = jobs / JOB
-    first = planner.ask(Asked(path=path, stamp="a", what="quote"))
-    plan = planner.ask(Asked(path=path, stamp="a"))
-    newer = planner.ask(Asked(path=path, stamp="a", what="quote", wish=(("bob_g", 2050.0), ("draws", 1))))
+    job = load_job(jobs / JOB)
+    first = planner.ask(Asked.of(job, what="quote"))
+    plan = planner.ask(Asked.of(job))
+    newer = planner.ask(Asked.of(job, what="quote", wish=(("bob_g", 2050.0), ("draws", 1))))
     assert first.cancelled
     assert not plan.cancelled
     assert newer.wait(120.0)

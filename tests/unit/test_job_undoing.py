@@ -302,7 +302,7 @@ class TestCrashes:
             (os, "chmod"),
             (os, "replace"),
             (write, "load_job"),
-            (undo, "load_job"),
+            (undo, "load_known"),
             (undo, "check_undone"),
         ],
     )

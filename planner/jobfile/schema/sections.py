@@ -13,7 +13,7 @@ from planner.jobfile.faults import Faults, did_you_mean, key_path, listed, value
 from planner.jobfile.schema.base import Section, shown
 from planner.jobfile.schema.engine import UseSection
 from planner.jobfile.shop_folders import VARIABLE, may_use
-from planner.jobfile.sources import Source, SyntaxFaultError, parse_toml, read_text
+from planner.jobfile.sources import Source, SyntaxFaultError, parse_toml, read_text, sum_of
 from planner.quantity import UnitSystem
 from planner.records import dataclass
 
@@ -251,7 +251,8 @@ def read_sections(
     name : str, optional
         What messages call the job file.
     instead : mapping, optional
-        Used files (resolved) to the files that are read in their stead: a new text, checked before it takes its place.
+        Files (resolved; the job file too) to those that are read in their stead: a new text, checked before it takes its
+        place.
 
     Returns
     -------
@@ -266,8 +267,9 @@ def read_sections(
         If the job file itself can't be read.
     """
     called = name or path.name
+    text_of = instead.get(path.resolve(), path) if instead else path
     return _with_used_files(
-        path, read_text(path, name=name), called=called, faults=faults, instead=instead or {}
+        path, read_text(text_of, name=name), called=called, faults=faults, instead=instead or {}
     )
 
 
@@ -281,7 +283,7 @@ def sections_of_text(
 def _with_used_files(
     path: Path, text: str, *, called: str, faults: Faults, instead: Mapping[Path, Path]
 ) -> tuple[Sections, dict[str, Path]]:
-    job = _source(path, name=called, data=parse_toml(text, name=called), faults=faults)
+    job = _source(path, name=called, text=text, faults=faults)
     _check_format(job, needed=True, faults=faults)
     others: list[Source] = []
     used = dict(_used(job, faults))
@@ -293,7 +295,7 @@ def _with_used_files(
             continue
         try:
             text_of = instead.get(used[kind].resolve(), used[kind])
-            data = parse_toml(read_text(text_of, name=file), name=file)
+            source = _source(used[kind], name=file, text=read_text(text_of, name=file), faults=faults)
         except InputError as error:
             complete = False
             broken = isinstance(error, SyntaxFaultError)
@@ -304,17 +306,23 @@ def _with_used_files(
                 file=file if broken else job.name,
             )
             continue
-        source = _source(used[kind], name=file, data=data, faults=faults)
         _check_format(source, needed=False, faults=faults)
         for section in JOB_ONLY:
-            if section in data:
+            if section in source.data:
                 faults.add(path=section, allowed="this section stands in the job file only", file=file)
         others.append(source)
     return Sections(job, others, faults=faults, complete=complete), used
 
 
-def _source(path: Path, *, name: str, data: dict[str, Any], faults: Faults) -> Source:
-    """Return a file with its units, its unknown sections noted."""
+def _source(path: Path, *, name: str, text: str, faults: Faults) -> Source:
+    """Return a file with its units, its unknown sections noted.
+
+    Raises
+    ------
+    InputError
+        If the text is no TOML.
+    """
+    data = parse_toml(text, name=name)
     known = (*TABLES, *ARRAYS)
     for section, value in data.items():
         if section in known or section == "format":
@@ -329,7 +337,8 @@ def _source(path: Path, *, name: str, data: dict[str, Any], faults: Faults) -> S
             hint=hint or f"the sections are {listed(sorted(known))}",
             file=name,
         )
-    return Source(name=name, path=path, data=data, units=_units(data, name=name, faults=faults))
+    units = _units(data, name=name, faults=faults)
+    return Source(name=name, path=path, data=data, units=units, sum=sum_of(text))
 
 
 def _units(data: dict[str, Any], *, name: str, faults: Faults) -> UnitSystem:
