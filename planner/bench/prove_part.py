@@ -13,8 +13,8 @@ from typing import Any
 from starlette.responses import Response
 
 from planner.bench.page import Call, Form, go, show_part
-from planner.bench.seen import ensure_unchanged
-from planner.bench.shop_part import MACHINE, file_words, files_of, others_using, sections_of
+from planner.bench.seen import ensure_unchanged, sections_of
+from planner.bench.shop_part import MACHINE, file_words, files_of, others_using
 from planner.bench.spin_part import FIELDS, spin_setting, typed_spin
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError

@@ -42,7 +42,7 @@ class Seen:
 
 def seen_of(job: Job) -> Seen:
     """Return the state of a job as its files were when it was loaded."""
-    sources = _sections(job).sources
+    sources = sections_of(job).sources
     own = {key: value for key, value in sources[0].data.items() if key not in _ENTRIES}
     return Seen(
         spins=len(job.spins),
@@ -84,10 +84,11 @@ def ensure_unchanged(token: str, job: Job, *, plan: bool = False, files: bool = 
 
 def stamp_of(job: Job) -> str:
     """Return a sum of everything that stood in the job's files when it was loaded: what a plan made from it answers."""
-    return _digest(*(each.sum for each in _sections(job).sources))
+    return _digest(*(each.sum for each in sections_of(job).sources))
 
 
-def _sections(job: Job) -> Sections:
+def sections_of(job: Job) -> Sections:
+    """Return the sections that a job was loaded with."""
     assert job.sections is not None, "a job that was loaded has its sections"
     return job.sections
 

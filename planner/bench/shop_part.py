@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import re
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from starlette.responses import Response
 
 from planner.bench.page import Call, Form, go, show_part
-from planner.bench.seen import ensure_unchanged
+from planner.bench.seen import ensure_unchanged, sections_of
 from planner.bench.typed import list_with_points, with_point
 from planner.errors import BobplanError, InputError
 from planner.files import read_bytes
@@ -25,25 +26,27 @@ from planner.jobfile.new_job.checks import checked
 from planner.jobfile.new_job.questions import question_of
 from planner.jobfile.new_job.text import toml_value
 from planner.jobfile.read import section_files
-from planner.jobfile.schema.sections import Sections
 from planner.jobfile.sources import GREATEST_FILE_BYTES
 from planner.jobfile.write import WouldNotLoadError, write_settings
 from planner.present.document import document
 from planner.present.drawings.live import end_view_svg
 from planner.present.pages.prove import state_block
 from planner.present.words import convention_words, counting_words, dial_words, zero_words
+from planner.rotor.crankshaft import CutKind
 from planner.rotor.materials import HEAVY_ALLOYS
 
 _MOST_LOOKED_AT = 3000
 _SHOWN = 8
+_SAME_MM = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
     """A key of ``[machine]`` or ``[shop]`` that the page changes.
 
-    ``kind``: choice, length, number, count, sizes (lengths with commas), zero, class (of heavy metal) or flag (yes or no);
-    ``choices`` are values with their words; ``note`` says how it is found out.
+    ``kind``: choice, length, number, count, sizes (lengths with commas), sectors (degrees with commas), zero, class (of heavy
+    metal), flag (yes or no), some (several of the choices) or price; ``choices`` are values with their words; ``note`` says
+    how it is found out; ``of`` is what a price is for, as the file writes it.
     """
 
     section: str
@@ -52,11 +55,12 @@ class Setting:
     kind: str
     choices: tuple[tuple[str, str], ...] = ()
     note: str = ""
+    of: str = ""
 
     @property
     def name(self) -> str:
         """What the box is called in the form."""
-        return f"{self.section}.{self.key}"
+        return f"{self.section}.{self.key}{f'.{self.of}' if self.of else ''}"
 
 
 def _how(key: str) -> str:
@@ -108,78 +112,196 @@ MACHINE = (
     ),
 )
 
-SHOP = (
-    Setting(section="shop", key="drills", label="drills at hand", kind="sizes", note=_how("drills")),
-    Setting(
-        section="shop",
-        key="depth_to",
-        label="the depth stop counts to the drill's",
-        kind="choice",
-        choices=(("shoulder", "shoulder"), ("tip", "tip")),
-        note=_how("depth_to"),
-    ),
-    Setting(section="shop", key="greatest_depth", label="no hole deeper than", kind="length"),
-    Setting(section="shop", key="least_depth", label="no hole shallower than", kind="length"),
-    Setting(section="shop", key="depth_step", label="steps of a depth", kind="length"),
-    Setting(section="shop", key="angle_step", label="steps of the dial, degrees", kind="number"),
-    Setting(section="shop", key="least_wall", label="least wall that stays", kind="length"),
-    Setting(section="shop", key="hole_oversize", label="holes come out larger by", kind="length"),
-    Setting(section="shop", key="point_angle", label="point angle of the drills, degrees", kind="number"),
-    Setting(section="shop", key="slug_diameters", label="heavy metal at hand, diameters", kind="sizes"),
-    Setting(
-        section="shop",
-        key="slug_class",
-        label="heavy metal",
-        kind="class",
-        choices=tuple((each.name, f"{each.name}: {each.density_g_per_cm3:g} g/cm3") for each in HEAVY_ALLOYS),
-    ),
-    Setting(
-        section="shop",
-        key="slug_density",
-        label="density of the heavy metal, g/cm3",
-        kind="number",
-        note="weigh a slug: its mass by its volume beats any table",
-    ),
-    Setting(
-        section="shop",
-        key="slug_lengths",
-        label="lengths in stock (empty: cut to fit)",
-        kind="sizes",
-    ),
-    Setting(section="shop", key="slug_stack", label="slugs on one another in a bore, at most", kind="count"),
-    Setting(section="shop", key="slug_radius_step", label="steps of a slug's radius", kind="length"),
-    Setting(
-        section="shop",
-        key="heavy_metal",
-        label="heavy metal comes into question",
-        kind="choice",
-        choices=(
-            ("if needed", "only if drilling can't do it"),
-            ("allowed", "whenever it is better"),
-            ("never", "never"),
+SHOP: tuple[tuple[str, tuple[Setting, ...]], ...] = (
+    (
+        "Drills and limits",
+        (
+            Setting(section="shop", key="drills", label="drills at hand", kind="sizes", note=_how("drills")),
+            Setting(
+                section="shop",
+                key="depth_to",
+                label="the depth stop counts to the drill's",
+                kind="choice",
+                choices=(("shoulder", "shoulder"), ("tip", "tip")),
+                note=_how("depth_to"),
+            ),
+            Setting(section="shop", key="greatest_depth", label="no hole deeper than", kind="length"),
+            Setting(section="shop", key="least_depth", label="no hole shallower than", kind="length"),
+            Setting(section="shop", key="depth_step", label="steps of a depth", kind="length"),
+            Setting(section="shop", key="angle_step", label="steps of the dial, degrees", kind="number"),
+            Setting(section="shop", key="least_wall", label="least wall that stays", kind="length"),
+            Setting(section="shop", key="hole_oversize", label="holes come out larger by", kind="length"),
+            Setting(
+                section="shop", key="point_angle", label="point angle of the drills, degrees", kind="number"
+            ),
+            Setting(
+                section="shop",
+                key="enlarge_holes",
+                label="open holes may be drilled out wider",
+                kind="flag",
+                choices=(("true", "yes"), ("false", "no")),
+            ),
+            Setting(
+                section="shop",
+                key="opposite_face_holes",
+                label="holes from both faces, opposite one another",
+                kind="flag",
+                choices=(("true", "yes"), ("false", "no")),
+            ),
         ),
     ),
-    Setting(
-        section="shop",
-        key="enlarge_holes",
-        label="open holes may be drilled out wider",
-        kind="flag",
-        choices=(("true", "yes"), ("false", "no")),
+    (
+        "Heavy metal",
+        (
+            Setting(
+                section="shop",
+                key="heavy_metal",
+                label="heavy metal comes into question",
+                kind="choice",
+                choices=(
+                    ("if needed", "only if drilling can't do it"),
+                    ("allowed", "whenever it is better"),
+                    ("never", "never"),
+                ),
+            ),
+            Setting(
+                section="shop", key="slug_diameters", label="heavy metal at hand, diameters", kind="sizes"
+            ),
+            Setting(
+                section="shop",
+                key="slug_class",
+                label="heavy metal",
+                kind="class",
+                choices=tuple(
+                    (each.name, f"{each.name}: {each.density_g_per_cm3:g} g/cm3") for each in HEAVY_ALLOYS
+                ),
+            ),
+            Setting(
+                section="shop",
+                key="slug_density",
+                label="density of the heavy metal, g/cm3",
+                kind="number",
+                note="weigh a slug: its mass by its volume beats any table",
+            ),
+            Setting(
+                section="shop",
+                key="slug_lengths",
+                label="lengths in stock (empty: cut to fit)",
+                kind="sizes",
+            ),
+            Setting(
+                section="shop",
+                key="slug_stack",
+                label="slugs on one another in a bore, at most",
+                kind="count",
+            ),
+            Setting(section="shop", key="slug_radius_step", label="steps of a slug's radius", kind="length"),
+            Setting(
+                section="shop",
+                key="plug_density",
+                label="density of steel plugs for old holes, g/cm3",
+                kind="number",
+            ),
+        ),
     ),
-    Setting(
-        section="shop",
-        key="opposite_face_holes",
-        label="holes from both faces, opposite one another",
-        kind="flag",
-        choices=(("true", "yes"), ("false", "no")),
+    (
+        "Turned, milled and bevelled rims",
+        (
+            Setting(
+                section="shop",
+                key="rim_cut_sectors",
+                label="over so many degrees, with commas between",
+                kind="sectors",
+            ),
+            Setting(section="shop", key="rim_cut_step", label="steps off the radius", kind="length"),
+            Setting(section="shop", key="greatest_rim_cut", label="most off the radius", kind="length"),
+            Setting(section="shop", key="bevel_slope", label="slope of a bevel, degrees", kind="number"),
+        ),
     ),
-    Setting(
-        section="shop",
-        key="wanted_chance",
-        label="chance wanted that the next spin passes, 0.5 to 0.999",
-        kind="number",
+    (
+        "What a plan may do, and what it prefers",
+        (
+            Setting(
+                section="shop",
+                key="allow",
+                label="cuts that are made here",
+                kind="some",
+                choices=tuple((each, each) for each in get_args(CutKind)),
+                note="a counterweight has to allow a cut too; plugs and cuts of the rim only those that name them",
+            ),
+            Setting(section="shop", key="forbid", label="counterweights that stay as they are", kind="some"),
+            Setting(
+                section="shop",
+                key="wanted_chance",
+                label="chance wanted that the next spin passes, 0.5 to 0.999",
+                kind="number",
+            ),
+            Setting(
+                section="shop",
+                key="prefer_cuts",
+                label="as few cuts as",
+                kind="choice",
+                choices=(("passes", "pass with that chance"), ("fewest", "reach the bare tolerance")),
+            ),
+            Setting(
+                section="shop",
+                key="prefer",
+                label="among as many cuts",
+                kind="choice",
+                choices=(
+                    ("closest", "the one closest to zero"),
+                    ("least metal", "the one that takes off least"),
+                ),
+            ),
+            Setting(
+                section="shop",
+                key="close_enough",
+                label="share of the tolerance below which closer is no better, 0 to 1",
+                kind="number",
+            ),
+            Setting(
+                section="shop",
+                key="aim",
+                label="plan inside this share of the tolerance, 0 to 1",
+                kind="number",
+            ),
+            Setting(
+                section="shop",
+                key="one_drill",
+                label="one drill, where that costs no cut",
+                kind="flag",
+                choices=(("true", "yes"), ("false", "no")),
+            ),
+            Setting(
+                section="shop",
+                key="first_pass",
+                label="first drill so much of each hole, 0 to 1",
+                kind="number",
+                note="not said: as deep as makes the fewest spins",
+            ),
+        ),
+    ),
+    (
+        "Time and money",
+        (
+            Setting(section="shop", key="minutes_per_cut", label="minutes for a cut", kind="number"),
+            Setting(
+                section="shop",
+                key="minutes_per_drill_change",
+                label="minutes for a change of drill",
+                kind="number",
+            ),
+            Setting(section="shop", key="minutes_per_slug", label="minutes for a slug", kind="number"),
+            Setting(section="shop", key="labour_per_hour", label="price of an hour", kind="number"),
+            Setting(
+                section="shop", key="base_price", label="price of a job before a spin or a cut", kind="number"
+            ),
+            Setting(section="shop", key="price_per_spin", label="price of a spin", kind="number"),
+            Setting(section="shop", key="quoted_spins", label="spins that a quote counts", kind="count"),
+        ),
     ),
 )
+"""What the page changes of ``[shop]``, in groups; prices of slugs come after the last."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -234,7 +356,12 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
             f"{job.display_units.unit_of('mass' if by_mass else 'unbalance')}."
         ),
         machine=[_box(job, each, form, wrong) for each in MACHINE],
-        shop=[_box(job, each, form, wrong) for each in SHOP if _applies(job, each)],
+        open_groups={
+            title for title, settings in _groups(job) if any(each.name in wrong for each in settings)
+        },
+        groups=[
+            (title, [_box(job, each, form, wrong) for each in settings]) for title, settings in _groups(job)
+        ],
         machine_file=file_words(call, machine_file),
         shop_file=file_words(call, shop_file),
         machine_others=others[machine_file],
@@ -258,23 +385,28 @@ def _change(call: Call) -> tuple[Path, ...]:
     form = call.form
     job = call.job()
     ensure_unchanged(form.get("seen"), job)
-    asked = {"machine": MACHINE, "shop": SHOP}.get(form.get("act"))
-    if asked is None:
+    asked = MACHINE if form.get("act") == "machine" else tuple(_of_shop(job))
+    if form.get("act") not in ("machine", "shop"):
         raise InputError("this form does not say what it is for", hint="load the page again")
     wrong: dict[str, str] = {}
     changes: dict[str, dict[str, str]] = {}
+    prices: dict[str, str] = {}
     for each in asked:
-        if each.name not in form or not _applies(job, each):
+        if each.name not in form:
             continue
         try:
-            value = _changed(job, each, form.get(each.name))
+            value = _changed(job, each, _typed(form, each))
         except InputError as error:
             wrong[each.name] = f"{error.message}{f' ({error.hint})' if error.hint else ''}"
             continue
-        if value is not None:
+        if value is not None and each.of:
+            prices[each.of] = value
+        elif value is not None:
             changes.setdefault(each.section, {})[each.key] = value
     if wrong:
         raise WrongBoxesError(wrong)
+    if prices:
+        changes.setdefault("shop", {})["slug_price"] = _prices(job, prices)
     if not changes:
         return ()
     files = files_of(job)
@@ -302,18 +434,68 @@ def _change(call: Call) -> tuple[Path, ...]:
         raise WrongBoxesError(wrong) from None
 
 
-def _applies(job: Job, setting: Setting) -> bool:
-    """Return whether a setting has a box: density and class of heavy metal exclude one another."""
+def _groups(job: Job) -> Iterator[tuple[str, tuple[Setting, ...]]]:
+    """Yield the groups of settings of the shop that have boxes; the last has the prices of its slugs."""
     raw = sections_of(job).raw("shop") or {}
-    if setting.key == "slug_class":
-        return "slug_class" in raw
-    if setting.key == "slug_density":
-        return "slug_class" not in raw
-    return True
+    # density and class of heavy metal exclude one another
+    left_out = "slug_density" if "slug_class" in raw else "slug_class"
+    last = SHOP[-1][0]
+    for title, settings in SHOP:
+        there = tuple(each for each in settings if each.key != left_out)
+        yield title, (*there, *_slug_prices(job)) if title == last else there
+
+
+def _of_shop(job: Job) -> Iterator[Setting]:
+    for _, settings in _groups(job):
+        yield from settings
+
+
+def _slug_prices(job: Job) -> Iterator[Setting]:
+    """Yield a price for each diameter of slug in stock, as the file writes it."""
+    raw = sections_of(job).raw("shop") or {}
+    default = next(each for each in SHOP_DEFAULTS if each.key == "slug_diameters")
+    assert isinstance(default.metric, tuple)
+    for each in raw.get("slug_diameters", default.metric):
+        yield Setting(
+            section="shop", key="slug_price", label=f"price of a slug, {each}", kind="price", of=str(each)
+        )
+
+
+def _priced(job: Job) -> dict[str, tuple[str, float]]:
+    """Return the prices that are said: diameter as in stock to the key in the file and the price."""
+    sections = sections_of(job)
+    units = sections.units("shop")
+    said = (sections.raw("shop") or {}).get("slug_price", {})
+    found = {}
+    for setting in _slug_prices(job):
+        diameter = units.parse(setting.of, "length", name="a slug")
+        for key, price in said.items():
+            if abs(units.parse(key, "length", name="a slug") - diameter) < _SAME_MM:
+                found[setting.of] = (key, price)
+    return found
+
+
+def _prices(job: Job, changed: Mapping[str, str]) -> str:
+    """Return the table of prices of slugs with those that were typed, as TOML."""
+    there = _priced(job)
+    said = dict((sections_of(job).raw("shop") or {}).get("slug_price", {}))
+    texts = {key: render.number(price) for key, price in said.items()}
+    for of, price in changed.items():
+        texts[there[of][0] if of in there else of] = price
+    inner = ", ".join(f"{render.text(key)} = {price}" for key, price in texts.items() if price)
+    return f"{{ {inner} }}" if inner else "{}"
+
+
+def _typed(form: Form, setting: Setting) -> str:
+    """Return what was typed, or ticked, for a setting."""
+    return ", ".join(form.all(setting.name)) if setting.kind == "some" else form.get(setting.name)
 
 
 def _raw(job: Job, setting: Setting) -> str | None:
     """Return a setting as it stands in its file; None when it does not."""
+    if setting.of:
+        price = _priced(job).get(setting.of)
+        return None if price is None else _shown(price[1])
     raw = sections_of(job).raw(setting.section)
     value = raw.get(setting.key) if isinstance(raw, dict) else None
     if value is None:
@@ -339,12 +521,19 @@ def _box(job: Job, setting: Setting, form: Form, wrong: dict[str, str]) -> Box:
     )
     default = "0" if setting.key == "drill_offset" else ""
     if found is not None:
-        value = found.inch if units.in_inches else found.metric
-        default = ", ".join(map(str, value)) if isinstance(value, tuple) else _shown(value)
+        usual = found.inch if units.in_inches else found.metric
+        default = ", ".join(map(str, usual)) if isinstance(usual, tuple) else _shown(usual)
         default = dict(setting.choices).get(default, default)
+    if setting.key == "forbid":
+        setting = dataclasses.replace(
+            setting, choices=tuple((each.name, each.name) for each in job.crankshaft.counterweights)
+        )
+    value = _typed(form, setting) if setting.name in form else there or ""
+    if setting.key == "allow" and not value and setting.name not in form:
+        value = ", ".join(kind for kind, _ in setting.choices)
     return Box(
         setting=setting,
-        value=form.get(setting.name) if setting.name in form else there or "",
+        value=value,
         default=default,
         unit=units.length if setting.kind in ("length", "sizes") else "",
         wrong=wrong.get(setting.name, ""),
@@ -364,8 +553,14 @@ def _changed(job: Job, setting: Setting, text: str) -> str | None:
         return None
     if len(text) > 500:
         raise InputError("that is too long")
+    if setting.key == "allow" and there is None and text == ", ".join(kind for kind, _ in setting.choices):
+        return None
     if not text:
-        if setting.kind == "sizes" and setting.key != "drills":
+        if setting.of:
+            return ""
+        if setting.key == "allow":
+            raise InputError("tick at least one")
+        if setting.kind in ("sizes", "some") and setting.key != "drills":
             return "[]"
         raise InputError("it can't be left empty once it is said", hint="type what counts instead")
     value = _READ[setting.kind](job, setting, text)
@@ -434,6 +629,26 @@ def _zero(job: Job, setting: Setting, text: str) -> str:
     return render.number(float(found))
 
 
+def _sectors(job: Job, setting: Setting, text: str) -> str:
+    pointed = list_with_points(text, name=setting.label, one="unclear")
+    return f"[{', '.join(_number(job, setting, each.strip()) for each in pointed.split(','))}]"
+
+
+def _some(job: Job, setting: Setting, text: str) -> str:
+    names = text.split(", ")
+    if setting.key == "allow":
+        for each in names:
+            _choice(job, setting, each)
+    return f"[{', '.join(render.text(each) for each in names)}]"
+
+
+def _price(job: Job, setting: Setting, text: str) -> str:
+    value = _number(job, setting, text)
+    if float(value) < 0.0:
+        raise InputError(f"given {text}, a price is a number from 0")
+    return value
+
+
 _READ: dict[str, Callable[[Job, Setting, str], str]] = {
     "choice": _choice,
     "class": _choice,
@@ -442,14 +657,11 @@ _READ: dict[str, Callable[[Job, Setting, str], str]] = {
     "number": _number,
     "count": _count,
     "sizes": _sizes,
+    "sectors": _sectors,
+    "some": _some,
+    "price": _price,
     "zero": _zero,
 }
-
-
-def sections_of(job: Job) -> Sections:
-    """Return the sections of a job that was read from files."""
-    assert job.sections is not None
-    return job.sections
 
 
 def files_of(job: Job) -> dict[str, Path]:

@@ -203,3 +203,95 @@ def test_a_form_for_nothing_is_refused(page: Page) -> None:
     pairs = dict(forms(page.get(SHOP))["shop"]) | {"act": "everything"}
     page.post(SHOP, pairs)
     assert page.status == 422
+
+
+def ticked(page: Page, name: str, *names: str) -> Page:
+    """Write the shop with some boxes of a group ticked, and no other of it."""
+    pairs = forms(page.get(SHOP))["shop"]
+    return page.post(
+        SHOP, [pair for pair in pairs if pair[0] != name] + [(name, ""), *((name, each) for each in names)]
+    )
+
+
+def test_a_counterweight_that_stays_as_it_is_gets_no_cut(page: Page, folder: Path) -> None:
+    from planner.jobfile.read import load_job
+    from planner.steps.plan import plan_job
+
+    assert any(step.cut.counterweight == "rear" for step in plan_job(load_job(folder / JOB)).steps)
+    ticked(page, "shop.forbid", "rear")
+    assert page.status == 200
+    assert tomllib.loads((folder / FILE).read_text())["shop"]["forbid"] == ["rear"]
+    assert all(step.cut.counterweight != "rear" for step in plan_job(load_job(folder / JOB)).steps)
+    assert 'name="shop.forbid" value="rear" checked' in page.html
+    ticked(page, "shop.forbid")
+    assert tomllib.loads((folder / FILE).read_text())["shop"]["forbid"] == []
+    ticked(page, "shop.forbid", "wing")
+    assert page.status == 422
+    assert "there is no such counterweight" in page.text
+
+
+def test_the_cuts_that_are_made_here(page: Page, folder: Path) -> None:
+    page.get(SHOP)
+    assert page.html.count('name="shop.allow"') == page.html.count(" checked> ") + 1  # all, and the empty one
+    ticked(page, "shop.allow", "rim hole", "slug")
+    assert tomllib.loads((folder / FILE).read_text())["shop"]["allow"] == ["rim hole", "slug"]
+    before = (folder / FILE).read_bytes()
+    ticked(page, "shop.allow")
+    assert page.status == 422
+    assert "tick at least one" in page.text
+    ticked(page, "shop.allow", "laser")
+    assert page.status == 422
+    assert (folder / FILE).read_bytes() == before
+
+
+def test_prices_of_slugs(page: Page, folder: Path) -> None:
+    def prices() -> dict[str, float]:
+        found = tomllib.loads((folder / FILE).read_text())["shop"].get("slug_price", {})
+        assert isinstance(found, dict)
+        return found
+
+    name = "shop__slug_price__3/4 in"
+    write(page, "shop", **{name: "40,5"})
+    assert page.status == 200
+    assert prices() == {"3/4 in": 40.5}
+    write(page, "shop", **{"shop__slug_price__1 in": "60"})
+    assert prices() == {"3/4 in": 40.5, "1 in": 60}
+    assert 'name="shop.slug_price.3/4 in" value="40.5"' in page.html
+    write(page, "shop", **{name: "-1"})
+    assert page.status == 422
+    assert "a price is a number from 0" in page.text
+    write(page, "shop", **{name: ""})
+    assert prices() == {"1 in": 60}
+    # the same size written otherwise is the same slug
+    file = folder / FILE
+    file.write_text(file.read_text().replace('"1 in" = 60', '"25.4 mm" = 60'))
+    write(page, "shop", **{"shop__slug_price__1 in": "61"})
+    assert prices() == {"25.4 mm": 61}
+
+
+def test_wishes_of_the_plan_and_money(page: Page, folder: Path) -> None:
+    write(
+        page,
+        "shop",
+        shop__prefer_cuts="fewest",
+        shop__prefer="least metal",
+        shop__aim="0,8",
+        shop__one_drill="false",
+        shop__rim_cut_sectors="30, 45",
+        shop__labour_per_hour="85",
+        shop__quoted_spins="4",
+    )
+    assert page.status == 200
+    shop = tomllib.loads((folder / FILE).read_text())["shop"]
+    assert (shop["prefer_cuts"], shop["prefer"], shop["aim"]) == ("fewest", "least metal", 0.8)
+    assert shop["one_drill"] is False
+    assert shop["rim_cut_sectors"] == [30, 45]
+    assert (shop["labour_per_hour"], shop["quoted_spins"]) == (85, 4)
+    write(page, "shop", shop__aim="3", shop__rim_cut_sectors="30, 200", shop__close_enough="x")
+    assert page.status == 422
+    assert (
+        page.html.count('aria-invalid="true"') == 1
+    )  # what can't be read comes before what is out of bounds
+    write(page, "shop", shop__aim="3", shop__rim_cut_sectors="30, 200")
+    assert page.html.count('aria-invalid="true"') == 2
+    assert page.html.count("<details open") >= 3  # the groups with what is wrong are open
