@@ -34,6 +34,7 @@ class _Forms(HTMLParser):
         self.option: tuple[str, bool] | None = None
         self.options: list[tuple[str, bool]] = []
         self.button: tuple[str, str, str] | None = None
+        self.area: tuple[str, str] | None = None
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         found = {name: value or "" for name, value in attrs}
@@ -52,12 +53,16 @@ class _Forms(HTMLParser):
             self.select, self.options = found.get("name", ""), []
         elif tag == "option":
             self.option = (found.get("value", "\0"), "selected" in found)
+        elif tag == "textarea":
+            self.area = (found.get("name", ""), "")
         elif tag == "button":
             self.button = (found.get("name", ""), found.get("value", ""), "")
 
     def handle_data(self, data: str) -> None:
         if self.option is not None and self.option[0] == "\0":
             self.option = (data.strip(), self.option[1])
+        if self.area is not None:
+            self.area = (self.area[0], self.area[1] + data)
         if self.button is not None:
             self.button = (self.button[0], self.button[1], self.button[2] + data)
 
@@ -72,6 +77,9 @@ class _Forms(HTMLParser):
             if self.options:
                 self.now.fields.append((self.select, chosen[-1] if chosen else self.options[0][0]))
             self.select = None
+        elif tag == "textarea" and self.area is not None:
+            self.now.fields.append(self.area)
+            self.area = None
         elif tag == "button" and self.button is not None:
             self.now.buttons.append(self.button)
             self.button = None

@@ -24,7 +24,8 @@ from planner.bench.parts_form import (
 from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
 from planner.bench.seen import ensure_unchanged, stamp_of
 from planner.bench.typed import with_point
-from planner.engine.parts import Part, PartSet, bobs
+from planner.engine.parts import PartSet, bobs
+from planner.engine.parts import part as standard_part
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES
 from planner.jobfile.job import Job
@@ -37,12 +38,13 @@ from planner.present.pages.bobs import bobs_document
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.match import grams, pairing_block
 from planner.present.words import judged_words, readings_words, shown_vector_words
-from planner.quantity import from_g
+from planner.quantity import finite_number, from_g
 from planner.steps.bob_window import BobWindow
 from planner.steps.bobs import bobs_of
 from planner.steps.bobs import what_if as work_out
 from planner.steps.bobs_drilled import DrilledBound, DrillingReach
-from planner.steps.match import match_job, matched_masses_g, named_throws, unlisted_parts
+from planner.steps.match import MatchAnswer, match_job, matched_masses_g, named_throws, unlisted_parts
+from planner.steps.parts_csv import StockTable, stock_of_text
 
 _PAIR_SECONDS = 5.0
 _CHANGE = "change."
@@ -117,6 +119,7 @@ def parts_page(
     typed: Form | None = None,
     error: BobplanError | None = None,
     paired: Document | None = None,
+    chosen: str = "ground_paired",
 ) -> Response:
     """Return the part with the weights and the bobs."""
     job = call.job()
@@ -130,6 +133,7 @@ def parts_page(
         "cylinders": (),
         "saved": _SAVED.get(call.query.get("saved"), ""),
         "paired": paired,
+        "chosen": chosen,
         "unit": job.units.mass,
         "tolerance": grams(job, job.match.tolerance_g),
         "states_bob": states_bob(job),
@@ -152,7 +156,11 @@ def parts_page(
         content["weights"] = weights
         content["look"] = look_of(job, weights)
         if job.parts is not None or job.bobs_wanted_g is not None:
-            blocks = bobs_document(bobs_of(call.shown(job))).blocks[1:]
+            over = call.query.get("over")
+            percent = (
+                finite_number(with_point(over, name="percent over"), what="percent over") if over else None
+            )
+            blocks = bobs_document(bobs_of(call.shown(job), percent_over=percent)).blocks[1:]
             sums = [each for each in blocks if each.heading.startswith("BOB ")]
             content["bob_sums"] = document(sums)
             content["bob_doc"] = document([each for each in blocks if each not in sums])
@@ -193,18 +201,18 @@ def save(call: Call) -> Response:
     form = call.form
     do = form.get("do")
     try:
-        if do == "pair":
+        if do in ("pair", "stock"):
             job = call.job()
             weights = weights_of(job, form)
             ensure_whole(weights, leave_out=True)
-            answer = match_job(
-                replace(job, parts=weights.parts),
-                pair=True,
-                tolerance_g=weights.tolerance_g,
-                seconds=_PAIR_SECONDS,
-            )
+            answer = _matched(job, weights.parts, form, paired=do == "pair", from_stock=do == "stock")
             found = pairing_block(answer)
-            return parts_page(call, typed=form, paired=None if found is None else document(found))
+            return parts_page(
+                call,
+                typed=form,
+                paired=None if found is None else document(found),
+                chosen="ground_paired" if do == "pair" else "ground_stock",
+            )
         changed = _save(call, do)
     except BobplanError as error:
         return parts_page(call, typed=form, error=error)
@@ -500,7 +508,7 @@ def _window(call: Call, job: Job) -> dict[str, Any]:
 
 def _save(call: Call, do: str) -> bool:
     form = call.form
-    if do not in ("weighed", "ground", "ground_paired"):
+    if do not in ("weighed", "ground", "ground_paired", "ground_stock"):
         raise InputError(
             "how the weights are to be saved was not said", hint="use a button below the weights"
         )
@@ -519,15 +527,11 @@ def _save(call: Call, do: str) -> bool:
         pieces = {part.name: part for part in parts.parts}
         answer = None
         if do != "weighed":
-            answer = match_job(
-                replace(now, parts=parts),
-                pair=do == "ground_paired",
-                tolerance_g=weights.tolerance_g,
-                seconds=_PAIR_SECONDS,
-            )
+            answer = _matched(now, parts, form, paired=do == "ground_paired", from_stock=do == "ground_stock")
             for name, masses in matched_masses_g(answer).items():
-                pieces[name] = Part(
-                    name=name, masses_g=masses, per=pieces[name].per, motion=pieces[name].motion
+                there = pieces.get(name)
+                pieces[name] = (
+                    standard_part(name, masses) if there is None else replace(there, masses_g=masses)
                 )
         old = {part.name: part.masses_g for part in (now.parts.parts if now.parts else ())}
         elsewhere = now.parts is not None and section_files(now).get("parts") != now.files.job
@@ -550,6 +554,26 @@ def _save(call: Call, do: str) -> bool:
     if form.get("weights_say_bob") == "yes":
         _refuse_elsewhere(job)
     return enter_parts(job.files.job, entries)
+
+
+def _matched(job: Job, parts: PartSet | None, form: Form, *, paired: bool, from_stock: bool) -> MatchAnswer:
+    """Return what to grind off which of the weights that are typed: as they are, paired, or chosen from a stock."""
+    return match_job(
+        replace(job, parts=parts),
+        pair=paired,
+        stock=_stock(job, form) if from_stock else None,
+        tolerance_g=weights_of(job, form).tolerance_g,
+        seconds=_PAIR_SECONDS,
+    )
+
+
+def _stock(job: Job, form: Form) -> StockTable:
+    text = form.get("stock")
+    if not text:
+        raise InputError(
+            "no stock was pasted", hint="paste a table: part, piston_g, pin_g, rod_small_end_g, rod_big_end_g"
+        )
+    return stock_of_text(text, called="the stock", units=job.units)
 
 
 def _other(new_g: tuple[float, ...], old_g: tuple[float, ...] | None) -> bool:

@@ -50,69 +50,88 @@ def read_weights(path: Path, *, units: UnitSystem, known: Sequence[str] = ()) ->
     InputError
         If the file can't be read, has no column ``cylinder``, an unknown column, an empty cell, or a cylinder twice.
     """
-    heads, rows = _read(path, first="cylinder")
-    columns = _columns(heads, path=path, units=units, known=tuple(dict.fromkeys((*STANDARD_PARTS, *known))))
+    name_of_file = path.name
+    heads, rows = _rows(_text(path), called=name_of_file, first="cylinder")
+    columns = _columns(
+        heads, called=name_of_file, units=units, known=tuple(dict.fromkeys((*STANDARD_PARTS, *known)))
+    )
     weights: dict[str, dict[str, float]] = {name: {} for name, _ in columns.values()}
     for number, row in rows:
         cylinder = row[0].strip()
         for place, (name, unit) in columns.items():
             if cylinder in weights[name]:
-                raise InputError(f"{path.name}, line {number}: cylinder `{cylinder}` is given twice")
+                raise InputError(f"{name_of_file}, line {number}: cylinder `{cylinder}` is given twice")
             if not row[place].strip():
                 raise InputError(
-                    f"{path.name}, line {number}: `{heads[place]}` is empty",
+                    f"{name_of_file}, line {number}: `{heads[place]}` is empty",
                     hint="one weight per cylinder is needed; leave out the whole column where there is none",
                 )
-            weights[name][cylinder] = _mass(row[place], unit, path, number, heads[place])
+            weights[name][cylinder] = _mass(row[place], unit, name_of_file, number, heads[place])
     return weights
 
 
 def read_stock(path: Path, *, units: UnitSystem) -> StockTable:
+    """Return a stock of parts of a CSV file, see `stock_of_text`.
+
+    Raises
+    ------
+    InputError
+        If the file can't be read; see `stock_of_text`.
+    """
+    return stock_of_text(_text(path), called=path.name, units=units)
+
+
+def stock_of_text(text: str, *, called: str, units: UnitSystem) -> StockTable:
     """Return a stock of parts: first column ``part`` (a name or number), then ``piston_g``, ``pin_g`` and so on.
 
     Empty cells mean that there is no such part in that row; a rod has both ends in one row.
+
+    ``called`` is what messages call the text.
 
     Raises
     ------
     InputError
         As `read_weights`; if a rod has only one of its ends.
     """
-    heads, rows = _read(path, first="part")
+    heads, rows = _rows(text, called=called, first="part")
     kinds = ("piston", "pin", "rod_small_end", "rod_big_end")
-    columns = _columns(heads, path=path, units=units, known=tuple(STANDARD_PARTS))
+    columns = _columns(heads, called=called, units=units, known=tuple(STANDARD_PARTS))
     other = [name for name, _ in columns.values() if name not in kinds]
     if other:
         raise InputError(
-            f"{path.name}: `{other[0]}` can't be chosen from a stock", hint=f"kinds are {', '.join(kinds)}"
+            f"{called}: `{other[0]}` can't be chosen from a stock", hint=f"kinds are {', '.join(kinds)}"
         )
     found: dict[str, list[tuple[str, float]]] = {name: [] for name, _ in columns.values()}
     if ("rod_small_end" in found) != ("rod_big_end" in found):
         raise InputError(
-            f"{path.name}: rods need both columns, rod_small_end and rod_big_end",
+            f"{called}: rods need both columns, rod_small_end and rod_big_end",
             hint="a rod is one part with two ends",
         )
     for number, row in rows:
         given = []
         for place, (name, unit) in columns.items():
             if row[place].strip():
-                found[name].append((row[0].strip(), _mass(row[place], unit, path, number, heads[place])))
+                found[name].append((row[0].strip(), _mass(row[place], unit, called, number, heads[place])))
                 given.append(name)
         if ("rod_small_end" in given) != ("rod_big_end" in given):
             raise InputError(
-                f"{path.name}, line {number}: rod `{row[0].strip()}` has only one of its ends",
+                f"{called}, line {number}: rod `{row[0].strip()}` has only one of its ends",
                 hint="weigh both, or leave both cells empty",
             )
     for name, parts in found.items():
         names = [each for each, _ in parts]
         twice = next((each for each in names if names.count(each) > 1), None)
         if twice is not None:
-            raise InputError(f"{path.name}: {name} `{twice}` is given twice")
+            raise InputError(f"{called}: {name} `{twice}` is given twice")
     return StockTable(masses_g={name: tuple(parts) for name, parts in found.items()})
 
 
-def _read(path: Path, *, first: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
+def _text(path: Path) -> str:
+    return read_list_text(path, greatest_bytes=_GREATEST_BYTES, what="a comma-separated file (CSV)")
+
+
+def _rows(text: str, *, called: str, first: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Return heads and (line number, cells) of the rows that are not empty."""
-    text = read_list_text(path, greatest_bytes=_GREATEST_BYTES, what="a comma-separated file (CSV)")
     lines = text.splitlines()
     head = next((line for line in lines if line.strip()), "")
     # spreadsheets of half the world write semicolons, because the comma is their decimal point
@@ -124,29 +143,29 @@ def _read(path: Path, *, first: str) -> tuple[list[str], list[tuple[int, list[st
             if any(cell.strip() for cell in row)
         ]
     except csv.Error as error:
-        raise InputError(f"`{path}` is no comma-separated file: {error}") from None
+        raise InputError(f"`{called}` is no comma-separated file: {error}") from None
     if len(table) < 2:
         raise InputError(
-            f"`{path}` has no rows", hint=f"a head such as `{first},piston_g,pin_g`, then the weights"
+            f"`{called}` has no rows", hint=f"a head such as `{first},piston_g,pin_g`, then the weights"
         )
     heads = [cell.strip() for cell in table[0][1]]
     if heads[0].casefold() != first:
         raise InputError(
-            f"{path.name}: the first column is `{heads[0]}`, it must be `{first}`",
+            f"{called}: the first column is `{heads[0]}`, it must be `{first}`",
             hint=f"for example `{first},piston_g,pin_g,rod_small_end_g,rod_big_end_g`",
         )
     for number, row in table[1:]:
         if len(row) != len(heads):
-            raise InputError(f"{path.name}, line {number}: {len(row)} cells, the head has {len(heads)}")
+            raise InputError(f"{called}, line {number}: {len(row)} cells, the head has {len(heads)}")
         if not row[0].strip():
-            raise InputError(f"{path.name}, line {number}: the first cell, `{first}`, is empty")
-    if mark == ";":
+            raise InputError(f"{called}, line {number}: the first cell, `{first}`, is empty")
+    if mark != ",":
         table = [(number, [cell.replace(",", ".") for cell in row]) for number, row in table]
     return heads, table[1:]
 
 
 def _columns(
-    heads: Sequence[str], *, path: Path, units: UnitSystem, known: Sequence[str]
+    heads: Sequence[str], *, called: str, units: UnitSystem, known: Sequence[str]
 ) -> dict[int, tuple[str, str]]:
     """Return place -> (part, unit) of the columns with weights."""
     found: dict[int, tuple[str, str]] = {}
@@ -156,12 +175,12 @@ def _columns(
             continue
         if name not in known:
             hint = did_you_mean(name, known) or f"parts are {', '.join(known)}; with a unit: piston_g"
-            raise InputError(f"{path.name}: there is no part `{name}` (column `{head}`)", hint=hint)
+            raise InputError(f"{called}: there is no part `{name}` (column `{head}`)", hint=hint)
         if any(other == name for other, _ in found.values()):
-            raise InputError(f"{path.name}: `{name}` has two columns")
+            raise InputError(f"{called}: `{name}` has two columns")
         found[place] = (name, unit)
     if not found:
-        raise InputError(f"{path.name}: no column has weights", hint="for example piston_g, pin_g")
+        raise InputError(f"{called}: no column has weights", hint="for example piston_g, pin_g")
     return found
 
 
@@ -176,13 +195,13 @@ def split_head(head: str, *, default: str) -> tuple[str, str]:
     return text, default
 
 
-def _mass(text: str, unit: str, path: Path, number: int, head: str) -> float:
+def _mass(text: str, unit: str, called: str, number: int, head: str) -> float:
     try:
         mass = parse_mass_g(text.strip(), default_unit=unit, least=0.0)
     except QuantityError as error:
-        raise InputError(f"{path.name}, line {number}, `{head}`: {error.message}", hint=error.hint) from None
+        raise InputError(f"{called}, line {number}, `{head}`: {error.message}", hint=error.hint) from None
     if not math.isfinite(mass):
-        raise InputError(f"{path.name}, line {number}, `{head}`: given `{text}`, a weight is needed")
+        raise InputError(f"{called}, line {number}, `{head}`: given `{text}`, a weight is needed")
     return mass
 
 

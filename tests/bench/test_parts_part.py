@@ -514,3 +514,55 @@ def test_plans_confirm_which_bobs_drilling_balances(page: Page, folder: Path) ->
     # 1724.6 g itself was one of the plans, 1790 g lies between it and the end that was tried
     page.post(f"{PARTS}/what-if", {"change.piston": "40"})
     assert "Not needed" in page.text
+
+
+def test_a_choice_from_the_shelf_is_shown_and_can_be_saved(page: Page, folder: Path) -> None:
+    """Ten pistons lie there, eight of them alike: with everything else alike those eight go in and nothing is ground."""
+    shelf = [410.0, 417.0, 410.0, 410.0, 410.0, 403.0, 410.0, 410.0, 410.0, 410.0]
+    rows = "\r\n".join(
+        f"P{number}\t{mass:.1f}".replace(".", ",") for number, mass in enumerate(shelf, start=1)
+    )
+    alike = {"alike.rod_small_end": "yes", "alike.rod_big_end": "yes"}
+    page.get(PARTS).submit("/parts", **alike, stock="part\tpiston_g\r\n" + rows, do="stock")
+    assert page.status == 200
+    assert "FROM STOCK: which part goes where" in page.text
+    assert all(f"P{number}" in page.text for number in (1, 3, 4, 5, 7, 8, 9, 10))
+    assert parts(folder)["piston"] != [410.0] * 8, "showing it writes nothing"
+    page.submit("/parts", do="ground_stock")
+    assert page.status == 200
+    assert parts(folder)["piston"] == [410.0] * 8
+
+
+@pytest.mark.parametrize(
+    ("stock", "said"),
+    [
+        ("", "no stock was pasted"),
+        ("part,piston_g", "has no rows"),
+        ("part,piston_g\nA,410\nB,<b>x</b>", "line 3"),
+        ("part,rings_g\nA,38", "can't be chosen from a stock"),
+        ("part,piston_g\nA,410", "1 piston"),
+    ],
+)
+def test_a_shelf_that_can_not_be_read(page: Page, folder: Path, stock: str, said: str) -> None:
+    before = (folder / JOB).read_bytes()
+    page.get(PARTS).submit("/parts", stock=stock, do="stock")
+    assert page.status == 422
+    assert said in page.text
+    assert "<b>x" not in page.html
+    assert "--from-stock" not in page.text
+    assert (folder / JOB).read_bytes() == before
+
+
+def test_percent_over_has_two_meanings(page: Page) -> None:
+    page.get(f"{PARTS}?over=2,5")
+    assert page.status == 200
+    assert "PERCENT OVER has two meanings" in page.text
+    # half of what goes to and fro and 2.5 % of it more, or the whole bob times 1.025: by hand for throw 1
+    rotating = 442.0 + 441.8 + 2 * 42.0 + 4.0
+    reciprocating = 412.1 + 411.9 + 2 * (118.0 + 38.5 + 2.2) + 182.0 + 181.8
+    whole = rotating + 0.5 * reciprocating
+    said = page.text[page.text.index("PERCENT OVER") :]
+    assert f"{rotating + 0.525 * reciprocating:.1f}" in said
+    assert f"{1.025 * whole:.1f}" in said
+    page.get(f"{PARTS}?over=lots")
+    assert page.status == 422

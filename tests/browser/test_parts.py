@@ -84,3 +84,37 @@ def test_on_a_phone(tab: Any, address: str, jobs: Path, part: str) -> None:
         ".filter(([r, h]) => r.height < 44 && r.x >= 0 && !h.includes('skip')).map(([r, h]) => h)"
     )
     assert small == []
+
+
+def test_parts_chosen_from_the_shelf(tab: Any, address: str, jobs: Path) -> None:
+    tab.goto(at(address, jobs, V8, "parts"))
+    tab.get_by_text("More parts lie on the shelf than are needed").click()
+    shelf = "\n".join(f"P{number}\t{400 + number},5" for number in range(10))
+    tab.locator("#stock").fill("part\tpiston_g\n" + shelf)
+    tab.get_by_role("button", name="Choose the sets with the least grinding").click()
+    tab.locator("#working", has_text="Working on it").wait_for()  # it takes seconds, and says so
+    tab.locator("#paired").wait_for()
+    assert tab.locator("#working").is_hidden()
+    assert "FROM STOCK" in tab.locator("#paired").inner_text()
+    tab.get_by_role("button", name="Save as they are after grinding in these sets").click()
+    tab.locator(".box.good", has_text="Saved").wait_for()
+    parts = load_job(jobs / V8).parts
+    assert parts is not None
+    piston = parts.named("piston")
+    assert piston is not None
+    # the eight lightest of the ten, ground to match: none is heavier than it was on the shelf
+    assert max(piston.masses_g) < 408.0
+
+
+def test_wishes_of_the_shop_by_the_keyboard(tab: Any, address: str, jobs: Path) -> None:
+    tab.goto(at(address, jobs, EXTERNAL, "shop"))
+    group = tab.locator("summary", has_text="What a plan may do")
+    group.focus()
+    group.press("Enter")
+    box = tab.get_by_role("group", name="counterweights that stay as they are").get_by_label("rear")
+    box.focus()
+    box.press("Space")
+    assert box.is_checked()
+    tab.get_by_role("button", name="Write it into").last.click()
+    tab.locator(".box.good", has_text="Written into").wait_for()
+    assert load_job(jobs / EXTERNAL).shop.forbid == ("rear",)

@@ -192,6 +192,12 @@
   });
   document.addEventListener("htmx:sendError", function () { trouble("The page is not answering: is bobplan still running? What you typed is still here."); });
 
+  // --- what takes a while (pairing, papers) says so ---
+  var soon = 0;
+  function working(yes) { var at = document.getElementById("working"); window.clearTimeout(soon); if (at) { at.hidden = !yes; at.textContent = yes ? "Working on it …" : ""; } }
+  document.addEventListener("htmx:beforeRequest", function (e) { if (e.detail.target && e.detail.target.id === "page") { window.clearTimeout(soon); soon = window.setTimeout(function () { working(true); }, 700); } });
+  document.addEventListener("htmx:afterRequest", function (e) { if (e.detail.target && e.detail.target.id === "page") working(false); });
+
   // --- a yes is said to the numbers of the drawing: changed numbers are looked at first; Enter goes to the next box ---
   document.addEventListener("input", function (e) {
     if (!e.target.closest || !e.target.closest("#spinform .four")) return;
