@@ -154,6 +154,22 @@ def weights_of(job: Job, form: Form) -> Weights:
     )
 
 
+def boxes_of(job: Job) -> tuple[tuple[str, str], ...]:
+    """Return the weights of a job's files as a form would send them; none where there are no weights."""
+    if job.parts is None:
+        return ()
+    weights = weights_of(job, Form())
+    found = [("weights", "yes"), ("fraction", weights.fraction_text)]
+    for kind in weights.kinds:
+        if kind.in_file and kind.alike:
+            found.append((f"alike.{kind.name}", "yes"))
+        if kind.in_file:
+            found += [
+                (f"w.{kind.name}.{place}", text) for place, text in enumerate(kind.texts[: kind.counted])
+            ]
+    return tuple(found)
+
+
 def read_fraction(text: str) -> float:
     """Return the share of the reciprocating mass: ``0,5``, ``50 %``.
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.responses import Response
 
@@ -16,6 +17,7 @@ from planner.bench.parts_form import (
     Weights,
     another_part,
     beside,
+    boxes_of,
     ensure_whole,
     read_fraction,
     states_bob,
@@ -54,6 +56,7 @@ _SAVED = {
     "ground": "Saved: the weights as they are after grinding. Weigh again after grinding.",
     "bob": "Saved: the wanted bob.",
     "cylinders": "Saved: which cylinders hang on which throw.",
+    "before": "These are the weights as they were before. Save them as weighed to have them back.",
     "same": "The file has this already; nothing was changed.",
 }
 
@@ -123,7 +126,8 @@ def parts_page(
 ) -> Response:
     """Return the part with the weights and the bobs."""
     job = call.job()
-    form = typed or Form()
+    # weights as they were before they were saved over come with the address
+    form = typed or (call.query if "weights" in call.query else Form())
     status = None if error is None else 409 if hasattr(error, "changed") else 422
     content: dict[str, Any] = {
         "typed": form,
@@ -132,6 +136,7 @@ def parts_page(
         "named": any(throw.cylinders for throw in job.crankshaft.throws),
         "cylinders": (),
         "saved": _SAVED.get(call.query.get("saved"), ""),
+        "before": call.query.get("was"),
         "paired": paired,
         "chosen": chosen,
         "unit": job.units.mass,
@@ -213,10 +218,14 @@ def save(call: Call) -> Response:
                 paired=None if found is None else document(found),
                 chosen="ground_paired" if do == "pair" else "ground_stock",
             )
+        before = boxes_of(call.job())
         changed = _save(call, do)
     except BobplanError as error:
         return parts_page(call, typed=form, error=error)
-    return go(call.to("parts", saved="same" if not changed else "weighed" if do == "weighed" else "ground"))
+    if not changed:
+        return go(call.to("parts", saved="same"))
+    was = urlencode([*before, ("saved", "before")]) if before else ""
+    return go(call.to("parts", saved="weighed" if do == "weighed" else "ground", was=was))
 
 
 def save_bob(call: Call) -> Response:

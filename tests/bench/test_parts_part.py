@@ -566,3 +566,33 @@ def test_percent_over_has_two_meanings(page: Page) -> None:
     assert f"{1.025 * whole:.1f}" in said
     page.get(f"{PARTS}?over=lots")
     assert page.status == 422
+
+
+def test_weights_saved_over_come_back(page: Page, folder: Path) -> None:
+    before = parts(folder)
+    page.get(PARTS).submit("/parts", **typed(PISTONS), do="weighed", fraction="0.48")
+    assert parts(folder) != before
+    link = next(
+        unescape(each)
+        for each in re.findall(r'<a class="button" href="([^"]*)">What they were before', page.html)
+    )
+    page.get(link)
+    assert "as they were before" in page.text
+    assert dict(page.form("/parts").fields)["w.piston.0"] == "412.1"
+    assert parts(folder) != before, "looking changes nothing"
+    page.submit("/parts", do="weighed")
+    assert page.status == 200
+    assert parts(folder) == before
+    # a job without weights had none before
+    page.get(f"/job/{ONLY_BOB}/parts").submit("/parts", **typed(["900"] * 8), do="weighed")
+    assert "What they were before" not in page.text
+
+
+def test_what_an_address_says_was_before_is_only_shown(page: Page, folder: Path) -> None:
+    before = (folder / JOB).read_bytes()
+    page.get(f"{PARTS}?weights=yes&w.piston.0=%22%3E%3Cscript%3E&saved=before")
+    assert page.status == 200
+    assert '"><script>' not in page.html
+    page.get(f"{PARTS}?saved=weighed&was=%22%3E%3Cscript%3Ealert(1)%3C/script%3E")
+    assert "<script>alert" not in page.html
+    assert (folder / JOB).read_bytes() == before
