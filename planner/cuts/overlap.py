@@ -70,12 +70,13 @@ def two_rim_holes(
             from_middle_mm=hole.from_middle_mm,
         )
         cos, sin = math.cos(math.radians(turned)), math.sin(math.radians(turned))
+        # a radial hole has no moment across its own ray
         total += np.array([
             one.volume_mm3,
-            one.radial_mm4 * cos - one.tangential_mm4 * sin,
-            one.radial_mm4 * sin + one.tangential_mm4 * cos,
-            one.radial_s_mm5 * cos - one.tangential_s_mm5 * sin,
-            one.radial_s_mm5 * sin + one.tangential_s_mm5 * cos,
+            one.radial_mm4 * cos,
+            one.radial_mm4 * sin,
+            one.radial_s_mm5 * cos,
+            one.radial_s_mm5 * sin,
             one.along_mm4,
         ])  # fmt: skip
     shared = _shared(form, first, second, half)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from planner.formula import Formula
 from planner.rotor.grades import angular_speed_rad_per_s, permissible_residual_gmm
-from planner.rotor.tolerance import Allocation
+from planner.rotor.tolerance import INBOARD_LIMITS, OUTBOARD_LIMITS, Allocation
 
 
 def residual_work(grade_mm_per_s: float, *, mass_kg: float, speed_rpm: float) -> tuple[Formula, ...]:
@@ -46,7 +46,7 @@ def allocation_work(
     centre_of_mass_z_mm, total_gmm : float
         Centre of mass [mm] and what is shared [g*mm].
     """
-    low, high = (0.3, 0.7) if allocation.inboard else (0.3, 1.3)
+    low, high = INBOARD_LIMITS if allocation.inboard else OUTBOARD_LIMITS
     of = {"z1": places_z_mm[0], "z2": places_z_mm[1], "zs": centre_of_mass_z_mm}
     sums = ("(z2 - zs) / (z2 - z1)", "(zs - z1) / (z2 - z1)")
     for name, symbols, lever, share in zip(names, sums, allocation.levers, allocation.shares, strict=True):

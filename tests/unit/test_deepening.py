@@ -15,7 +15,14 @@ from planner.correction.candidates.obstacles import symmetric_obstacles
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut, Shop
-from planner.cuts.deepening import hole_to_deepen, same_hole, without_deepened
+from planner.cuts.deepening import (
+    can_be_deepened,
+    can_be_enlarged,
+    fills_hole,
+    hole_to_deepen,
+    same_hole,
+    without_deepened,
+)
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight, ExistingHole
@@ -241,3 +248,130 @@ def test_its_own_first_pass_is_a_share_of_what_it_adds():
     assert first_pass_stop_mm(small, WEIGHT, shop=SHOP, share=0.7) == 20.5
     shares = dataclasses.replace(SHOP, first_pass=0.5)
     assert first_pass_stop_mm(DEEPER, WEIGHT, shop=shares, share=1.0) == 23.5
+
+
+OPEN = ExistingHole(kind="face hole", angle_deg=205.0, diameter_mm=14.2, radius_mm=64.0, through=True)
+DRILLED_OUT = Cut(
+    kind="face hole",
+    counterweight="A",
+    angle_deg=205.0,
+    diameter_mm=16.0,
+    from_diameter_mm=14.2,
+    radius_mm=64.0,
+    through=True,
+)
+
+
+def with_holes(*holes: ExistingHole) -> Counterweight:
+    return dataclasses.replace(WEIGHT, existing=holes)
+
+
+@pytest.mark.parametrize(
+    ("change", "index"),
+    [
+        ({}, 1),
+        # two of a degree's hundredths, a tenth of a millimetre: another hole than the one meant
+        ({"angle_deg": 205.02}, None),
+        ({"radius_mm": 64.1}, None),
+        ({"from_diameter_mm": 14.1}, None),
+        # across the zero it is the same angle
+        ({"angle_deg": 205.0 - 360.0}, 1),
+    ],
+)
+def test_which_through_hole_is_drilled_out(change: dict[str, object], index: int | None) -> None:
+    counterweight = with_holes(RIM, OPEN)
+    assert (
+        hole_to_deepen(dataclasses.replace(DRILLED_OUT, **change), counterweight, shop=SHOP) == index  # type: ignore[arg-type]
+    )
+
+
+@pytest.mark.parametrize(
+    "hole",
+    [
+        # filled with heavy metal: a drill would go through the slug
+        dataclasses.replace(OPEN, filled_density_g_per_cm3=17.5),
+        dataclasses.replace(OPEN, through=False, depth_shoulder_mm=20.0),
+        # at the same angle, but drilled from the rim
+        ExistingHole(kind="rim hole", angle_deg=205.0, diameter_mm=14.2, through=True),
+    ],
+)
+def test_only_an_open_through_hole_is_drilled_out_through(hole: ExistingHole) -> None:
+    assert hole_to_deepen(DRILLED_OUT, with_holes(hole), shop=SHOP) is None
+
+
+@pytest.mark.parametrize(
+    ("hole", "deeper", "wider"),
+    [
+        (RIM, True, True),
+        (FACE, True, True),
+        (OPEN, False, True),
+        (dataclasses.replace(OPEN, filled_density_g_per_cm3=17.5), False, False),
+        (dataclasses.replace(FACE, filled_density_g_per_cm3=17.5), False, False),
+        # through the rim to the shaft: nothing to say how deep, nor a face to come out at
+        (dataclasses.replace(RIM, through=True, depth_shoulder_mm=None), False, False),
+        # another point than the shop's drills have
+        (dataclasses.replace(RIM, point_angle_deg=135.0), False, False),
+    ],
+)
+def test_what_can_be_made_deeper_or_wider(hole: ExistingHole, deeper: bool, wider: bool) -> None:
+    assert can_be_deepened(hole, shop=SHOP) == deeper
+    assert can_be_enlarged(hole, shop=SHOP) == wider
+
+
+@pytest.mark.parametrize("kind", ["slug", "fill", "flat"])
+def test_only_holes_are_made_deeper(kind: str) -> None:
+    """A slug that says a depth before is no deepening, wherever it sits; nor is a cut that says none."""
+    assert hole_to_deepen(dataclasses.replace(DEEPER_FACE, kind=kind), WEIGHT, shop=SHOP) is None
+    assert hole_to_deepen(dataclasses.replace(DEEPER_FACE, from_depth_mm=None), WEIGHT, shop=SHOP) is None
+    assert hole_to_deepen(dataclasses.replace(DEEPER_FACE, through=True), WEIGHT, shop=SHOP) is None
+
+
+TILTED = dataclasses.replace(RIM, from_middle_mm=-3.0, beside_mm=10.0, tilt_deg=5.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "same"),
+    [
+        ({}, True),
+        ({"from_middle_mm": 3.0}, False),
+        ({"beside_mm": -10.0}, False),
+        ({"tilt_deg": -5.0}, False),
+        ({"angle_deg": 172.3 + 0.01}, False),
+        ({"diameter_mm": 14.0}, False),
+        ({"from_depth_mm": 20.1}, False),
+        ({"counterweight": "B"}, None),
+    ],
+)
+def test_a_hole_off_the_middle_is_known_by_its_axis(change: dict[str, object], same: bool | None) -> None:
+    there = dataclasses.replace(DEEPER, from_middle_mm=-3.0, beside_mm=10.0, tilt_deg=5.0)
+    cut = dataclasses.replace(there, **change)  # type: ignore[arg-type]
+    if same is not None:  # the counterweight is the caller's
+        assert hole_to_deepen(cut, with_holes(TILTED), shop=SHOP) == (0 if same else None)
+    left = without_deepened(with_holes(TILTED, FACE), [cut], shop=SHOP).existing
+    assert left == ((FACE,) if same else (TILTED, FACE))
+    # two cuts in one hole: depths don't matter
+    depth_alone = set(change) <= {"from_depth_mm"}
+    assert same_hole(there, cut) == same_hole(cut, there) == depth_alone
+
+
+def test_a_face_hole_from_the_other_face_is_another_hole() -> None:
+    front = dataclasses.replace(DEEPER_FACE, face="front")
+    assert hole_to_deepen(front, WEIGHT, shop=SHOP) is None
+    assert not same_hole(front, DEEPER_FACE)
+    assert same_hole(DEEPER_FACE, dataclasses.replace(DEEPER_FACE, depth_shoulder_mm=9.0))
+
+
+def test_a_fill_belongs_to_the_hole_at_its_place() -> None:
+    fill = Cut(
+        kind="fill", counterweight="A", angle_deg=205.0, diameter_mm=14.0, radius_mm=64.0, length_mm=10.0
+    )
+    assert fills_hole(fill, DRILLED_OUT)
+    assert fills_hole(dataclasses.replace(fill, kind="plug", angle_deg=205.0 - 360.0), DRILLED_OUT)
+    for change in (
+        {"angle_deg": 205.01},
+        {"radius_mm": 63.9},
+        {"counterweight": "B"},
+        {"kind": "slug"},
+    ):
+        assert not fills_hole(dataclasses.replace(fill, **change), DRILLED_OUT)  # type: ignore[arg-type]
+    assert not fills_hole(fill, dataclasses.replace(DEEPER, angle_deg=205.0))

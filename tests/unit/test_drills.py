@@ -9,7 +9,7 @@ import pytest
 from planner.jobfile.read import load_job
 from planner.present.words import drill_words
 from planner.quantity import QuantityError, UnitSystem
-from planner.rotor.drills import is_named_drill, named_drill_mm, number_or_letter, parse_drill_mm
+from planner.rotor.drills import drill_size, is_named_drill, named_drill_mm, number_or_letter, parse_drill_mm
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 INCHES = UnitSystem(length="in", mass="g", unbalance="oz*in")
@@ -98,3 +98,29 @@ def test_a_made_cut_is_written_back_by_name(tmp_path: Path) -> None:
     assert diameter(0.201 * 25.4, UnitSystem()) == '"#7"'
     assert diameter(0.201 * 25.4, INCHES) == '"#7"'
     assert diameter(14.0, UnitSystem()) == "14"
+
+
+@pytest.mark.parametrize(
+    ("size_mm", "in_mm", "in_inches"),
+    [
+        (14.0, "14 mm", "14 mm"),
+        (12.3, "12.3 mm", "12.3 mm"),
+        (14.05, "14.05 mm", "0.553 in"),
+        (12.7, "1/2 in", "1/2 in"),
+        (25.4 * 33 / 64, "33/64 in", "33/64 in"),
+        # two inches and a half are 63.5 mm too: called as the shop counts
+        (63.5, "63.5 mm", "2 1/2 in"),
+        (0.201 * 25.4, "#7", "#7"),
+        (0.257 * 25.4, "letter F", "letter F"),
+        # letter E is a quarter of an inch, number 2 is 0.221 in and nothing else
+        (6.35, "1/4 in", "1/4 in"),
+        (0.221 * 25.4, "#2", "#2"),
+    ],
+)
+def test_a_drill_is_called_as_it_is_stamped(size_mm: float, in_mm: str, in_inches: str) -> None:
+    assert drill_size(size_mm, UnitSystem()) == in_mm
+    assert drill_size(size_mm, INCHES) == in_inches
+
+
+def test_what_the_shop_calls_a_drill_goes_first() -> None:
+    assert drill_size(0.201 * 25.4, INCHES, {5.1054: "No. 7"}) == "No. 7"

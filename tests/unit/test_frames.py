@@ -124,3 +124,16 @@ def test_the_offset_forgotten_puts_the_hole_that_much_off() -> None:
     assert machine.under_drill_deg(Dial(100.0)) == pytest.approx(10.0)
     other = MachineConvention(direction="cw", drill_offset_deg=90.0)
     assert other.dialled_without_offset_deg(ShaftAngle(100.0)) == pytest.approx(190.0)
+
+
+@pytest.mark.parametrize(
+    ("direction", "viewed_from", "front", "rear"),
+    # a clock on the wall behind the crankshaft: what runs clockwise for who stands in front runs the other way from behind
+    [("ccw", "front", 1, -1), ("cw", "front", -1, 1), ("ccw", "rear", -1, 1), ("cw", "rear", 1, -1)],
+)
+def test_which_way_angles_grow_as_seen_from_either_end(
+    direction: str, viewed_from: str, front: int, rear: int
+) -> None:
+    machine = MachineConvention(direction=direction, viewed_from=viewed_from)  # type: ignore[arg-type]
+    assert machine.sense_seen_from("front") == front
+    assert machine.sense_seen_from("rear") == rear

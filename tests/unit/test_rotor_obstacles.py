@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from geometry_profiles.placement import obstacle_polygon
+from geometry_profiles.rims import bevelled
 from geometry_profiles.shapes import fan
 from planner.errors import InputError
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling
-from planner.rotor.obstacles import obstacles_of
+from planner.rotor.obstacles import obstacles_of, rim_hole_shadow
 
 OUTLINE = fan(outer_radius_mm=88.0, half_angle_deg=58.0, inner_radius_mm=36.0)
 
@@ -120,3 +122,73 @@ def test_an_oil_drilling_that_passes_by_is_no_obstacle():
 
 def test_nothing_there_is_nothing_in_the_way():
     assert obstacles_of(counterweight()) == ()
+
+
+@pytest.mark.parametrize("tilt_deg", [0.0, 12.0, -12.0, 30.0, -30.0])
+@pytest.mark.parametrize("beside_mm", [0.0, -20.0])
+@pytest.mark.parametrize("depth_mm", [22.0, -1.5])
+def test_a_drilled_hole_casts_the_shadow_of_its_points(
+    tilt_deg: float, beside_mm: float, depth_mm: float
+) -> None:
+    """A drill of 12 mm, tip 3.5 mm beyond the shoulder, point by point: where it comes to along the shaft and to the axis.
+
+    With less than its point in the metal (-1.5) the shoulder is still at the rim.
+    """
+    from_middle, cone = 4.0, 3.5
+    turned = np.linspace(0.0, 2.0 * np.pi, 3601)
+    tilt = math.radians(tilt_deg)
+    enters = math.sqrt(88.0**2 - beside_mm**2)
+
+    def ring(depth: float, radius: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return (radial, axial) of a circle about the drill's axis; a tip tilted by + goes to the rear (+)."""
+        across = radius * np.cos(turned)
+        return (
+            enters - depth * math.cos(tilt) + across * math.sin(tilt),
+            from_middle + depth * math.sin(tilt) + across * math.cos(tilt),
+        )
+
+    deep = max(depth_mm, 0.0)
+    rings = [ring(0.0, 6.0), ring(deep, 6.0), ring(depth_mm + cone, 0.0)]
+    found = rim_hole_shadow(
+        counterweight(),
+        diameter_mm=12.0,
+        depth_shoulder_mm=depth_mm,
+        cone_height_mm=cone,
+        from_middle_mm=from_middle,
+        beside_mm=beside_mm,
+        tilt_deg=tilt_deg,
+    )
+    assert found.tip_mm == pytest.approx(rings[2][0][0])
+    assert found.shoulder_mm == pytest.approx(max(rings[1][0].min(), found.tip_mm), abs=1e-5)
+    along = np.concatenate([axial for _, axial in rings])
+    assert found.extent_mm == pytest.approx((along.min(), along.max()), abs=1e-5)
+    assert found.outer_mm == found.at_rim_mm == 88.0
+
+
+@pytest.mark.parametrize(
+    ("from_middle", "at_rim", "outer"),
+    # 20 thick, bevelled 5 mm at 45 degrees in the rear: from 88 at +5 down to 83 at +10.  A drill of 6 mm reaches 3 to both
+    # sides; one that stands beyond the face counts as at the face: rather too much is kept clear
+    [
+        (0.0, 88.0, 88.0),
+        (7.0, 86.0, 88.0),
+        (9.0, 84.0, 87.0),
+        (12.0, 83.0, 86.0),
+        (-9.0, 88.0, 88.0),
+        (-12.0, 88.0, 88.0),
+    ],
+)
+def test_a_shadow_begins_at_the_highest_metal_that_the_drill_meets(
+    from_middle: float, at_rim: float, outer: float
+) -> None:
+    rim = bevelled(outer_radius_mm=88.0, thickness_mm=20.0, rear_width_mm=5.0)
+    found = rim_hole_shadow(
+        counterweight(rim=rim),
+        diameter_mm=6.0,
+        depth_shoulder_mm=10.0,
+        cone_height_mm=0.0,
+        from_middle_mm=from_middle,
+    )
+    assert found.at_rim_mm == pytest.approx(at_rim)
+    assert found.outer_mm == pytest.approx(outer)
+    assert found.tip_mm == pytest.approx(at_rim - 10.0)
