@@ -28,7 +28,7 @@ from planner.files import read_bytes, remember
 
 Tables = dict[str, NDArray[Any]]
 
-VERSION = b"2"
+VERSION = b"3"
 MOST_IN_MEMORY = 512
 MOST_ON_DISK = 2000
 ENDING = ".tables"

@@ -22,6 +22,8 @@ MOST_CLASSES = 20
 MOST_CHAIN = 14
 MOST_DISCS = 5
 _MOST_PAIRS = 1_000_000
+LEAST_STEP = 1e-6
+"""Settings whose effects differ by less than this share of the greatest count as one step of cost."""
 DIP = 0.7
 """A window is split where the reach falls below this share of what both sides reach."""
 
@@ -191,9 +193,10 @@ def _slopes(block: Block) -> FloatArray:
     if np.ptp(block.cost) < 1e-9:  # a slug costs the same wherever it stands
         return np.array([0.0 + 0.0j])
     low, high = float(ratio.min()) * 0.9, float(ratio.max())
-    same = np.flatnonzero(np.diff(block.family) == 0)
+    # settings of nearly one size would make a slope without end, of no use as a bound and too steep for the solver
+    same = np.flatnonzero((np.diff(block.family) == 0) & (np.diff(size) > LEAST_STEP * float(size.max())))
     if same.size:
-        steps = np.diff(block.cost)[same] / np.maximum(np.diff(size)[same], 1e-9)
+        steps = np.diff(block.cost)[same] / np.diff(size)[same]
         high = max(high, float(np.quantile(steps, 0.98)))
         low = min(low, float(np.quantile(steps, 0.02)))
     steepness = np.linspace(low, high, 4)

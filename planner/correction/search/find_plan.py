@@ -16,7 +16,7 @@ The stages, each a module of its own:
 2. nothing to do? (`ordering`)
 3. everything that could be cut (`blocks`), with outer bounds on its reach (`supports`)
 4. one or two cuts: all of them (`few`, `pairs`)
-5. certificate: can any number of cuts do it? (`master`, a linear program)
+5. certificate: can any number of cuts do it? (`master`, a linear program; where the first tries fail, `packing`)
 6. more cuts: a lower bound on their number for every plan on the grid (`master`), signatures of least cost -> fans
    (`starts`) -> pair moves on the shop's grid (`polish`), number after number until one is good enough (`attempt`)
 7. among plans that cost nearly the same the one that is wanted (`choice`); the shop's order (`ordering`)
@@ -207,12 +207,13 @@ class _Search:
                 return Certificate(excess_sum_gmm=excess_sum, excess_gmm=tuple(excess), text=text)
         attempt.many(told)
         if attempt.impossible:
-            excess_sum = attempt.excess_with_numbers_gmm()
+            room = attempt.without_room_gmm > 0.0
+            excess_sum = attempt.without_room_gmm if room else attempt.excess_with_numbers_gmm()
             each = tuple(0.0 for _ in self.problem.limits)
             return Certificate(
                 excess_sum_gmm=excess_sum,
                 excess_gmm=each,
-                text=_certificate_text(self.problem, excess_sum, []),
+                text=_certificate_text(self.problem, excess_sum, [], room=room),
             )
         return None
 
@@ -328,7 +329,14 @@ class _Search:
         )
 
 
-def _certificate_text(problem: CorrectionProblem, excess_sum: float, excess: list[float]) -> str:
+def _certificate_text(
+    problem: CorrectionProblem, excess_sum: float, excess: list[float], *, room: bool = False
+) -> str:
+    if room:
+        return (
+            "no number of the allowed cuts can reach the tolerance: with the walls between them at least "
+            f"{excess_sum:.0f} g*mm too much remains (sum over the limits)"
+        )
     if not excess:
         return (
             "no number of the allowed cuts can reach the tolerance: at least "

@@ -12,6 +12,7 @@ import contextlib
 import math
 import os
 import sys
+import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import field
 from typing import Any
@@ -27,6 +28,9 @@ from planner.records import dataclass
 
 SCALE_GMM = 1000.0
 LIMIT_DIRECTIONS = 32
+LARGE = 100
+"""A program of so many whole numbers is a large one."""
+FRUGAL = {"mip_heuristic_run_rins": False, "mip_heuristic_run_rens": False}
 
 
 @dataclass(frozen=True)
@@ -108,6 +112,25 @@ def quiet_stdout() -> Iterator[None]:
         os.dup2(kept, 1)
         os.close(kept)
         os.close(nowhere)
+
+
+def whole_numbers(
+    objective: FloatArray, integrality: FloatArray, *, options: dict[str, Any], **given: Any
+) -> Any:
+    """Return scipy's answer to a mixed-integer program, a large one without the solver's dearest searches for answers.
+
+    They solve the program again and again with most of it fixed and are counted by no limit on nodes: in large programs
+    they take most of the time and hardly ever find what the branches do not.  A version that does not know these options
+    solves the same program, only slower.
+    """
+    from scipy.optimize import milp
+
+    if np.count_nonzero(integrality) >= LARGE:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with contextlib.suppress(AttributeError, TypeError, ValueError):
+                return milp(objective, integrality=integrality, options={**options, **FRUGAL}, **given)
+    return milp(objective, integrality=integrality, options=options, **given)
 
 
 class Master:
@@ -350,7 +373,7 @@ class Master:
         seconds, node_limit, gap
             When to stop; the node limit comes first on ordinary problems, so that answers repeat.
         """
-        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.optimize import Bounds, LinearConstraint
 
         wish = wish or ("number" if cuts is None else "cost")
         rows = _Rows()
@@ -409,9 +432,9 @@ class Master:
                 low[beyond], high[beyond], integral[beyond] = 0.0, window.most_cuts - window.most, 1.0
         low[self._cost] = 0.0
         with quiet_stdout():
-            answer = milp(
+            answer = whole_numbers(
                 objective,
-                integrality=integral,
+                integral,
                 bounds=Bounds(low, high),
                 constraints=LinearConstraint(rows.matrix(total), np.array(rows.low), np.array(rows.high)),
                 options={"time_limit": max(0.05, seconds), "node_limit": node_limit, "mip_rel_gap": gap},

@@ -21,6 +21,7 @@ from planner.correction.search.one_or_two_cuts import (
     shares_of,
     wanted_share,
 )
+from planner.correction.search.packing import Packing
 from planner.correction.search.polish import HOPELESS, PENALTIES, Polished, polish
 from planner.correction.search.rescue import best_effort, rescue
 from planner.correction.search.sites import site_plan
@@ -41,6 +42,8 @@ FIRST_NODES = 500
 OTHER_NODES = 100
 FAR = 0.1
 """A plan that leaves so much more than the bound is sought with its cuts in other counterweights too."""
+ROOM_FIRST = 10
+"""Where so many cuts are needed at least, whether there is room for them is looked at before anything else."""
 LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
 """The same for the first signature of so many cuts, and for each one after it."""
@@ -132,6 +135,8 @@ class Attempt:
         self._drawn: dict[tuple[int, tuple[Place, ...], float, bool], Found | None] = {}
         self._moved: dict[tuple[int, tuple[Place, ...], float, bool], list[Place] | None] = {}
         self.impossible = False
+        self.without_room_gmm = 0.0
+        """What remains above the limits at least because the cuts need room beside each other, where that proves that none do."""
         self._sites_cuts: int | None = None
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
@@ -201,9 +206,17 @@ class Attempt:
         variants = self._single_drill_variants() or [self.full]
         cuts = first
         if not self.levels:
+            early = first >= ROOM_FIRST and self._spare is None and not self._quick
+            if early and self._proven_by_room():
+                self.impossible = True
+                return
             for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
                 if self._late() or self._by_signatures(ahead, variants, told) is not None:
                     break
+            found_none = self._spare is None and not any(self._signed.values())
+            if found_none and not early and not self._quick and self._proven_by_room():
+                self.impossible = True
+                return
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:
                 self._bound_passing(cuts)
@@ -226,6 +239,15 @@ class Attempt:
             cuts += 1
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
+
+    def _proven_by_room(self) -> bool:
+        """Whether the cuts have not room enough beside each other to reach the limits, however many they are."""
+        if self._late() or all(block.kind == "rim hole" for block in self.blocks):
+            return False  # the windows' bounds know better how rim holes stand beside each other
+        packing = Packing(self._real, self.budget)
+        if packing.knows_all:
+            self.without_room_gmm = packing.least_excess().excess_gmm
+        return self.without_room_gmm > 0.0
 
     def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
         """Return the wanted plan of so many cuts, or None."""

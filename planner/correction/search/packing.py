@@ -1,0 +1,479 @@
+"""What all cuts together can do at most when no two of them stand on the same metal: the proof of last resort.
+
+Seen along the shaft every cut's section grown by half a wall holds any point of the counterweight for itself: at most one of
+the cuts that are made covers it.  Asked of some points only, and with cuts that may be made in part, this is a linear
+program over everything that could be cut.  What it leaves above the limits every plan leaves.
+
+There are too many cuts to write all of them down.  The program is solved over a few; its prices of the points and of
+the limits tell which others would pay (all of them are looked at), and those join it, as do points that are covered
+more than once.  At every step the prices alone give a bound that holds for all cuts, solved to the end or not: each cut
+costs at least what its points are priced at, and where one would still pay, as many of it as fit into the
+counterweight are allowed for.
+
+Cuts that may stand on one place, as seen along the shaft, are told apart by layers: rim holes of different rows, and
+blind holes of the two halves of the thickness.  Fills and plugs take up no place; each of their holes is filled once.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from planner.correction.budget import Budget
+from planner.correction.candidates.sections import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    disc_sections,
+    separation_deg,
+)
+from planner.correction.search.master import SCALE_GMM, quiet_stdout
+from planner.correction.search.working_plan import ComplexArray, Place, Pool
+from planner.records import dataclass
+from planner.rotor.crankshaft import FILLS
+
+RING_MM = 3.0
+POINTS_DEG = 2.5
+"""How near to each other points are that may be asked about."""
+DIRECTIONS = 32
+ROUNDS = 40
+STEADY = 0.5
+"""A bound of so much of the program's own value is not sought to be bettered: a proof it is."""
+MOST_POINTS = 300
+MOST_COLUMNS = 80
+"""So many points per counterweight, and so many cuts per block, join the program at once."""
+FIRST_ANGLES = 10
+FIRST_SETTINGS = 6
+TOO_OFTEN = 1.02
+"""A point that is covered so often joins the program."""
+EPSILON = 1e-7
+EDGE_DEG = 1e-6
+_MOST_TOGETHER = 2_000_000
+_MANY = 100
+
+
+@dataclass(frozen=True)
+class _Region:
+    """The points of one counterweight: rings, angles around (from its centre line), layers; ids from ``first`` on."""
+
+    rings_mm: FloatArray
+    around: int
+    layers: int
+    first: int
+
+    @property
+    def count(self) -> int:
+        return self.layers * self.rings_mm.size * self.around
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """One block as the program sees it: where its sections reach along the rings, in which layers, which settings count."""
+
+    half_rad: FloatArray
+    """Per section and ring how far to either side of its ray it covers, negative: not at all."""
+    layers: tuple[int, ...]
+    settings: IntArray
+    """Settings ordered by section; ``starts`` says where each section's begin."""
+    starts: IntArray
+    sections: IntArray
+    most: int
+
+
+@dataclass(frozen=True)
+class Packed:
+    """What the program says.
+
+    Attributes
+    ----------
+    excess_gmm : float
+        At least so much remains above the limits in all, whatever is cut; 0: nothing is proven.
+    shares : tuple of (float, Place)
+        The cuts of its solution, each with the part of it that is made.
+    """
+
+    excess_gmm: float
+    shares: tuple[tuple[float, Place], ...]
+
+
+class Packing:
+    """The program for one problem.
+
+    Parameters
+    ----------
+    pool : Pool
+        Blocks, limits and what is left to correct.
+    budget : Budget
+        The outer stop.
+    """
+
+    def __init__(self, pool: Pool, budget: Budget) -> None:
+        self.pool = pool
+        self.budget = budget
+        self._regions: dict[int, _Region] = {}
+        self._kinds: list[_Kind] = []
+        self._points = 0
+        for counterweight in dict.fromkeys(block.counterweight for block in pool.blocks):
+            self._lay_out(counterweight)
+        self._kinds = [self._kind_of(index) for index in range(len(pool.blocks))]
+        self._numbered = [index for index, b in enumerate(pool.blocks) if b.most_cuts < _MANY]
+        self.knows_all = all(b.kind not in FILLS or b.most_cuts < _MANY for b in pool.blocks)
+        weights = np.concatenate([
+            np.tile(np.repeat(region.rings_mm, region.around), region.layers)
+            for region in self._regions.values()
+        ])  # fmt: skip
+        self._areas = [np.maximum(self._of_points(index, weights), 1e-9) for index in range(len(pool.blocks))]
+        self._area_of = {
+            counterweight: float(
+                (weights * self._used(counterweight))[region.first : region.first + region.count].sum()
+            )
+            for counterweight, region in self._regions.items()
+        }
+        around = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
+        self._around = np.exp(1j * around)
+
+    def _lay_out(self, counterweight: int) -> None:
+        blocks = [b for b in self.pool.blocks if b.counterweight == counterweight]
+        reach = [b.sections.radius_mm.max() + b.sections.grow_mm.max() for b in blocks]
+        outer = float(max(reach))
+        rings = np.arange(0.5 * RING_MM, outer, RING_MM)
+        layers = len(self._rows(counterweight)) * len(self._halves(counterweight))
+        region = _Region(rings, round(360.0 / POINTS_DEG), layers, self._points)
+        self._regions[counterweight] = region
+        self._points += region.count
+
+    def _rows(self, counterweight: int) -> list[float | None]:
+        rows = {
+            float(b.from_middle_mm[0])
+            for b in self.pool.blocks
+            if b.counterweight == counterweight and b.extent_mm is not None and b.from_middle_mm is not None
+        }
+        return sorted(rows) or [None]  # type: ignore[return-value]
+
+    def _halves(self, counterweight: int) -> tuple[str | None, ...]:
+        some = any(b.counterweight == counterweight and b.in_half is not None for b in self.pool.blocks)
+        return ("front", "rear") if some else (None,)
+
+    def _kind_of(self, index: int) -> _Kind:
+        b = self.pool.blocks[index]
+        region = self._regions[b.counterweight]
+        half = np.full((len(b.sections), region.rings_mm.size), -1.0)
+        disc = bool(np.all(b.sections.angle_rad == 0.0))
+        if b.kind not in FILLS and (disc or b.kind == "rim hole"):
+            # on a ring a disc covers an arc about its ray, and a hole from the rim too, as far as its mouth
+            points = disc_sections(radius_mm=region.rings_mm, diameter_mm=np.zeros(region.rings_mm.size))
+            apart = separation_deg(
+                b.sections.take((slice(None), None)), points.take((None, slice(None))), 0.5 * b.wall_mm
+            )
+            mouth = (b.sections.radius_mm[:, 0] * np.cos(b.sections.angle_rad[:, 0]))[:, None]
+            inside = (apart > 2.0 * EDGE_DEG) & (disc | (region.rings_mm[None, :] <= mouth))
+            half = np.where(inside, np.radians(np.minimum(apart, 180.0) - EDGE_DEG), -1.0)
+        rows, row = self._rows(b.counterweight), None
+        if b.extent_mm is not None and b.from_middle_mm is not None:
+            row = float(b.from_middle_mm[0])
+        halves = self._halves(b.counterweight)
+        layers = tuple(
+            number * len(halves) + side
+            for number, one in enumerate(rows)
+            for side, name in enumerate(halves)
+            if (row is None or one == row) and (b.in_half is None or b.in_half == name)
+        )
+        order = np.argsort(b.section_of, kind="stable")
+        if not b.has_offset:  # of one section the greatest effect does most
+            size = np.abs(b.amount_gmm[order])
+            order = order[np.lexsort((-size, b.section_of[order]))]
+            order = order[np.unique(b.section_of[order], return_index=True)[1]]
+        sections, starts = np.unique(b.section_of[order], return_index=True)
+        return _Kind(half, layers, order, starts, sections, b.most_cuts)
+
+    def _ends(self, index: int, sections: IntArray, angles: IntArray) -> tuple[IntArray, IntArray]:
+        """Return from which to which point around sections cover each ring, shape (n, rings); none where first > last."""
+        b, kind = self.pool.blocks[index], self._kinds[index]
+        step = math.radians(POINTS_DEG)
+        half = kind.half_rad[sections]
+        at = np.radians(b.relative_deg[angles])[:, None]
+        first = np.ceil((at - half) / step)
+        last = np.floor((at + half) / step)
+        last = np.where(
+            half < 0.0, first - 1, np.minimum(last, first + self._regions[b.counterweight].around - 1)
+        )
+        return first.astype(np.int64), last.astype(np.int64)
+
+    def _used(self, counterweight: int) -> BoolArray:
+        """Return which points some cut of a counterweight can cover."""
+        region = self._regions[counterweight]
+        turn = region.around
+        shape = (region.layers, region.rings_mm.size, turn)
+        used = np.zeros(self._points, dtype=bool)
+        own = used[region.first : region.first + region.count].reshape(shape)
+        for index, b in enumerate(self.pool.blocks):
+            if b.counterweight != counterweight or not b.relative_deg.size:
+                continue
+            kind = self._kinds[index]
+            for section in range(len(b.sections)):
+                angles = np.flatnonzero(b.legal[section])
+                if not angles.size:
+                    continue
+                first, last = self._ends(index, np.full(angles.size, section), angles)
+                for ring in np.flatnonzero(kind.half_rad[section] >= 0.0).tolist():
+                    change = np.zeros(3 * turn + 2)
+                    np.add.at(change, first[:, ring] + turn, 1.0)
+                    np.add.at(change, last[:, ring] + 1 + turn, -1.0)
+                    here = np.cumsum(change)[: 3 * turn].reshape(3, turn).any(axis=0)
+                    for layer in kind.layers:
+                        own[layer, ring] |= here
+        return used
+
+    def covered(self, place: Place) -> IntArray:
+        """Return the ids of the points that a cut covers."""
+        index, setting, angle = place
+        b, kind = self.pool.blocks[index], self._kinds[index]
+        region = self._regions[b.counterweight]
+        first, last = self._ends(index, b.section_of[[setting]], np.array([angle]))
+        found = []
+        for ring, (low, high) in enumerate(zip(first[0].tolist(), last[0].tolist(), strict=True)):
+            if high >= low:
+                here = np.arange(low, high + 1) % region.around
+                found += [
+                    region.first + (layer * region.rings_mm.size + ring) * region.around + here
+                    for layer in kind.layers
+                ]
+        return np.concatenate(found) if found else np.zeros(0, dtype=np.int64)
+
+    def _of_points(self, index: int, points: FloatArray) -> FloatArray:
+        """Return the sum over the points that each section covers at each angle."""
+        b, kind = self.pool.blocks[index], self._kinds[index]
+        region = self._regions[b.counterweight]
+        shape = (region.layers, region.rings_mm.size, region.around)
+        own = points[region.first : region.first + region.count].reshape(shape)[list(kind.layers)].sum(axis=0)
+        sums = np.concatenate([np.zeros((own.shape[0], 1)), np.cumsum(np.tile(own, (1, 3)), axis=1)], axis=1)
+        turn = region.around
+        angles = np.arange(b.relative_deg.size)
+        cost = np.zeros((kind.sections.size, angles.size))
+        rings = np.flatnonzero(own.any(axis=1))
+        some = max(1, _MOST_TOGETHER // max(1, angles.size * max(1, rings.size)))
+        step = math.radians(POINTS_DEG)
+        at = np.radians(b.relative_deg)[None, :, None]
+        for begin in range(0, kind.sections.size if rings.size else 0, some):
+            part = slice(begin, begin + some)
+            half = kind.half_rad[kind.sections[part]][:, None, rings]
+            first = np.ceil((at - half) / step).astype(np.int64)
+            last = np.floor((at + half) / step).astype(np.int64)
+            last = np.where(half < 0.0, first - 1, np.minimum(last, first + turn - 1))
+            ring = rings[None, None, :]
+            cost[part] = (sums[ring, last + 1 + turn] - sums[ring, first + turn]).sum(axis=2)
+        return cost
+
+    def _paid(self, index: int, gain: tuple[complex, complex]) -> FloatArray:
+        """Return what the limits ask for each section at each angle, negative: pay, with its best setting."""
+        b, kind = self.pool.blocks[index], self._kinds[index]
+        angles = np.arange(b.relative_deg.size)
+        phase = self.pool.phases(index)
+        one, two = (gain[0] * phase).real, (gain[1] * phase).real
+        rows = max(1, _MOST_TOGETHER // max(1, angles.size))
+        paid = np.full((kind.sections.size, angles.size), np.inf)
+        ends = np.append(kind.starts, kind.settings.size)
+        begin = 0
+        while begin < kind.sections.size:
+            end = max(begin + 1, int(np.searchsorted(ends, ends[begin] + rows, side="right")) - 1)
+            settings = kind.settings[ends[begin] : ends[end]]
+            amount, offset = b.amount_gmm[settings], b.offset_mm[settings]
+            value = amount[:, None] * one[None, :] + (amount * offset)[:, None] * two[None, :]
+            paid[begin:end] = np.minimum.reduceat(value, ends[begin:end] - ends[begin], axis=0)
+            begin = end
+        paid[~b.legal[kind.sections]] = np.inf
+        return np.asarray(paid / SCALE_GMM)
+
+    def _gain(self, index: int, limits: FloatArray) -> tuple[complex, complex]:
+        """Return what the limits pay for an effect of a block, and for it times its offset, as vectors."""
+        prices = (limits.reshape(-1, DIRECTIONS) * np.conj(self._around)[None, :]).sum(axis=1)
+        return complex(prices @ self.pool.weight[:, index]), complex(prices @ self.pool.slope)
+
+    def _setting(self, index: int, section: int, angle: int, gain: tuple[complex, complex]) -> int:
+        """Return the setting of a section that the limits pay most for at an angle."""
+        b = self.pool.blocks[index]
+        settings = np.flatnonzero(b.section_of == section)
+        phase = self.pool.phases(index)[angle]
+        value = b.amount_gmm[settings] * ((gain[0] + gain[1] * b.offset_mm[settings]) * phase).real
+        return int(settings[int(np.argmin(value))])
+
+    def _first_columns(self) -> list[Place]:
+        places: list[Place] = []
+        for index, b in enumerate(self.pool.blocks):
+            size = np.abs(b.amount_gmm)
+            legal = self.pool.legal(index)
+            angles = np.unique(
+                np.linspace(0, b.relative_deg.size - 1, min(FIRST_ANGLES, b.relative_deg.size)).astype(int)
+            )
+            for angle in angles.tolist():
+                fitting = np.flatnonzero(legal[:, angle])
+                fitting = fitting[np.argsort(-size[fitting], kind="stable")]
+                some = np.unique(
+                    np.linspace(0, fitting.size - 1, min(FIRST_SETTINGS, fitting.size)).astype(int)
+                )
+                places += [(index, int(setting), angle) for setting in fitting[some].tolist()]
+        return places
+
+    def _first_points(self) -> BoolArray:
+        asked = np.zeros(self._points, dtype=bool)
+        for region in self._regions.values():
+            shape = (region.layers, region.rings_mm.size, region.around)
+            own = asked[region.first : region.first + region.count].reshape(shape)
+            own[:, 1::2, ::2] = True
+        return asked
+
+    def least_excess(self) -> Packed:
+        """Return what remains above the limits at least, whatever is cut, with the cuts that leave it if cut in part.
+
+        Raises
+        ------
+        TimeIsUpError
+            If the time is up before anything is known.
+        """
+        pool = self.pool
+        count = pool.start.size
+        asked: BoolArray = self._first_points()
+        columns = self._first_columns()
+        known = set(columns)
+        covers = [self.covered(place) for place in columns]
+        effects = [pool.contribution(place) for place in columns]
+        best = 0.0
+        x: FloatArray = np.zeros(0)
+        for _ in range(ROUNDS):
+            self.budget.check()
+            answer = self._solve(asked, columns, covers, effects)
+            if answer is None:
+                break
+            value, x, points, limits, numbers = answer
+            fixed = float(
+                (np.conj(self._around)[None, :] * pool.start[:, None]).real.ravel() @ limits.ravel()
+            )
+            bound = (fixed - float(np.repeat(pool.full_tolerance, DIRECTIONS) @ limits.ravel())) / SCALE_GMM
+            bound -= float(points.sum()) + sum(
+                self._kinds[index].most * price for index, price in numbers.items()
+            )
+            new: list[Place] = []
+            at_most: dict[int, float] = {}
+            for index, b in enumerate(pool.blocks):
+                gain = self._gain(index, limits)
+                cost = self._of_points(index, points) + self._paid(index, gain) + numbers.get(index, 0.0)
+                least = float(cost.min(initial=np.inf))
+                if least < 0.0 and index in self._numbered:
+                    bound += least * self._kinds[index].most
+                elif least < 0.0:  # all points dearer, by as much for each piece of its area
+                    dearer = float((-cost / self._areas[index]).max())
+                    at_most[b.counterweight] = max(at_most.get(b.counterweight, 0.0), dearer)
+                if least < -EPSILON:
+                    new += self._paying(index, cost, gain)
+            for counterweight, dearer in at_most.items():
+                bound -= dearer * self._area_of[counterweight]
+            best = max(best, bound * SCALE_GMM - 0.01 * count)
+            seen = self._too_often(x, covers)
+            seen[asked] = False
+            fresh = [place for place in dict.fromkeys(new) if place not in known]
+            if (value <= EPSILON and not seen.any()) or (not fresh and not seen.any()):
+                break
+            if best > 0.0 and bound >= STEADY * value:
+                break
+            asked |= seen
+            known.update(fresh)
+            columns += fresh
+            covers += [self.covered(place) for place in fresh]
+            effects += [pool.contribution(place) for place in fresh]
+        shares = tuple(
+            (float(share), place)
+            for share, place in zip(x.tolist(), columns, strict=False)
+            if share > EPSILON
+        )
+        return Packed(max(0.0, best), shares)
+
+    def _solve(
+        self,
+        asked: BoolArray,
+        columns: list[Place],
+        covers: list[IntArray],
+        effects: list[ComplexArray],
+    ) -> tuple[float, FloatArray, FloatArray, FloatArray, dict[int, float]] | None:
+        """Return the program's value, the parts of the cuts, and the prices of points, limits and blocks' numbers."""
+        from scipy.optimize import linprog
+        from scipy.sparse import coo_matrix
+
+        pool = self.pool
+        count, limits = len(columns), pool.start.size
+        row_of = np.full(self._points, -1)
+        rows_asked = np.flatnonzero(asked)
+        row_of[rows_asked] = np.arange(rows_asked.size)
+        column = np.repeat(np.arange(count), [cover.size for cover in covers])
+        row = row_of[np.concatenate(covers)] if covers else np.zeros(0, dtype=np.int64)
+        inside = row >= 0
+        i, j, v = [row[inside]], [column[inside]], [np.ones(int(inside.sum()))]
+        total = rows_asked.size
+        high = [np.ones(total)]
+        for index in self._numbered:
+            own = np.flatnonzero([place[0] == index for place in columns])
+            i.append(np.full(own.size, total))
+            j.append(own)
+            v.append(np.ones(own.size))
+            high.append(np.array([float(self._kinds[index].most)]))
+            total += 1
+        effect = np.array(effects).T / SCALE_GMM
+        for limit in range(limits):
+            matrix = (np.conj(self._around)[:, None] * effect[limit][None, :]).real
+            i.append(total + np.repeat(np.arange(DIRECTIONS), count))
+            j.append(np.tile(np.arange(count), DIRECTIONS))
+            v.append(matrix.ravel())
+            i.append(total + np.arange(DIRECTIONS))
+            j.append(np.full(DIRECTIONS, count + limit))
+            v.append(np.full(DIRECTIONS, -1.0))
+            start = (np.conj(self._around) * pool.start[limit]).real
+            high.append((pool.full_tolerance[limit] - start) / SCALE_GMM)
+            total += DIRECTIONS
+        matrix = coo_matrix(
+            (np.concatenate(v), (np.concatenate(i), np.concatenate(j))), shape=(total, count + limits)
+        ).tocsr()
+        with quiet_stdout():
+            answer = linprog(
+                np.append(np.zeros(count), np.ones(limits)), A_ub=matrix, b_ub=np.concatenate(high),
+                bounds=(0.0, None), method="highs-ds", options={"time_limit": max(0.05, self.budget.left)},
+            )  # fmt: skip
+        if answer.status != 0:
+            return None
+        prices = np.maximum(0.0, -np.asarray(answer.ineqlin.marginals))
+        points = np.zeros(self._points)
+        points[rows_asked] = prices[: rows_asked.size]
+        numbers = dict(zip(self._numbered, prices[rows_asked.size :].tolist(), strict=False))
+        by_limit = prices[total - limits * DIRECTIONS :].reshape(limits, DIRECTIONS)
+        # the sum of what is above a limit counts once, whatever the solver's rounding makes of its prices
+        by_limit = by_limit / np.maximum(1.0, by_limit.sum(axis=1))[:, None]
+        return float(answer.fun), np.asarray(answer.x)[:count], points, by_limit, numbers
+
+    def _paying(self, index: int, cost: FloatArray, gain: tuple[complex, complex]) -> list[Place]:
+        """Return the cuts of a block that pay most: of every tool one per angle, and the most of these."""
+        b, kind = self.pool.blocks[index], self._kinds[index]
+        tools = b.tool_mm[kind.settings[kind.starts]]
+        found: list[tuple[float, int, int]] = []
+        for tool in np.unique(tools):
+            own = np.flatnonzero(tools == tool)
+            best = own[cost[own].argmin(axis=0)]
+            least = cost[best, np.arange(best.size)]
+            paying = np.flatnonzero(least < -EPSILON).tolist()
+            found += [(float(least[angle]), int(kind.sections[best[angle]]), angle) for angle in paying]
+        found.sort()
+        return [
+            (index, self._setting(index, section, angle, gain), angle)
+            for _, section, angle in found[:MOST_COLUMNS]
+        ]
+
+    def _too_often(self, x: FloatArray, covers: list[IntArray]) -> BoolArray:
+        """Return which points are covered more than once, of each counterweight those that are so most."""
+        covered = np.zeros(self._points)
+        for share, cover in zip(x.tolist(), covers, strict=False):
+            if share > EPSILON:
+                covered[cover] += share
+        found = np.zeros(self._points, dtype=bool)
+        for region in self._regions.values():
+            own = covered[region.first : region.first + region.count]
+            order = np.argsort(-own, kind="stable")[:MOST_POINTS]
+            found[region.first + order[own[order] > TOO_OFTEN]] = True
+        return found

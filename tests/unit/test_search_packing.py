@@ -1,0 +1,150 @@
+"""No set of cuts leaves less than the proof by room says: two holes never stand on the same metal."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from geometry_profiles.shapes import fan
+from planner.correction.budget import Budget, TimeIsUpError
+from planner.correction.candidates.block import Block
+from planner.correction.candidates.blocks import build_blocks
+from planner.correction.candidates.reach_bounds import build_windows
+from planner.correction.problem import CorrectionProblem, LimitRow
+from planner.correction.search.find_plan import find_plan
+from planner.correction.search.master import Master
+from planner.correction.search.packing import Packing
+from planner.correction.search.working_plan import Place, Pool
+from planner.cuts.cut import Shop
+from planner.frames import ShaftAngle
+from planner.rotor.crankshaft import Counterweight, CutKind
+
+KINDS: tuple[CutKind, ...] = ("rim hole", "face hole")
+
+
+@pytest.fixture(autouse=True)
+def _no_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("BOBPLAN_CACHE", "off")
+
+
+def asked(unbalance_gmm: tuple[complex, complex]) -> CorrectionProblem:
+    """Two fans at the planes, with holes through and in their faces and in their rims."""
+    outline = fan(outer_radius_mm=80.0, half_angle_deg=50.0, inner_radius_mm=35.0)
+    return CorrectionProblem(
+        unbalance_gmm=unbalance_gmm,
+        planes_z_mm=(20.0, 220.0),
+        limits=(
+            LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=200.0, z_mm=20.0),
+            LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=200.0, z_mm=220.0),
+        ),
+        counterweights=tuple(
+            Counterweight(
+                name=name, z_mm=z, angle_deg=ShaftAngle(angle), thickness_mm=24.0, cuts=KINDS, outline=outline
+            )
+            for name, z, angle in (("A", 20.0, 90.0), ("B", 220.0, 200.0))
+        ),
+        shop=Shop(
+            drills_mm=(10.0, 16.0), angle_step_deg=4.0, depth_step_mm=2.0, slug_radius_step_mm=2.0,
+            greatest_depth_mm=30.0, allow=KINDS, aim=1.0,
+        ),
+        density_g_per_cm3=7.85,
+    )  # fmt: skip
+
+
+def pool_of(problem: CorrectionProblem) -> Pool:
+    return Pool(problem, problem.unbalance_gmm, build_blocks(problem))
+
+
+def packed_set(pool: Pool, random: np.random.Generator) -> list[Place]:
+    """Return cuts put in one after another wherever they still fit, the largest of a few draws first, until none does."""
+    places: list[Place] = []
+    while True:
+        draws: list[tuple[float, Place]] = []
+        for block in range(len(pool.blocks)):
+            settings, angles = np.nonzero(pool.free(block, places)[pool.blocks[block].section_of])
+            if settings.size:
+                some = random.integers(settings.size, size=6)
+                draws += [
+                    (
+                        abs(float(pool.blocks[block].amount_gmm[settings[one]])),
+                        (block, int(settings[one]), int(angles[one])),
+                    )
+                    for one in some.tolist()
+                ]
+        if not draws:
+            return places
+        places.append(max(draws)[1])
+
+
+def excess_gmm(pool: Pool, places: list[Place]) -> float:
+    """Return what is above the limits after cuts, written out."""
+    left = pool.start + sum((pool.contribution(place) for place in places), np.zeros(2))
+    return float(np.maximum(np.abs(left) - pool.full_tolerance, 0.0).sum())
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_cuts_can_do_is_never_proven_impossible(seed: int) -> None:
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    places = packed_set(pool, np.random.default_rng(seed))
+    assert len(places) > 10
+    done = -sum((pool.contribution(place) for place in places), np.zeros(2))
+    turned = Pool(
+        asked((complex(done[0]), complex(done[1]))), (complex(done[0]), complex(done[1])), pool.blocks
+    )
+    assert excess_gmm(turned, places) == 0.0
+    assert Packing(turned, Budget()).least_excess().excess_gmm == 0.0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_cuts_that_fit_beside_each_other_share_no_point(seed: int) -> None:
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    packing = Packing(pool, Budget())
+    points = [packing.covered(place) for place in packed_set(pool, np.random.default_rng(seed))]
+    together = np.concatenate(points)
+    assert together.size > 200
+    assert np.unique(together).size == together.size
+
+
+@pytest.mark.parametrize("seed", [101])
+def test_no_set_of_cuts_leaves_less_than_the_proof_says(seed: int) -> None:
+    """What a full set of cuts removes, and more: the more is what remains at least, as far as it is proven."""
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    places = packed_set(pool, np.random.default_rng(seed))
+    done = -sum((pool.contribution(place) for place in places), np.zeros(2))
+    for more in (1.5, 2.0):
+        pair = (complex(more * done[0]), complex(more * done[1]))
+        turned = Pool(asked(pair), pair, pool.blocks)
+        assert Packing(turned, Budget()).least_excess().excess_gmm <= excess_gmm(turned, places)
+
+
+def test_room_proves_what_the_windows_do_not() -> None:
+    problem = asked((28000.0j, complex(14000.0 * np.exp(1j * np.radians(190.0)))))
+    pool = pool_of(problem)
+    windows = [one for index, block in enumerate(pool.blocks) for one in build_windows(block, index)]
+    assert Master(problem, problem.unbalance_gmm, pool.blocks, windows).excess_gmm()[0] == 0.0
+    outcome = find_plan(problem, seconds=3600.0)
+    assert not outcome.feasible
+    assert outcome.certificate is not None
+    assert outcome.certificate.excess_sum_gmm > 1000.0
+    assert "walls between them" in outcome.certificate.text
+    # what is shown instead leaves at least as much
+    left = outcome.residual_gmm
+    assert sum(max(0.0, abs(one) - 200.0) for one in left) >= outcome.certificate.excess_sum_gmm
+
+
+def test_holes_that_are_drilled_deeper_are_drilled_once() -> None:
+    """A block of one cut counts once, however well that cut would serve again."""
+    problem = asked((28000.0j, complex(14000.0 * np.exp(1j * np.radians(190.0)))))
+    pool = pool_of(problem)
+    single: list[Block] = [dataclasses.replace(block, most_cuts=1) for block in pool.blocks]
+    once = Packing(Pool(problem, problem.unbalance_gmm, single), Budget()).least_excess().excess_gmm
+    # four blocks and more of one cut each: the greatest effects of all of them together
+    most = sum(float(np.abs(block.amount_gmm).max()) for block in single)
+    assert once >= 0.9 * (28000.0 + 14000.0 - 400.0 - most)
+
+
+def test_time_that_is_up_breaks_it_off() -> None:
+    with pytest.raises(TimeIsUpError):
+        Packing(pool_of(asked((28000.0j, 14000.0 + 0.0j))), Budget(0.0)).least_excess()
