@@ -46,6 +46,14 @@ SIDES: tuple[Side, Side] = ("left", "right")
 _ANGLE_QUANTUM_DEG = 1e-9
 
 
+@dataclass(frozen=True, kw_only=True)
+class SideReading:
+    """Amount and angle as shown for one plane: g*mm, or g at the plane's radius; machine degrees."""
+
+    amount: float
+    angle_deg: Shown
+
+
 def wrap_deg(angle: float) -> float:
     """Return an angle [deg] brought into 0 <= angle < 360."""
     wrapped = angle % 360.0

@@ -17,9 +17,9 @@ from pathlib import Path
 from geometry_profiles.shapes import fan
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect, Shop
-from planner.frames import MachineConvention
+from planner.frames import MachineConvention, SideReading
 from planner.jobfile.job import Job, JobDetails, JobFiles
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 from planner.machine.unbalance import display_reading
 from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import (

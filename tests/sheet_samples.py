@@ -9,10 +9,10 @@ from pathlib import Path
 import plan_samples
 
 from geometry_profiles.shapes import fan
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, SideReading
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import CUT_KINDS, Counterweight
 from planner.steps.sheet import RecordAnswer, SheetAnswer, record_of, sheet_from, sheet_of

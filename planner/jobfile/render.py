@@ -7,9 +7,9 @@ import math
 from collections.abc import Mapping
 
 from planner.cuts.cut import Cut, Shop
-from planner.frames import DrillSettings, MachineConvention
+from planner.frames import DrillSettings, MachineConvention, SideReading
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 from planner.machine.trial_masses import Influence
 from planner.quantity import UnitSystem, factor, from_g, from_gmm
 from planner.rotor.drills import number_or_letter

@@ -8,16 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from planner.errors import InputError
-from planner.frames import MachineAngle, ShaftAngle, Shown
+from planner.frames import MachineAngle, ShaftAngle, SideReading
 from planner.records import dataclass
-
-
-@dataclass(frozen=True, kw_only=True)
-class SideReading:
-    """Amount and angle as shown for one plane: g*mm, or g at the plane's radius; machine degrees."""
-
-    amount: float
-    angle_deg: Shown
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from planner.errors import InputError
-from planner.frames import MachineConvention
-from planner.machine.spin import KnownError, MountedPart, SideReading, Spin
+from planner.frames import MachineConvention, SideReading
+from planner.machine.spin import KnownError, MountedPart, Spin
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import ComplexArray, angle_deg, resolve, vector_gmm

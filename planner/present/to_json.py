@@ -19,8 +19,8 @@ from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
 
 if TYPE_CHECKING:
+    from planner.frames import SideReading
     from planner.jobfile.job import Job
-    from planner.machine.spin import SideReading
 
 
 def plain(value: Any) -> Any:

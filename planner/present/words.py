@@ -11,9 +11,9 @@ import math
 from collections.abc import Sequence
 
 from planner.cuts.cut import Cut
-from planner.frames import SIDES, MachineConvention, ShaftAngle, Shown, Side
+from planner.frames import SIDES, MachineConvention, ShaftAngle, Shown, Side, SideReading
 from planner.jobfile.job import Job, TrialSide
-from planner.machine.spin import KnownMass, SideReading
+from planner.machine.spin import KnownMass
 from planner.quantity import UnitSystem, nearest_64th
 from planner.quantity import percent as percent
 from planner.rotor.crankshaft import FILLS

@@ -17,8 +17,8 @@ from planner.engine.bob_errors import (
 )
 from planner.engine.parts import BobTable, Part, PartSet, bobs
 from planner.errors import InputError
+from planner.frames import SideReading
 from planner.jobfile.job import Job
-from planner.machine.spin import SideReading
 from planner.machine.unbalance import display_reading
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from planner.frames import SideReading
 from planner.jobfile.job import Job
-from planner.machine.spin import SideReading
 from planner.machine.unbalance import display_reading
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.frames import MachineConvention, ShaftAngle, Shown
+from planner.frames import MachineConvention, ShaftAngle, Shown, SideReading
 from planner.jobfile.job import Job
 from planner.machine.settings_fit import (
     Explanation,
@@ -21,7 +21,7 @@ from planner.machine.settings_fit import (
     SettingsFit,
     fit_settings,
 )
-from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
+from planner.machine.spin import KnownMass, Spin, newest_state
 from planner.quantity import factor
 from planner.records import dataclass
 from planner.rotor.vectors import angle_deg, wrap_deg

@@ -6,9 +6,8 @@ from typing import Literal
 
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
-from planner.frames import Dial, MachineAngle
+from planner.frames import Dial, MachineAngle, SideReading
 from planner.jobfile.job import Job, TrialSide
-from planner.machine.spin import SideReading
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.tolerance import Judged

@@ -18,9 +18,9 @@ from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.engine.parts import bobs as bob_table
 from planner.errors import InputError
-from planner.frames import Shown
+from planner.frames import Shown, SideReading
 from planner.jobfile.job import Job
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 from planner.records import dataclass
 from planner.rotor.vectors import resolve, vector_gmm
 from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends

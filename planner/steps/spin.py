@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from planner.errors import InputError
-from planner.frames import Shown
+from planner.frames import Shown, SideReading
 from planner.jobfile.job import Job
-from planner.machine.spin import KnownMass, SideReading, Spin, newest_state
+from planner.machine.spin import KnownMass, Spin, newest_state
 from planner.machine.unbalance import bob_shift, mean_reading, mounted_shift, spin_vectors
 from planner.quantity import factor
 from planner.records import dataclass

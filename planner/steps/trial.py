@@ -9,9 +9,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from planner.errors import InputError
-from planner.frames import SIDES, MachineAngle, Side
+from planner.frames import SIDES, MachineAngle, Side, SideReading
 from planner.jobfile.job import Job, TrialRun, TrialSide
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 from planner.machine.trial_masses import (
     Influence,
     RawRun,

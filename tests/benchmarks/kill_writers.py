@@ -19,12 +19,13 @@ import traceback
 from pathlib import Path
 
 from planner.cuts.cut import Cut
+from planner.frames import SideReading
 from planner.jobfile.job import MadeCut
 from planner.jobfile.nothing_lost import comments
 from planner.jobfile.read import load_job
 from planner.jobfile.undo import take_back
 from planner.jobfile.write import add_made_cut, add_spin
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 
 JOB = Path(__file__).resolve().parents[2] / "examples" / "cross_plane_v8" / "job.toml"
 _MOST_ENTRIES = 25

@@ -16,10 +16,11 @@ from collections import Counter
 from pathlib import Path
 
 from planner.errors import InputError
+from planner.frames import SideReading
 from planner.jobfile.nothing_lost import comments
 from planner.jobfile.read import load_job
 from planner.jobfile.write import add_spin
-from planner.machine.spin import SideReading, Spin
+from planner.machine.spin import Spin
 
 JOB = Path(__file__).resolve().parents[2] / "examples" / "cross_plane_v8" / "job.toml"
 

@@ -16,10 +16,9 @@ import pytest
 from painted import painted_parts
 
 from planner.cuts.cut import Cut
-from planner.frames import MachineConvention
+from planner.frames import MachineConvention, SideReading
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
-from planner.machine.spin import SideReading
 from planner.machine.unbalance import bob_shift, display_reading, spin_vectors
 from planner.present.pages.diagnosis import diagnosis_parts
 from planner.steps.correction_question import effect_on, shift_of

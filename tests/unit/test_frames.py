@@ -18,8 +18,7 @@ ROOT = Path(__file__).parents[2]
 
 WRONG = """\
 from planner.cuts.cut import Cut
-from planner.frames import MachineAngle, MachineConvention, ShaftAngle, Shown
-from planner.machine.spin import SideReading
+from planner.frames import MachineAngle, MachineConvention, ShaftAngle, Shown, SideReading
 
 
 def right(machine: MachineConvention, reading: SideReading, cut: Cut) -> ShaftAngle:

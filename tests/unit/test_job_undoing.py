@@ -15,6 +15,7 @@ import pytest
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
+from planner.frames import SideReading
 from planner.jobfile import undo, write
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
 from planner.jobfile.lock import NotWrittenError
@@ -22,7 +23,7 @@ from planner.jobfile.nothing_lost import check_undone, comments, headers
 from planner.jobfile.read import load_job
 from planner.jobfile.undo import newest_entry, take_back
 from planner.jobfile.write import add_made_cut, add_spin, store_plan
-from planner.machine.spin import KnownMass, SideReading, Spin
+from planner.machine.spin import KnownMass, Spin
 from planner.present.pages.history import history_document
 from planner.present.to_text import to_text
 from planner.steps.history import history_of

@@ -17,6 +17,7 @@ from tomlkit import TOMLDocument
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
+from planner.frames import SideReading
 from planner.jobfile import lock as locking
 from planner.jobfile import write
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
@@ -26,7 +27,7 @@ from planner.jobfile.read import load_job
 from planner.jobfile.sources import SyntaxFaultError
 from planner.jobfile.toml_document import append_table
 from planner.jobfile.write import add_made_cut, add_spin, store_plan, update_job
-from planner.machine.spin import KnownMass, SideReading, Spin
+from planner.machine.spin import KnownMass, Spin
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
 SPIN = Spin(
@@ -394,7 +395,8 @@ WRITER = """
 import sys
 from pathlib import Path
 from planner.jobfile.write import add_spin
-from planner.machine.spin import SideReading, Spin
+from planner.frames import SideReading
+from planner.machine.spin import Spin
 for number in range(int(sys.argv[3])):
     side = SideReading(amount=float(sys.argv[2]) + number, angle_deg=1.0)
     add_spin(Path(sys.argv[1]), Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"}), lock_seconds=60)

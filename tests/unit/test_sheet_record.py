@@ -16,8 +16,8 @@ from drawing_checks import named
 from html_checks import HtmlCheck
 
 from planner.errors import InputError
+from planner.frames import SideReading
 from planner.jobfile.job import MadeCut, ShopDetails
-from planner.machine.spin import SideReading
 from planner.present.pages.record import record_content
 from planner.present.to_html import html_page
 from planner.present.to_paper import A4, LETTER, printed_pages

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from planner.errors import InputError
-from planner.frames import MachineConvention, ShaftAngle, Shown
-from planner.machine.spin import KnownError, KnownMass, MountedPart, SideReading, Spin, newest_state
+from planner.frames import MachineConvention, ShaftAngle, Shown, SideReading
+from planner.machine.spin import KnownError, KnownMass, MountedPart, Spin, newest_state
 from planner.machine.unbalance import bob_shift, known_error_sum, mean_reading, mounted_shift, spin_vectors
 from planner.rotor.crankshaft import Throw
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Shown, Side
+from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Shown, Side, SideReading
 from planner.jobfile.job import TrialRun, TrialSide, Undone
 from planner.jobfile.places import Places
 from planner.jobfile.schema.engine_build import per_throw
@@ -21,7 +21,7 @@ from planner.jobfile.schema.spins import (
     TrialSideSection,
     UndoneSection,
 )
-from planner.machine.spin import KnownError, KnownMass, MountedPart, SideReading, Spin
+from planner.machine.spin import KnownError, KnownMass, MountedPart, Spin
 from planner.machine.trial_masses import Influence
 from planner.rotor.crankshaft import Throw
 from planner.rotor.vectors import vector_gmm

@@ -6,10 +6,9 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.frames import SIDES, Shown
+from planner.frames import SIDES, Shown, SideReading
 from planner.jobfile.job import PROVABLE, Job
 from planner.machine.settings_fit import Explanation
-from planner.machine.spin import SideReading
 from planner.present.document import Block, Line, Part, Values, block, lines
 from planner.present.numbers import neat
 from planner.present.to_json import picked, shown_json

@@ -6,9 +6,8 @@ import math
 from typing import Literal
 
 from planner.cuts.rim_off import flat_half_angle_deg
-from planner.frames import SIDES, ShaftAngle
+from planner.frames import SIDES, ShaftAngle, SideReading
 from planner.jobfile.job import Job
-from planner.machine.spin import SideReading
 from planner.present.words import (
     amount_words,
     deeper_words,

@@ -6,9 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.formula import Formula
-from planner.frames import SIDES
+from planner.frames import SIDES, SideReading
 from planner.jobfile.job import Job
-from planner.machine.spin import SideReading
 from planner.machine.trial_masses import TrialSolution, told_phase
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
