@@ -17,7 +17,8 @@ from __future__ import annotations
 
 import cmath
 import math
-from typing import Literal, NewType
+from collections.abc import Callable, Iterable
+from typing import Generic, Literal, NamedTuple, NewType, TypeVar
 
 from planner.records import dataclass
 
@@ -43,6 +44,9 @@ Side = Literal["left", "right"]
 SIDES: tuple[Side, Side] = ("left", "right")
 """The two reading planes, in the order in which every pair of vectors has them."""
 
+_T = TypeVar("_T")
+_U = TypeVar("_U")
+
 _ANGLE_QUANTUM_DEG = 1e-9
 
 
@@ -52,6 +56,42 @@ class SideReading:
 
     amount: float
     angle_deg: Shown
+
+
+class TwoPlanes(NamedTuple, Generic[_T]):
+    """A value for each of the two reading planes; vectors are of the crankshaft's frame, pointing to the heavy spot [g*mm]."""
+
+    left: _T
+    right: _T
+
+    @staticmethod
+    def vectors(vectors_gmm: Iterable[complex]) -> TwoPlanes[complex]:
+        """Return two vectors [g*mm] as a pair, left first; they may be an array of shape (2,)."""
+        left, right = vectors_gmm
+        return TwoPlanes(complex(left), complex(right))
+
+    def items(self) -> tuple[tuple[Side, _T], tuple[Side, _T]]:
+        """Return both values, each behind the name of its plane."""
+        return (("left", self.left), ("right", self.right))
+
+    def at(self, side: Side) -> _T:
+        """Return the value of a plane."""
+        return self.left if side == "left" else self.right
+
+    def map(self, function: Callable[[_T], _U]) -> TwoPlanes[_U]:
+        """Return what a function makes of each value."""
+        return TwoPlanes(function(self.left), function(self.right))
+
+    def plus(  # type: ignore[misc]
+        self: TwoPlanes[complex], change_gmm: Iterable[complex], times: float = 1.0
+    ) -> TwoPlanes[complex]:
+        """Return these vectors with a change of both added [g*mm], so many times."""
+        left, right = change_gmm
+        return TwoPlanes(self.left + times * complex(left), self.right + times * complex(right))
+
+    def shown(self: TwoPlanes[complex], machine: MachineConvention) -> TwoPlanes[SideReading]:  # type: ignore[misc]
+        """Return what the machine's display shows for these vectors: the way back of a reading."""
+        return TwoPlanes(*(machine.reading(vector, side=side) for side, vector in self.items()))
 
 
 def wrap_deg(angle: float) -> float:
@@ -122,6 +162,11 @@ class MachineConvention:
         return self.sense if end == "front" else -self.sense
 
     @property
+    def radii_mm(self) -> TwoPlanes[float | None]:
+        """The radii of the two planes [mm]: of masses that the display shows, or for those that want to know."""
+        return TwoPlanes(self.left_radius_mm, self.right_radius_mm)
+
+    @property
     def drill_settings(self) -> DrillSettings:
         """What a number on the dial means now."""
         return DrillSettings(zero_deg=self.zero_deg, sense=self.sense, offset_deg=self.drill_offset_deg)
@@ -164,6 +209,18 @@ class MachineConvention:
         turn = 180.0 if self.marks == "light spot" else 0.0
         return Shown(wrap_deg(self.machine_angle_deg(heavy_spot_deg) + turn))
 
+    def vector_gmm(self, reading: SideReading, *, side: Side) -> complex:
+        """Return the vector [g*mm] in the crankshaft frame of what the display shows for a plane."""
+        angle = math.radians(self.heavy_spot_deg(reading.angle_deg))
+        return cmath.rect(self.amount_gmm(reading.amount, side=side), angle)
+
+    def reading(self, vector_gmm: complex, *, side: Side) -> SideReading:
+        """Return what the display shows for a vector [g*mm] in the crankshaft frame; nothing is shown at the frame's 0."""
+        at = ShaftAngle(wrap_deg(math.degrees(cmath.phase(vector_gmm))) if vector_gmm else 0.0)
+        return SideReading(
+            amount=self.display_amount(abs(vector_gmm), side=side), angle_deg=self.reading_angle_deg(at)
+        )
+
     def raw_vector(self, amount: float, phase_deg: float) -> complex:
         """Return a raw vibration reading as a vector whose angle grows with the machine's angles."""
         turn = -phase_deg if self.phase_grows == "against angles" else phase_deg
@@ -191,7 +248,7 @@ class MachineConvention:
     def _radius_mm(self, side: Side) -> float:
         if not self.mass_at_radius:
             return 1.0
-        radius = self.left_radius_mm if side == "left" else self.right_radius_mm
+        radius = self.radii_mm.at(side)
         if radius is None:
             raise ValueError(f"amounts are masses but there is no {side} radius")
         return radius

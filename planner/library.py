@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
 from planner.errors import BobplanError, InputError, NoAnswerError
+from planner.frames import TwoPlanes
 from planner.quantity import percent
 from planner.records import dataclass
 
@@ -87,7 +88,7 @@ class Plan(Result):
         return self.answer.chance_to_pass
 
     @property
-    def residual_gmm(self) -> tuple[complex, complex]:
+    def residual_gmm(self) -> TwoPlanes[complex]:
         """What remains (left, right) [g*mm], reckoned by the verification from the rounded numbers."""
         return self.answer.residual_gmm
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from planner.cuts.cut import Shop
-from planner.frames import MachineConvention
-from planner.machine.unbalance import display_reading
+from planner.frames import MachineConvention, TwoPlanes
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole
 from tests.generator import GeneratedCase
 
@@ -33,7 +32,7 @@ def job_tables(case: GeneratedCase) -> dict[str, Any]:
     if not judged_at_planes(case):
         raise ValueError("this case is not judged at its reading planes")
     tolerances = {row.at: row.tolerance_gmm for row in problem.limits}
-    left, right = display_reading(problem.unbalance_gmm, machine=machine)
+    left, right = TwoPlanes.vectors(problem.unbalance_gmm).shown(machine)
     reading = {
         "left": {"amount": left.amount, "angle": left.angle_deg},
         "right": {"amount": right.amount, "angle": right.angle_deg},

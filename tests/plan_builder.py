@@ -17,10 +17,9 @@ from pathlib import Path
 from geometry_profiles.shapes import fan
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect, Shop
-from planner.frames import MachineConvention, SideReading
+from planner.frames import MachineConvention, SideReading, TwoPlanes
 from planner.jobfile.job import Job, JobDetails, JobFiles
 from planner.machine.spin import Spin
-from planner.machine.unbalance import display_reading
 from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import (
     Counterweight,
@@ -195,7 +194,7 @@ def answer_of(
     made_shift = _sum(done, planes_z_mm)
     unbalance = (residual_gmm[0] - change[0], residual_gmm[1] - change[1])
     reading = (unbalance[0] - made_shift[0], unbalance[1] - made_shift[1])
-    shown = display_reading(reading, machine=machine)
+    shown = TwoPlanes.vectors(reading).shown(machine)
     job = Job(
         files=JobFiles(job=Path("job.toml")),
         details=JobDetails(title=title, date=datetime.date(2026, 1, 31)),
@@ -310,4 +309,4 @@ def _step(
 def _foretold(
     residual_gmm: tuple[complex, complex], machine: MachineConvention
 ) -> tuple[SideReading, SideReading]:
-    return display_reading(residual_gmm, machine=machine)
+    return TwoPlanes.vectors(residual_gmm).shown(machine)

@@ -2,7 +2,7 @@
 
 A book's masses become bobs on throws: what bobs that are put on would change in the two reading planes is the product's way
 from masses to vectors (``bob_shift``).  What a balance mass would have to be, and where, is what a display that marks the
-light spot shows for that (``display_reading``); static vector and couple are the rows by which the product judges a residual
+light spot shows for that (``TwoPlanes.shown``); static vector and couple are the rows by which the product judges a residual
 (``limit_rows``, ``judge``).  All of these are linear: the books' units (kg, mm, lb, in) are carried as they are printed.
 """
 
@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.frames import MachineConvention, ShaftAngle
-from planner.machine.unbalance import bob_shift, display_reading
+from planner.frames import MachineConvention, ShaftAngle, TwoPlanes
+from planner.machine.unbalance import bob_shift
 from planner.rotor.crankshaft import Throw
 from planner.rotor.tolerance import ToleranceSpec, judge, limit_rows
 from planner.rotor.vectors import ComplexArray, difference_deg
@@ -47,7 +47,7 @@ class ToAdd:
 
 def to_add(vectors: ComplexArray) -> tuple[ToAdd, ToAdd]:
     """Return what balances vectors in the planes that they are in: what a display of the light spot shows."""
-    left, right = display_reading(vectors, machine=LIGHT_SPOT)
+    left, right = TwoPlanes.vectors(vectors).shown(LIGHT_SPOT)
     return ToAdd(left.amount, left.angle_deg), ToAdd(right.amount, right.angle_deg)
 
 

@@ -119,7 +119,7 @@ def _undo(job: Job) -> Taken | None:
         words = cut_words(job, made.cut)
     else:
         spin = job.spins[number - 1]
-        words = readings_words(job, (spin.left, spin.right))
+        words = readings_words(job, spin.shown)
     return Taken(name=f"{what} {number}", words=words, of=f"{what}:{number}")
 
 

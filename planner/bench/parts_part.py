@@ -29,7 +29,6 @@ from planner.bench.typed import with_point
 from planner.engine.parts import PartSet, bobs
 from planner.engine.parts import part as standard_part
 from planner.errors import BobplanError, InputError
-from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.jobfile.loaded import load_known
 from planner.jobfile.plausible import refuse_beyond_reason
@@ -334,10 +333,7 @@ def then_of(call: Call, job: Job, form: Form) -> Then | None:
     differences = {answer.after_g[name] - before for name, before in answer.before_g.items()}
     moves = reading = ""
     if answer.shift_gmm is not None and answer.expected is not None:
-        left, right = (
-            shown_vector_words(shown, side, vector)
-            for side, vector in zip(SIDES, answer.shift_gmm, strict=True)
-        )
+        left, right = (shown_vector_words(shown, side, vector) for side, vector in answer.shift_gmm.items())
         moves = f"left {left}, right {right}" if any(abs(each) > 1e-9 for each in differences) else ""
         reading = readings_words(shown, answer.expected)
     plan: tuple[str, ...] = ()

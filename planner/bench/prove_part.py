@@ -336,7 +336,7 @@ def _base_words(job: Job) -> str:
     state = newest_state(job.spins)
     spin = job.spins[state[-1]]
     mean = f", the mean of {len(state)}" if len(state) > 1 else ""
-    return f"spin {state[-1] + 1}{mean}: {readings_words(job, (spin.left, spin.right))}"
+    return f"spin {state[-1] + 1}{mean}: {readings_words(job, spin.shown)}"
 
 
 def _since(job: Job) -> list[int]:
@@ -353,7 +353,7 @@ def _readings(job: Job) -> Iterator[str]:
         assert known is not None
         yield (
             f"spin {index + 1}: {mass_words(job, known.mass_g)} {known_place_words(known)}, radius "
-            f"{length_words(job, known.radius_mm)}: {readings_words(job, (spin.left, spin.right))}"
+            f"{length_words(job, known.radius_mm)}: {readings_words(job, spin.shown)}"
         )
 
 

@@ -72,7 +72,7 @@ def _ask(job: Job, number: int, *, as_json: bool) -> None:
     from planner.present.words import readings_words
 
     spin = job.spins[number - 1]
-    words = f"spin {number}, {readings_words(job, (spin.left, spin.right))}"
+    words = f"spin {number}, {readings_words(job, spin.shown)}"
     cuts = [made.number for made in job.cuts_made if made.after_spin == number]
     if cuts:
         words += f"; cuts made after it (cut {', '.join(map(str, cuts))}) would come after the one before"

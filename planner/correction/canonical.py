@@ -16,7 +16,7 @@ from dataclasses import replace
 from geometry_profiles.outline import Outline
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling, RoundKeepOut
 from planner.rotor.vectors import wrap_deg
@@ -121,7 +121,7 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
     return Canonical(
         replace(
             problem,
-            unbalance_gmm=(unbalance[0], unbalance[1]),
+            unbalance_gmm=TwoPlanes.vectors(unbalance),
             angle_phase_deg=round(problem.angle_phase_deg % step, _DIGITS)
             if whole
             else problem.angle_phase_deg,
@@ -146,10 +146,7 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
 def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
     return replace(
         problem,
-        unbalance_gmm=(
-            complex(problem.unbalance_gmm[0]).conjugate(),
-            complex(problem.unbalance_gmm[1]).conjugate(),
-        ),
+        unbalance_gmm=problem.unbalance_gmm.map(lambda vector: vector.conjugate()),
         angle_phase_deg=-problem.angle_phase_deg,
         counterweights=tuple(_mirrored_counterweight(each) for each in problem.counterweights),
         fixed=tuple(

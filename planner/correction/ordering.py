@@ -9,6 +9,7 @@ from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import plane_shares, wrap_deg
 
@@ -56,14 +57,14 @@ def in_order(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tuple[Pl
     return tuple(sorted(cuts, key=key))
 
 
-def residual_gmm(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tuple[complex, complex]:
+def residual_gmm(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> TwoPlanes[complex]:
     """Return what remains in the reading planes after cuts [g*mm]."""
     first, second = (complex(u) for u in problem.unbalance_gmm)
     for item in cuts:
         vector = item.effect.vector_gmm(item.cut.angle_deg)
         share_1, share_2 = plane_shares(item.effect.z_mm, problem.planes_z_mm)
         first, second = first + share_1 * vector, second + share_2 * vector
-    return first, second
+    return TwoPlanes(first, second)
 
 
 def cost_of(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> float:
@@ -78,7 +79,7 @@ def cost_of(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> float:
     return total
 
 
-def worst_share(problem: CorrectionProblem, residual: tuple[complex, complex]) -> float:
+def worst_share(problem: CorrectionProblem, residual: TwoPlanes[complex]) -> float:
     """Return the greatest share of its limit that any limit row uses (1: just in tolerance)."""
     shares = [0.0]
     for limit in problem.limits:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.cuts.cut import Cut, CutEffect, Shop
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, OilDrilling
 from planner.rotor.limits import LimitRow
@@ -21,8 +22,8 @@ class CorrectionProblem:
     cuts).  Old holes and cuts already made stand in ``counterweights[..].existing``.
     """
 
-    unbalance_gmm: tuple[complex, complex]
-    planes_z_mm: tuple[float, float]
+    unbalance_gmm: TwoPlanes[complex]
+    planes_z_mm: TwoPlanes[float]
     limits: tuple[LimitRow, ...]
     counterweights: tuple[Counterweight, ...]
     shop: Shop
@@ -106,7 +107,7 @@ class PlanOutcome:
 
     feasible: bool
     cuts: tuple[PlannedCut, ...]
-    residual_gmm: tuple[complex, complex]
+    residual_gmm: TwoPlanes[complex]
     cost: float
     proof: Proof
     aim_reached: float | None = None

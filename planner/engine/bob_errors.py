@@ -13,6 +13,7 @@ import numpy as np
 
 from planner.engine.parts import PartSet, bobs, check_fraction
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
@@ -65,7 +66,7 @@ class BobSensitivity:
     """
 
     throw: str
-    per_gram_gmm: tuple[complex, complex]
+    per_gram_gmm: TwoPlanes[complex]
     allowed_g: float
     limit: str
 
@@ -140,7 +141,7 @@ def _sums_g(parts: PartSet, throws: Sequence[Throw]) -> dict[str, float]:
 
 
 def bob_error_gmm(
-    errors_g: Mapping[str, float], *, throws: Sequence[Throw], planes_z_mm: tuple[float, float]
+    errors_g: Mapping[str, float], *, throws: Sequence[Throw], planes_z_mm: TwoPlanes[float]
 ) -> ComplexArray:
     """Return what bobs that are too heavy by ``errors_g`` [g] per throw do in the two planes.
 
@@ -179,7 +180,7 @@ def bob_error_gmm(
 def bob_sensitivity(
     *,
     throws: Sequence[Throw],
-    planes_z_mm: tuple[float, float],
+    planes_z_mm: TwoPlanes[float],
     limits: Sequence[LimitRow],
     share: float = 0.1,
 ) -> tuple[BobSensitivity, ...]:
@@ -228,7 +229,7 @@ def _sensitivity(
             allowed, tightest = share * row.tolerance_gmm / effect, row.at
     return BobSensitivity(
         throw=name,
-        per_gram_gmm=(complex(per_gram[0]), complex(per_gram[1])),
+        per_gram_gmm=TwoPlanes.vectors(per_gram),
         allowed_g=allowed,
         limit=tightest,
     )

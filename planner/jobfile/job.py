@@ -10,7 +10,7 @@ from typing import Literal
 
 from planner.cuts.cut import Cut, Shop
 from planner.engine.parts import PartSet
-from planner.frames import Dial, DrillSettings, MachineAngle, MachineConvention
+from planner.frames import Dial, DrillSettings, MachineAngle, MachineConvention, TwoPlanes
 from planner.jobfile.plausible import Widened
 from planner.jobfile.schema.sections import Sections
 from planner.machine.spin import KnownError, MountedPart, Spin
@@ -234,7 +234,7 @@ class Job:
     details: JobDetails
     units: UnitSystem
     machine: MachineConvention
-    planes_z_mm: tuple[float, float]
+    planes_z_mm: TwoPlanes[float]
     crankshaft: Crankshaft
     shop: Shop
     tolerance: ToleranceSpec | None = None

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from planner.engine.parts import STANDARD_PARTS, PartSet
 from planner.errors import InputError
-from planner.frames import SIDES
+from planner.frames import TwoPlanes
 from planner.jobfile.faults import did_you_mean, key_path, listed
 from planner.quantity import Kind, UnitSystem
 from planner.quantity_reading import find_unit
@@ -385,7 +385,7 @@ def check_together(
     widened: Widened,
     *,
     crankshaft: Crankshaft | None,
-    planes_z_mm: tuple[float, float] | None,
+    planes_z_mm: TwoPlanes[float] | None,
     shop: Shop,
     parts: PartSet | None,
     wanted_g: Mapping[str, float] | None,
@@ -497,7 +497,7 @@ def _centre_of_mass(sections: Sections, widened: Widened, crankshaft: Crankshaft
 
 
 def _beyond(
-    sections: Sections, widened: Widened, crankshaft: Crankshaft, planes_z_mm: tuple[float, float] | None
+    sections: Sections, widened: Widened, crankshaft: Crankshaft, planes_z_mm: TwoPlanes[float] | None
 ) -> Iterator[str]:
     """Parts far beyond the bearings: a slipped decimal, or another zero."""
     low, high = sorted((crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm))
@@ -509,7 +509,7 @@ def _beyond(
             (section, (index_of[each.name], "z"), each.z_mm, 1.0) for each in parts if each.name in index_of
         ]
     if planes_z_mm is not None and "planes" in sections:
-        places += [("planes", (side,), z, 2.0) for side, z in zip(SIDES, planes_z_mm, strict=True)]
+        places += [("planes", (side,), z, 2.0) for side, z in planes_z_mm.items()]
     if "places" in widened.right:
         return
     for section, location, place, times in places:

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.frames import Side
-from planner.machine.plane_maps import real
+from planner.frames import Side, TwoPlanes
+from planner.machine.plane_maps import pair, real
 from planner.machine.what_went_wrong import Explained
 from planner.records import dataclass
 
@@ -39,7 +39,7 @@ class DecidingMass:
     place: NamedPlace | None
     angle_deg: float
     unbalance_gmm: float
-    expected_gmm: tuple[tuple[complex, complex], ...]
+    expected_gmm: tuple[TwoPlanes[complex], ...]
     apart_gmm: float
 
 
@@ -79,7 +79,7 @@ def deciding_mass(
                 place=place,
                 angle_deg=angle,
                 unbalance_gmm=unbalance_gmm,
-                expected_gmm=tuple((complex(v[0], v[1]), complex(v[2], v[3])) for v in seen),
+                expected_gmm=tuple(pair(each) for each in seen),
                 apart_gmm=apart,
             )
     if best is None or best.apart_gmm < 0.2 * unbalance_gmm:

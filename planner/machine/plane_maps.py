@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.frames import TwoPlanes
 from planner.rotor.vectors import ComplexArray
 
 Matrix = NDArray[np.float64]
@@ -41,6 +42,11 @@ def turns(angles_rad: Matrix) -> Matrix:
 def real(pair: Sequence[complex] | ComplexArray) -> Matrix:
     """Return the four components of two vectors: left x, left y, right x, right y."""
     return np.array([part for vector in pair for part in (complex(vector).real, complex(vector).imag)])
+
+
+def pair(parts: Matrix) -> TwoPlanes[complex]:
+    """Return the two vectors of four components: the way back of `real`."""
+    return TwoPlanes(complex(parts[0], parts[1]), complex(parts[2], parts[3]))
 
 
 def reading_covariance(

@@ -28,6 +28,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.frames import TwoPlanes
 from planner.machine.plane_maps import Matrix, reading_covariance, real, vector_covariance
 from planner.records import dataclass
 from planner.rotor.vectors import difference_deg
@@ -55,6 +56,7 @@ _CLAIMED = 14.0
 _HALF_TURN_DEG = 12.0
 # radii of correction planes that are believed, where none is known [mm]
 _RADII_MM = (30.0, 200.0)
+_AS_SET = TwoPlanes(1.0, 1.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,10 +72,10 @@ class Settings:
     sense: int
     zero_deg: float
     spot: int
-    planes_z_mm: tuple[float, float]
+    planes_z_mm: TwoPlanes[float]
     by_mass: bool
     gains: Mapping[str, float] = field(default_factory=dict)
-    amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    amounts: Mapping[str, TwoPlanes[float]] = field(default_factory=dict)
     radii_for: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -105,8 +107,8 @@ class Explanation:
     spot: int
     planes_swapped: bool
     turn_deg: float
-    gains: tuple[float, float]
-    predicted: tuple[tuple[complex, complex], ...]
+    gains: TwoPlanes[float]
+    predicted: tuple[TwoPlanes[complex], ...]
     unit: str | None = None
     numbers: int = 0
 
@@ -143,8 +145,8 @@ class SettingsFit:
 
 def fit_settings(
     placements: Sequence[Placement],
-    read: Sequence[tuple[complex, complex]],
-    base: tuple[complex, complex],
+    read: Sequence[TwoPlanes[complex]],
+    base: TwoPlanes[complex],
     settings: Settings,
     *,
     percent: float,
@@ -263,7 +265,7 @@ def _candidates(data: _Data) -> Iterator[Explanation]:
         if len(faults) == 2:
             continue
         for name, gain in s.gains.items():
-            yield data.explained((*faults, "unit"), way, gains=(gain, gain), unit=name)
+            yield data.explained((*faults, "unit"), way, gains=TwoPlanes(gain, gain), unit=name)
         for name, pair in s.amounts.items():
             yield data.explained((*faults, "amounts"), way, gains=pair, unit=name)
         if s.by_mass:
@@ -327,8 +329,8 @@ class _Data:
     def __init__(
         self,
         placements: Sequence[Placement],
-        read: Sequence[tuple[complex, complex]],
-        base: tuple[complex, complex],
+        read: Sequence[TwoPlanes[complex]],
+        base: TwoPlanes[complex],
         settings: Settings,
         percent: float,
         angle_deg: float,
@@ -344,7 +346,7 @@ class _Data:
         self.has_named = any(p.place_deg is not None for p in self.placements)
         self.has_numbers = any(p.number_deg is not None for p in self.placements)
 
-        def noise(pair: tuple[complex, complex], times: int = 1) -> Matrix:
+        def noise(pair: TwoPlanes[complex], times: int = 1) -> Matrix:
             return reading_covariance(
                 pair, percent=percent, angle_deg=angle_deg, floor_gmm=floor_gmm, count=times
             )
@@ -363,7 +365,7 @@ class _Data:
         faults: tuple[Fault, ...],
         way: _Counting,
         *,
-        gains: tuple[float, float] = (1.0, 1.0),
+        gains: TwoPlanes[float] = _AS_SET,
         free: _Free = (False, False),
         unit: str | None = None,
     ) -> Explanation:
@@ -392,8 +394,8 @@ class _Data:
             spot=way.spot,
             planes_swapped=way.swapped,
             turn_deg=math.remainder(turn, 360.0),
-            gains=(left, right),
-            predicted=tuple((complex(left * row[0]), complex(right * row[1])) for row in predicted),
+            gains=TwoPlanes(left, right),
+            predicted=tuple(TwoPlanes(complex(left * row[0]), complex(right * row[1])) for row in predicted),
             unit=unit,
             numbers=numbers,
         )
@@ -419,7 +421,7 @@ class _Data:
         turns_deg: NDArray[np.float64],
         way: _Counting,
         *,
-        gains: tuple[float, float],
+        gains: TwoPlanes[float],
         free: _Free,
     ) -> tuple[Matrix, Matrix]:
         """Return chi^2 for each turn, shape (n,), and the gains of both sides, shape (n, 2)."""

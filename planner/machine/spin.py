@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from planner.errors import InputError
-from planner.frames import MachineAngle, ShaftAngle, SideReading
+from planner.frames import MachineAngle, ShaftAngle, SideReading, TwoPlanes
 from planner.records import dataclass
 
 
@@ -51,6 +51,11 @@ class Spin:
     from_trials: bool = False
     as_read: bool = False
     spot_seen: bool = False
+
+    @property
+    def shown(self) -> TwoPlanes[SideReading]:
+        """What the display showed in both planes."""
+        return TwoPlanes(self.left, self.right)
 
 
 @dataclass(frozen=True, kw_only=True)

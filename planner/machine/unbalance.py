@@ -1,4 +1,4 @@
-"""From spins to the unbalance that has to be corrected, and back to what the display will show."""
+"""From spins to the unbalance that has to be corrected; what the display will show is `planner.frames.TwoPlanes.shown`."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from planner.errors import InputError
-from planner.frames import MachineConvention, SideReading
+from planner.frames import MachineConvention, TwoPlanes
 from planner.machine.spin import KnownError, MountedPart, Spin
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
-from planner.rotor.vectors import ComplexArray, angle_deg, resolve, vector_gmm
+from planner.rotor.vectors import ComplexArray, resolve, vector_gmm
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,23 +29,13 @@ class Reading:
     """
 
     vectors_gmm: ComplexArray
-    scatter_gmm: tuple[float, float]
+    scatter_gmm: TwoPlanes[float]
     count: int
 
 
 def spin_vectors(spin: Spin, *, machine: MachineConvention) -> ComplexArray:
     """Return what one spin read, as vectors in the crankshaft frame [g*mm], shape (2,): left, right."""
-    return np.array(
-        [
-            vector_gmm(
-                machine.amount_gmm(spin.left.amount, side="left"), machine.heavy_spot_deg(spin.left.angle_deg)
-            ),
-            vector_gmm(
-                machine.amount_gmm(spin.right.amount, side="right"),
-                machine.heavy_spot_deg(spin.right.angle_deg),
-            ),
-        ]
-    )
+    return np.array([machine.vector_gmm(reading, side=side) for side, reading in spin.shown.items()])
 
 
 def mean_reading(spins: Sequence[Spin], *, machine: MachineConvention) -> Reading:
@@ -53,23 +43,8 @@ def mean_reading(spins: Sequence[Spin], *, machine: MachineConvention) -> Readin
     each = np.array([spin_vectors(spin, machine=machine) for spin in spins])
     mean = each.mean(axis=0)
     scatter = np.abs(each - mean).max(axis=0)
-    return Reading(vectors_gmm=mean, scatter_gmm=(float(scatter[0]), float(scatter[1])), count=len(each))
-
-
-def display_reading(
-    vectors_gmm: Sequence[complex] | ComplexArray, *, machine: MachineConvention
-) -> tuple[SideReading, SideReading]:
-    """Return what the display shows for vectors in the crankshaft frame [g*mm]: the way back of a reading."""
-    left, right = (complex(v) for v in vectors_gmm)
-    return (
-        SideReading(
-            amount=machine.display_amount(abs(left), side="left"),
-            angle_deg=machine.reading_angle_deg(angle_deg(left)),
-        ),
-        SideReading(
-            amount=machine.display_amount(abs(right), side="right"),
-            angle_deg=machine.reading_angle_deg(angle_deg(right)),
-        ),
+    return Reading(
+        vectors_gmm=mean, scatter_gmm=TwoPlanes(float(scatter[0]), float(scatter[1])), count=len(each)
     )
 
 
@@ -78,7 +53,7 @@ def bob_shift(
     throws: Sequence[Throw],
     bobs_on_g: Mapping[str, float],
     bobs_wanted_g: Mapping[str, float],
-    planes_z_mm: tuple[float, float],
+    planes_z_mm: TwoPlanes[float],
 ) -> ComplexArray:
     """Return what the wanted bobs would change against the bobs that were on [g*mm], shape (2,).
 
@@ -102,7 +77,7 @@ def bob_shift(
 
 
 def mounted_shift(
-    *, parts: Sequence[MountedPart], mounted: Sequence[str], planes_z_mm: tuple[float, float]
+    *, parts: Sequence[MountedPart], mounted: Sequence[str], planes_z_mm: TwoPlanes[float]
 ) -> ComplexArray:
     """Return what the engine's mounted parts would change against those that were on [g*mm], shape (2,).
 

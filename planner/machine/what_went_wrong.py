@@ -39,8 +39,9 @@ from typing import Literal
 
 import numpy as np
 
+from planner.frames import TwoPlanes
 from planner.machine.fault_words import size_fault, turn_fault
-from planner.machine.plane_maps import SWAP, Matrix, mirror, real, turn, turns
+from planner.machine.plane_maps import SWAP, Matrix, mirror, pair, real, turn, turns
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 
@@ -107,7 +108,7 @@ class Slip:
     kind: Kind
     cuts: tuple[int, ...]
     words: str
-    change_gmm: tuple[complex, complex]
+    change_gmm: TwoPlanes[complex]
     covariance_gmm2: Matrix = field(repr=False, compare=False)
     each: tuple[tuple[int, Kind, str], ...] = ()
     other: str = ""
@@ -120,7 +121,7 @@ class Mistyped:
 
     words: str
     side: str
-    added_gmm: tuple[complex, complex]
+    added_gmm: TwoPlanes[complex]
     reading_covariance_gmm2: Matrix = field(repr=False, compare=False)
 
 
@@ -146,7 +147,7 @@ class Explained:
     turn_deg: float | None = None
     bob: str | None = None
     way: str | None = None
-    added_gmm: tuple[complex, complex] | None = None
+    added_gmm: TwoPlanes[complex] | None = None
     slip: Slip | None = None
     side: str | None = None
     likelihood: Likelihood | None = None
@@ -172,7 +173,7 @@ class BobEffect:
 
     throw: str
     way: Literal["grams", "slides", "turns"]
-    per_unit_gmm: tuple[complex, complex]
+    per_unit_gmm: TwoPlanes[complex]
     most: float
     usual: float = 0.0
 
@@ -371,7 +372,7 @@ class _Fit:
             factor=factor,
             turn_deg=turn_deg,
             bob=None if bob is None else bob.throw,
-            added_gmm=None if added is None else (complex(added[0], added[1]), complex(added[2], added[3])),
+            added_gmm=None if added is None else pair(added),
         )
 
     def scale_of(self, T: Matrix) -> tuple[float, float]:

@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from planner.frames import SIDES, wrap_deg
+from planner.frames import TwoPlanes, wrap_deg
 from planner.present.numbers import neat
 from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
@@ -71,7 +71,7 @@ def vectors_json(
     ]
 
 
-def shown_json(shown: Sequence[SideReading], job: Job) -> list[dict[str, Any]]:
+def shown_json(shown: TwoPlanes[SideReading], job: Job) -> list[dict[str, Any]]:
     """Return what the display shows: in its units and counting, of the spot that it marks."""
     kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
     units = job.display_units
@@ -82,5 +82,5 @@ def shown_json(shown: Sequence[SideReading], job: Job) -> list[dict[str, Any]]:
             "unit": units.unit_of(kind),
             "angle_deg": neat(wrap_deg(each.angle_deg)),
         }
-        for side, each in zip(SIDES, shown, strict=True)
+        for side, each in shown.items()
     ]

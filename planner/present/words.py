@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 
 from planner.cuts.cut import Cut
-from planner.frames import SIDES, MachineConvention, ShaftAngle, Shown, Side, SideReading
+from planner.frames import SIDES, MachineConvention, ShaftAngle, Shown, Side, SideReading, TwoPlanes
 from planner.jobfile.job import Job, TrialSide
 from planner.machine.spin import KnownMass
 from planner.quantity import UnitSystem, nearest_64th
@@ -339,18 +339,16 @@ def reading_words(job: Job, reading: SideReading) -> str:
     return f"{shown_words(job, reading.amount)} at {degrees(reading.angle_deg)}"
 
 
-def readings_words(job: Job, readings: Sequence[SideReading]) -> str:
+def readings_words(job: Job, readings: TwoPlanes[SideReading]) -> str:
     """Return what the display shows in both planes: ``left 1500 g*mm at 205°, right 1320 g*mm at 12°``."""
-    return ", ".join(
-        f"{side} {reading_words(job, reading)}" for side, reading in zip(SIDES, readings, strict=True)
-    )
+    return ", ".join(f"{side} {reading_words(job, reading)}" for side, reading in readings.items())
 
 
 def both_planes_words(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> list[str]:
     """Return the vectors of the two reading planes as the display shows them; ``nothing`` has no angle."""
     return [
         "nothing" if abs(vector) < NOTHING_GMM else shown_vector_words(job, side, vector)
-        for side, vector in zip(SIDES, vectors_gmm, strict=True)
+        for side, vector in TwoPlanes.vectors(vectors_gmm).items()
     ]
 
 

@@ -9,7 +9,6 @@ from planner.cuts.effects import is_formed
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4
 from planner.formula import Formula
 from planner.formula import working_lines as formula_lines
-from planner.frames import SIDES
 from planner.machine.spin import newest_state
 from planner.present.words import degrees
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
@@ -70,7 +69,7 @@ def _readings(answer: PlanAnswer) -> Iterator[str]:
                 f"{shown.angle_deg:g}{turn} = {angle:.2f};  {_xy(vector_gmm(amount, angle))}"
             )
     if answer.reading_count > 1:
-        for side, vector in zip(SIDES, answer.reading_gmm, strict=True):
+        for side, vector in answer.reading_gmm.items():
             yield f"   mean {side}: {_xy(vector)}"
 
 
@@ -91,7 +90,7 @@ def _bobs(answer: PlanAnswer) -> Iterator[str]:
             f"   throw {throw.name}: ({wanted:g} - {on:g}) x {throw.radius_mm:g} = {moment:+.1f} at {throw.angle_deg:g}; "
             f"z = {throw.z_mm:g}: left x {_share(left)} = {moment * left:+.1f}, right x {_share(right)} = {moment * right:+.1f}"
         )
-    for side, vector in zip(SIDES, answer.bob_shift_gmm, strict=True):
+    for side, vector in answer.bob_shift_gmm.items():
         yield f"   sum {side}: {_xy(vector)}"
 
 
@@ -110,7 +109,7 @@ def _mounted(answer: PlanAnswer) -> Iterator[str]:
                 f"   {part.name}: {sign * part.unbalance_gmm:+.1f} at {part.angle_deg:g}, z = {part.z_mm:g}: "
                 f"left x {_share(left)}, right x {_share(right)}"
             )
-    for side, vector in zip(SIDES, answer.mounted_shift_gmm, strict=True):
+    for side, vector in answer.mounted_shift_gmm.items():
         yield f"   sum {side}: {_xy(vector)}"
 
 
@@ -268,7 +267,7 @@ def _formed_rim_hole(
 def _residual(answer: PlanAnswer) -> Iterator[str]:
     yield ""
     yield "5. What remains = to correct + all changes (rounded depths and angles; recomputed by numerical integration)"
-    for side, vector in zip(SIDES, answer.residual_gmm, strict=True):
+    for side, vector in answer.residual_gmm.items():
         yield f"   {side}: {_xy(vector)} = {_polar(vector)}"
     for row in answer.problem.limits:
         vector = row.weight_1 * answer.residual_gmm[0] + row.weight_2 * answer.residual_gmm[1]

@@ -11,6 +11,7 @@ from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS, Counterweight, CutKind
@@ -205,7 +206,7 @@ def _alternative(
     )
 
 
-def _worst_share(problem: CorrectionProblem, residual_gmm: tuple[complex, complex]) -> float:
+def _worst_share(problem: CorrectionProblem, residual_gmm: TwoPlanes[complex]) -> float:
     return max(
         abs(row.weight_1 * residual_gmm[0] + row.weight_2 * residual_gmm[1]) / max(row.tolerance_gmm, 1e-9)
         for row in problem.limits

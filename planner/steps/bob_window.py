@@ -17,6 +17,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.search.capacity import Capacity
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import RIM_CUTS, CutKind
@@ -109,9 +110,8 @@ def bob_window_of(
     budget = budget_of(seconds)
     capacity = Capacity(asked)
 
-    def shifted(grams: float) -> tuple[complex, complex]:
-        left, right = problem.unbalance_gmm
-        return left + grams * complex(per_gram[0]), right + grams * complex(per_gram[1])
+    def shifted(grams: float) -> TwoPlanes[complex]:
+        return problem.unbalance_gmm.plus(per_gram, grams)
 
     def excess(grams: float) -> float:
         return capacity.excess_sum_gmm(shifted(grams))

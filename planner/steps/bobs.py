@@ -17,9 +17,8 @@ from planner.engine.bob_errors import (
 )
 from planner.engine.parts import BobTable, Part, PartSet, bobs
 from planner.errors import InputError
-from planner.frames import SideReading
+from planner.frames import SideReading, TwoPlanes
 from planner.jobfile.job import Job
-from planner.machine.unbalance import display_reading
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.tolerance import Judged, overall_verdict
@@ -36,7 +35,7 @@ class BobsOff:
 
     spin_number: int
     off_g: Mapping[str, float]
-    off_gmm: tuple[complex, complex]
+    off_gmm: TwoPlanes[complex]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,8 +67,8 @@ class WhatIf:
     before_g: Mapping[str, float]
     after_g: Mapping[str, float]
     fraction: float | None = None
-    shift_gmm: tuple[complex, complex] | None
-    expected: tuple[SideReading, SideReading] | None
+    shift_gmm: TwoPlanes[complex] | None
+    expected: TwoPlanes[SideReading] | None
     judged: tuple[Judged, ...] | None
     verdict: str | None
 
@@ -160,10 +159,7 @@ def what_if(job: Job, changes_g: Mapping[str, float], *, fraction: float | None 
     difference = {name: after[name] - before[name] for name in after}
     shift = bob_error_gmm(difference, throws=job.crankshaft.throws, planes_z_mm=job.planes_z_mm)
     posed = pose(changed)
-    unbalance = [
-        complex(v) + complex(e)
-        for v, e in zip(posed.problem.unbalance_gmm, posed.known_error_gmm, strict=True)
-    ]
+    unbalance = posed.problem.unbalance_gmm.plus(posed.known_error_gmm)
     judged = None
     stored = job.stored_plan
     if stored is not None and stored.after_spin == posed.spin_number:
@@ -175,8 +171,8 @@ def what_if(job: Job, changes_g: Mapping[str, float], *, fraction: float | None 
         before_g=before,
         after_g=after,
         fraction=fraction,
-        shift_gmm=(complex(shift[0]), complex(shift[1])),
-        expected=display_reading(unbalance, machine=job.machine),
+        shift_gmm=TwoPlanes.vectors(shift),
+        expected=unbalance.shown(job.machine),
         judged=judged,
         verdict=None if judged is None else overall_verdict(judged),
     )
@@ -241,4 +237,4 @@ def _off(job: Job) -> BobsOff | None:
     spin = job.spins[-1]
     off = {name: spin.bobs_g[name] - wanted for name, wanted in job.bobs_wanted_g.items()}
     vectors = bob_error_gmm(off, throws=job.crankshaft.throws, planes_z_mm=job.planes_z_mm)
-    return BobsOff(spin_number=len(job.spins), off_g=off, off_gmm=(complex(vectors[0]), complex(vectors[1])))
+    return BobsOff(spin_number=len(job.spins), off_g=off, off_gmm=TwoPlanes.vectors(vectors))

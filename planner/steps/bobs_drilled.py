@@ -68,8 +68,7 @@ class DrillingReach:
         shift = bob_error_gmm(
             difference, throws=self._job.crankshaft.throws, planes_z_mm=self._job.planes_z_mm
         )
-        left, right = self._unbalance_gmm
-        excess = self._capacity.excess_sum_gmm((left + complex(shift[0]), right + complex(shift[1])))
+        excess = self._capacity.excess_sum_gmm(self._unbalance_gmm.plus(shift))
         bob_g, proven_g = _mean_g(wanted_g), self.window.proven_g
         drilled: Drilled = "not ruled out"
         if excess > 0.0:

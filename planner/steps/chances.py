@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import same_hole
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.steps.correction_question import Posed
 from planner.steps.judging import error_of_one_spin
@@ -72,8 +73,8 @@ def question_of_cuts(
     return Question(
         cuts=still,
         made=before,
-        reading_gmm=(complex(reading[0]), complex(reading[1])),
-        shift_gmm=(complex(shift[0]), complex(shift[1])),
+        reading_gmm=TwoPlanes.vectors(reading),
+        shift_gmm=TwoPlanes.vectors(shift),
         planes_z_mm=asked.planes_z_mm,
         errors=job.errors,
         readings=posed.reading.count,

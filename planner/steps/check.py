@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from planner.frames import SideReading
+from planner.frames import SideReading, TwoPlanes
 from planner.jobfile.job import Job
-from planner.machine.unbalance import display_reading
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
@@ -55,8 +54,8 @@ class PassingReading:
     """
 
     share: float
-    at_same_angle: tuple[SideReading, SideReading]
-    any_angle: tuple[float, float] | None
+    at_same_angle: TwoPlanes[SideReading]
+    any_angle: TwoPlanes[float] | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,7 +90,7 @@ class CheckAnswer:
     spec: ToleranceSpec
     posed: Posed
     measured: bool
-    residual_gmm: tuple[complex, complex]
+    residual_gmm: TwoPlanes[complex]
     rows: tuple[LimitRow, ...]
     error: MeasurementError
     judged: tuple[Judged, ...]
@@ -187,7 +186,7 @@ def _at_radius(job: Job, z_mm: float, amount_gmm: float, limit_gmm: float) -> At
     )
 
 
-def grade_of(job: Job, residual: tuple[complex, complex]) -> GradeReached | None:
+def grade_of(job: Job, residual: TwoPlanes[complex]) -> GradeReached | None:
     """Return the grade that a residual [g*mm] reaches; None where mass or service speed are not stated."""
     crankshaft = job.crankshaft
     mass_kg = job.graded_mass_kg
@@ -218,36 +217,33 @@ def _passing(
         return None
     share = min(1.0, *shares)
     residual = posed.problem.unbalance_gmm
-    shown = [share * residual[side] - complex(_not_read(posed)[side]) for side in (0, 1)]
+    not_read = _not_read(posed)
+    shown = residual.map(lambda each: share * each).plus(not_read, -1.0)
     any_angle = None
-    if all(abs(_not_read(posed)[side]) < 1e-9 for side in (0, 1)):
+    if all(abs(each) < 1e-9 for each in not_read):
         most = min(
             room / (abs(row.weight_1) + abs(row.weight_2))
             for room, row in zip(rooms, rows, strict=True)
             if room is not None
         )
-        left, right = _each_plane_alone(rows, rooms) or (most, most)
-        any_angle = (
-            job.machine.display_amount(left, side="left"),
-            job.machine.display_amount(right, side="right"),
+        amounts = _each_plane_alone(rows, rooms) or TwoPlanes(most, most)
+        any_angle = TwoPlanes(
+            *(job.machine.display_amount(amount, side=side) for side, amount in amounts.items())
         )
-    return PassingReading(
-        share=share, at_same_angle=display_reading(shown, machine=job.machine), any_angle=any_angle
-    )
+    return PassingReading(share=share, at_same_angle=shown.shown(job.machine), any_angle=any_angle)
 
 
-def _each_plane_alone(rows: tuple[LimitRow, ...], rooms: list[float | None]) -> tuple[float, float] | None:
+def _each_plane_alone(rows: tuple[LimitRow, ...], rooms: list[float | None]) -> TwoPlanes[float] | None:
     """Return the amounts [g*mm] where each limit judges one reading plane alone, else None."""
     if [(row.weight_1, row.weight_2) for row in rows] != [(1.0, 0.0), (0.0, 1.0)]:
         return None
     left, right = rooms
-    return None if left is None or right is None else (left, right)
+    return None if left is None or right is None else TwoPlanes(left, right)
 
 
-def _not_read(posed: Posed) -> tuple[complex, complex]:
+def _not_read(posed: Posed) -> TwoPlanes[complex]:
     """Return what has to be corrected but is not on the display: bobs, parts, tooling [g*mm]."""
-    left, right = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
-    return complex(left), complex(right)
+    return TwoPlanes.vectors(posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm)
 
 
 def _decides(judged: tuple[Judged, ...], error: MeasurementError) -> Iterator[str]:
@@ -328,9 +324,9 @@ def _bob_error(job: Job, row: LimitRow) -> float:
     return 2.0 * math.sqrt(square)
 
 
-def moved_residual(answer: CheckAnswer) -> tuple[complex, complex]:
+def moved_residual(answer: CheckAnswer) -> TwoPlanes[complex]:
     """Return the residual at the places where it is judged [g*mm] (the planes' own for static and couple)."""
     if answer.spec.place == "planes" or answer.spec.way == "static and couple":
         return answer.residual_gmm
-    first, second = transfer(answer.residual_gmm, answer.job.planes_z_mm, answer.job.crankshaft.bearings_z_mm)
-    return complex(first), complex(second)
+    moved = transfer(answer.residual_gmm, answer.job.planes_z_mm, answer.job.crankshaft.bearings_z_mm)
+    return TwoPlanes.vectors(moved)

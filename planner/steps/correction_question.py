@@ -17,7 +17,7 @@ from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.cuts.effects import effect_of
 from planner.cuts.rim_off import flat_half_angle_deg
 from planner.errors import InputError
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import newest_state
 from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
@@ -211,7 +211,7 @@ def with_metal(crankshaft: Crankshaft, factor: float) -> Crankshaft:
     )
 
 
-def shift_of(cuts: Sequence[tuple[Cut, CutEffect]], *, planes_z_mm: tuple[float, float]) -> ComplexArray:
+def shift_of(cuts: Sequence[tuple[Cut, CutEffect]], *, planes_z_mm: TwoPlanes[float]) -> ComplexArray:
     """Return what cuts change in the two planes [g*mm], shape (2,)."""
     return resolve(
         ((effect.z_mm, effect.vector_gmm(cut.angle_deg)) for cut, effect in cuts),
@@ -353,7 +353,7 @@ def _problem(
     fixed: tuple[Cut, ...],
 ) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(complex(unbalance[0]), complex(unbalance[1])),
+        unbalance_gmm=TwoPlanes.vectors(unbalance),
         planes_z_mm=job.planes_z_mm,
         limits=limits,
         counterweights=crankshaft.counterweights,

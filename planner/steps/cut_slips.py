@@ -25,7 +25,7 @@ import numpy as np
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.plane_maps import Matrix, vector_covariance
 from planner.machine.what_went_wrong import Kind, Slip
@@ -159,7 +159,7 @@ class _Work:
             each=tuple((place, one.kind, one.other) for place, one in sorted(instead.items())),
             cuts=tuple(sorted(instead)),
             words=_words(self.job, self.cuts, instead),
-            change_gmm=(complex(change[0]), complex(change[1])),
+            change_gmm=TwoPlanes.vectors(change),
             covariance_gmm2=covariance,
             other=other,
             penalty=_ALL_BESIDE if kind == "neighbour" and len(instead) > 1 else 0.0,

@@ -18,7 +18,7 @@ from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
-from planner.frames import ShaftAngle, wrap_deg
+from planner.frames import ShaftAngle, TwoPlanes, wrap_deg
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.vectors import resolve, vector_gmm
@@ -35,6 +35,7 @@ Progress = Callable[[str], None]
 Need = Literal["not needed", "needed", "in some cases", "not known"]
 DRAWS = 8
 _SEED = 20_406
+_NOTHING = TwoPlanes(0j, 0j)
 _ROOM_G = 0.5
 
 
@@ -119,7 +120,7 @@ class _Asked:
 
     job: Job
     posed: Posed
-    cases: tuple[tuple[complex, complex], ...]
+    cases: tuple[TwoPlanes[complex], ...]
     budget: Budget
     say: Progress
 
@@ -180,22 +181,21 @@ def decision_of(
     )
 
 
-def _cases(quote: Quote, draws: int) -> tuple[tuple[complex, complex], ...]:
+def _cases(quote: Quote, draws: int) -> tuple[TwoPlanes[complex], ...]:
     """Return unbalances [g*mm] to plan for: the quote's own, then others as far off as the crankshaft may be, at any angle."""
     job = quote.job
     radius_mm = max((throw.radius_mm for throw in job.crankshaft.throws), default=0.0)
     reach_gmm = quote.within_g * radius_mm
     draw = np.random.default_rng(_SEED)
-    left, right = quote.unbalance_gmm
-    cases = [(left, right)]
+    cases = [quote.unbalance_gmm]
     for _ in range(draws - 1):
         amounts = reach_gmm * np.sqrt(draw.uniform(size=2))
         turns = np.exp(1j * draw.uniform(0.0, 2.0 * math.pi, size=2))
-        cases.append((left + complex(amounts[0] * turns[0]), right + complex(amounts[1] * turns[1])))
+        cases.append(quote.unbalance_gmm.plus(amounts * turns))
     return tuple(cases)
 
 
-def _at(asked: _Asked, unbalance_gmm: tuple[complex, complex]) -> Posed:
+def _at(asked: _Asked, unbalance_gmm: TwoPlanes[complex]) -> Posed:
     """Return the question for another unbalance."""
     posed = asked.posed
     change = [new - old for new, old in zip(unbalance_gmm, posed.problem.unbalance_gmm, strict=True)]
@@ -210,7 +210,7 @@ def _planned(asked: _Asked, posed: Posed, problem: CorrectionProblem) -> PlanOut
     return find_plan(problem, seconds=asked.budget, passing=passing_of(asked.job, posed, problem=problem))
 
 
-def _drills(asked: _Asked, case: tuple[complex, complex]) -> PlanOutcome:
+def _drills(asked: _Asked, case: TwoPlanes[complex]) -> PlanOutcome:
     asked.say("deciding: drilling, case by case")
     posed = _at(asked, case)
     return _planned(asked, posed, drilling_only(posed.problem))
@@ -260,7 +260,7 @@ def _planned_way(
     *,
     outcomes: list[PlanOutcome] | None = None,
     lighter_g: float = 0.0,
-    shift: tuple[complex, complex] = (0j, 0j),
+    per_gram: TwoPlanes[complex] = _NOTHING,
     **about: float | None,
 ) -> Way:
     """Return a way that is planned: for the quote's own unbalance, and for every other case."""
@@ -268,8 +268,7 @@ def _planned_way(
     first: tuple[PlanOutcome, CorrectionProblem, Chances | None] | None = None
     for index, case in enumerate(asked.cases):
         asked.say(f"deciding: {name}, case {index + 1} of {len(asked.cases)}")
-        moved = (case[0] + shift[0], case[1] + shift[1])
-        posed = _at(asked, moved)
+        posed = _at(asked, case.plus(per_gram, -lighter_g))
         problem = allowed(posed.problem)
         outcome = outcomes[index] if outcomes is not None else _planned(asked, posed, problem)
         late += _is_late(outcome)
@@ -360,13 +359,13 @@ def _of_one_size(problem: CorrectionProblem, diameter_mm: float) -> CorrectionPr
     )
 
 
-def _shift_per_gram(asked: _Asked) -> tuple[complex, complex]:
+def _shift_per_gram(asked: _Asked) -> TwoPlanes[complex]:
     """Return what a gram more bob on every throw does to the planes [g*mm]."""
     found = resolve(
         ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in asked.job.crankshaft.throws),
         asked.job.planes_z_mm,
     )
-    return complex(found[0]), complex(found[1])
+    return TwoPlanes.vectors(found)
 
 
 def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
@@ -379,7 +378,6 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
     # so much that drilling alone is likely to do it even where the crankshaft is off as far as it may be
     less_g = window.bob_g - max(low, min(confirmed, high - max(_ROOM_G, quote.within_g)))
     per_gram = _shift_per_gram(asked)
-    shift = (-less_g * per_gram[0], -less_g * per_gram[1])
     rods = {throw.rods for throw in asked.job.crankshaft.throws}
     per_rod = rods.pop() if len(rods) == 1 else None
     recip = less_g / window.g_per_piston_g if window.g_per_piston_g else None
@@ -388,7 +386,7 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
         "lighter parts",
         drilling_only,
         lighter_g=less_g,
-        shift=shift,
+        per_gram=per_gram,
         reciprocating_g=recip,
         rod_g=less_g / per_rod if per_rod else None,
     )
@@ -464,7 +462,7 @@ def _combined(asked: _Asked, quote: Quote, shop: Shop) -> Iterator[Way]:
             "lighter parts and heavy metal",
             with_slugs_at_ends,
             lighter_g=less_g,
-            shift=(-less_g * per_gram[0], -less_g * per_gram[1]),
+            per_gram=per_gram,
             reciprocating_g=less_g / window.g_per_piston_g if window.g_per_piston_g else None,
         )
         if way.feasible:
@@ -502,7 +500,7 @@ def _price(
     )
 
 
-def _share(problem: CorrectionProblem, vectors_gmm: tuple[complex, complex]) -> float:
+def _share(problem: CorrectionProblem, vectors_gmm: TwoPlanes[complex]) -> float:
     """Return the greatest share of a limit; infinite without limits."""
     left, right = vectors_gmm
     shares = [abs(row.weight_1 * left + row.weight_2 * right) / row.tolerance_gmm for row in problem.limits]

@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.deciding_spin import DecidingMass, NamedPlace, deciding_mass
 from planner.machine.plane_maps import Matrix, reading_covariance, real
@@ -220,7 +221,7 @@ def _mistyped(job: Job, spin: Spin, foretold: Foretold) -> Iterator[Mistyped]:
             yield Mistyped(
                 words=f"the {side} amount was typed ten times too {how}: {shown} instead of {right}",
                 side=side,
-                added_gmm=(complex(added[0]), complex(added[1])),
+                added_gmm=TwoPlanes.vectors(added),
                 reading_covariance_gmm2=_reading_covariance(
                     job, dataclasses.replace(foretold, measured_gmm=meant)
                 ),
@@ -267,12 +268,16 @@ def _bob_effects(job: Job, spin: Spin) -> Iterator[BobEffect]:
         left, right = plane_shares(throw.z_mm, job.planes_z_mm)
         slide = mass * arm / (z2 - z1)
         yield BobEffect(
-            throw=throw.name, way="grams", per_unit_gmm=(left * arm, right * arm), most=mass, usual=_USUAL_G
+            throw=throw.name,
+            way="grams",
+            per_unit_gmm=TwoPlanes(left * arm, right * arm),
+            most=mass,
+            usual=_USUAL_G,
         )
         yield BobEffect(
             throw=throw.name,
             way="slides",
-            per_unit_gmm=(-slide, slide),
+            per_unit_gmm=TwoPlanes(-slide, slide),
             most=_MOST_SLIDE_MM,
             usual=_USUAL_SLIDE_MM,
         )
@@ -280,7 +285,7 @@ def _bob_effects(job: Job, spin: Spin) -> Iterator[BobEffect]:
         yield BobEffect(
             throw=throw.name,
             way="turns",
-            per_unit_gmm=(left * side, right * side),
+            per_unit_gmm=TwoPlanes(left * side, right * side),
             most=_MOST_TURN_MM,
             usual=_USUAL_TURN_MM,
         )

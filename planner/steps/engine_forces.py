@@ -23,6 +23,7 @@ from planner.engine.forces import (
 )
 from planner.engine.fraction_choice import FractionChoice, FractionCost, choose_fraction, fraction_cost
 from planner.engine.parts import check_fraction
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.steps.engine import EngineWishes, build_engine
@@ -79,7 +80,7 @@ class Cost:
 
     left: FractionCost
     bobs_g: Mapping[str, float] | None
-    planes_gmm: tuple[complex, complex] | None
+    planes_gmm: TwoPlanes[complex] | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -249,7 +250,7 @@ def _costs(
                 throws=engine.throws,
                 planes_z_mm=job.planes_z_mm,
             )
-            planes = complex(change[0]), complex(change[1])
+            planes = TwoPlanes.vectors(change)
         left = fraction_cost(engine, fraction=fraction)
         costs.append(Cost(left=left, bobs_g=bobs if bobs_known else None, planes_gmm=planes))
     return tuple(costs)

@@ -20,7 +20,7 @@ from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.effects import effect_of
 from planner.cuts.rim_form_hole import rim_form_holes
 from planner.errors import InputError
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import angle_deg, difference_deg, transfer, wrap_deg
@@ -63,7 +63,7 @@ class HandPlan:
     """The correction by hand: its sides, what remains [g*mm], and the greatest share of a limit that remains."""
 
     sides: tuple[HandSide, ...]
-    residual_gmm: tuple[complex, complex]
+    residual_gmm: TwoPlanes[complex]
     share: float
     drilled_g: float
 
@@ -104,7 +104,7 @@ def plan_by_hand(problem: CorrectionProblem) -> HandPlan:
     left, right = report.residual_gmm
     return HandPlan(
         sides=sides,
-        residual_gmm=(complex(left), complex(right)),
+        residual_gmm=TwoPlanes(complex(left), complex(right)),
         share=max(amount / max(row.tolerance_gmm, 1e-9) for row, amount in report.limits),
         drilled_g=report.mass_removed_g,
     )

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.frames import MachineConvention, ShaftAngle, Shown, SideReading
+from planner.frames import MachineConvention, ShaftAngle, Shown, SideReading, TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.settings_fit import (
     Explanation,
@@ -39,7 +39,7 @@ class CheckSpin:
 
     number: int
     known: KnownMass
-    shown: tuple[SideReading, SideReading]
+    shown: TwoPlanes[SideReading]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +47,7 @@ class KnownMassCheck:
     """What the check spins prove; ``base_spins`` are the numbers of the spins without the mass."""
 
     base_spins: tuple[int, ...]
-    base: tuple[complex, complex]
+    base: TwoPlanes[complex]
     spins: tuple[CheckSpin, ...]
     fit: SettingsFit
 
@@ -130,7 +130,7 @@ def check_of(job: Job, base_numbers: Sequence[int], checks: Sequence[tuple[int, 
     """Return what check spins (index, spin) prove against the spins of those numbers (1 = first)."""
     machine = job.machine
     bases = [plain_vectors(job.spins[number - 1], machine) for number in base_numbers]
-    base = (sum(b[0] for b in bases) / len(bases), sum(b[1] for b in bases) / len(bases))
+    base = TwoPlanes(sum(b.left for b in bases) / len(bases), sum(b.right for b in bases) / len(bases))
     placements, read, told = [], [], []
     for index, spin in checks:
         known = spin.known_mass
@@ -144,7 +144,7 @@ def check_of(job: Job, base_numbers: Sequence[int], checks: Sequence[tuple[int, 
             )
         )
         read.append(plain_vectors(spin, machine))
-        told.append(CheckSpin(number=index + 1, known=known, shown=(spin.left, spin.right)))
+        told.append(CheckSpin(number=index + 1, known=known, shown=spin.shown))
     percent, angle, floor = reading_error(job)
     fit = fit_settings(
         placements,
@@ -168,30 +168,32 @@ def reading_error(job: Job) -> tuple[float, float, float]:
     )
 
 
-def plain_vectors(spin: Spin, machine: MachineConvention) -> tuple[complex, complex]:
+def plain_vectors(spin: Spin, machine: MachineConvention) -> TwoPlanes[complex]:
     """Return what a spin showed [g*mm as set] in the display's own counting: no direction, zero or spot applied."""
-    left = cmath.rect(machine.amount_gmm(spin.left.amount, side="left"), math.radians(spin.left.angle_deg))
-    right = cmath.rect(
-        machine.amount_gmm(spin.right.amount, side="right"), math.radians(spin.right.angle_deg)
+    return TwoPlanes(
+        *(
+            cmath.rect(machine.amount_gmm(each.amount, side=side), math.radians(each.angle_deg))
+            for side, each in spin.shown.items()
+        )
     )
-    return left, right
 
 
-def shown_for(vectors: Sequence[complex], machine: MachineConvention) -> tuple[SideReading, SideReading]:
+def shown_for(vectors: TwoPlanes[complex], machine: MachineConvention) -> TwoPlanes[SideReading]:
     """Return what the display shows for vectors in its own counting [g*mm as set]: the way back of `plain_vectors`."""
-    left, right = (complex(v) for v in vectors)
-    return (
-        SideReading(amount=machine.display_amount(abs(left), side="left"), angle_deg=Shown(angle_deg(left))),
-        SideReading(
-            amount=machine.display_amount(abs(right), side="right"), angle_deg=Shown(angle_deg(right))
-        ),
+    return TwoPlanes(
+        *(
+            SideReading(
+                amount=machine.display_amount(abs(vector), side=side), angle_deg=Shown(angle_deg(vector))
+            )
+            for side, vector in vectors.items()
+        )
     )
 
 
 def settings_of(job: Job) -> Settings:
     """Return the settings as the files have them, with the known mix-ups of unit and kind of amounts."""
     machine = job.machine
-    left, right = machine.left_radius_mm, machine.right_radius_mm
+    left, right = machine.radii_mm
     kind = "mass" if machine.mass_at_radius else "unbalance"
     units = _MASS_UNITS if machine.mass_at_radius else _UNBALANCE_UNITS
     own = factor(job.display_units.unit_of(kind), kind)  # type: ignore[arg-type]
@@ -201,17 +203,19 @@ def settings_of(job: Job) -> Settings:
         for unit in units
         if abs(factor(unit, kind) / own - 1.0) > 0.01  # type: ignore[arg-type]
     }
-    amounts: dict[str, tuple[float, float]] = {}
+    amounts: dict[str, TwoPlanes[float]] = {}
     radii_for: dict[str, float] = {}
     if left is not None and right is not None:
         if machine.mass_at_radius:
             amounts = {
-                unit: (own * left / factor(unit, "unbalance"), own * right / factor(unit, "unbalance"))
+                unit: TwoPlanes(
+                    own * left / factor(unit, "unbalance"), own * right / factor(unit, "unbalance")
+                )
                 for unit in _UNBALANCE_UNITS
             }
         else:
             amounts = {
-                unit: (own / (left * factor(unit, "mass")), own / (right * factor(unit, "mass")))
+                unit: TwoPlanes(own / (left * factor(unit, "mass")), own / (right * factor(unit, "mass")))
                 for unit in ("g", "oz")
             }
     elif not machine.mass_at_radius:

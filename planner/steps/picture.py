@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole, OilDrilling, Throw, Web
@@ -67,10 +68,10 @@ class Picture:
     job: Job
     parts: tuple[PicturePart, ...]
     missing: tuple[str, ...]
-    bare_gmm: tuple[complex, complex]
+    bare_gmm: TwoPlanes[complex]
     rough_gmm: tuple[float, float]
-    to_correct_gmm: tuple[complex, complex] | None
-    read_gmm: tuple[complex, complex] | None
+    to_correct_gmm: TwoPlanes[complex] | None
+    read_gmm: TwoPlanes[complex] | None
 
     @property
     def whole(self) -> bool:
@@ -78,11 +79,11 @@ class Picture:
         return not self.missing
 
     @property
-    def difference_gmm(self) -> tuple[complex, complex] | None:
+    def difference_gmm(self) -> TwoPlanes[complex] | None:
         """Read less foretold [g*mm]; None before a spin."""
         if self.read_gmm is None or self.to_correct_gmm is None:
             return None
-        return self.read_gmm[0] - self.to_correct_gmm[0], self.read_gmm[1] - self.to_correct_gmm[1]
+        return self.read_gmm.plus(self.to_correct_gmm, -1.0)
 
     @property
     def fits(self) -> bool | None:
@@ -120,7 +121,7 @@ def picture_of(job: Job) -> Picture:
     for part in parts:
         share = resolve([(part.z_mm, PART_SHARE * part.vector_gmm)], job.planes_z_mm)
         squares = [square + abs(complex(each)) ** 2 for square, each in zip(squares, share, strict=True)]
-    bare_pair = complex(bare[0]), complex(bare[1])
+    bare_pair = TwoPlanes.vectors(bare)
     to_correct = None
     if job.bobs_wanted_g is not None:
         bobs = resolve(
@@ -141,7 +142,7 @@ def picture_of(job: Job) -> Picture:
             ],
             job.planes_z_mm,
         )
-        to_correct = bare_pair[0] + complex(bobs[0]), bare_pair[1] + complex(bobs[1])
+        to_correct = bare_pair.plus(bobs)
     read = None
     if to_correct is not None and any(spin.known_mass is None for spin in job.spins):
         read = pose(dataclasses.replace(job, stored_plan=None)).problem.unbalance_gmm
@@ -209,8 +210,8 @@ def _hole(counterweight: Counterweight, hole: ExistingHole, crankshaft: Cranksha
     from planner.cuts.cut import Shop
 
     question = CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
-        planes_z_mm=(0.0, 1.0),
+        unbalance_gmm=TwoPlanes(0j, 0j),
+        planes_z_mm=TwoPlanes(0.0, 1.0),
         limits=(),
         counterweights=crankshaft.counterweights,
         shop=Shop(drills_mm=(hole.diameter_mm,)),

@@ -14,11 +14,11 @@ from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.errors import BobplanError, InputError
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job, StoredPlan, StoredStep
 from planner.machine.spin import Spin
-from planner.machine.unbalance import display_reading
 from planner.rotor.tolerance import judge, overall_verdict
-from planner.rotor.vectors import ComplexArray, difference_deg
+from planner.rotor.vectors import difference_deg
 from planner.steps.alternatives import alternatives_of
 from planner.steps.broken_rules import rule_words
 from planner.steps.chances import chances_of
@@ -379,7 +379,7 @@ def _outcome_of_kept(
             stopped_by_time=fresh.proof.stopped_by_time,
         ),
         # what the fresh search weighed and reached is not about these steps
-        aim_reached=worst_share(problem, (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))),
+        aim_reached=worst_share(problem, TwoPlanes.vectors(report.residual_gmm)),
         levels=(),
         best_effort=(),
     )
@@ -417,11 +417,13 @@ def _answer(
             "the plan failed its own check and is not shown: " + "; ".join(report.faults),
             hint="this is a fault of the program: please report it with the job file",
         )
-    residual = (complex(report.residual_gmm[0]), complex(report.residual_gmm[1]))
+    residual = TwoPlanes.vectors(report.residual_gmm)
     judged = judged_of(job, posed, residual, foretold=bool(posed.made or steps))
     judged_verdict = overall_verdict(judged)
     cuts = [step.cut for step in steps]
-    share = plan_share(problem, cuts, reading_gmm=_pair(posed.reading.vectors_gmm), errors=job.errors)
+    share = plan_share(
+        problem, cuts, reading_gmm=TwoPlanes.vectors(posed.reading.vectors_gmm), errors=job.errors
+    )
     chances = (known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None
     first: FirstPass | None = None
     if chances is not None and cuts:
@@ -440,19 +442,18 @@ def _answer(
     if extras and not outcome.feasible and not steps:
         ways = ways_out_of(job, problem, window=heavy.window, seconds=seconds, progress=progress)
         heavy = with_way_out(heavy, ways, outcome)
-    left_right = (
-        complex(posed.known_error_gmm[0]) + residual[0],
-        complex(posed.known_error_gmm[1]) + residual[1],
-    )
     # what the next spin shows: with the bobs and parts that are on now, so the shifts go back out
-    next_gmm = [
-        vector - complex(posed.bob_shift_gmm[side]) - complex(posed.mounted_shift_gmm[side])
-        for side, vector in enumerate(left_right)
-    ]
-    foretold = display_reading(next_gmm, machine=job.machine)
+    next_gmm = residual
+    for change, times in (
+        (posed.known_error_gmm, 1),
+        (posed.bob_shift_gmm, -1),
+        (posed.mounted_shift_gmm, -1),
+    ):
+        next_gmm = next_gmm.plus(change, times)
+    foretold = next_gmm.shown(job.machine)
     settled = bool(posed.made) or (outcome.feasible and not steps)
     odd = (
-        questions_about(job, reading_gmm=_pair(posed.reading.vectors_gmm))
+        questions_about(job, reading_gmm=TwoPlanes.vectors(posed.reading.vectors_gmm))
         if posed.made
         else asked_of_newest(job)
     )
@@ -463,13 +464,13 @@ def _answer(
         spin_number=posed.spin_number,
         problem=problem,
         outcome=outcome,
-        reading_gmm=_pair(posed.reading.vectors_gmm),
+        reading_gmm=TwoPlanes.vectors(posed.reading.vectors_gmm),
         reading_scatter_gmm=posed.reading.scatter_gmm,
         reading_count=posed.reading.count,
-        known_error_gmm=_pair(posed.known_error_gmm),
-        bob_shift_gmm=_pair(posed.bob_shift_gmm),
-        mounted_shift_gmm=_pair(posed.mounted_shift_gmm),
-        made_shift_gmm=_pair(posed.made_shift_gmm),
+        known_error_gmm=TwoPlanes.vectors(posed.known_error_gmm),
+        bob_shift_gmm=TwoPlanes.vectors(posed.bob_shift_gmm),
+        mounted_shift_gmm=TwoPlanes.vectors(posed.mounted_shift_gmm),
+        made_shift_gmm=TwoPlanes.vectors(posed.made_shift_gmm),
         unbalance_gmm=problem.unbalance_gmm,
         steps=plan_steps,
         residual_gmm=residual,
@@ -526,7 +527,3 @@ def _tip_mm(job: Job, cut: Cut) -> float | None:
 def _stop_mm(job: Job, cut: Cut) -> float | None:
     depth = cut.drilled_mm
     return None if depth is None else job.shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm)
-
-
-def _pair(vectors: Sequence[complex] | ComplexArray) -> tuple[complex, complex]:
-    return complex(vectors[0]), complex(vectors[1])

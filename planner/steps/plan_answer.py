@@ -6,7 +6,7 @@ from typing import Literal
 
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
-from planner.frames import Dial, MachineAngle, SideReading
+from planner.frames import Dial, MachineAngle, SideReading, TwoPlanes
 from planner.jobfile.job import Job, TrialSide
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
@@ -126,17 +126,17 @@ class PlanAnswer:
     spin_number: int
     problem: CorrectionProblem
     outcome: PlanOutcome
-    reading_gmm: tuple[complex, complex]
-    reading_scatter_gmm: tuple[float, float]
+    reading_gmm: TwoPlanes[complex]
+    reading_scatter_gmm: TwoPlanes[float]
     reading_count: int
-    known_error_gmm: tuple[complex, complex]
-    bob_shift_gmm: tuple[complex, complex]
-    mounted_shift_gmm: tuple[complex, complex]
-    made_shift_gmm: tuple[complex, complex]
-    unbalance_gmm: tuple[complex, complex]
+    known_error_gmm: TwoPlanes[complex]
+    bob_shift_gmm: TwoPlanes[complex]
+    mounted_shift_gmm: TwoPlanes[complex]
+    made_shift_gmm: TwoPlanes[complex]
+    unbalance_gmm: TwoPlanes[complex]
     steps: tuple[PlanStep, ...]
-    residual_gmm: tuple[complex, complex]
-    foretold: tuple[SideReading, SideReading]
+    residual_gmm: TwoPlanes[complex]
+    foretold: TwoPlanes[SideReading]
     judged: tuple[Judged, ...]
     verdict: str
     heavy_metal: HeavyMetal
@@ -152,7 +152,7 @@ class PlanAnswer:
     ways_out: WaysOut | None = None
     hand: HandPlan | None = None
     closeness: CheckAnswer | None = None
-    foretold_raw: tuple[TrialSide, TrialSide] | None = None
+    foretold_raw: TwoPlanes[TrialSide] | None = None
     letter: str = ""
     nothing_fits: NothingFits | None = None
     kept: bool = False

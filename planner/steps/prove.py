@@ -12,7 +12,7 @@ import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle
+from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Side, SideReading, TwoPlanes
 from planner.jobfile.job import PROVABLE, Job, Proof
 from planner.machine.settings_fit import Explanation
 from planner.machine.spin import KnownMass, Spin, newest_state
@@ -46,7 +46,7 @@ def setting_values(job: Job) -> dict[str, str]:
     machine = job.machine
     kind = "mass" if machine.mass_at_radius else "unbalance"
     z1, z2 = job.planes_z_mm
-    radii = (machine.left_radius_mm, machine.right_radius_mm)
+    radii = machine.radii_mm
     return {
         "direction": direction_words(machine),
         "zero": f"{machine.zero_deg:.6g}",
@@ -93,7 +93,7 @@ class Proposal:
     mass_g: float
     places: tuple[Place, ...]
     offered: tuple[Place, ...]
-    error_gmm: tuple[float, float]
+    error_gmm: TwoPlanes[float]
 
 
 def offered_places(job: Job) -> tuple[Place, ...]:
@@ -208,7 +208,7 @@ def ensure_uncut(job: Job) -> None:
         )
 
 
-def change_error(job: Job) -> tuple[float, float]:
+def change_error(job: Job) -> TwoPlanes[float]:
     """Return what the change between two readings is uncertain by on each side [g*mm], one standard uncertainty.
 
     A reading far outside what a crankshaft has at first may be in another unit than is set (which is one of the things to
@@ -218,17 +218,13 @@ def change_error(job: Job) -> tuple[float, float]:
     share = math.hypot(percent / 100.0, math.radians(angle))
     half_mass = 0.5 * rotor_mass_kg(job)
     usual = _USUAL_UM * half_mass
-    left = right = usual
+    amounts = TwoPlanes(usual, usual)
     if any(spin.known_mass is None for spin in job.spins):
         newest = job.spins[newest_state(job.spins)[-1]]
-        left, right = (
-            usual if abs(v) < _LEAST_UM * half_mass else min(abs(v), _GREATEST_UM * half_mass)
-            for v in plain_vectors(newest, job.machine)
+        amounts = plain_vectors(newest, job.machine).map(
+            lambda v: usual if abs(v) < _LEAST_UM * half_mass else min(abs(v), _GREATEST_UM * half_mass)
         )
-    return (
-        math.sqrt(2.0) * math.hypot(share * left, floor),
-        math.sqrt(2.0) * math.hypot(share * right, floor),
-    )
+    return amounts.map(lambda amount: math.sqrt(2.0) * math.hypot(share * amount, floor))
 
 
 def rotor_mass_kg(job: Job) -> float:
@@ -239,7 +235,7 @@ def rotor_mass_kg(job: Job) -> float:
     return moment / 12_000.0 if moment > 0.0 else 15.0
 
 
-def _best_pair(job: Job, offered: Sequence[Place], error: tuple[float, float]) -> tuple[Place, ...]:
+def _best_pair(job: Job, offered: Sequence[Place], error: TwoPlanes[float]) -> tuple[Place, ...]:
     pairs = [
         pair
         for pair in itertools.permutations(offered, 2)
@@ -254,7 +250,7 @@ def _best_pair(job: Job, offered: Sequence[Place], error: tuple[float, float]) -
     return min(pairs, key=cost)
 
 
-def _needed_g(job: Job, places: Sequence[Place], error: tuple[float, float]) -> float:
+def _needed_g(job: Job, places: Sequence[Place], error: TwoPlanes[float]) -> float:
     """Return the mass [g] that shows clearly: the first place's in the left plane, the second's in the right one."""
     grams = 0.0
     for side in (0, 1):
@@ -361,11 +357,11 @@ def _mended(job: Job, found: Explanation, fault: str) -> dict[str, dict[str, str
     if fault == "unit" and found.unit is not None:
         return {"machine": {"display_unit": found.unit}}
     if fault in ("left radius", "right radius"):
-        side = 0 if fault == "left radius" else 1
-        radius = (machine.left_radius_mm, machine.right_radius_mm)[side]
+        side: Side = "left" if fault == "left radius" else "right"
+        radius = machine.radii_mm.at(side)
         if radius is None:
             return None
-        return {"planes": {f"{fault.split()[0]}_radius": f"{radius / found.gains[side]:.3g} mm"}}
+        return {"planes": {f"{side}_radius": f"{radius / found.gains.at(side):.3g} mm"}}
     if fault == "amounts":
         return _mended_amounts(job, found)
     return None
@@ -385,7 +381,7 @@ def _mended_amounts(job: Job, found: Explanation) -> dict[str, dict[str, str | f
         return {"machine": section}
     radius = settings.radii_for[found.unit or "g"]
     radii: dict[str, str | float] = {
-        f"{side}_radius": f"{radius / gain:.3g} mm" for side, gain in zip(SIDES, found.gains, strict=True)
+        f"{side}_radius": f"{radius / gain:.3g} mm" for side, gain in found.gains.items()
     }
     return {"machine": section, "planes": radii}
 
@@ -448,7 +444,7 @@ def mended_job(job: Job, found: Explanation, lines: Sequence[LineCheck] = ()) ->
         if isinstance(radius, str):
             new[f"{side}_radius_mm"] = float(radius.removesuffix(" mm"))
     if found.planes_swapped:
-        planes = (planes[1], planes[0])
+        planes = TwoPlanes(planes.right, planes.left)
     for line in lines:
         if line.mended_deg is not None:
             new["drill_offset_deg"] = line.mended_deg
@@ -462,18 +458,16 @@ def mended_job(job: Job, found: Explanation, lines: Sequence[LineCheck] = ()) ->
 
 
 def _reread(
-    spin: Spin, machine: MachineConvention, mended: MachineConvention, gains: tuple[float, float]
+    spin: Spin, machine: MachineConvention, mended: MachineConvention, gains: TwoPlanes[float]
 ) -> Spin:
     """Return a spin's amounts as they read with other units or radii: what was shown stays what was shown."""
     if gains == (1.0, 1.0):
         return spin
-    left = machine.amount_gmm(spin.left.amount, side="left") / gains[0]
-    right = machine.amount_gmm(spin.right.amount, side="right") / gains[1]
-    return dataclasses.replace(
-        spin,
-        left=dataclasses.replace(spin.left, amount=mended.display_amount(left, side="left")),
-        right=dataclasses.replace(spin.right, amount=mended.display_amount(right, side="right")),
-    )
+    read: dict[str, SideReading] = {}
+    for side, shown in spin.shown.items():
+        amount_gmm = machine.amount_gmm(shown.amount, side=side) / gains.at(side)
+        read[side] = dataclasses.replace(shown, amount=mended.display_amount(amount_gmm, side=side))
+    return dataclasses.replace(spin, **read)  # type: ignore[arg-type]
 
 
 def proofs_after(job: Job, new: Proof, *, renewed: Sequence[str]) -> tuple[Proof, ...]:

@@ -18,7 +18,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
 from planner.engine.parts import bobs as bob_table
 from planner.errors import InputError
-from planner.frames import Shown, SideReading
+from planner.frames import Shown, SideReading, TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
 from planner.records import dataclass
@@ -62,7 +62,7 @@ class QuoteRow:
     minutes: float = 0.0
     slug_money: float | None = None
     labour_money: float = 0.0
-    residual_gmm: tuple[complex, complex] = (0j, 0j)
+    residual_gmm: TwoPlanes[complex] = TwoPlanes(0j, 0j)
     note: str = ""
     chances: Chances | None = None
 
@@ -89,7 +89,7 @@ class Quote:
     within_g: float
     likely: Likely
     reason: str
-    unbalance_gmm: tuple[complex, complex]
+    unbalance_gmm: TwoPlanes[complex]
     window: BobWindow
     rows: tuple[QuoteRow, ...]
     notes: tuple[str, ...] = ()
@@ -278,9 +278,8 @@ def _picture(job: Job, built_for_g: float | None) -> Picture | None:
 
 def _as_pictured(posed: Posed, picture: Picture) -> Posed:
     """Return a question of a crankshaft that read nothing, with what its picture foretells instead."""
-    left, right = posed.problem.unbalance_gmm
     problem = dataclasses.replace(
-        posed.problem, unbalance_gmm=(left + picture.bare_gmm[0], right + picture.bare_gmm[1])
+        posed.problem, unbalance_gmm=posed.problem.unbalance_gmm.plus(picture.bare_gmm)
     )
     return dataclasses.replace(posed, problem=problem)
 
@@ -403,10 +402,9 @@ def _rows(
         if progress is not None:
             progress(f"quote: bobs {share * most:.0f} g lighter")
         lighter = share * most
-        left, right = problem.unbalance_gmm
         asked = dataclasses.replace(
             drilling_only(with_slugs) if share == 1.0 else with_slugs,
-            unbalance_gmm=(left - lighter * complex(per_gram[0]), right - lighter * complex(per_gram[1])),
+            unbalance_gmm=problem.unbalance_gmm.plus(per_gram, -lighter),
         )
         passing = passing_of(job, _lightened(posed, asked), problem=asked)
         outcome = find_plan(asked, seconds=budget, passing=passing)

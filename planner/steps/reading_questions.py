@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from planner.frames import SIDES, Side
+from planner.frames import Side, TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft
@@ -31,17 +31,13 @@ class HeavySpot:
     beyond_edge_deg: float
 
 
-def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> tuple[HeavySpot, HeavySpot]:
+def heavy_spots(job: Job, vectors_gmm: Sequence[complex]) -> TwoPlanes[HeavySpot]:
     """Return the heavy spot of the left and of the right plane, each beside its nearest counterweight.
 
     Of the counterweights on that plane's half of the crankshaft those whose metal is nearest in angle are taken, and of
     them the one nearest to the plane.
     """
-    left, right = (
-        _spot(job, side, complex(vector), index)
-        for index, (side, vector) in enumerate(zip(SIDES, vectors_gmm, strict=True))
-    )
-    return left, right
+    return TwoPlanes(*(_spot(job, side, vector) for side, vector in TwoPlanes.vectors(vectors_gmm).items()))
 
 
 def questions_about(job: Job, *, reading_gmm: Sequence[complex]) -> tuple[str, ...]:
@@ -79,10 +75,10 @@ def edge_deg(counterweight: Counterweight) -> float:
     )
 
 
-def _spot(job: Job, side: str, vector: complex, index: int) -> HeavySpot:
+def _spot(job: Job, side: Side, vector: complex) -> HeavySpot:
     angle = angle_deg(vector)
-    counterweights = _of_side(job.crankshaft, job.planes_z_mm, index)
-    here = job.planes_z_mm[index]
+    counterweights = _of_side(job.crankshaft, job.planes_z_mm, side)
+    here = job.planes_z_mm.at(side)
 
     def distance(each: Counterweight) -> tuple[float, float, float]:
         beyond = max(0.0, abs(difference_deg(angle, each.angle_deg)) - edge_deg(each))
@@ -101,10 +97,8 @@ def _spot(job: Job, side: str, vector: complex, index: int) -> HeavySpot:
     )
 
 
-def _of_side(
-    crankshaft: Crankshaft, planes_z_mm: tuple[float, float], index: int
-) -> tuple[Counterweight, ...]:
-    here, there = planes_z_mm[index], planes_z_mm[1 - index]
+def _of_side(crankshaft: Crankshaft, planes_z_mm: TwoPlanes[float], side: Side) -> tuple[Counterweight, ...]:
+    here, there = planes_z_mm if side == "left" else planes_z_mm[::-1]
     near = tuple(c for c in crankshaft.counterweights if abs(c.z_mm - here) <= abs(c.z_mm - there))
     return near or crankshaft.counterweights
 

@@ -6,7 +6,7 @@ import dataclasses
 import math
 from collections.abc import Iterator, Sequence
 
-from planner.frames import SIDES, MachineConvention
+from planner.frames import SIDES, MachineConvention, TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin, newest_state
 from planner.machine.unbalance import bob_shift, known_error_sum, mounted_shift, spin_vectors
@@ -65,7 +65,7 @@ def asked_about(job: Job, spin: Spin, foretold: Foretold | None = None) -> Readi
     found: tuple[Suspicion, ...] = ()
     if not spin.repeat:
         slips = list(_slips(job, spin, settings=foretold is None or foretold.cuts_between == 0))
-        found = suspicions((complex(reading[0]), complex(reading[1])), picture_of(job, spin, foretold), slips)
+        found = suspicions(TwoPlanes.vectors(reading), picture_of(job, spin, foretold), slips)
         if sum(each.probability for each in found) > _ASKED:
             far = far_words(job, [complex(v) for v in reading])
             words.append(_words(found, far))
@@ -120,9 +120,7 @@ def picture_of(job: Job, spin: Spin, foretold: Foretold | None) -> Picture:
         ) - mounted_shift(parts=job.mounted, mounted=spin.mounted, planes_z_mm=job.planes_z_mm)
         left = _LEFT_UM * half_mass
         sigma = [math.hypot(left, _LEFT_SHARE * abs(complex(v))) for v in wanted]
-        expected.append(
-            Expected(vectors_gmm=(complex(wanted[0]), complex(wanted[1])), sigma_gmm=(sigma[0], sigma[1]))
-        )
+        expected.append(Expected(vectors_gmm=TwoPlanes.vectors(wanted), sigma_gmm=(sigma[0], sigma[1])))
     return Picture(half_mass_kg=half_mass, metal_deg=(sides[0], sides[1]), expected=tuple(expected))
 
 
@@ -133,7 +131,7 @@ def _around(job: Job, vectors: ComplexArray, *, change: ComplexArray) -> Expecte
         math.sqrt(2.0 * (share * abs(v)) ** 2 + (0.1 * abs(c)) ** 2 + floor**2 + rotor_mass_kg(job) ** 2)
         for v, c in zip(vectors, change, strict=True)
     ]
-    return Expected(vectors_gmm=(complex(vectors[0]), complex(vectors[1])), sigma_gmm=(sigma[0], sigma[1]))
+    return Expected(vectors_gmm=TwoPlanes.vectors(vectors), sigma_gmm=(sigma[0], sigma[1]))
 
 
 def _slips(job: Job, spin: Spin, *, settings: bool) -> Iterator[Slip]:
@@ -190,7 +188,7 @@ def _wrong_settings(job: Job, spin: Spin) -> Iterator[Slip]:
         kind="planes",
         words="the left and right plane are swapped",
         chance=chance("planes", _SETTING) + _KEYS,
-        meant_gmm=(complex(meant[1]), complex(meant[0])),
+        meant_gmm=TwoPlanes.vectors(meant[::-1]),
     )
     angles = {round(each.angle_deg % 360.0, 3) for each in job.crankshaft.throws}
     angles -= {round(machine.zero_deg % 360.0, 3)}
@@ -212,7 +210,7 @@ def _wrong_settings(job: Job, spin: Spin) -> Iterator[Slip]:
                 kind="unit",
                 words=f"the display shows {unit}",
                 chance=chance("unit", _UNIT) / len(units),
-                meant_gmm=(complex(by * meant[0]), complex(by * meant[1])),
+                meant_gmm=TwoPlanes.vectors(by * meant),
             )
 
 
@@ -220,7 +218,7 @@ def _slip(
     job: Job, kind: str, words: str, chance: float, spin: Spin, *, machine: MachineConvention | None = None
 ) -> Slip:
     meant = spin_vectors(spin, machine=machine or job.machine) - known_error_sum(job.known_errors)
-    return Slip(kind=kind, words=words, chance=chance, meant_gmm=(complex(meant[0]), complex(meant[1])))
+    return Slip(kind=kind, words=words, chance=chance, meant_gmm=TwoPlanes.vectors(meant))
 
 
 def _twice(job: Job, spin: Spin) -> str | None:

@@ -172,10 +172,7 @@ def _changed(
     change = resolve(sources, problem.planes_z_mm)
     return dataclasses.replace(
         problem,
-        unbalance_gmm=(
-            problem.unbalance_gmm[0] + complex(change[0]),
-            problem.unbalance_gmm[1] + complex(change[1]),
-        ),
+        unbalance_gmm=problem.unbalance_gmm.plus(change),
         counterweights=tuple(
             counterweight if each.name == counterweight.name else each for each in problem.counterweights
         ),

@@ -8,9 +8,9 @@ from collections.abc import Callable
 
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
-from planner.machine.unbalance import display_reading
 from planner.records import dataclass
 from planner.rotor.tolerance import GradeReached, Judged
 from planner.rotor.vectors import difference_deg
@@ -68,7 +68,7 @@ class RecordAnswer:
     job: Job
     check: CheckAnswer
     before: tuple[Judged, ...]
-    before_gmm: tuple[complex, complex]
+    before_gmm: TwoPlanes[complex]
     before_grade: GradeReached | None
     picture: PlanAnswer
     metal: Metal
@@ -121,7 +121,7 @@ def record_of(job: Job) -> RecordAnswer:
     job = with_trials(job)
     check = check_job(job)
     first = pose(job_at(job, _last_of_first_state(job.spins)))
-    before = (complex(first.problem.unbalance_gmm[0]), complex(first.problem.unbalance_gmm[1]))
+    before = TwoPlanes.vectors(first.problem.unbalance_gmm)
     steps = tuple(_made_step(job, entry.number, entry.cut) for entry in job.cuts_made)
     return RecordAnswer(
         job=job,
@@ -218,8 +218,8 @@ def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanA
         oil_drillings=job.crankshaft.oil_drillings,
     )
     residual = check.residual_gmm
-    none = (0j, 0j)
-    reading = (complex(posed.reading.vectors_gmm[0]), complex(posed.reading.vectors_gmm[1]))
+    none = TwoPlanes(0j, 0j)
+    reading = TwoPlanes.vectors(posed.reading.vectors_gmm)
     return PlanAnswer(
         job=job,
         spin_number=posed.spin_number,
@@ -241,7 +241,7 @@ def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanA
         unbalance_gmm=residual,
         steps=steps,
         residual_gmm=residual,
-        foretold=display_reading(residual, machine=job.machine),
+        foretold=residual.shown(job.machine),
         judged=check.judged,
         verdict=check.verdict,
         heavy_metal=HeavyMetal(needed=any(step.effect.slug_mass_g for step in steps), why="as cut"),

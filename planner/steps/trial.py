@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from planner.errors import InputError
-from planner.frames import SIDES, MachineAngle, Side, SideReading
+from planner.frames import SIDES, MachineAngle, Side, SideReading, TwoPlanes
 from planner.jobfile.job import Job, TrialRun, TrialSide
 from planner.machine.spin import Spin
 from planner.machine.trial_masses import (
@@ -21,7 +21,6 @@ from planner.machine.trial_masses import (
     told_phase,
     unbalance_of_reading,
 )
-from planner.machine.unbalance import display_reading
 from planner.quantity import percent
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray, angle_deg, vector_gmm
@@ -184,12 +183,12 @@ def in_crankshaft_frame(job: Job, vectors_gmm: ComplexArray) -> tuple[complex, .
     )
 
 
-def shown_by_the_machine(job: Job, unbalance_gmm: Sequence[complex]) -> tuple[SideReading, SideReading]:
+def shown_by_the_machine(job: Job, unbalance_gmm: Sequence[complex]) -> TwoPlanes[SideReading]:
     """Return what a display would show for this unbalance: the four numbers for `bobplan spin`."""
-    return display_reading(unbalance_gmm, machine=job.machine)
+    return TwoPlanes.vectors(unbalance_gmm).shown(job.machine)
 
 
-def raw_shown(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> tuple[TrialSide, TrialSide] | None:
+def raw_shown(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> TwoPlanes[TrialSide] | None:
     """Return what the vibration instrument reads for vectors in the crankshaft frame [g*mm], left and right.
 
     In the unit of the job's trial runs; None for a job without influence coefficients of both sides and planes.
@@ -209,11 +208,9 @@ def raw_shown(job: Job, vectors_gmm: Sequence[complex] | ComplexArray) -> tuple[
             for vector in (complex(each) for each in vectors_gmm)
         ]
     )
-    left, right = (
-        TrialSide(amount=abs(complex(raw)), phase_deg=job.machine.raw_phase_deg(complex(raw)))
-        for raw in influence.matrix @ seen
+    return TwoPlanes.vectors(influence.matrix @ seen).map(
+        lambda raw: TrialSide(amount=abs(raw), phase_deg=job.machine.raw_phase_deg(raw))
     )
-    return left, right
 
 
 def with_trials(job: Job) -> Job:

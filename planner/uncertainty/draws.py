@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
@@ -51,7 +52,7 @@ class Question:
 
     cuts: Sequence[UncertainCut]
     reading_gmm: Sequence[complex]
-    planes_z_mm: tuple[float, float]
+    planes_z_mm: TwoPlanes[float]
     errors: ErrorModel
     made: Sequence[UncertainCut] = ()
     shift_gmm: Sequence[complex] = (0j, 0j)
@@ -97,7 +98,7 @@ class Drawn:
     bobs: Floats
 
 
-def before_gmm(question: Question) -> tuple[complex, complex]:
+def before_gmm(question: Question) -> TwoPlanes[complex]:
     """Return what there is to correct before the cuts still to be made [g*mm]."""
     left, right = (
         complex(reading) + complex(shift)
@@ -108,7 +109,7 @@ def before_gmm(question: Question) -> tuple[complex, complex]:
         vector = vector_gmm(cut.amount_gmm, cut.angle_deg)
         left += first * vector
         right += second * vector
-    return left, right
+    return TwoPlanes(left, right)
 
 
 def draw_planes(question: Question, *, draws: int, seed: int) -> tuple[Planes, Planes]:

@@ -16,9 +16,10 @@ import cmath
 import math
 from collections.abc import Sequence
 
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 
-Pair = tuple[complex, complex]
+Pair = TwoPlanes[complex]
 
 # a crankshaft's first unbalance a side: common to both sides, and each side's own (standard deviations of the logarithm)
 _COMMON, _OWN = 1.0, 0.65

@@ -22,6 +22,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Throw
 from planner.rotor.limits import LimitRow
 from planner.uncertainty.draws import Question, draw_planes, kept
@@ -38,7 +39,7 @@ def chance_to_pass(
     cuts: Sequence[UncertainCut],
     *,
     reading_gmm: Sequence[complex],
-    planes_z_mm: tuple[float, float],
+    planes_z_mm: TwoPlanes[float],
     limits: Sequence[LimitRow],
     errors: ErrorModel,
     shift_gmm: Sequence[complex] = (0j, 0j),

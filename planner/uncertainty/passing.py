@@ -19,6 +19,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 from planner.rotor.limits import LimitRow
 from planner.uncertainty.draws import Floats, Question, before_gmm, draw_parts, judged
@@ -114,7 +115,7 @@ def _amount(vectors: Floats) -> Floats:
     return np.asarray(np.sqrt(x * x + y * y), dtype=np.float32)
 
 
-def _unit(row: LimitRow, before: tuple[complex, complex]) -> complex | None:
+def _unit(row: LimitRow, before: TwoPlanes[complex]) -> complex | None:
     """Return the direction of what there is to correct at a limit; None where it is kept already."""
     vector = row.weight_1 * before[0] + row.weight_2 * before[1]
     return None if abs(vector) <= row.tolerance_gmm else vector / abs(vector)

@@ -20,8 +20,8 @@ import tomlkit
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
+from planner.frames import TwoPlanes
 from planner.jobfile.read import load_job
-from planner.machine.unbalance import display_reading
 from planner.rotor.vectors import resolve, vector_gmm
 from planner.steps.correction_question import Posed, pose
 from planner.steps.plan import plan_job
@@ -175,7 +175,7 @@ def test_what_the_operator_dials_and_what_the_display_will_show(convention, sett
     ]
     total = np.array(answer.unbalance_gmm) + resolve(sources, job.planes_z_mm)
     np.testing.assert_allclose(total, answer.residual_gmm, atol=1e-7, rtol=0)
-    again = display_reading(answer.residual_gmm, machine=job.machine)
+    again = TwoPlanes.vectors(answer.residual_gmm).shown(job.machine)
     for found, side in zip(answer.foretold, again, strict=True):
         assert found.amount == pytest.approx(side.amount, rel=1e-9)
         assert found.angle_deg == pytest.approx(side.angle_deg, abs=1e-6)

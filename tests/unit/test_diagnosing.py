@@ -16,10 +16,10 @@ import pytest
 from painted import painted_parts
 
 from planner.cuts.cut import Cut
-from planner.frames import MachineConvention, SideReading
+from planner.frames import MachineConvention, SideReading, TwoPlanes
 from planner.jobfile.job import Job, MadeCut
 from planner.jobfile.read import load_job
-from planner.machine.unbalance import bob_shift, display_reading, spin_vectors
+from planner.machine.unbalance import bob_shift, spin_vectors
 from planner.present.pages.diagnosis import diagnosis_parts
 from planner.steps.correction_question import effect_on, shift_of
 from planner.steps.diagnosis import SpinDiagnosis, diagnose
@@ -50,7 +50,7 @@ def found_with(job: Job, real: MachineConvention, *, extra: Any = 0.0, factor: f
         [(made.cut, effect_on(job.crankshaft, made.cut, shop=job.shop)) for made in job.cuts_made],
         planes_z_mm=job.planes_z_mm,
     )
-    left, right = display_reading(spin_vectors(first, machine=real) + factor * done + extra, machine=real)
+    left, right = TwoPlanes.vectors(spin_vectors(first, machine=real) + factor * done + extra).shown(real)
     second = dataclasses.replace(first, left=left, right=right)
     found = diagnose(job, second, foretold_for(job, second))
     assert found is not None

@@ -14,6 +14,7 @@ from planner.correction.candidates.shared_reach import shared_bounds
 from planner.correction.ordering import planned, residual_gmm
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.master import Master
+from planner.frames import TwoPlanes
 
 
 class Capacity:
@@ -32,9 +33,7 @@ class Capacity:
         self._windows = [w for number, block in enumerate(self._blocks) for w in build_windows(block, number)]
         self._shared = shared_bounds(self._blocks)
 
-    def excess_gmm(
-        self, unbalance_gmm: tuple[complex, complex] | None = None
-    ) -> tuple[float, tuple[float, ...]]:
+    def excess_gmm(self, unbalance_gmm: TwoPlanes[complex] | None = None) -> tuple[float, tuple[float, ...]]:
         """Return what at least remains above the limits whatever is cut [g*mm].
 
         Parameters
@@ -53,11 +52,11 @@ class Capacity:
         total, each = self._master(unbalance_gmm).excess_gmm()
         return total, tuple(each)
 
-    def excess_sum_gmm(self, unbalance_gmm: tuple[complex, complex] | None = None) -> float:
+    def excess_sum_gmm(self, unbalance_gmm: TwoPlanes[complex] | None = None) -> float:
         """Return the lower bound on the sum over the limits alone, in a third of the time [g*mm]."""
         return self._master(unbalance_gmm).excess_gmm(each_limit=False)[0]
 
-    def _master(self, unbalance_gmm: tuple[complex, complex] | None) -> Master:
+    def _master(self, unbalance_gmm: TwoPlanes[complex] | None) -> Master:
         unbalance = self.problem.unbalance_gmm if unbalance_gmm is None else unbalance_gmm
         asked = dataclasses.replace(self.problem, unbalance_gmm=unbalance)
         left = residual_gmm(asked, self._pinned)

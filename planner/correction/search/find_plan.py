@@ -43,6 +43,7 @@ from planner.correction.search.stages import Attempt
 from planner.correction.search.wanted_cuts import Passing
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
+from planner.frames import TwoPlanes
 from planner.quantity import percent
 from planner.records import dataclass
 from planner.rotor.crankshaft import RIM_CUTS, CutKind
@@ -217,7 +218,7 @@ class _Search:
             )
         return None
 
-    def _passes(self, start: tuple[complex, complex]) -> bool:
+    def _passes(self, start: TwoPlanes[complex]) -> bool:
         """Whether what is there passes its check as it stands, where that is asked about."""
         if self.passing is None or self.problem.shop.prefer_cuts != "passes":
             return True

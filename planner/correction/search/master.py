@@ -24,6 +24,7 @@ from planner.correction.candidates.reach_bounds import Window
 from planner.correction.candidates.sections import FloatArray
 from planner.correction.candidates.shared_reach import Shared, shared_bounds
 from planner.correction.problem import CorrectionProblem
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 
 SCALE_GMM = 1000.0
@@ -151,7 +152,7 @@ class Master:
     def __init__(
         self,
         problem: CorrectionProblem,
-        unbalance_gmm: tuple[complex, complex],
+        unbalance_gmm: TwoPlanes[complex],
         blocks: list[Block],
         windows: list[Window],
         shared: Sequence[Shared] | None = None,

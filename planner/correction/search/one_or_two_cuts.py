@@ -18,6 +18,7 @@ from planner.correction.search.tie_break import (
     single_tools,
 )
 from planner.correction.search.working_plan import Place, Pool
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 
 WISH_WORK = 10_000_000
@@ -82,7 +83,7 @@ class FewCuts:
     def __init__(
         self,
         problem: CorrectionProblem,
-        unbalance_gmm: tuple[complex, complex],
+        unbalance_gmm: TwoPlanes[complex],
         blocks: list[Block],
         deadline: float,
     ) -> None:

@@ -29,6 +29,7 @@ from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
 from planner.correction.search.together import Together
 from planner.correction.search.wanted_cuts import Passing
 from planner.correction.search.working_plan import Place, Pool
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 
 SIGNATURES = 3
@@ -107,7 +108,7 @@ class Attempt:
     def __init__(
         self,
         problem: CorrectionProblem,
-        unbalance_gmm: tuple[complex, complex],
+        unbalance_gmm: TwoPlanes[complex],
         blocks: list[Block],
         budget: Budget,
         passing: Passing | None = None,

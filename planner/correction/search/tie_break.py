@@ -14,6 +14,7 @@ from planner.correction.candidates.block import Block, only_tool
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.polish import Polished, polish
 from planner.correction.search.working_plan import LEAST_LEFT_GMM, Place, Pool, toward
+from planner.frames import TwoPlanes
 
 NEARLY = 1.005
 """Plans within this factor of the least cost found count as equally cheap."""
@@ -75,7 +76,7 @@ def single_tools(lists: Sequence[list[Block]]) -> list[list[Block]]:
 
 def preferred(
     problem: CorrectionProblem,
-    unbalance_gmm: tuple[complex, complex],
+    unbalance_gmm: TwoPlanes[complex],
     share: float,
     plans: Sequence[Plan],
     *,
@@ -136,7 +137,7 @@ def _cost(plan: Plan) -> float:
 
 def _polished(
     problem: CorrectionProblem,
-    unbalance_gmm: tuple[complex, complex],
+    unbalance_gmm: TwoPlanes[complex],
     share: float,
     plan: Plan,
     places: tuple[Place, ...],

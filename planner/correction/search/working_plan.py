@@ -13,6 +13,7 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, separation_deg
 from planner.correction.problem import CorrectionProblem
 from planner.correction.store import content_key
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS
 
@@ -112,7 +113,7 @@ class Pool:
     def __init__(
         self,
         problem: CorrectionProblem,
-        unbalance_gmm: tuple[complex, complex],
+        unbalance_gmm: TwoPlanes[complex],
         blocks: list[Block],
         share: float = 1.0,
         undershoot: bool = False,

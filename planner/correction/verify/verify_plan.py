@@ -49,6 +49,7 @@ from planner.correction.verify.rules import (
 from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS, Counterweight
 from planner.rotor.limits import LimitRow
@@ -112,7 +113,7 @@ class VerificationReport:
         Rules that pinned cuts break by themselves.
     """
 
-    residual_gmm: tuple[complex, complex]
+    residual_gmm: TwoPlanes[complex]
     limits: tuple[tuple[LimitRow, float], ...]
     mass_removed_g: float
     heavy_metal_g: float
@@ -370,7 +371,7 @@ def _from_face(
 
 def _residual(
     problem: CorrectionProblem, angles_deg: Sequence[float], weighed: Sequence[WeighedCut]
-) -> tuple[complex, complex]:
+) -> TwoPlanes[complex]:
     """Return the two vectors whose force and moment equal those of the reading and all cuts together."""
     z1, z2 = problem.planes_z_mm
     if z1 == z2:
@@ -393,7 +394,7 @@ def _residual(
             force = force + item.across_gmm * beside
             moment = moment + (item.across_z_gmm2 - item.across_gmm * middle) * beside
     planes = np.linalg.solve(np.array([[1.0, 1.0], [z1 - middle, z2 - middle]]), np.array([force, moment]))
-    return complex(planes[0, 0], planes[0, 1]), complex(planes[1, 0], planes[1, 1])
+    return TwoPlanes(*(complex(x, y) for x, y in planes))
 
 
 def _number(value: float | None) -> float:

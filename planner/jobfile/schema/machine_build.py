@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.frames import MachineConvention, ShaftAngle
+from planner.frames import MachineConvention, ShaftAngle, TwoPlanes
 from planner.jobfile.job import PROVABLE, Proof
 from planner.jobfile.places import names_machine_angle
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
@@ -137,7 +137,7 @@ def build_planes(
     crankshaft: CrankshaftSection | None,
     *,
     notes: list[str],
-) -> tuple[float, float] | None:
+) -> TwoPlanes[float] | None:
     """Return the two reading planes [mm]: left, right; None when there are faults."""
     if planes is None:
         if "planes" in sections:
@@ -150,7 +150,7 @@ def build_planes(
         if crankshaft is None:
             return None
         notes.append("[planes] is not given: the bearing planes are taken as reading planes")
-        return crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm
+        return TwoPlanes(crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm)
     left, right = planes.left_mm, planes.right_mm
     units = sections.units("planes")
     if left == right:
@@ -174,7 +174,7 @@ def build_planes(
                 hint="take planes near the two ends of the crankshaft",
             )
             return None
-    return left, right
+    return TwoPlanes(left, right)
 
 
 def build_proofs(sections: Sections) -> tuple[Proof, ...]:

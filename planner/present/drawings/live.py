@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
-from planner.frames import SIDES, MachineAngle, ShaftAngle
+from planner.frames import MachineAngle, ShaftAngle, TwoPlanes
 from planner.present.drawings.counterweight import shapes_in
 from planner.present.drawings.holes import Shape
 from planner.present.drawings.place import seen
@@ -98,7 +98,7 @@ def end_view_of(
     said = []
     if heavy_gmm is not None:
         most = max((abs(each) for each in heavy_gmm), default=0.0)
-        for side, vector in zip(SIDES, heavy_gmm, strict=True):
+        for side, vector in TwoPlanes.vectors(heavy_gmm).items():
             if abs(vector) <= 1e-6:
                 continue
             direction = seen(vector / abs(vector), view)

@@ -185,7 +185,7 @@ def _rows(answer: PlanAnswer, up: complex, room_in: float) -> tuple[_Row, _Row, 
         )
     per_unit = factor(job.units.length, "length")
     places = [(f"bearing {count}", z_mm) for count, z_mm in enumerate(job.crankshaft.bearings_z_mm, start=1)]
-    places += [(f"{side} plane", z_mm) for side, z_mm in zip(SIDES, answer.problem.planes_z_mm, strict=True)]
+    places += [(f"{side} plane", z_mm) for side, z_mm in answer.problem.planes_z_mm.items()]
     lowest = [
         _Name(
             text=f"{text}\n{number(z_mm / per_unit, digits=3)}",
@@ -292,7 +292,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
     x0, x1 = ax.get_xlim()
     y0, y1 = ax.get_ylim()
     ax.plot([x0, x1], [0.0, 0.0], color=style.INK, linestyle="-.", linewidth=0.9, zorder=3, gid="shaft axis")
-    for side, z_mm in zip(SIDES, answer.problem.planes_z_mm, strict=True):
+    for side, z_mm in answer.problem.planes_z_mm.items():
         x = _across(answer, z_mm)
         ax.plot(
             [x, x],

@@ -8,7 +8,6 @@ from typing import Any
 
 from planner.engine.bob_errors import BobSensitivity
 from planner.engine.parts import Bob
-from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, Line, block, document, lines, remarks, table
 from planner.present.numbers import neat
@@ -100,7 +99,7 @@ def _off(answer: BobsAnswer) -> Block | None:
         return None
     if max(abs(value) for value in off.off_g.values()) < 1e-9:
         return block(f"THE BOBS OF SPIN {off.spin_number} were exactly as wanted.")
-    left, right = (shown_vector_words(job, side, v) for side, v in zip(SIDES, off.off_gmm, strict=True))
+    left, right = (shown_vector_words(job, side, v) for side, v in off.off_gmm.items())
     spot = "" if job.machine.marks == "heavy spot" else " (light spot, as the display shows it)"
     return block(
         f"THE BOBS OF SPIN {off.spin_number} (on minus wanted)",
@@ -123,9 +122,7 @@ def _allowed(job: Job, each: BobSensitivity) -> str:
     who = each.throw if each.throw == "every throw" else f"throw {each.throw}"
     if math.isinf(each.allowed_g):
         return f"{who}: nothing; equal bobs cancel on this crankshaft, only their equality counts"
-    left, right = (
-        shown_amount_words(job, side, abs(v)) for side, v in zip(SIDES, each.per_gram_gmm, strict=True)
-    )
+    left, right = (shown_amount_words(job, side, abs(v)) for side, v in each.per_gram_gmm.items())
     return f"{who}: {_mass(job, each.allowed_g)} (at {each.limit}); 1 g is {left} left, {right} right"
 
 
@@ -164,9 +161,7 @@ def what_if_block(job: Job, answer: WhatIf) -> Block:
 
 def _then(job: Job, answer: WhatIf) -> Iterator[Line]:
     if answer.shift_gmm is not None and answer.expected is not None:
-        left, right = (
-            shown_vector_words(job, side, v) for side, v in zip(SIDES, answer.shift_gmm, strict=True)
-        )
+        left, right = (shown_vector_words(job, side, v) for side, v in answer.shift_gmm.items())
         yield Line(f"the new bobs move the {job.machine.marks} by: left {left}, right {right}", level=1)
         shown = readings_words(job, answer.expected)
         yield Line(f"with them on the display would show now: {shown}", level=1)

@@ -170,13 +170,12 @@ def _passing(answer: CheckAnswer) -> Iterator[str]:
         return
     shown = ", ".join(
         f"{side} {_at_most(answer, value.amount)} at {degrees(value.angle_deg)}"
-        for side, value in zip(SIDES, passing.at_same_angle, strict=True)
+        for side, value in passing.at_same_angle.items()
     )
     yield f"The reading that would pass (display): {shown}; {percent(passing.share)} of the residual."
     if passing.any_angle is not None:
         amounts = ", ".join(
-            f"{side} up to {_at_most(answer, amount)}"
-            for side, amount in zip(SIDES, passing.any_angle, strict=True)
+            f"{side} up to {_at_most(answer, amount)}" for side, amount in passing.any_angle.items()
         )
         yield f"At whatever angle: {amounts}."
 
@@ -234,7 +233,7 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
             "unit": job.units.unit_of(kind),  # type: ignore[arg-type]
             "at_same_angle": [
                 {"plane": side, "amount": _display(answer, value.amount), "angle_deg": neat(value.angle_deg)}
-                for side, value in zip(SIDES, passing.at_same_angle, strict=True)
+                for side, value in passing.at_same_angle.items()
             ],
             "any_angle": None
             if passing.any_angle is None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from planner.cuts.cut import Shop
-from planner.frames import SIDES
 from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Document, Values, block, document, lines, remarks, table
 from planner.present.logo import Logo, read_logo
@@ -75,7 +74,7 @@ def decision_content(decision: Decision) -> DecisionContent:
     units = job.units
     to_correct = ", ".join(
         f"{side} {printed(shown_amount_words(job, side, abs(vector)))}"
-        for side, vector in zip(SIDES, quote.unbalance_gmm, strict=True)
+        for side, vector in quote.unbalance_gmm.items()
     )
     pairs = [
         ("Job", details.title),

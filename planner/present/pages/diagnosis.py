@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.cuts.cut import Cut
-from planner.frames import SIDES
+from planner.frames import SIDES, TwoPlanes
 from planner.jobfile.job import Job
-from planner.machine.unbalance import display_reading
 from planner.present.document import Line, lines
 from planner.present.numbers import neat
 from planner.present.to_json import picked
@@ -186,7 +185,7 @@ def _deciding_lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line
     )
     scale = grams * place.radius_mm / mass.unbalance_gmm
     for each, pair in zip(mass.tells_apart, mass.expected_gmm, strict=True):
-        shown = display_reading([scale * vector for vector in pair], machine=job.machine)
+        shown = TwoPlanes.vectors(scale * vector for vector in pair).shown(job.machine)
         seen = ", ".join(
             f"{side} {reading_words(job, value) if abs(vector) > 1e-3 * mass.unbalance_gmm else shown_words(job, value.amount)}"
             for side, value, vector in zip(SIDES, shown, pair, strict=True)

@@ -7,7 +7,6 @@ from typing import Any
 
 from planner.engine.forces import HarmonicVector, Inherent
 from planner.engine.fraction_choice import FractionChoice
-from planner.frames import SIDES
 from planner.present.document import Block, Document, Line, Table, block, document, lines, remarks, table
 from planner.present.words import couple_unit, degrees, force_unit, plural, shown_vector_words
 from planner.steps.engine_forces import EngineAnswer
@@ -276,10 +275,7 @@ def _costs(answer: EngineAnswer) -> Block | None:
     for cost in answer.costs:
         if job is None or cost.planes_gmm is None or cost.left.fraction == answer.fraction:
             continue
-        shown = ", ".join(
-            f"{side} {shown_vector_words(job, side, v)}"
-            for side, v in zip(SIDES, cost.planes_gmm, strict=True)
-        )
+        shown = ", ".join(f"{side} {shown_vector_words(job, side, v)}" for side, v in cost.planes_gmm.items())
         moved.append(
             f"from {answer.fraction:g} to {cost.left.fraction:g} the wanted bobs move the {job.machine.marks} by {shown}"
         )

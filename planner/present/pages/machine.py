@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.formula import Formula
-from planner.frames import SIDES
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.index_test import IndexTest, RepeatTest
 from planner.machine.reduction_test import USUAL_RUNS, ReductionTest
@@ -275,7 +275,7 @@ def known_error_lines(
     sides = [
         f'{side} = {{ amount = "{_file_amount(units, abs(each.tooling_gmm), digits=4)}", '
         f"angle = {angle_deg(each.tooling_gmm):.3f} }}"
-        for side, each in zip(SIDES, found, strict=True)
+        for side, each in TwoPlanes(*found).items()
     ]
     return [head, *frame, f"name = {json.dumps(name, ensure_ascii=False)}", *sides]
 

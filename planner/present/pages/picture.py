@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from planner.frames import SIDES
+from planner.frames import TwoPlanes
 from planner.present.document import Document, block, document, lines, table
 from planner.present.numbers import neat
 from planner.present.to_json import picked, vectors_json
@@ -53,10 +53,10 @@ def _foretold(picture: Picture) -> Iterator[str]:
         yield f"NOT WHOLE: the picture lacks {'; '.join(picture.missing)}. What they do is not in the figures."
 
 
-def _both(picture: Picture, pair: tuple[complex, complex]) -> str:
+def _both(picture: Picture, pair: TwoPlanes[complex]) -> str:
     return ", ".join(
         f"{side} {amount_words(picture.job, abs(vector))} at {degrees(angle_deg(vector))}"
-        for side, vector in zip(SIDES, pair, strict=True)
+        for side, vector in pair.items()
     )
 
 
@@ -80,7 +80,7 @@ def _check(picture: Picture) -> Iterator[str]:
 def picture_json(picture: Picture) -> dict[str, Any]:
     """Return the picture as plain data."""
 
-    def pair(vectors: tuple[complex, complex] | None) -> list[dict[str, Any]] | None:
+    def pair(vectors: TwoPlanes[complex] | None) -> list[dict[str, Any]] | None:
         return None if vectors is None else vectors_json(vectors, picture.job.planes_z_mm)
 
     return {

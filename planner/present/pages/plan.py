@@ -82,7 +82,7 @@ def _unbalance(answer: PlanAnswer) -> Block:
     if raw is not None:
         rows.append(["  raw vibration", *(raw_words(side) for side in raw)])
     if answer.reading_count > 1:
-        scatter = zip(SIDES, answer.reading_scatter_gmm, strict=True)
+        scatter = answer.reading_scatter_gmm.items()
         rows.append(["  scatter", *(shown_amount_words(job, side, each) for side, each in scatter)])
     changes = [
         [name, *both_planes_words(job, pair)]

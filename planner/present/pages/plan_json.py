@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.frames import SIDES
 from planner.present.numbers import neat
 from planner.present.pages.alternatives import alternative_json
 from planner.present.pages.chances import chances_json
@@ -41,7 +40,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         if answer.foretold_raw is None
         else [
             {"side": side, **picked(shown, "amount", "phase_deg")}
-            for side, shown in zip(SIDES, answer.foretold_raw, strict=True)
+            for side, shown in answer.foretold_raw.items()
         ],
         "judged": [judged_json(each) for each in answer.judged],
         "too_close": None if answer.closeness is None else _closeness_json(answer.closeness),

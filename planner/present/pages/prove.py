@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.frames import SIDES, Shown, SideReading
+from planner.frames import Shown, SideReading, TwoPlanes
 from planner.jobfile.job import PROVABLE, Job
 from planner.machine.settings_fit import Explanation
 from planner.present.document import Block, Line, Part, Values, block, lines
@@ -179,16 +179,14 @@ def _evidence(job: Job, check: KnownMassCheck) -> Iterator[Part]:
         yield Values(rows=(*rows, ("the display showed:", _two(job, spin.shown))), level=1)
 
 
-def _expected(
-    job: Job, check: KnownMassCheck, found: Explanation, index: int
-) -> tuple[SideReading, SideReading]:
-    change = found.predicted[index]
-    return shown_for((check.base[0] + change[0], check.base[1] + change[1]), job.machine)
+def _expected(job: Job, check: KnownMassCheck, found: Explanation, index: int) -> TwoPlanes[SideReading]:
+    return shown_for(check.base.plus(found.predicted[index]), job.machine)
 
 
-def _two(job: Job, shown: Sequence[SideReading]) -> str:
+def _two(job: Job, shown: TwoPlanes[SideReading]) -> str:
     return readings_words(
-        job, [SideReading(amount=each.amount, angle_deg=Shown(wrap_deg(each.angle_deg))) for each in shown]
+        job,
+        shown.map(lambda each: SideReading(amount=each.amount, angle_deg=Shown(wrap_deg(each.angle_deg)))),
     )
 
 
@@ -239,9 +237,7 @@ def line_lines(job: Job, checks: Sequence[LineCheck]) -> Iterator[Line]:
 def proposal_block(job: Job, proposal: Proposal) -> Block:
     """Return which mass to put where, in words."""
     mass = mass_words(job, proposal.mass_g)
-    errors = " and ".join(
-        shown_amount_words(job, side, each) for side, each in zip(SIDES, proposal.error_gmm, strict=True)
-    )
+    errors = " and ".join(shown_amount_words(job, side, each) for side, each in proposal.error_gmm.items())
     said = [
         Line(
             f"A mass of {mass} shows clearly here: a change between two readings is uncertain by {errors} (left, right)."

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
@@ -29,7 +28,7 @@ def quote_document(quote: Quote) -> Document:
             f"{mass_words(job, quote.within_g)} of bob"
         )
     before = quote.built_for_g is not None or quote.foretold
-    vectors = zip(SIDES, quote.unbalance_gmm, strict=True)
+    vectors = quote.unbalance_gmm.items()
     correct = ", ".join(f"{side} {shown_amount_words(job, side, abs(vector))}" for side, vector in vectors)
     return document(
         block(
@@ -60,7 +59,7 @@ def _table(quote: Quote) -> Block:
         if not row.feasible:
             rows.append([*cells, *"------", row.note])
             continue
-        remains = zip(SIDES, row.residual_gmm, strict=True)
+        remains = row.residual_gmm.items()
         rows.append(
             [
                 *cells,

@@ -150,7 +150,7 @@ def _readings(record: RecordAnswer) -> Block:
         rows.append(
             (
                 f"{called}, spin {number}",
-                *(words.displayed(job, reading) for reading in (spin.left, spin.right)),
+                *(words.displayed(job, reading) for reading in spin.shown),
             )
         )
     return Block(title="Readings", table=tuple(rows), lines=(f"{words.display_words(job)}.",))

@@ -168,7 +168,7 @@ def sheet_content(sheet: SheetAnswer) -> SheetContent:
                 amount=words.displayed_amount(job, side, reading),
                 angle=f"{degrees(reading.angle_deg)}",
             )
-            for side, reading in zip(SIDES, answer.foretold, strict=True)
+            for side, reading in answer.foretold.items()
         )
         if answer.steps
         else (),

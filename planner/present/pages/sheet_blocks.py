@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.cuts.cut import Cut
-from planner.frames import SIDES
+from planner.frames import SIDES, TwoPlanes
 from planner.jobfile.job import Job
-from planner.machine.unbalance import display_reading
 from planner.present.document import texts
 from planner.present.drawings.vectors import changes_gmm
 from planner.present.pages import sheet_words as words
@@ -199,7 +198,7 @@ def _spin_cells(job: Job, entry: SpinEntry) -> Iterator[str]:
     if entry.foretold is None:
         yield from ("-", "-")
     else:
-        expected = display_reading([complex(v) for v in entry.foretold.expected_gmm], machine=job.machine)
+        expected = TwoPlanes.vectors(entry.foretold.expected_gmm).shown(job.machine)
         yield from (words.displayed(job, reading) for reading in expected)
     yield str(len(entry.cuts_after)) if entry.cuts_after else "-"
     yield entry.check.verdict if entry.check is not None else "-"

@@ -31,8 +31,7 @@ def spin_block(
     mean = []
     if len(posed.state_numbers) > 1:
         scatter = " and ".join(
-            shown_amount_words(job, side, each)
-            for side, each in zip(SIDES, posed.reading.scatter_gmm, strict=True)
+            shown_amount_words(job, side, each) for side, each in posed.reading.scatter_gmm.items()
         )
         mean.append(f"mean of {len(posed.state_numbers)} spins; they scatter by {scatter} (left and right)")
     return block(
@@ -72,8 +71,7 @@ def _picture(job: Job) -> Iterator[str]:
     if picture is None or picture.difference_gmm is None:
         return
     off = " and ".join(
-        shown_amount_words(job, side, abs(each))
-        for side, each in zip(SIDES, picture.difference_gmm, strict=True)
+        shown_amount_words(job, side, abs(each)) for side, each in picture.difference_gmm.items()
     )
     if picture.fits:
         yield f"The crankshaft's picture foretold this within its roughness (off by {off}, left and right)."
