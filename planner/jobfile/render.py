@@ -69,7 +69,7 @@ def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool, display_unit: st
     lines.append(f"bobs = {_bobs(spin.bobs_g, units)}")
     if spin.mounted:
         lines.append(f"mounted = [{', '.join(text(name) for name in spin.mounted)}]")
-    for name, side in (("left", spin.left), ("right", spin.right)):
+    for name, side in spin.shown.items():
         side_text = _side(side, units=units.shown_in(display_unit), by_mass=by_mass)
         lines.append(f"{name} = {{ {side_text} }}")
     if spin.repeat:

@@ -52,17 +52,11 @@ def _readings(answer: PlanAnswer) -> Iterator[str]:
     )
     # check spins with a known mass lie between the spins of a state and are none of them
     for index in newest_state(job.spins):
-        spin = job.spins[index]
-        for side, shown, radius in (
-            ("left", spin.left, machine.left_radius_mm),
-            ("right", spin.right, machine.right_radius_mm),
-        ):
-            amount = machine.amount_gmm(shown.amount, side=side)  # type: ignore[arg-type]
-            how = (
-                f"{shown.amount:g} g x {radius:g} mm = {amount:.1f}"
-                if machine.mass_at_radius
-                else f"{amount:.1f}"
-            )
+        for side, shown in job.spins[index].shown.items():
+            amount = machine.amount_gmm(shown.amount, side=side)
+            how = f"{amount:.1f}"
+            if machine.mass_at_radius:
+                how = f"{shown.amount:g} g x {machine.radii_mm.at(side):g} mm = {how}"
             angle = machine.heavy_spot_deg(shown.angle_deg)
             yield (
                 f"   {spin_words(spin_number(job, index))}, {side}: U = {how}; angle = {machine.zero_deg:g} {sign} "
@@ -116,8 +110,8 @@ def _mounted(answer: PlanAnswer) -> Iterator[str]:
 def _sum(answer: PlanAnswer) -> Iterator[str]:
     yield ""
     yield "3. To correct = reading - tooling + bobs + mounted parts + cuts made since"
-    for side, index in (("left", 0), ("right", 1)):
-        parts = [answer.reading_gmm[index]]
+    for side, total in answer.unbalance_gmm.items():
+        parts = [answer.reading_gmm.at(side)]
         names = ["reading"]
         for name, pair, sign in (
             ("tooling", answer.known_error_gmm, -1.0),
@@ -126,11 +120,10 @@ def _sum(answer: PlanAnswer) -> Iterator[str]:
             ("cuts", answer.made_shift_gmm, 1.0),
         ):
             if max(abs(v) for v in pair) > 1e-9:
-                parts.append(sign * pair[index])
+                parts.append(sign * pair.at(side))
                 names.append(name)
         xs = " ".join(f"{part.real:+.1f}" for part in parts)
         ys = " ".join(f"{part.imag:+.1f}" for part in parts)
-        total = answer.unbalance_gmm[index]
         yield f"   {side} ({' + '.join(names)}): X = {xs} = {total.real:+.1f};  Y = {ys} = {total.imag:+.1f}"
         yield (
             f"      U = sqrt(X^2 + Y^2) = {abs(total):.1f}; angle = atan2(Y, X) = {angle_deg(total):.2f} (heavy spot)"

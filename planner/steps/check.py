@@ -96,7 +96,7 @@ class CheckAnswer:
     judged: tuple[Judged, ...]
     verdict: str
     at_radius: tuple[AtRadius, ...]
-    side_radii: tuple[AtRadius, AtRadius]
+    side_radii: TwoPlanes[AtRadius]
     allocation: Allocation | None
     total_gmm: float | None
     grade: GradeReached | None
@@ -138,9 +138,8 @@ def check_job(job: Job) -> CheckAnswer:
         at_radius=tuple(
             _at_radius(job, _z_of(job, place), place.amount_gmm, place.tolerance_gmm) for place in judged
         ),
-        side_radii=(
-            _at_radius(job, job.planes_z_mm[0], abs(residual[0]), 0.0),
-            _at_radius(job, job.planes_z_mm[1], abs(residual[1]), 0.0),
+        side_radii=TwoPlanes(
+            *(_at_radius(job, job.planes_z_mm.at(side), abs(left), 0.0) for side, left in residual.items())
         ),
         allocation=None
         if total is None

@@ -207,7 +207,7 @@ def _reading_covariance(job: Job, foretold: Foretold) -> Matrix:
 
 def _mistyped(job: Job, spin: Spin, foretold: Foretold) -> Iterator[Mistyped]:
     """Yield the slipped decimal points that a reading may have."""
-    for index, (side, read) in enumerate((("left", spin.left), ("right", spin.right))):
+    for index, (side, read) in enumerate(spin.shown.items()):
         for factor, how in ((10.0, "small"), (0.1, "large")):
             if read.amount <= 0.0:
                 continue

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import hole_to_deepen, same_hole
 from planner.errors import InputError
-from planner.frames import SIDES, Dial, ShaftAngle
+from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job, MadeCut, StoredStep
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS, RIM_CUTS, Counterweight, CutKind, Face
@@ -460,29 +460,17 @@ def overshoot_warnings(job: Job, answer: PlanAnswer) -> tuple[str, ...]:
         [(step.cut, effect_on(answer.job.crankshaft, step.cut, shop=job.shop)) for step in open_steps(job)],
         planes_z_mm=job.planes_z_mm,
     )
-    with_rest = [now + complex(each) for now, each in zip(answer.unbalance_gmm, still, strict=True)]
-    start = (
-        posed.problem.unbalance_gmm[0] - posed.made_shift_gmm[0],
-        (posed.problem.unbalance_gmm[1] - posed.made_shift_gmm[1]),
-    )
-    tolerances = [row.tolerance_gmm for row in answer.problem.limits]
-    return tuple(_overshoot(job, start, answer.unbalance_gmm, with_rest, tolerances))
-
-
-def _overshoot(
-    job: Job,
-    start: Sequence[complex],
-    now: Sequence[complex],
-    with_rest: Sequence[complex],
-    tolerances: Sequence[float],
-) -> Iterator[str]:
-    least = min(tolerances)
-    for side, before, after, rest in zip(SIDES, start, now, with_rest, strict=True):
+    start = posed.problem.unbalance_gmm.plus(posed.made_shift_gmm, -1.0)
+    now, with_rest = answer.unbalance_gmm, answer.unbalance_gmm.plus(still)
+    least = min(row.tolerance_gmm for row in answer.problem.limits)
+    warnings = []
+    for side, before in start.items():
         if before == 0:
             continue
-        along, along_rest = ((complex(each) / before).real * abs(before) for each in (after, rest))
+        along, along_rest = ((each.at(side) / before).real * abs(before) for each in (now, with_rest))
         if along < -least and along_rest < -least:
-            yield (
+            warnings.append(
                 f"STOP: on the {side} side {job.units.text(-along, 'unbalance')} too much is off already, more than the "
                 "limit; don't drill on there, plan again from a fresh spin (a slug, a weld or cuts on the other side)"
             )
+    return tuple(warnings)

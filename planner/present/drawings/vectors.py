@@ -245,9 +245,8 @@ class _Drawing:
 
 def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     job = answer.job
-    index = SIDES.index(side)
     scale = 1.0 / factor(job.units.unbalance, "unbalance")
-    place = length_words(job, answer.problem.planes_z_mm[index], with_64th=False)
+    place = length_words(job, answer.problem.planes_z_mm.at(side), with_64th=False)
     drawing = _Drawing(
         title=f"{side} plane, z {place}",
         words=convention_words(job),
@@ -258,7 +257,7 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     def at(vector: complex) -> complex:
         return seen(vector * scale * marked(job), view)
 
-    tip = answer.unbalance_gmm[index]
+    tip = answer.unbalance_gmm.at(side)
     drawing.vector(
         "unbalance", 0j, at(tip), style.UNBALANCE, f"{job.machine.marks} now\n{vector_words(tip, job, side)}"
     )
@@ -273,7 +272,7 @@ def _whole(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
             f"step {step.label}: {printed(amount_words(job, abs(change)))}",
         )
         tip += change
-    residual = answer.residual_gmm[index]
+    residual = answer.residual_gmm.at(side)
     drawing.vector(
         "residual", 0j, at(residual), style.RESIDUAL, f"what is left\n{vector_words(residual, job, side)}"
     )
@@ -291,10 +290,9 @@ def marked(job: Job) -> float:
 
 def changes_gmm(answer: PlanAnswer, side: Side) -> tuple[complex, ...]:
     """Return what every step changes in one reading plane [g*mm], crankshaft frame."""
-    index = SIDES.index(side)
     return tuple(
         step.effect.unbalance_gmm
-        * plane_shares(step.effect.z_mm, answer.problem.planes_z_mm)[index]
+        * plane_shares(step.effect.z_mm, answer.problem.planes_z_mm)[SIDES.index(side)]
         * cmath.exp(1j * math.radians(step.cut.angle_deg))
         for step in answer.steps
     )
@@ -302,10 +300,9 @@ def changes_gmm(answer: PlanAnswer, side: Side) -> tuple[complex, ...]:
 
 def _zoomed(answer: PlanAnswer, side: Side, view: ViewedFrom) -> _Drawing:
     job = answer.job
-    index = SIDES.index(side)
     scale = 1.0 / factor(job.units.unbalance, "unbalance")
     rows = rows_of_side(answer, side)
-    residual = answer.residual_gmm[index]
+    residual = answer.residual_gmm.at(side)
     if not rows:
         drawing = _Drawing(
             title=f"what is left: {side} plane",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.frames import SIDES
 from planner.present.words import (
     counting_words,
     degrees,
@@ -91,11 +90,10 @@ def foretold_words(answer: PlanAnswer) -> str:
     job, machine = answer.job, answer.job.machine
     if not machine.mass_at_radius:
         return printed(readings_words(job, answer.foretold))
-    radii = (machine.left_radius_mm or 0.0, machine.right_radius_mm or 0.0)
     return "; ".join(
-        f"{side} {shown_words(job, reading.amount)} at radius {length_words(job, radius, with_64th=False)}, "
-        f"at {degrees(reading.angle_deg)}"
-        for side, reading, radius in zip(SIDES, answer.foretold, radii, strict=True)
+        f"{side} {shown_words(job, reading.amount)} at radius "
+        f"{length_words(job, machine.radii_mm.at(side) or 0.0, with_64th=False)}, at {degrees(reading.angle_deg)}"
+        for side, reading in answer.foretold.items()
     )
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from planner.formula import Formula
-from planner.frames import SIDES
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
@@ -104,10 +103,10 @@ def _residual(answer: CheckAnswer) -> Block:
     rows = [
         (
             f"{side} plane",
-            shown_vector_words(job, side, vector),
+            shown_vector_words(job, side, answer.residual_gmm.at(side)),
             f"{mass_words(job, place.mass_g)} at {length_words(job, place.radius_mm)} (counterweight {place.counterweight})",
         )
-        for side, vector, place in zip(SIDES, answer.residual_gmm, answer.side_radii, strict=True)
+        for side, place in answer.side_radii.items()
     ]
     return block("", table(("residual", job.machine.marks, "at the rim"), rows))
 

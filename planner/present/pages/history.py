@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from planner.formula import working_lines
-from planner.frames import SIDES, ShaftAngle
+from planner.frames import SIDES, ShaftAngle, TwoPlanes
 from planner.jobfile.job import Job, Undone
 from planner.present.document import Block, Document, Line, block, document, lines, table
 from planner.present.pages.check import check_work, limit_words
@@ -213,8 +213,8 @@ def history_work(told: History) -> list[str]:
     entries = (*(() if told.trials is None else (told.trials,)), *told.entries)
     for entry in entries:
         lines.append("THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}")
-        for index, side in enumerate(SIDES):
-            lines.append(f"   {side} read: {_xy(entry.reading_gmm[index])}")
+        for side, vector in TwoPlanes.vectors(entry.reading_gmm).items():
+            lines.append(f"   {side} read: {_xy(vector)}")
         foretold = entry.foretold
         if foretold is not None:
             made = [each for each in job.cuts_made if foretold.before_spin <= each.after_spin < entry.number]

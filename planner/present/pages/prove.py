@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.frames import Shown, SideReading, TwoPlanes
+from planner.frames import Shown, Side, SideReading, TwoPlanes
 from planner.jobfile.job import PROVABLE, Job
 from planner.machine.settings_fit import Explanation
 from planner.present.document import Block, Line, Part, Values, block, lines
@@ -70,11 +70,10 @@ def fault_words(job: Job, found: Explanation) -> tuple[str, ...]:
             set_as = job.display_units.unit_of("mass" if kind == "mass" else "unbalance")
             words.append(f"the unit is wrong: the display shows {found.unit}, not {set_as}")
         elif fault in ("left radius", "right radius"):
-            side = fault.split()[0]
-            radius = machine.left_radius_mm if side == "left" else machine.right_radius_mm
-            gain = found.gains[0 if side == "left" else 1]
-            right = length_words(job, float(f"{(radius or 0.0) / gain:.3g}"))
-            words.append(f"{side}_radius is wrong: {right} fits, {length_words(job, radius or 0.0)} is set")
+            side: Side = "left" if fault == "left radius" else "right"
+            radius = machine.radii_mm.at(side) or 0.0
+            right = length_words(job, float(f"{radius / found.gains.at(side):.3g}"))
+            words.append(f"{side}_radius is wrong: {right} fits, {length_words(job, radius)} is set")
         elif fault == "amounts":
             other = "unbalance" if machine.mass_at_radius else "masses at the planes' radii"
             unit = "" if found.unit is None else f", in {found.unit}"

@@ -403,7 +403,6 @@ def vector_pictures(answer: PlanAnswer) -> tuple[Picture, ...]:
     many = len(answer.steps) >= _MANY
     order = [(side, zoom) for side in SIDES for zoom in (False, True)]
     for side, zoom in sorted(order, key=lambda each: each[1]) if many else order:
-        index = SIDES.index(side)
 
         def draw(width_in: float, side: Side = side, zoom: bool = zoom) -> Axes:
             from planner.present.drawings.place import own_axes
@@ -418,8 +417,8 @@ def vector_pictures(answer: PlanAnswer) -> tuple[Picture, ...]:
             ax = own_axes(width_in, high_in + below_in, bottom_in=below_in)
             return plot_plane_vectors(answer, side, viewed_from=view, ax=ax, zoom=zoom)
 
-        left = vector_words(answer.residual_gmm[index], job, side)
-        now = vector_words(answer.unbalance_gmm[index], job, side)
+        left = vector_words(answer.residual_gmm.at(side), job, side)
+        now = vector_words(answer.unbalance_gmm.at(side), job, side)
         what = "what is left, enlarged" if zoom else "unbalance and what every cut does"
         pictures.append(
             Picture(

@@ -6,7 +6,7 @@ import math
 from typing import Literal
 
 from planner.cuts.rim_off import flat_half_angle_deg
-from planner.frames import SIDES, ShaftAngle, SideReading
+from planner.frames import ShaftAngle, Side, SideReading
 from planner.jobfile.job import Job
 from planner.present.words import (
     amount_words,
@@ -55,7 +55,7 @@ def display_words(job: Job) -> str:
     if machine.mass_at_radius:
         radii = [
             f"{side} {job.units.text(radius_mm, 'length')}"
-            for side, radius_mm in zip(SIDES, (machine.left_radius_mm, machine.right_radius_mm), strict=True)
+            for side, radius_mm in machine.radii_mm.items()
             if radius_mm is not None
         ]
         at = f", masses at radius {', '.join(radii)}" if radii else ", masses"
@@ -107,10 +107,10 @@ def bobs_wanted(job: Job, spin_index: int) -> str:
     return bob_words(job, wanted)
 
 
-def displayed_amount(job: Job, side: str, reading: SideReading) -> str:
+def displayed_amount(job: Job, side: Side, reading: SideReading) -> str:
     """Return the amount of a reading as the display shows it; a mass with the radius that it is counted at."""
     amount = printed(shown_words(job, reading.amount))
-    radius_mm = job.machine.left_radius_mm if side == "left" else job.machine.right_radius_mm
+    radius_mm = job.machine.radii_mm.at(side)
     if job.machine.mass_at_radius and radius_mm is not None:
         return f"{amount} at radius {job.units.text(radius_mm, 'length')}"
     return amount

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.formula import Formula
-from planner.frames import SIDES, SideReading
+from planner.frames import Side, SideReading
 from planner.jobfile.job import Job
 from planner.machine.trial_masses import TrialSolution, told_phase
 from planner.present.document import Block, Document, block, document, lines, remarks, table
@@ -283,7 +283,7 @@ def _next(answer: TrialAnswer) -> Block:
     return block("", lines(*said))
 
 
-def _enter(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[str]:
+def _enter(job: Job, planes: Sequence[Side], vectors: Sequence[complex]) -> list[str]:
     if len(planes) != 2:
         return []
     left, right = shown_by_the_machine(job, vectors)
@@ -297,7 +297,7 @@ def _entered(job: Job, side: SideReading) -> str:
     return f"{amount:.6g} {round(side.angle_deg, 2):g}"
 
 
-def _spin_json(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[dict[str, Any]] | None:
+def _spin_json(job: Job, planes: Sequence[Side], vectors: Sequence[complex]) -> list[dict[str, Any]] | None:
     """Return the four numbers to enter as a spin, as the display would show them; None for a single plane."""
     if len(planes) != 2:
         return None
@@ -307,8 +307,8 @@ def _spin_json(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> l
     ]
 
 
-def _vectors(job: Job, planes: Sequence[str], vectors: Sequence[complex]) -> list[dict[str, Any]]:
-    places = [job.planes_z_mm[SIDES.index(plane)] for plane in planes]
+def _vectors(job: Job, planes: Sequence[Side], vectors: Sequence[complex]) -> list[dict[str, Any]]:
+    places = [job.planes_z_mm.at(plane) for plane in planes]
     entries = vectors_json(vectors, places, planes=planes)
     for entry, vector in zip(entries, vectors, strict=True):
         entry["machine_angle_deg"] = neat(job.machine.machine_angle_deg(angle_deg(vector)))
