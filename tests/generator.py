@@ -23,7 +23,7 @@ from geometry_profiles.shapes import disc, fan, half_disc, points
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
-from planner.frames import MachineConvention
+from planner.frames import MachineConvention, TwoPlanes
 from planner.rotor.crankshaft import (
     Counterweight,
     Crankshaft,
@@ -103,7 +103,7 @@ def random_case(
     if rng.random() < 0.3:
         planes = (planes[1], planes[0])  # the left plane may be the rear one
     problem = CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
+        unbalance_gmm=TwoPlanes(0j, 0j),
         planes_z_mm=planes,
         limits=_limits(rng, crankshaft, planes),
         counterweights=crankshaft.counterweights,

@@ -13,7 +13,7 @@ from plan_builder import answer_of, crankshaft, fans, rim, slug
 from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import Certificate
 from planner.cuts.cut import Cut, Shop
-from planner.frames import MachineConvention
+from planner.frames import MachineConvention, TwoPlanes
 from planner.quantity import UnitSystem
 from planner.rotor.crankshaft import ExistingHole, KeepOut
 from planner.rotor.tolerance import ToleranceSpec
@@ -122,7 +122,7 @@ def rear_view() -> PlanAnswer:
         machine=machine,
         shop=Shop(drills_mm=(12.0, 14.0), depth_to="tip"),
         tolerance=ToleranceSpec(each_side_gmm=180.0, stated="180 g*mm each side"),
-        planes_z_mm=(480.0, 40.0),
+        planes_z_mm=TwoPlanes(480.0, 40.0),
     )
 
 
@@ -176,7 +176,7 @@ def no_plan() -> PlanAnswer:
     """Return an answer that says no."""
     return answer_of(
         [],
-        residual_gmm=(9000.0 + 2000.0j, -4000.0 + 7000.0j),
+        residual_gmm=TwoPlanes(9000.0 + 2000.0j, -4000.0 + 7000.0j),
         certificate=Certificate(
             excess_sum_gmm=3200.0,
             excess_gmm=(1900.0, 900.0),

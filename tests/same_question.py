@@ -9,6 +9,7 @@ import math
 from geometry_profiles.outline import Outline
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import wrap_deg
 
@@ -45,7 +46,7 @@ def _turned(problem: CorrectionProblem, by: float) -> CorrectionProblem:
     left, right = problem.unbalance_gmm
     return dataclasses.replace(
         problem,
-        unbalance_gmm=(left * turn, right * turn),
+        unbalance_gmm=TwoPlanes(left * turn, right * turn),
         counterweights=tuple(_moved(each, by, 1.0) for each in problem.counterweights),
         fixed=tuple(dataclasses.replace(cut, angle_deg=cut.angle_deg + by) for cut in problem.fixed),
         oil_drillings=tuple(
@@ -61,7 +62,7 @@ def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
     left, right = problem.unbalance_gmm
     return dataclasses.replace(
         problem,
-        unbalance_gmm=(left.conjugate(), right.conjugate()),
+        unbalance_gmm=TwoPlanes(left.conjugate(), right.conjugate()),
         angle_phase_deg=-problem.angle_phase_deg % problem.shop.angle_step_deg,
         counterweights=tuple(_moved(each, 0.0, -1.0) for each in problem.counterweights),
         fixed=tuple(dataclasses.replace(cut, angle_deg=-cut.angle_deg) for cut in problem.fixed),

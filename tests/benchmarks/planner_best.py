@@ -28,6 +28,7 @@ from geometry_profiles.shapes import fan
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight
 
 STEEL, POINT_DEG, WALL_MM = 7.85, 118.0, 3.0
@@ -236,7 +237,7 @@ def small(seed: int, *, holes: int, coarse: bool) -> Small:
     problem = Small(
         fans=fans,
         planes_mm=(50.0, 70.0 + 90.0 * (count - 1)),
-        unbalance_gmm=(0j, 0j),
+        unbalance_gmm=TwoPlanes(0j, 0j),
         limit_gmm=float(rng.integers(120, 320)),
         drill_mm=float(rng.choice([12.0, 14.0, 16.0])),
         angle_step_deg=10.0 if coarse else 5.0,

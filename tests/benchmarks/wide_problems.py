@@ -15,6 +15,7 @@ from geometry_profiles.outline import Outline
 from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole, KeepOut
 
 _IN = 25.4
@@ -47,7 +48,7 @@ def wide_problem(seed: int) -> CorrectionProblem:
             turns[side] = math.radians(nearest.angle_deg + float(rng.uniform(-50.0, 50.0)))
     unbalance = tuple(complex(a * np.exp(1j * t)) for a, t in zip(amounts, turns, strict=True))
     return CorrectionProblem(
-        unbalance_gmm=(unbalance[0], unbalance[1]),
+        unbalance_gmm=TwoPlanes(unbalance[0], unbalance[1]),
         planes_z_mm=planes,
         limits=limits,
         counterweights=counterweights,

@@ -242,7 +242,7 @@ def test_time_running_out_is_never_likely(matters: bool) -> None:
 
     def outcome(late: bool, certificate: Certificate | None = None) -> PlanOutcome:
         return PlanOutcome(
-            feasible=False, cuts=(), residual_gmm=(0j, 0j), cost=0.0, certificate=certificate,
+            feasible=False, cuts=(), residual_gmm=TwoPlanes(0j, 0j), cost=0.0, certificate=certificate,
             proof=Proof(fewest_cuts=False, bound_cuts=0, stopped_by_time=late),
         )  # fmt: skip
 

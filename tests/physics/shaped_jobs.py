@@ -18,6 +18,7 @@ from geometry_profiles.outline import Outline, OutlineError
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import RIM_CUTS, Counterweight, ExistingHole, OilDrilling
 from planner.rotor.vectors import resolve, vector_gmm
 from tests.physics.rim_form_solids import drill_solid, integrals, rim_solid
@@ -86,7 +87,7 @@ def random_question(seed: int) -> CorrectionProblem:
         for row, side in enumerate(("left", "right"))
     )
     return CorrectionProblem(
-        unbalance_gmm=(complex(unbalance[0]), complex(unbalance[1])),
+        unbalance_gmm=TwoPlanes.vectors(unbalance),
         planes_z_mm=planes,
         limits=limits,
         counterweights=counterweights,

@@ -16,6 +16,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import resolve, vector_gmm
 from tests.physics.rigid_body import PointMass, readings
@@ -53,7 +54,7 @@ COUNTERWEIGHTS = tuple(
 
 def problem_of(**shop) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
+        unbalance_gmm=TwoPlanes(0j, 0j),
         planes_z_mm=PLANES,
         limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=300.0),),
         counterweights=COUNTERWEIGHTS,
@@ -218,7 +219,7 @@ def test_the_bearings_feel_what_is_foretold(name):
     expected = foretold(problem, [cut])
     found = extrapolated(change, 24)
     np.testing.assert_allclose(found, expected, atol=3e-5 * np.abs(expected).max(), rtol=0)
-    report = verify(dataclasses.replace(problem, unbalance_gmm=(0j, 0j)), [cut])
+    report = verify(dataclasses.replace(problem, unbalance_gmm=TwoPlanes(0j, 0j)), [cut])
     np.testing.assert_allclose(report.residual_gmm, found, atol=3e-5 * np.abs(expected).max(), rtol=0)
 
 

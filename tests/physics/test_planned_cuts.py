@@ -17,6 +17,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
+from planner.frames import TwoPlanes
 from planner.machine.unbalance import bob_shift
 from planner.rotor.crankshaft import Counterweight, Throw
 from planner.rotor.vectors import plane_shares, transfer
@@ -68,7 +69,7 @@ def bobs(mass_g: float) -> list[PointMass]:
 def problem_of(unbalance: np.ndarray, allow: tuple[str, ...]) -> CorrectionProblem:
     shares = [plane_shares(z, BEARINGS) for z in PLANES]
     return CorrectionProblem(
-        unbalance_gmm=(complex(unbalance[0]), complex(unbalance[1])),
+        unbalance_gmm=TwoPlanes.vectors(unbalance),
         planes_z_mm=PLANES,
         limits=tuple(
             LimitRow(

@@ -10,6 +10,7 @@ import pytest
 from planner.correction.problem import PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
 from planner.rotor.crankshaft import Throw
@@ -45,7 +46,7 @@ def planned_with_bob(name: str, bob_g: float) -> PlanOutcome:
         left += change * (z2 - throw.z_mm) / (z2 - z1)
         right += change * (throw.z_mm - z1) / (z2 - z1)
     shop = dataclasses.replace(problem.shop, aim=1.0, one_drill=False)
-    asked = dataclasses.replace(problem, unbalance_gmm=(left, right), shop=shop)
+    asked = dataclasses.replace(problem, unbalance_gmm=TwoPlanes(left, right), shop=shop)
     outcome = find_plan(asked, seconds=10.0)
     if outcome.feasible:
         assert verify(asked, [planned.cut for planned in outcome.cuts]).good
@@ -87,7 +88,7 @@ def test_closed_form_when_nothing_may_be_cut() -> None:
     problem = dataclasses.replace(
         problem,
         shop=shop,
-        unbalance_gmm=(vector_gmm(2000.0, 30.0), 0j),
+        unbalance_gmm=TwoPlanes(vector_gmm(2000.0, 30.0), 0j),
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=400.0),
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=400.0),
@@ -109,7 +110,7 @@ def test_no_bob_would_do_when_the_unbalance_lies_across() -> None:
     throw = Throw(name="1", angle_deg=30.0, z_mm=problem.planes_z_mm[0], radius_mm=40.0, rods=1)
     job = dataclasses.replace(job, crankshaft=dataclasses.replace(job.crankshaft, throws=(throw,)))
     shop = dataclasses.replace(problem.shop, forbid=tuple(each.name for each in problem.counterweights))
-    problem = dataclasses.replace(problem, shop=shop, unbalance_gmm=(vector_gmm(2000.0, 120.0), 0j))
+    problem = dataclasses.replace(problem, shop=shop, unbalance_gmm=TwoPlanes(vector_gmm(2000.0, 120.0), 0j))
     window = bob_window_of(job, problem, bob_g=500.0, confirm=False)
     assert window.matters
     assert window.proven_g is None
@@ -171,7 +172,7 @@ def test_a_limit_is_never_the_end_of_the_search(
     problem = dataclasses.replace(
         problem,
         shop=shop,
-        unbalance_gmm=(vector_gmm(40.0 * (at_g - 500.0), 210.0), 0j),
+        unbalance_gmm=TwoPlanes(vector_gmm(40.0 * (at_g - 500.0), 210.0), 0j),
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=tolerance_gmm),
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=tolerance_gmm),

@@ -20,7 +20,7 @@ from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from tests.unit.test_job_shapes import FAN, load
@@ -42,8 +42,8 @@ FORMED = dataclasses.replace(
 
 def problem(own: Counterweight, *fixed: Cut) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
-        planes_z_mm=(0.0, 400.0),
+        unbalance_gmm=TwoPlanes(0j, 0j),
+        planes_z_mm=TwoPlanes(0.0, 400.0),
         limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),),
         counterweights=(own,),
         shop=SHOP,

@@ -25,6 +25,7 @@ from planner.cuts.deepening import (
 )
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.steps.chances import uncertain_passes
 from planner.steps.first_pass import first_pass_stop_mm
@@ -45,8 +46,8 @@ WEIGHT = Counterweight(
     existing=(RIM, FACE),
 )
 PROBLEM = CorrectionProblem(
-    unbalance_gmm=(-3000.0 + 0j, 0j),
-    planes_z_mm=(40.0, 480.0),
+    unbalance_gmm=TwoPlanes(-3000.0 + 0j, 0j),
+    planes_z_mm=TwoPlanes(40.0, 480.0),
     limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=30_000.0),),
     counterweights=(WEIGHT,),
     shop=SHOP,

@@ -14,7 +14,7 @@ import plan_samples
 import pytest
 from drawing_checks import angle_of, corners, named
 
-from planner.frames import SIDES, MachineConvention, ViewedFrom
+from planner.frames import SIDES, MachineConvention, TwoPlanes, ViewedFrom
 from planner.present.drawings.gallery import plan_figure, plot_plane_vectors
 from planner.present.drawings.plan import footer_lines
 from planner.present.drawings.vectors import changes_gmm, rows_of_side
@@ -97,7 +97,7 @@ def test_ring_is_in_the_plane_where_the_limit_is_judged_there() -> None:
 
 
 def test_bearings_go_to_the_plane_on_their_side() -> None:
-    swapped = plan_samples.answer_of([plan_samples.rim("A", 131.0)], planes_z_mm=(480.0, 40.0))
+    swapped = plan_samples.answer_of([plan_samples.rim("A", 131.0)], planes_z_mm=TwoPlanes(480.0, 40.0))
     assert [row.at for row, _ in rows_of_side(swapped, "left")] == ["bearing 2"]
     assert [row.at for row, _ in rows_of_side(swapped, "right")] == ["bearing 1"]
 
@@ -127,7 +127,7 @@ def test_one_limit_is_shown_on_both_sides() -> None:
 
 
 def test_a_crankshaft_without_any_unbalance_can_be_drawn() -> None:
-    answer = plan_samples.answer_of([], residual_gmm=(0j, 0j))
+    answer = plan_samples.answer_of([], residual_gmm=TwoPlanes(0j, 0j))
     for zoom in (False, True):
         ax = plot_plane_vectors(answer, "left", zoom=zoom)
         assert ax.get_xlim()[1] > 0.0

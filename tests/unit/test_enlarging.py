@@ -17,6 +17,7 @@ from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import FileFaultsError, InputError
+from planner.frames import TwoPlanes
 from planner.jobfile.render import cut_pairs
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import vector_gmm
@@ -55,8 +56,8 @@ def counterweight(rim=None, existing=(RIM, FACE)) -> Counterweight:
 
 def question(cw: Counterweight, unbalance: complex = 0j, shop: Shop = SHOP) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(0.5 * unbalance, 0.5 * unbalance),
-        planes_z_mm=(0.0, 200.0),
+        unbalance_gmm=TwoPlanes(0.5 * unbalance, 0.5 * unbalance),
+        planes_z_mm=TwoPlanes(0.0, 200.0),
         limits=tuple(
             LimitRow(at=side, weight_1=1.0 - row, weight_2=float(row), tolerance_gmm=40.0)
             for row, side in enumerate(("left", "right"))

@@ -13,6 +13,7 @@ from geometry_profiles.shapes import fan
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.limits import LimitRow
 from planner.steps.first_pass import (
@@ -39,8 +40,8 @@ def problem_for(
     amount_gmm: float, tolerance_gmm: float, *, counterweight: Counterweight = FAN
 ) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(complex(amount_gmm), 0j),
-        planes_z_mm=(0.0, 400.0),
+        unbalance_gmm=TwoPlanes(complex(amount_gmm), 0j),
+        planes_z_mm=TwoPlanes(0.0, 400.0),
         limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=tolerance_gmm),),
         counterweights=(counterweight,),
         shop=SHOP,

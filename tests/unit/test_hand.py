@@ -19,6 +19,7 @@ from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.rim_hole import rim_hole_first_moment_mm4
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
 from planner.present.pages.hand import hand_blocks, hand_json
@@ -38,7 +39,7 @@ def problem_with(left: complex, right: complex, **shop: object) -> CorrectionPro
     problem = pose(job_of("cross_plane_v8")).problem
     return dataclasses.replace(
         problem,
-        unbalance_gmm=(left, right),
+        unbalance_gmm=TwoPlanes(left, right),
         shop=dataclasses.replace(problem.shop, **shop),  # type: ignore[arg-type]
     )
 
@@ -136,7 +137,9 @@ def test_too_much_for_two_holes() -> None:
 
 def test_counterweights_beside_the_planes_get_their_share() -> None:
     """By hand: A lies 52 mm before a plane at 104: the lever rule over 416 mm between A and F."""
-    problem = dataclasses.replace(problem_with(vector_gmm(2500.0, 200.0), 0j), planes_z_mm=(104.0, 468.0))
+    problem = dataclasses.replace(
+        problem_with(vector_gmm(2500.0, 200.0), 0j), planes_z_mm=TwoPlanes(104.0, 468.0)
+    )
     hand = plan_by_hand(problem)
     assert hand.sides[0].vector_gmm == pytest.approx(vector_gmm(2500.0 * (468 - 104) / 416, 200.0))
     assert hand.sides[1].vector_gmm == pytest.approx(vector_gmm(2500.0 * (104 - 52) / 416, 200.0))
@@ -187,7 +190,7 @@ def test_a_bevelled_rim_is_drilled_as_deep_as_it_needs() -> None:
     job = job_of("v_twin_bevelled")
     posed = pose(job).problem
     posed = dataclasses.replace(
-        posed, unbalance_gmm=(vector_gmm(1500.0, 180.0), vector_gmm(1350.0, 180.0)), oil_drillings=()
+        posed, unbalance_gmm=TwoPlanes(vector_gmm(1500.0, 180.0), vector_gmm(1350.0, 180.0)), oil_drillings=()
     )
     hand = plan_by_hand(posed)
     assert len(hand.cuts) == 2

@@ -10,6 +10,7 @@ from painted import painted
 
 from planner.correction.problem import Certificate
 from planner.cuts.retention import slug_retention
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
 from planner.present.pages.heavy_metal import (
@@ -143,7 +144,9 @@ def test_heavy_metal_that_only_saves_cuts() -> None:
     posed = pose(job)
     small = dataclasses.replace(
         posed,
-        problem=dataclasses.replace(posed.problem, unbalance_gmm=(-posed.problem.unbalance_gmm[0] / 8, 0j)),
+        problem=dataclasses.replace(
+            posed.problem, unbalance_gmm=TwoPlanes(-posed.problem.unbalance_gmm[0] / 8, 0j)
+        ),
     )
     heavy = heavy_metal_of(job, small, dataclasses.replace(answer.outcome, drilling=None))
     assert not heavy.needed

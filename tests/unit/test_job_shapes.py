@@ -14,6 +14,7 @@ from geometry_profiles.area_properties import area_properties
 from geometry_profiles.exchange import DrawingFrame, write_dxf
 from planner.cuts.cut import Cut
 from planner.errors import FileFaultsError
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
 from planner.jobfile.render import cut_pairs
@@ -242,8 +243,8 @@ def test_something_round_is_in_the_way_of_search_and_verification(tmp_path: Path
 
     def question(counterweight) -> CorrectionProblem:
         return CorrectionProblem(
-            unbalance_gmm=(0j, 0j),
-            planes_z_mm=(40.0, 480.0),
+            unbalance_gmm=TwoPlanes(0j, 0j),
+            planes_z_mm=TwoPlanes(40.0, 480.0),
             limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),),
             counterweights=(counterweight,),
             shop=load(FAN, tmp_path).shop,
@@ -301,8 +302,8 @@ def test_a_journal_is_in_the_way_of_search_and_verification_alike(tmp_path: Path
     job = load_job(path)
     own = job.crankshaft.counterweights[0]
     asked = CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
-        planes_z_mm=(40.0, 480.0),
+        unbalance_gmm=TwoPlanes(0j, 0j),
+        planes_z_mm=TwoPlanes(40.0, 480.0),
         limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),),
         counterweights=(own,),
         shop=job.shop,

@@ -12,6 +12,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import vector_gmm
 
@@ -39,8 +40,8 @@ NARROW = Counterweight(
 
 def question(shop: Shop, amount: float = 1600.0, **changes) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(0.5 * vector_gmm(amount, 0.0), 0.5 * vector_gmm(amount, 0.0)),
-        planes_z_mm=(0.0, 200.0),
+        unbalance_gmm=TwoPlanes(0.5 * vector_gmm(amount, 0.0), 0.5 * vector_gmm(amount, 0.0)),
+        planes_z_mm=TwoPlanes(0.0, 200.0),
         limits=tuple(
             LimitRow(at=side, weight_1=1.0 - row, weight_2=float(row), tolerance_gmm=60.0)
             for row, side in enumerate(("left", "right"))

@@ -15,7 +15,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.jobfile.render import cut_pairs
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.limits import LimitRow
@@ -47,8 +47,8 @@ OWN = Counterweight(
 
 def problem(own: Counterweight, left: complex) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(left, 0j),
-        planes_z_mm=(50.0, 450.0),
+        unbalance_gmm=TwoPlanes(left, 0j),
+        planes_z_mm=TwoPlanes(50.0, 450.0),
         limits=tuple(
             LimitRow(at=side, weight_1=1.0 - row, weight_2=float(row), tolerance_gmm=60.0)
             for row, side in enumerate(("left", "right"))

@@ -18,6 +18,7 @@ from geometry_profiles.shapes import disc, fan, half_disc
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.integrals import cone_mm, rim_hole
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.limits import LimitRow
 from planner.steps.reshaping import turned_outline, with_hole_filled, with_rim_turned
@@ -31,8 +32,8 @@ HOLE = ExistingHole(
 
 def problem_with(counterweight: Counterweight) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=(100 + 0j, 50j),
-        planes_z_mm=(0.0, 400.0),
+        unbalance_gmm=TwoPlanes(100 + 0j, 50j),
+        planes_z_mm=TwoPlanes(0.0, 400.0),
         limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=100.0),),
         counterweights=(counterweight,),
         # neither the shop's point nor its oversize may leak into an old hole

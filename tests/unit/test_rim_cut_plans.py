@@ -24,7 +24,7 @@ from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.rotor.crankshaft import RIM_CUTS, Counterweight, CutKind, ExistingHole, KeepOut, OilDrilling
 from planner.rotor.limits import LimitRow
 
@@ -56,8 +56,8 @@ def problem(
 ) -> CorrectionProblem:
     values: dict[str, object] = {"shop": SHOP, **more}
     return CorrectionProblem(
-        unbalance_gmm=(left, right),
-        planes_z_mm=(50.0, 450.0),
+        unbalance_gmm=TwoPlanes(left, right),
+        planes_z_mm=TwoPlanes(50.0, 450.0),
         limits=LIMITS,
         counterweights=counterweights,
         density_g_per_cm3=7.85,

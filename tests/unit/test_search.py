@@ -16,6 +16,7 @@ from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling
 from planner.rotor.vectors import plane_shares, vector_gmm
 
@@ -487,7 +488,7 @@ def test_no_counterweight_to_cut_is_a_certificate_too() -> None:
 
 def test_planes_at_one_place_are_refused() -> None:
     with pytest.raises(InputError, match="the two planes are both at z = 40 mm"):
-        find_plan(problem(polar(1000.0, 10.0), 0j, planes_z_mm=(40.0, 40.0)))
+        find_plan(problem(polar(1000.0, 10.0), 0j, planes_z_mm=TwoPlanes(40.0, 40.0)))
 
 
 def test_the_same_problem_gives_the_same_plan() -> None:
@@ -502,7 +503,9 @@ def test_a_turned_crankshaft_has_as_good_a_plan() -> None:
     turn = 35.0
     turned = dataclasses.replace(
         asked,
-        unbalance_gmm=(asked.unbalance_gmm[0] * polar(1.0, turn), asked.unbalance_gmm[1] * polar(1.0, turn)),
+        unbalance_gmm=TwoPlanes(
+            asked.unbalance_gmm[0] * polar(1.0, turn), asked.unbalance_gmm[1] * polar(1.0, turn)
+        ),
         counterweights=tuple(dataclasses.replace(c, angle_deg=c.angle_deg + turn) for c in FOUR),
     )
     one, two = plan(asked), plan(turned)

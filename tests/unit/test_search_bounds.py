@@ -16,6 +16,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.master import Master
 from planner.correction.search.working_plan import Place, Pool
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole
 
 KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug")
@@ -30,8 +31,8 @@ def asked(kind: CutKind) -> CorrectionProblem:
     old = ExistingHole(kind="rim hole", angle_deg=170.0, diameter_mm=16.0, depth_shoulder_mm=20.0)
     outline = fan(outer_radius_mm=84.0, half_angle_deg=57.0, inner_radius_mm=35.0)
     return CorrectionProblem(
-        unbalance_gmm=(3000.0 + 500.0j, -2000.0j),
-        planes_z_mm=(20.0, 460.0),
+        unbalance_gmm=TwoPlanes(3000.0 + 500.0j, -2000.0j),
+        planes_z_mm=TwoPlanes(20.0, 460.0),
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=200.0, z_mm=20.0),
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=200.0, z_mm=460.0),
@@ -120,7 +121,7 @@ def test_windows_are_split_at_old_holes_and_cover_every_angle() -> None:
 
 
 def test_what_remains_at_least_is_never_more_than_what_some_cuts_leave() -> None:
-    problem = dataclasses.replace(asked("rim hole"), unbalance_gmm=(40000.0 + 0j, 30000.0j))
+    problem = dataclasses.replace(asked("rim hole"), unbalance_gmm=TwoPlanes(40000.0 + 0j, 30000.0j))
     blocks = build_blocks(problem)
     windows = [w for i, b in enumerate(blocks) for w in build_windows(b, i)]
     total, each = Master(problem, problem.unbalance_gmm, blocks, windows).excess_gmm()

@@ -15,6 +15,7 @@ from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.cuts.effects import effect_of
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.vectors import plane_shares
 from tests.benchmarks.planner_best import Fan, Small
@@ -218,7 +219,7 @@ def test_a_symmetric_question_gets_the_symmetric_plan(amount_gmm: float, other_d
             Small(
                 fans=fans,
                 planes_mm=(60.0, 240.0),
-                unbalance_gmm=(amount_gmm + 0j, along * amount_gmm + 0j),
+                unbalance_gmm=TwoPlanes(amount_gmm + 0j, along * amount_gmm + 0j),
                 limit_gmm=200.0,
                 drill_mm=16.0,
                 angle_step_deg=1.0,

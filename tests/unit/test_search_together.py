@@ -13,6 +13,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.together import Together
 from planner.correction.search.working_plan import Place, Pool
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight
 
 PLANES = (40.0, 480.0)
@@ -26,7 +27,7 @@ def _no_disk(monkeypatch: pytest.MonkeyPatch) -> None:
 def asked(angle_step_deg: float) -> CorrectionProblem:
     outline = fan(outer_radius_mm=85.0, half_angle_deg=62.0, inner_radius_mm=36.0)
     return CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
+        unbalance_gmm=TwoPlanes(0j, 0j),
         planes_z_mm=PLANES,
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=150.0, z_mm=PLANES[0]),

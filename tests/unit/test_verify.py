@@ -21,6 +21,7 @@ from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut, Shop
 from planner.cuts.effects import effect_of
 from planner.errors import InputError
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDrilling
 from planner.rotor.vectors import resolve, vector_gmm
 from tests.generator import random_case, random_cut
@@ -36,7 +37,7 @@ def problem_of(*, shop: dict | None = None, front: dict | None = None, **changes
     second = Counterweight(name="B", z_mm=470.0, angle_deg=0.0, thickness_mm=24.0, outline=outline, cuts=cuts)
     given = {"drills_mm": (14.0, 16.0), "slug_diameters_mm": (19.0,), "slug_density_g_per_cm3": 17.5}
     base = CorrectionProblem(
-        unbalance_gmm=(vector_gmm(2200.0, 170.0), vector_gmm(1500.0, 10.0)),
+        unbalance_gmm=TwoPlanes(vector_gmm(2200.0, 170.0), vector_gmm(1500.0, 10.0)),
         planes_z_mm=PLANES,
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=300.0, z_mm=PLANES[0]),
@@ -218,7 +219,7 @@ def test_a_hole_in_one_plane_acts_there_alone():
 
     pi*49*24*60*7.85/1000 = 1740.16 g*mm at 150 degrees, nothing in the other plane.
     """
-    problem = problem_of(front={"z_mm": 40.0}, unbalance_gmm=(0j, 0j))
+    problem = problem_of(front={"z_mm": 40.0}, unbalance_gmm=TwoPlanes(0j, 0j))
     left, right = verify(problem, [FACE]).residual_gmm
     assert abs(left) == pytest.approx(math.pi * 49 * 24 * 60 * 7.85e-3, rel=1e-12)
     assert math.degrees(math.atan2(left.imag, left.real)) == pytest.approx(150.0 - 180.0)
@@ -240,12 +241,12 @@ def test_a_residual_above_a_limit_is_seen():
 
 
 def test_a_residual_that_is_not_a_number_is_not_kept():
-    assert not verify(problem_of(unbalance_gmm=(complex("nan"), 0j)), []).keeps_limits
+    assert not verify(problem_of(unbalance_gmm=TwoPlanes(complex("nan"), 0j)), []).keeps_limits
 
 
 def test_equal_planes_are_refused():
     with pytest.raises(InputError, match="both at z = 40 mm"):
-        verify(problem_of(planes_z_mm=(40.0, 40.0)), [])
+        verify(problem_of(planes_z_mm=TwoPlanes(40.0, 40.0)), [])
 
 
 # --- rules ---------------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from geometry_profiles.shapes import fan
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.walls import NamedCut, wall_faults
 from planner.cuts.cut import Cut, Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, ExistingHole, OilDrilling
 
 CENTRE = 100.0
@@ -54,8 +55,8 @@ def told(
 ) -> tuple[str, ...]:
     """Return what is found of cuts 1, 2, ..; ``pinned`` names the pinned ones."""
     problem = CorrectionProblem(
-        unbalance_gmm=(0j, 0j),
-        planes_z_mm=(0.0, 200.0),
+        unbalance_gmm=TwoPlanes(0j, 0j),
+        planes_z_mm=TwoPlanes(0.0, 200.0),
         limits=(LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=300.0),),
         counterweights=(counterweight,),
         shop=shop,

@@ -10,6 +10,7 @@ from painted import painted
 
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.capacity import Capacity
+from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.jobfile.read import load_job
 from planner.present.pages.heavy_metal import heavy_metal_block, heavy_metal_json, reason_words
@@ -35,7 +36,7 @@ def heavy_problem(factor: float, **shop: object) -> CorrectionProblem:
     left, right = problem.unbalance_gmm
     return dataclasses.replace(
         problem,
-        unbalance_gmm=(factor * left, factor * right),
+        unbalance_gmm=TwoPlanes(factor * left, factor * right),
         shop=dataclasses.replace(problem.shop, **shop),  # type: ignore[arg-type]
     )
 
@@ -90,7 +91,7 @@ def test_a_crankshaft_too_heavy_for_any_drill_has_its_rims_turned() -> None:
     """Heavy spots on the centre lines of the end counterweights, and a shop that may only scratch them."""
     problem = dataclasses.replace(
         heavy_problem(1.0, drills_mm=(12.0,), greatest_depth_mm=5.5, forbid=("B", "C", "D", "E")),
-        unbalance_gmm=(vector_gmm(9000.0, 198.0), vector_gmm(9000.0, 18.0)),
+        unbalance_gmm=TwoPlanes(vector_gmm(9000.0, 198.0), vector_gmm(9000.0, 18.0)),
     )
     assert Capacity(problem).excess_gmm()[0] > 0.0, "the case must have no plan"
     ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("turn the rim",), seconds=30.0)
@@ -111,14 +112,14 @@ def test_an_over_drilled_hole_is_filled_again() -> None:
     drilled = dataclasses.replace(
         base,
         counterweights=counterweights,
-        unbalance_gmm=(0j, 0j),
+        unbalance_gmm=TwoPlanes(0j, 0j),
         shop=dataclasses.replace(base.shop, forbid=()),
     )
     filled = with_hole_filled(drilled, "A", 0)
     # over-drilled: what is missing is exactly that hole, and nothing may be drilled to make up for it
     over = dataclasses.replace(
         drilled,
-        unbalance_gmm=(-filled.unbalance_gmm[0], -filled.unbalance_gmm[1]),
+        unbalance_gmm=TwoPlanes(-filled.unbalance_gmm[0], -filled.unbalance_gmm[1]),
         shop=dataclasses.replace(base.shop, greatest_depth_mm=5.5),
     )
     ways = ways_out_of(job_of("cross_plane_v8"), over, kinds=("fill a hole",), seconds=30.0)
@@ -142,7 +143,7 @@ def test_old_holes_are_drilled_out() -> None:
         for each in base.counterweights
     )
     problem = dataclasses.replace(
-        base, counterweights=counterweights, unbalance_gmm=(vector_gmm(1500.0, 198.0), 0j)
+        base, counterweights=counterweights, unbalance_gmm=TwoPlanes(vector_gmm(1500.0, 198.0), 0j)
     )
     assert Capacity(problem).excess_gmm()[0] > 0.0, "the case must have no plan"
     ways = ways_out_of(job_of("cross_plane_v8"), problem, kinds=("drill out",), seconds=30.0)
