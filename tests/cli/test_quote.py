@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from planner.frames import TwoPlanes
 from tests.cli.conftest import Ran
 
 Run = Callable[..., Ran]
