@@ -104,7 +104,7 @@ def random_case(
         planes = (planes[1], planes[0])  # the left plane may be the rear one
     problem = CorrectionProblem(
         unbalance_gmm=TwoPlanes(0j, 0j),
-        planes_z_mm=planes,
+        planes_z_mm=TwoPlanes(*planes),
         limits=_limits(rng, crankshaft, planes),
         counterweights=crankshaft.counterweights,
         shop=shop,

@@ -17,7 +17,7 @@ from pathlib import Path
 from geometry_profiles.shapes import fan
 from planner.correction.problem import Certificate, CorrectionProblem, PlannedCut, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect, Shop
-from planner.frames import MachineConvention, SideReading, TwoPlanes
+from planner.frames import MachineConvention, TwoPlanes
 from planner.jobfile.job import Job, JobDetails, JobFiles
 from planner.machine.spin import Spin
 from planner.quantity import UnitSystem
@@ -163,7 +163,7 @@ def answer_of(
     units: UnitSystem | None = None,
     shop: Shop | None = None,
     tolerance: ToleranceSpec | None = None,
-    planes_z_mm: tuple[float, float] = (40.0, 480.0),
+    planes_z_mm: TwoPlanes[float] = TwoPlanes(40.0, 480.0),
     residual_gmm: tuple[complex, complex] = ROOMY,
     made: Sequence[Cut] = (),
     title: str = "Invented V8, lighter pistons",
@@ -192,9 +192,9 @@ def answer_of(
     )
     change = _sum([(p.cut, p.effect) for p in planned], planes_z_mm)
     made_shift = _sum(done, planes_z_mm)
-    unbalance = (residual_gmm[0] - change[0], residual_gmm[1] - change[1])
-    reading = (unbalance[0] - made_shift[0], unbalance[1] - made_shift[1])
-    shown = TwoPlanes.vectors(reading).shown(machine)
+    unbalance = TwoPlanes(residual_gmm[0] - change[0], residual_gmm[1] - change[1])
+    reading = TwoPlanes(unbalance[0] - made_shift[0], unbalance[1] - made_shift[1])
+    shown = reading.shown(machine)
     job = Job(
         files=JobFiles(job=Path("job.toml")),
         details=JobDetails(title=title, date=datetime.date(2026, 1, 31)),
@@ -244,7 +244,7 @@ def answer_of(
         unbalance_gmm=unbalance,
         steps=steps,
         residual_gmm=residual_gmm,
-        foretold=_foretold(residual_gmm, machine),
+        foretold=residual_gmm.shown(machine),
         judged=judged,
         verdict=verdict,
         heavy_metal=HeavyMetal(needed=any(c.kind in ("slug", "fill") for c in cuts), why="as cut"),
@@ -252,13 +252,13 @@ def answer_of(
     )
 
 
-def _sum(cuts: Sequence[tuple[Cut, CutEffect]], planes_z_mm: tuple[float, float]) -> tuple[complex, complex]:
+def _sum(cuts: Sequence[tuple[Cut, CutEffect]], planes_z_mm: tuple[float, float]) -> TwoPlanes[complex]:
     total = [0j, 0j]
     for cut, does in cuts:
         vector = does.unbalance_gmm * cmath.exp(1j * math.radians(cut.angle_deg))
         for side, share in enumerate(plane_shares(does.z_mm, planes_z_mm)):
             total[side] += share * vector
-    return total[0], total[1]
+    return TwoPlanes(total[0], total[1])
 
 
 def _with_holes(counterweight: Counterweight, made: Sequence[Cut], shop: Shop) -> Counterweight:
@@ -304,9 +304,3 @@ def _step(
         first_pass_mm=None if stop is None else 0.8 * stop,
         pinned=planned.pinned,
     )
-
-
-def _foretold(
-    residual_gmm: tuple[complex, complex], machine: MachineConvention
-) -> tuple[SideReading, SideReading]:
-    return TwoPlanes.vectors(residual_gmm).shown(machine)

@@ -256,7 +256,7 @@ def random_answer(seed: int) -> PlanAnswer:
         marks="light spot" if draw.integers(0, 2) else "heavy spot",
         drill_offset_deg=float(draw.integers(0, 4)) * 30.0,
     )
-    residual = (
+    residual = TwoPlanes(
         vector_gmm(float(draw.uniform(0.0, 300.0)), float(draw.uniform(0.0, 360.0))),
         vector_gmm(float(draw.uniform(0.0, 300.0)), float(draw.uniform(0.0, 360.0))),
     )

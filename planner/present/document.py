@@ -52,9 +52,9 @@ class Values:
 
 @dataclass(frozen=True, kw_only=True)
 class Ticks:
-    """Boxes to tick."""
+    """Boxes to tick; what is known stands with each: True ticked, False crossed out, None still to be ticked by hand."""
 
-    boxes: tuple[str, ...]
+    boxes: tuple[tuple[str, bool | None], ...]
     level: int = 0
 
 

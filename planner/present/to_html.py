@@ -96,7 +96,9 @@ def html_page(template: str, content: Any, *, title: str, progress: Progress | N
         lstrip_blocks=True,
         auto_reload=False,
     )
-    environment.filters.update(drawing=drawing, code=code, table=table_data)
+    environment.filters.update(
+        drawing=drawing, code=code, table=table_data, kind=lambda part: type(part).__name__
+    )
     script = (_HERE / "assets" / "page.js").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
     policy = f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; base-uri 'none'"

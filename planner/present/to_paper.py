@@ -19,11 +19,11 @@ from typing import TYPE_CHECKING, Any
 
 from planner.errors import BobplanError, InputError
 from planner.files import check_output, in_one_step
+from planner.present.document import Part, Table
 from planner.present.drawings import style
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.svg import paper_svg
 from planner.present.logo import Logo, as_svg
-from planner.present.pages.bob_card import Block
 from planner.records import dataclass
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ def printed_pages(
     template : str
         Name of a template without its ending: ``sheet``.
     content : dataclass or mapping
-        What the template sets; texts, numbers, `Block` and `Picture` in it, however deep.
+        What the template sets; texts, numbers, parts of documents and `Picture` in it, however deep.
     ending : {".pdf", ".png", ".svg"}
         The format; PNG and SVG have the pages one below the other.
     paper : Paper
@@ -236,21 +236,22 @@ def plain(value: Any, say: Progress) -> Any:
         return {"svg": as_svg(value), "aspect": value.aspect}
     if isinstance(value, Path):
         return str(value)
-    if isinstance(value, Block):
-        return {
-            "title": value.title,
-            "table": table_data(value.table) if value.table else None,
-            "ticks": [{"text": plain(text, say), "state": state} for text, state in value.ticks],
-            "lines": plain(value.lines, say),
-        }
+    if isinstance(value, Table):
+        return {"part": "Table", **table_data(plain([value.heads, *value.rows], say))}
+    if isinstance(value, Part):
+        return {"part": type(value).__name__, **_fields(value, say)}
     if dataclasses.is_dataclass(value):
-        return {field.name: plain(getattr(value, field.name), say) for field in dataclasses.fields(value)}
+        return _fields(value, say)
     if isinstance(value, Mapping):
         return {str(key): plain(each, say) for key, each in value.items()}
     if isinstance(value, list | tuple):
         return [plain(each, say) for each in value]
     # what is to be typed stands between backticks, which paper has no use for
     return value.replace("`", "") if isinstance(value, str) else value
+
+
+def _fields(value: Any, say: Progress) -> dict[str, Any]:
+    return {field.name: plain(getattr(value, field.name), say) for field in dataclasses.fields(value)}
 
 
 def table_data(rows: Sequence[Sequence[str]]) -> dict[str, Any]:

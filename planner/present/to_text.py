@@ -111,8 +111,9 @@ def _part(part: Part, columns: int) -> Iterator[str]:
     elif isinstance(part, Remark):
         yield from wrapped(f"{part.kind}: {part.text}", columns, first=indent, then=indent + " " * _INDENT)
     elif isinstance(part, Ticks):
-        for box in part.boxes:
-            yield from wrapped(box, columns, first=f"{indent}[ ] ", then=f"{indent}    ")
+        for text, state in part.boxes:
+            box = " " if state is None else "x" if state else "-"
+            yield from wrapped(text, columns, first=f"{indent}[{box}] ", then=f"{indent}    ")
     elif isinstance(part, Values):
         across = max((wide(name) for name, _ in part.rows), default=0)
         for name, value in part.rows:

@@ -54,7 +54,7 @@ class Small:
 
     fans: tuple[Fan, ...]
     planes_mm: tuple[float, float]
-    unbalance_gmm: tuple[complex, complex]
+    unbalance_gmm: TwoPlanes[complex]
     limit_gmm: float
     drill_mm: float
     angle_step_deg: float
@@ -236,7 +236,7 @@ def small(seed: int, *, holes: int, coarse: bool) -> Small:
     )
     problem = Small(
         fans=fans,
-        planes_mm=(50.0, 70.0 + 90.0 * (count - 1)),
+        planes_mm=TwoPlanes(50.0, 70.0 + 90.0 * (count - 1)),
         unbalance_gmm=TwoPlanes(0j, 0j),
         limit_gmm=float(rng.integers(120, 320)),
         drill_mm=float(rng.choice([12.0, 14.0, 16.0])),
@@ -254,7 +254,7 @@ def small(seed: int, *, holes: int, coarse: bool) -> Small:
     off = 0.7 * problem.limit_gmm * rng.random(2) * np.exp(2j * np.pi * rng.random(2))
     left = complex(given.left_gmm[chosen].sum() + off[0])
     right = complex(given.right_gmm[chosen].sum() + off[1])
-    return Small(**{**problem.__dict__, "unbalance_gmm": (left, right)})
+    return Small(**{**problem.__dict__, "unbalance_gmm": TwoPlanes(left, right)})
 
 
 def asked(problem: Small) -> CorrectionProblem:

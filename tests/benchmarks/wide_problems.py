@@ -49,7 +49,7 @@ def wide_problem(seed: int) -> CorrectionProblem:
     unbalance = tuple(complex(a * np.exp(1j * t)) for a, t in zip(amounts, turns, strict=True))
     return CorrectionProblem(
         unbalance_gmm=TwoPlanes(unbalance[0], unbalance[1]),
-        planes_z_mm=planes,
+        planes_z_mm=TwoPlanes(*planes),
         limits=limits,
         counterweights=counterweights,
         shop=shop,

@@ -76,7 +76,7 @@ def random_question(seed: int) -> CorrectionProblem:
                 clearance_mm=2.5,
             )
         )
-    planes = (60.0, 400.0)
+    planes = TwoPlanes(60.0, 400.0)
     sources = []
     for each in counterweights[:: max(1, count - 1)]:
         amount = random.uniform(800.0, 2600.0)

@@ -22,7 +22,7 @@ from planner.rotor.vectors import resolve, vector_gmm
 from tests.physics.rigid_body import PointMass, readings
 from tests.physics.solid_crankshaft import bodies, drill_solid, extrapolated, first_moments, plate_solid
 
-PLANES = (40.0, 480.0)
+PLANES = TwoPlanes(40.0, 480.0)
 SHOP = Shop(
     drills_mm=(10.0, 12.0, 14.0, 18.0, 19.0),
     slug_diameters_mm=(19.0,),

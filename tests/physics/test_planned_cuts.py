@@ -24,7 +24,7 @@ from planner.rotor.vectors import plane_shares, transfer
 from tests.physics.rigid_body import PointMass, readings
 from tests.physics.solid_crankshaft import bodies, extrapolated
 
-PLANES = (470.0, 55.0)  # the left plane is the rear one
+PLANES = TwoPlanes(470.0, 55.0)  # the left plane is the rear one
 BEARINGS = (0.0, 520.0)
 RIM, INNER, HALF, THICKNESS = 88.0, 36.0, 58.0, 24.0
 THROWS = tuple(

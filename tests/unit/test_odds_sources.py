@@ -21,6 +21,7 @@ from geometry_profiles.shapes import fan
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut, Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, Throw
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import vector_gmm
@@ -36,7 +37,7 @@ from planner.uncertainty.odds_sources import (
 )
 from planner.uncertainty.uncertain_cut import UncertainCut
 
-PLANES = (20.0, 320.0)
+PLANES = TwoPlanes(20.0, 320.0)
 LEFT = LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=150.0)
 RIGHT = LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=150.0)
 NONE = errors_of(ErrorModel(), [])
@@ -91,7 +92,7 @@ def problem(
     unbalance: tuple[complex, complex], *, density: float = 7.85, shop: Shop = SHOP
 ) -> CorrectionProblem:
     return CorrectionProblem(
-        unbalance_gmm=unbalance,
+        unbalance_gmm=TwoPlanes(*unbalance),
         planes_z_mm=PLANES,
         limits=(LEFT, RIGHT),
         counterweights=WEIGHTS,

@@ -16,6 +16,7 @@ import pypdf
 import pytest
 import sheet_samples
 
+from planner.frames import TwoPlanes
 from planner.present.drawings import style
 from planner.present.pages.sheet import sheet_content
 from planner.present.to_paper import A4, LETTER, Paper, paper_of, printed_pages
@@ -259,7 +260,7 @@ def test_a_wrong_number_would_be_found() -> None:
     mirrored = dataclasses.replace(told.job.machine, viewed_from="front")
     other = dataclasses.replace(told, job=dataclasses.replace(told.job, machine=mirrored))
     assert faults_of_cards(other, pages_of("rear view"))
-    turned = dataclasses.replace(told.job, planes_z_mm=told.job.planes_z_mm[::-1])
+    turned = dataclasses.replace(told.job, planes_z_mm=TwoPlanes(*told.job.planes_z_mm[::-1]))
     assert faults_of_overview(dataclasses.replace(told, job=turned), pages_of("rear view"))
 
 

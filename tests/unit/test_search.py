@@ -21,7 +21,7 @@ from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDr
 from planner.rotor.vectors import plane_shares, vector_gmm
 
 SECONDS = 120.0
-PLANES = (40.0, 480.0)
+PLANES = TwoPlanes(40.0, 480.0)
 
 
 @pytest.fixture(autouse=True)
@@ -68,7 +68,7 @@ def problem(first: complex, second: complex, **changes: Any) -> CorrectionProble
     shop = dataclasses.replace(SHOP, **{k: v for k, v in changes.items() if k in Shop.__dataclass_fields__})
     rest = {k: v for k, v in changes.items() if k not in Shop.__dataclass_fields__}
     given: dict[str, Any] = {
-        "unbalance_gmm": (first, second),
+        "unbalance_gmm": TwoPlanes(first, second),
         "planes_z_mm": PLANES,
         "limits": limits,
         "counterweights": FOUR,

@@ -16,7 +16,7 @@ from planner.cuts.cut import Shop
 from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight
 
-PLANES = (40.0, 480.0)
+PLANES = TwoPlanes(40.0, 480.0)
 
 
 @pytest.fixture(autouse=True)

@@ -109,7 +109,7 @@ def test_an_uncut_crankshaft_has_no_before() -> None:
     told = record_of(sheet_samples.example("cross_plane_v8").answer.job)
     content = record_content(told)
     assert content.metal == ("No metal was taken off or put in.",)
-    assert content.results.table[0][:2] == ("place", "now")
+    assert content.results.parts[0].heads[:2] == ("place", "now")
     assert "now: " in content.bars.says
     assert "before: " not in content.bars.says
     assert content.verdict == "Out of tolerance"

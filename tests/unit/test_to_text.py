@@ -113,7 +113,7 @@ def test_the_other_parts() -> None:
             "HEAD",
             remarks("note", ["one"], level=1),
             Values(rows=(("zero mark", "proved"), ("unit", "not yet")), level=1),
-            Ticks(boxes=("guard closed",)),
+            Ticks(boxes=(("guard closed", None),)),
             Figure(caption="drawn", file="plan.pdf"),
         ),
         None,

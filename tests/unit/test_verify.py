@@ -26,7 +26,7 @@ from planner.rotor.crankshaft import Counterweight, ExistingHole, KeepOut, OilDr
 from planner.rotor.vectors import resolve, vector_gmm
 from tests.generator import random_case, random_cut
 
-PLANES = (40.0, 480.0)
+PLANES = TwoPlanes(40.0, 480.0)
 
 
 def problem_of(*, shop: dict | None = None, front: dict | None = None, **changes) -> CorrectionProblem:

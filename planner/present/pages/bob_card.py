@@ -7,23 +7,10 @@ from collections.abc import Sequence
 from planner.engine.matching.match import match_kind
 from planner.engine.parts import Bob, cylinder_order
 from planner.jobfile.job import Job
-from planner.records import dataclass
+from planner.present.document import Block, block, lines, table
 from planner.steps.bobs import BobsAnswer
 
 _MOST_COLUMNS = 8
-
-
-@dataclass(frozen=True, kw_only=True)
-class Block:
-    """A part of the sheet: a title, a table (its first row is the head; or no table), lines, boxes to tick.
-
-    ``ticks`` are texts with what the file knows: True ticked, False crossed out, None still to be ticked by hand.
-    """
-
-    title: str
-    table: tuple[tuple[str, ...], ...] = ()
-    ticks: tuple[tuple[str, bool | None], ...] = ()
-    lines: tuple[str, ...] = ()
 
 
 def bob_card(bobs: BobsAnswer | None, job: Job, spin_index: int | None) -> Block | None:
@@ -49,12 +36,12 @@ def bob_card(bobs: BobsAnswer | None, job: Job, spin_index: int | None) -> Block
         on = job.spins[spin_index].bobs_g
         rows.append(["on for the spin", "", "", *(_grams(job, on[bob.throw]) for bob in first)])
     fractions = sorted({bob.fraction for bob in first if bob.lines})
-    lines = []
+    said = []
     if fractions:
         share = ", ".join(f"{each:.0%}" for each in fractions)
-        lines.append(f"Bob = rotating parts + {share} of the reciprocating parts of every rod on the throw.")
-    lines += list(bobs.table.notes)
-    return Block(title="Bob card", table=without_empty_columns(rows), lines=tuple(lines))
+        said.append(f"Bob = rotating parts + {share} of the reciprocating parts of every rod on the throw.")
+    head, *body = without_empty_columns(rows)
+    return block("Bob card", table(head, body), lines(*said, *bobs.table.notes))
 
 
 def without_empty_columns(rows: Sequence[Sequence[str]]) -> tuple[tuple[str, ...], ...]:
@@ -70,12 +57,12 @@ def parts_by_cylinder(job: Job) -> Block | None:
     tolerance = job.match.tolerance_g
     listed = [part for part in job.parts.parts if part.per != "throw" and len(part.masses_g) > 1]
     alike = [part for part in job.parts.parts if part not in listed]
-    lines = []
+    said = []
     if alike:
         texts = ", ".join(f"{_named(p.name)} {_grams(job, p.masses_g[0])} per {p.per}" for p in alike)
-        lines.append(f"The same everywhere [{job.units.mass}]: {texts}.")
+        said.append(f"The same everywhere [{job.units.mass}]: {texts}.")
     if not listed:
-        return Block(title="Parts", lines=tuple(lines))
+        return block("Parts", lines(*said))
     count = len(listed[0].masses_g)
     order = cylinder_order(job.crankshaft.throws)
     names = order if len(order) == count else tuple(str(number) for number in range(1, count + 1))
@@ -101,13 +88,13 @@ def parts_by_cylinder(job: Job) -> Block | None:
                 cells = [f"-{_grams(job, mass)}" if mass else "0" for mass in off[chunk]]
                 rows.append(["  grind off", *cells, *padding])
     ground = sum(each.ground_g for each in matched.values())
-    lines.append(
+    said.append(
         f"Grinding takes the heavier ones down to the lightest of their kind, {job.units.text(ground, 'mass')} in all."
         if ground
         else f"All kinds are matched within {job.units.text(tolerance, 'mass')}."
     )
-    lines += [text for each in matched.values() for text in each.warnings]
-    return Block(title="Parts, numbered by cylinder", table=tuple(tuple(r) for r in rows), lines=tuple(lines))
+    said += [text for each in matched.values() for text in each.warnings]
+    return block("Parts, numbered by cylinder", table(rows[0], rows[1:]), lines(*said))
 
 
 def _alike(found: Sequence[Bob], job: Job, spin_index: int | None) -> list[list[Bob]]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.present.document import Table, table
 from planner.present.drawings.chart import Chart, chart_rows, plot_chart
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.words import across_words
-from planner.present.pages.bob_card import Block
 from planner.present.words import printed
 from planner.quantity import format_mass, nearest_64th
 from planner.records import dataclass
@@ -30,7 +30,7 @@ class ChartContent:
     title: str
     settings: str
     picture: Picture
-    rows: Block
+    rows: Table
     caution: str
 
 
@@ -64,7 +64,7 @@ def chart_content(chart: Chart) -> ChartContent:
             size="full",
             draw=draw,
         ),
-        rows=Block(title="", table=tuple(tuple(row) for row in rows)),
+        rows=table(rows[0], rows[1:]),
         caution=CAUTION,
     )
 

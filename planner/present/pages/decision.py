@@ -6,10 +6,9 @@ from typing import Any
 
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job, ShopDetails
-from planner.present.document import Document, Values, block, document, lines, remarks, table
+from planner.present.document import Block, Document, Values, block, document, lines, remarks, table
 from planner.present.logo import Logo, read_logo
 from planner.present.numbers import neat
-from planner.present.pages.bob_card import Block
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.quote import order_words
 from planner.present.pages.sheet import Fact, sentence
@@ -132,7 +131,6 @@ def need_words(decision: Decision) -> str:
 def decision_document(decision: Decision) -> Document:
     """Return the decision sheet for the terminal."""
     content = decision_content(decision)
-    heads, *rows = content.prices.table or ((),)
     return document(
         block(content.title, Values(rows=tuple((fact.label, fact.text) for fact in content.facts))),
         block(content.need.upper(), lines(*content.reason)),
@@ -144,9 +142,9 @@ def decision_document(decision: Decision) -> Document:
             for way in content.ways
         ),
         block(
-            "WHAT IT COSTS",
-            [table(heads, rows)] if rows else [],
-            lines(*content.prices.lines, content.reserve),
+            content.prices.heading.upper(),
+            content.prices.parts,
+            lines(content.reserve),
         ),
         block("", remarks("note", content.notes)),
     )
@@ -218,13 +216,13 @@ def _chance(way: Way) -> str:
 
 def _prices(decision: Decision) -> Block:
     shop = decision.quote.job.shop
-    rows: list[tuple[str, ...]] = [("way", "job", "spins", "labour", "slugs", "lightening", "all in")]
-    for way in decision.ways:
-        if (not way.feasible and way.name != "as it is") or way.price.total <= 0.0:
-            continue
-        rows.append((way.name, *_cells(way.price, shop)))
+    rows = [
+        (way.name, *_cells(way.price, shop))
+        for way in decision.ways
+        if (way.feasible or way.name == "as it is") and way.price.total > 0.0
+    ]
     missing = sorted({each for way in decision.ways if way.feasible for each in way.price.missing})
-    lines = (
+    said = (
         [
             f"No price is stated for {', '.join(missing)}: see [shop] (labour_per_hour, slug_price, lightening_price)."
         ]
@@ -232,11 +230,12 @@ def _prices(decision: Decision) -> Block:
         else []
     )
     if any(UNPRICED in row for row in rows):
-        lines.append(
+        said.append(
             f"{sentence(UNPRICED)}: the shop's file has no price for it (base_price, price_per_spin, labour_per_hour, "
             'slug_price, lightening_price), and "all in" is without it.'
         )
-    return Block(title="What it costs", table=tuple(rows) if len(rows) > 1 else (), lines=tuple(lines))
+    heads = ("way", "job", "spins", "labour", "slugs", "lightening", "all in")
+    return block("What it costs", [table(heads, rows)] if rows else [], lines(*said))
 
 
 UNPRICED = "not stated"

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.jobfile.job import Job, ShopDetails
+from planner.present.document import Block, block, lines, table
 from planner.present.drawings.before_after import Bar
 from planner.present.drawings.picture import Picture
 from planner.present.logo import Logo, read_logo
 from planner.present.pages import sheet_words as words
-from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
-from planner.present.pages.check import error_words
+from planner.present.pages.bob_card import bob_card, parts_by_cylinder
+from planner.present.pages.check import error_words, state_words
 from planner.present.pages.prove import proved_words
 from planner.present.pages.sheet import (
     Fact,
@@ -141,7 +142,7 @@ def _readings(record: RecordAnswer) -> Block:
         if any(not spin.from_trials and spin.known_mass is None for spin in job.spins)
         else last
     )
-    rows: list[tuple[str, ...]] = [("reading", "left", "right")]
+    rows: list[tuple[str, ...]] = []
     for number in dict.fromkeys((first, last)):
         spin = job.spins[number - 1]
         called = (
@@ -153,20 +154,23 @@ def _readings(record: RecordAnswer) -> Block:
                 *(words.displayed(job, reading) for reading in spin.shown),
             )
         )
-    return Block(title="Readings", table=tuple(rows), lines=(f"{words.display_words(job)}.",))
+    return block("Readings", table(("reading", "left", "right"), rows), lines(f"{words.display_words(job)}."))
 
 
 def _mounted(job: Job) -> Block | None:
     """Return the parts that carry unbalance of their own."""
     if not job.mounted:
         return None
-    rows: list[tuple[str, ...]] = [("part", "carries", "at display number", "in the engine")]
-    for part in job.mounted:
-        at = degrees(job.machine.reading_angle_deg(part.angle_deg))
-        rows.append(
-            (part.name, words.amount(job, part.unbalance_gmm), f"{at}", "yes" if part.in_engine else "no")
+    rows = [
+        (
+            part.name,
+            words.amount(job, part.unbalance_gmm),
+            degrees(job.machine.reading_angle_deg(part.angle_deg)),
+            "yes" if part.in_engine else "no",
         )
-    return Block(title="Mounted parts", table=tuple(rows))
+        for part in job.mounted
+    ]
+    return block("Mounted parts", table(("part", "carries", "at display number", "in the engine"), rows))
 
 
 def _bars_picture(bars: tuple[Bar, ...]) -> Picture:
@@ -214,14 +218,14 @@ def _state(record: RecordAnswer) -> str:
     if not check.measured:
         return "After the cuts made, foretold and not yet measured"
     after = "after correction" if record.is_cut else "as received"
-    return f"Measured {after}, {words.spin_of(check)}; measurement error {error_words(check)}"
+    return f"Measured {after}, {state_words(check)}; measurement error {error_words(check)}"
 
 
 def _results(record: RecordAnswer) -> Block:
     """Return before and after; one column when nothing was cut."""
     job, check = record.job, record.check
     title, names = ("Before and after", ("before", "after")) if record.is_cut else ("As it stands", ("now",))
-    rows: list[tuple[str, ...]] = [("place", *names, "limit", f"{names[-1]}, at the rim", "verdict")]
+    rows: list[tuple[str, ...]] = []
     for first, place, rim in zip(record.before, check.judged, check.at_radius, strict=True):
         amounts = (first.amount_gmm, place.amount_gmm) if record.is_cut else (place.amount_gmm,)
         rows.append(
@@ -237,7 +241,7 @@ def _results(record: RecordAnswer) -> Block:
         aimed = f"G {check.spec.grade_mm_per_s:g}" if check.spec.grade_mm_per_s is not None else ""
         grades = (record.before_grade, check.grade) if record.is_cut else (check.grade,)
         rows.append(("grade", *(words.grade(each) for each in grades), aimed, "", ""))
-    return Block(title=title, table=tuple(rows))
+    return block(title, table(("place", *names, "limit", f"{names[-1]}, at the rim", "verdict"), rows))
 
 
 def _bars(record: RecordAnswer) -> tuple[Bar, ...]:

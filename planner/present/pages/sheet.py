@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Literal
 from planner.correction.problem import PlanOutcome
 from planner.frames import SIDES, Side
 from planner.jobfile.job import Job
+from planner.present.document import Block
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.plan import key_looks, touched_counterweights
 from planner.present.drawings.words import vector_words
 from planner.present.pages import sheet_words as words
-from planner.present.pages.bob_card import Block
+from planner.present.pages.check import state_words
 from planner.present.pages.plan import nothing_to_cut_words
 from planner.present.pages.prove import unproved_words
 from planner.present.pages.sheet_blocks import blocks_of
@@ -198,7 +199,7 @@ def facts_of(sheet: SheetAnswer) -> tuple[Fact, ...]:
         ("Engine", details.engine or (job.engine.layout or "")),
         ("Crankshaft", details.crankshaft_number),
         ("Operator", details.operator),
-        ("Spin", words.spin_of(check) + speed),
+        ("Spin", state_words(check) + speed),
         ("Bobs on", words.bobs_on(job, answer.spin_number - 1)),
         ("Bobs wanted", words.bobs_wanted(job, answer.spin_number - 1)),
         ("Mounted", ", ".join(spin.mounted)),

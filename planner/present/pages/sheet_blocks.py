@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from planner.cuts.cut import Cut
 from planner.frames import SIDES, TwoPlanes
 from planner.jobfile.job import Job
-from planner.present.document import texts
+from planner.present.document import Block, Ticks, block, lines, table, texts
 from planner.present.drawings.vectors import changes_gmm
 from planner.present.pages import sheet_words as words
-from planner.present.pages.bob_card import Block, bob_card, parts_by_cylinder
+from planner.present.pages.bob_card import bob_card, parts_by_cylinder
 from planner.present.pages.chances import chances_words
-from planner.present.pages.check import error_words
+from planner.present.pages.check import error_words, state_words
 from planner.present.pages.heavy_metal import heavy_metal_block
 from planner.present.words import (
     deeper_words,
@@ -61,32 +61,33 @@ def blocks_of(sheet: SheetAnswer) -> tuple[Block, ...]:
         cuts_made(job),
         spins(sheet.history),
         _heavy_metal(sheet),
-        Block(title="Notes", lines=answer.notes),
+        block("Notes", lines(*answer.notes)),
     ]
-    return tuple(each for each in blocks if each is not None and (each.table or each.ticks or each.lines))
+    return tuple(each for each in blocks if each is not None and each.parts)
 
 
 def measured(check: CheckAnswer) -> Block:
     """Return the newest state against its limits."""
     job = check.job
-    rows: list[tuple[str, ...]] = [("place", "unbalance", "limit", "share", "error", "at the rim", "verdict")]
-    for place, rim in zip(check.judged, check.at_radius, strict=True):
-        rows.append(
-            (
-                place.at,
-                words.judged(job, place.at, place.amount_gmm),
-                words.judged(job, place.at, place.tolerance_gmm),
-                percent(place.amount_gmm / place.tolerance_gmm),
-                f"±{words.judged(job, place.at, place.error_gmm)}",
-                words.at_radius(job, rim),
-                place.verdict,
-            )
+    rows = [
+        (
+            place.at,
+            words.judged(job, place.at, place.amount_gmm),
+            words.judged(job, place.at, place.tolerance_gmm),
+            percent(place.amount_gmm / place.tolerance_gmm),
+            f"±{words.judged(job, place.at, place.error_gmm)}",
+            words.at_radius(job, rim),
+            place.verdict,
         )
+        for place, rim in zip(check.judged, check.at_radius, strict=True)
+    ]
     state = "As it stands" if check.measured else "Foretold after the cuts made since"
-    lines = [f"Measurement error: {error_words(check)}."]
-    if check.grade is not None:
-        lines.append(f"Grade: {words.grade(check.grade)}.")
-    return Block(title=f"{state}, {words.spin_of(check)}", table=tuple(rows), lines=tuple(lines))
+    return block(
+        f"{state}, {state_words(check)}",
+        table(("place", "unbalance", "limit", "share", "error", "at the rim", "verdict"), rows),
+        lines(f"Measurement error: {error_words(check)}."),
+        [] if check.grade is None else lines(f"Grade: {words.grade(check.grade)}."),
+    )
 
 
 def vectors(answer: PlanAnswer) -> Block | None:
@@ -114,9 +115,7 @@ def vectors(answer: PlanAnswer) -> Block | None:
     unit = words.display_unit(job)
     head = ("vector", f"left [{unit}]", "at [°]", f"right [{unit}]", "at [°]")
     rows = [(text, *cells) for (text, _), *cells in zip(named, *columns, strict=True)]
-    return Block(
-        title="Vectors as the display shows them", table=(head, *rows), lines=("Angles are display numbers.",)
-    )
+    return block("Vectors as the display shows them", table(head, rows), lines("Angles are display numbers."))
 
 
 def aligned(numbers: list[str]) -> list[str]:
@@ -135,7 +134,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
     if not job.cuts_made:
         return None
     head = ["cut", "after spin", "step", "counterweight", "dial number", "drill", "depth"]
-    rows: list[tuple[str, ...]] = [(*head, "out", "in") if with_metal else tuple(head)]
+    rows: list[tuple[str, ...]] = []
     sums = [0.0, 0.0]
     for made in job.cuts_made:
         cut = made.cut
@@ -162,7 +161,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
     if with_metal:
         out, put_in = (job.units.text(each, "mass") if each else "-" for each in sums)
         rows.append(("sum", "", "", "", "", "", "", out, put_in))
-    return Block(title="Cuts made", table=tuple(rows))
+    return block("Cuts made", table((*head, "out", "in") if with_metal else head, rows))
 
 
 def _metal_cells(job: Job, cut: Cut, sums: list[float]) -> tuple[str, str]:
@@ -179,22 +178,18 @@ def spins(history: History) -> Block | None:
     if not history.entries:
         return None
     job = history.job
-    rows: list[tuple[str, ...]] = [
-        ("spin", "left read", "right read", "left foretold", "right foretold", "cuts after", "verdict")
-    ]
+    head = ("spin", "left read", "right read", "left foretold", "right foretold", "cuts after", "verdict")
     kept = history.entries[-MOST_SPINS:]
-    for entry in kept:
-        rows.append(tuple(_spin_cells(job, entry)))
-    lines = [f"{words.display_words(job)}."]
+    said = [f"{words.display_words(job)}."]
     if len(kept) < len(history.entries):
-        lines.append(f"Spins 1 to {kept[0].number - 1} are in the job's file.")
-    return Block(title="Spins", table=tuple(rows), lines=tuple(lines))
+        said.append(f"Spins 1 to {kept[0].number - 1} are in the job's file.")
+    return block("Spins", table(head, [tuple(_spin_cells(job, entry)) for entry in kept]), lines(*said))
 
 
 def _spin_cells(job: Job, entry: SpinEntry) -> Iterator[str]:
     kind = {"state": "", "repeat": " (repeat)", "known mass": " (known mass)"}[entry.kind]
     yield f"{entry.number}{kind}"
-    yield from (words.displayed(job, reading) for reading in (entry.spin.left, entry.spin.right))
+    yield from (words.displayed(job, reading) for reading in entry.spin.shown)
     if entry.foretold is None:
         yield from ("-", "-")
     else:
@@ -216,11 +211,14 @@ def _what_was_on(sheet: SheetAnswer) -> Block:
     named = " ".join(part.name.lower() for part in job.mounted)
     ticks += [(text, None) for text, keys in USUAL_PARTS if not any(key in named for key in keys)]
     speed = "not stated" if spin.speed_rpm is None else f"{spin.speed_rpm:g} rpm"
-    lines = (
-        f"Balancing speed: {speed}. Bobs: {words.bobs_on(job, sheet.answer.spin_number - 1)}.",
-        "Ticked and crossed boxes are what the file says; tick the rest by hand.",
+    return block(
+        "What was on for the spin",
+        Ticks(boxes=tuple(ticks)),
+        lines(
+            f"Balancing speed: {speed}. Bobs: {words.bobs_on(job, sheet.answer.spin_number - 1)}.",
+            "Ticked and crossed boxes are what the file says; tick the rest by hand.",
+        ),
     )
-    return Block(title="What was on for the spin", ticks=tuple(ticks), lines=lines)
 
 
 def _odds(sheet: SheetAnswer) -> Block | None:
@@ -229,14 +227,14 @@ def _odds(sheet: SheetAnswer) -> Block | None:
     if answer.chances is None or sheet.worst is None:
         return None
     largest = [f"{source} {percent(share)}" for source, share in sheet.error_shares[:4] if share >= 0.005]
-    lines = [f"Chances by the job's error model: {chances_words(answer.chances)}."]
+    said = [f"Chances by the job's error model: {chances_words(answer.chances)}."]
     if largest:
-        lines.append(f"What matters most at {sheet.worst.at}, the fullest limit: {', '.join(largest)}.")
-    return Block(title="Odds", lines=tuple(lines))
+        said.append(f"What matters most at {sheet.worst.at}, the fullest limit: {', '.join(largest)}.")
+    return block("Odds", lines(*said))
 
 
 def _heavy_metal(sheet: SheetAnswer) -> Block | None:
     answer = sheet.answer
     if not answer.heavy_metal.needed and answer.outcome.feasible:
         return None
-    return Block(title="Heavy metal", lines=tuple(printed(line) for line in texts(heavy_metal_block(answer))))
+    return block("Heavy metal", lines(*(printed(line) for line in texts(heavy_metal_block(answer)))))

@@ -30,7 +30,6 @@ from planner.steps.check import AtRadius, CheckAnswer
 from planner.steps.plan_answer import PlanStep
 from planner.steps.slugs import FIT_SHARE
 from planner.steps.spin import bob_words
-from planner.steps.trial import spin_words
 
 
 def amount(job: Job, amount_gmm: float) -> str:
@@ -86,12 +85,6 @@ def limit(check: CheckAnswer) -> str:
 def limits_in_amounts(check: CheckAnswer) -> str:
     """Return every limit as an amount: ``bearing 1: 289 g·mm, bearing 2: 276 g·mm``."""
     return ", ".join(f"{row.at}: {judged(check.job, row.at, row.tolerance_gmm)}" for row in check.rows)
-
-
-def spin_of(check: CheckAnswer) -> str:
-    """Return which spin the state was read in."""
-    numbers = check.posed.state_numbers
-    return spin_words(numbers[0]) if len(numbers) == 1 else f"mean of spins {', '.join(map(str, numbers))}"
 
 
 def bobs_on(job: Job, spin_index: int) -> str:
