@@ -36,7 +36,8 @@ from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
 
 DENSITY = 7.85
 ALL_CUTS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")
-ROOMY = (80.0 + 40.0j, -30.0 + 60.0j)
+PLANES_Z_MM = TwoPlanes(40.0, 480.0)
+ROOMY = TwoPlanes(80.0 + 40.0j, -30.0 + 60.0j)
 """A residual well inside the samples' tolerance [g*mm]."""
 
 
@@ -163,8 +164,8 @@ def answer_of(
     units: UnitSystem | None = None,
     shop: Shop | None = None,
     tolerance: ToleranceSpec | None = None,
-    planes_z_mm: TwoPlanes[float] = TwoPlanes(40.0, 480.0),
-    residual_gmm: tuple[complex, complex] = ROOMY,
+    planes_z_mm: TwoPlanes[float] = PLANES_Z_MM,
+    residual_gmm: TwoPlanes[complex] = ROOMY,
     made: Sequence[Cut] = (),
     title: str = "Invented V8, lighter pistons",
     certificate: Certificate | None = None,
