@@ -72,24 +72,27 @@ class Formula:
 
     def worked_out(self) -> complex:
         """Return what the symbols give with the numbers put in."""
-        text = self._filled(lambda value: f"({value!r})").replace("^", "**")
+        text = self._filled(lambda _, value: f"({value!r})").replace("^", "**")
         return _worth(ast.parse(text, mode="eval").body)
 
     def lines(self) -> tuple[str, str]:
         """Return it in symbols, and below that with the numbers put in."""
         remark = f"      ({self.remark})" if self.remark else ""
         unit = f" {self.unit}" if self.unit else ""
-        return (
-            f"{self.name} = {self.symbols}{remark}",
-            f"  = {self._filled(shown)} = {_vector(self.value) if _is_vector(self.value) else f'{self.value:.6g}'}{unit}",
-        )
+        value = _vector(self.value) if _is_vector(self.value) else f"{self.value:.6g}"
+        put_in = self._filled(lambda _, value: shown(value))
+        return f"{self.name} = {self.symbols}{remark}", f"  = {put_in} = {value}{unit}"
 
-    def _filled(self, write: Callable[[complex], str]) -> str:
+    def in_line(self, write: Callable[[str, complex], str]) -> str:
+        """Return it in one line with the numbers put in as ``write`` writes a name's number; its own value has no name."""
+        return f"{self._filled(write)} = {write('', self.value)}"
+
+    def _filled(self, write: Callable[[str, complex], str]) -> str:
         if not self.of:
             return self.symbols
         names = sorted(self.of, key=len, reverse=True)
         pattern = "|".join(rf"(?<![\w.]){re.escape(name)}(?!\w)" for name in names)
-        return re.sub(pattern, lambda found: write(self.of[found[0]]), self.symbols)
+        return re.sub(pattern, lambda found: write(found[0], self.of[found[0]]), self.symbols)
 
 
 def shown(value: complex) -> str:

@@ -375,6 +375,11 @@ def judged_words(job: Job, at: str, amount_gmm: float) -> str:
     return shown_amount_words(job, at, amount_gmm) if at in SIDES else amount_words(job, amount_gmm)
 
 
+def xy_words(vector: complex) -> str:
+    """Return a vector as a working adds it up: ``X +120.4  Y -33.0``."""
+    return f"X {complex(vector).real:+.1f}  Y {complex(vector).imag:+.1f}"
+
+
 def spot_words(job: Job, side: str, vector_gmm: complex) -> str:
     """Return an amount with the place that is heavy; on a display that marks the light spot, what it shows as well."""
     vector = complex(vector_gmm)

@@ -10,7 +10,7 @@ from planner.cuts.rim_hole import rim_hole_first_moment_mm4
 from planner.formula import Formula
 from planner.formula import working_lines as formula_lines
 from planner.machine.spin import newest_state
-from planner.present.words import degrees
+from planner.present.words import degrees, xy_words
 from planner.rotor.vectors import angle_deg, plane_shares, vector_gmm
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.trial import spin_number, spin_words
@@ -27,10 +27,6 @@ def working_lines(answer: PlanAnswer) -> list[str]:
         *(line for step in answer.steps for line in _step(answer, step)),
         *_residual(answer),
     ]
-
-
-def _xy(vector: complex) -> str:
-    return f"X {vector.real:+.1f}  Y {vector.imag:+.1f}"
 
 
 def _share(value: float) -> str:
@@ -60,11 +56,11 @@ def _readings(answer: PlanAnswer) -> Iterator[str]:
             angle = machine.heavy_spot_deg(shown.angle_deg)
             yield (
                 f"   {spin_words(spin_number(job, index))}, {side}: U = {how}; angle = {machine.zero_deg:g} {sign} "
-                f"{shown.angle_deg:g}{turn} = {angle:.2f};  {_xy(vector_gmm(amount, angle))}"
+                f"{shown.angle_deg:g}{turn} = {angle:.2f};  {xy_words(vector_gmm(amount, angle))}"
             )
     if answer.reading_count > 1:
         for side, vector in answer.reading_gmm.items():
-            yield f"   mean {side}: {_xy(vector)}"
+            yield f"   mean {side}: {xy_words(vector)}"
 
 
 def _bobs(answer: PlanAnswer) -> Iterator[str]:
@@ -85,7 +81,7 @@ def _bobs(answer: PlanAnswer) -> Iterator[str]:
             f"z = {throw.z_mm:g}: left x {_share(left)} = {moment * left:+.1f}, right x {_share(right)} = {moment * right:+.1f}"
         )
     for side, vector in answer.bob_shift_gmm.items():
-        yield f"   sum {side}: {_xy(vector)}"
+        yield f"   sum {side}: {xy_words(vector)}"
 
 
 def _mounted(answer: PlanAnswer) -> Iterator[str]:
@@ -104,7 +100,7 @@ def _mounted(answer: PlanAnswer) -> Iterator[str]:
                 f"left x {_share(left)}, right x {_share(right)}"
             )
     for side, vector in answer.mounted_shift_gmm.items():
-        yield f"   sum {side}: {_xy(vector)}"
+        yield f"   sum {side}: {xy_words(vector)}"
 
 
 def _sum(answer: PlanAnswer) -> Iterator[str]:
@@ -180,8 +176,8 @@ def _step(answer: PlanAnswer, step: PlanStep) -> Iterator[str]:
     left, right = plane_shares(effect.z_mm, answer.problem.planes_z_mm)
     vector = effect.vector_gmm(cut.angle_deg)
     yield (
-        f"   change = {effect.unbalance_gmm:+.1f} at {cut.angle_deg:g}: {_xy(vector)};  z = {effect.z_mm:g}: "
-        f"left x {_share(left)}: {_xy(left * vector)};  right x {_share(right)}: {_xy(right * vector)}"
+        f"   change = {effect.unbalance_gmm:+.1f} at {cut.angle_deg:g}: {xy_words(vector)};  z = {effect.z_mm:g}: "
+        f"left x {_share(left)}: {xy_words(left * vector)};  right x {_share(right)}: {xy_words(right * vector)}"
     )
 
 
@@ -261,7 +257,7 @@ def _residual(answer: PlanAnswer) -> Iterator[str]:
     yield ""
     yield "5. What remains = to correct + all changes (rounded depths and angles; recomputed by numerical integration)"
     for side, vector in answer.residual_gmm.items():
-        yield f"   {side}: {_xy(vector)} = {_polar(vector)}"
+        yield f"   {side}: {xy_words(vector)} = {_polar(vector)}"
     for row in answer.problem.limits:
         vector = row.weight_1 * answer.residual_gmm[0] + row.weight_2 * answer.residual_gmm[1]
         yield (

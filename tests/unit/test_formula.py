@@ -62,3 +62,14 @@ def test_a_value_that_the_symbols_do_not_give_is_refused() -> None:
 def test_what_is_no_formula_is_refused(symbols: str) -> None:
     with pytest.raises((ValueError, KeyError)):
         Formula(name="V", symbols=symbols, of={"a": 2.0}, value=2.0)
+
+
+def test_in_one_line_every_number_is_written_as_the_page_writes_it() -> None:
+    parts = {"piston P1": 410.0, "pin 2": 118.5}
+    total = Formula(name="cylinder 1", symbols="piston P1 + pin 2", of=parts, value=528.5)
+    assert (
+        total.in_line(lambda name, value: f"{name} {value.real:g}".lstrip())
+        == "piston P1 410 + pin 2 118.5 = 528.5"
+    )
+    with pytest.raises(ArithmeticError):
+        Formula(name="cylinder 1", symbols="piston P1 + pin 2", of=parts, value=528.6)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from planner.formula import working_lines
+import numpy as np
+
+from planner.formula import Formula, working_lines
 from planner.frames import SIDES, ShaftAngle, TwoPlanes
 from planner.jobfile.job import Job, Undone
 from planner.present.document import Block, Document, Line, block, document, lines, table
@@ -26,6 +28,7 @@ from planner.present.words import (
     rim_cut_words,
     row_words,
     shown_words,
+    xy_words,
 )
 from planner.rotor.vectors import difference_deg, plane_shares
 from planner.steps.correction_question import made_effect, shift_of
@@ -214,41 +217,45 @@ def history_work(told: History) -> list[str]:
     for entry in entries:
         lines.append("THE TRIAL RUNS" if entry.kind == "trials" else f"SPIN {entry.number}")
         for side, vector in TwoPlanes.vectors(entry.reading_gmm).items():
-            lines.append(f"   {side} read: {_xy(vector)}")
+            lines.append(f"   {side} read: {xy_words(vector)}")
         foretold = entry.foretold
         if foretold is not None:
             made = [each for each in job.cuts_made if foretold.before_spin <= each.after_spin < entry.number]
-            rest = foretold.expected_gmm - foretold.before_gmm
+            cuts = np.zeros(2, dtype=np.complex128)
             for each in made:
                 effect = made_effect(job.filed_crankshaft, each, shop=job.shop)
                 change = shift_of([(each.cut, effect)], planes_z_mm=planes)
-                rest = rest - change
+                cuts += change
                 shares = plane_shares(effect.z_mm, planes)
                 lines.append(
                     f"   cut {each.number}: {effect.unbalance_gmm:+.1f} at {degrees(each.cut.angle_deg)}, z = {effect.z_mm:g}: "
                     + "; ".join(
-                        f"{side} x {share:.4f}: {_xy(vector)}"
+                        f"{side} x {share:.4f}: {xy_words(vector)}"
                         for side, share, vector in zip(SIDES, shares, change, strict=True)
                     )
                 )
-            for index, side in enumerate(SIDES):
-                terms = f"before {_xy(foretold.before_gmm[index])}"
+            rest = foretold.expected_gmm - foretold.before_gmm - cuts
+            for index, (side, expected) in enumerate(TwoPlanes.vectors(foretold.expected_gmm).items()):
+                of = {"before": complex(foretold.before_gmm[index])}
                 if made:
-                    terms += " + cuts"
+                    of["cuts"] = complex(cuts[index])
                 if abs(rest[index]) > 1e-6:
-                    terms += f" + bobs and mounted parts ({_xy(rest[index])})"
-                missed = entry.reading_gmm[index] - foretold.expected_gmm[index]
+                    of["bobs and mounted parts"] = complex(rest[index])
+                missed = entry.reading_gmm[index] - expected
+                total = Formula(name=side, symbols=" + ".join(of), of=of, value=expected).in_line(_term)
                 lines.append(
-                    f"   {side} foretold: {terms} = {_xy(foretold.expected_gmm[index])}; read - foretold = {_xy(missed)}, "
-                    f"U = {abs(missed):.1f}"
+                    f"   {side} foretold: {total}; read - foretold = {xy_words(missed)}, U = {abs(missed):.1f}"
                 )
         if entry.check is not None:
             lines += [f"   {line}" for line in working_lines(check_work(entry.check)[1:])]
     return lines
 
 
-def _xy(vector: complex) -> str:
-    return f"X {complex(vector).real:+.1f}  Y {complex(vector).imag:+.1f}"
+def _term(name: str, vector: complex) -> str:
+    """Return a part of what was foretold; the cuts stand singly above."""
+    if name == "cuts":
+        return name
+    return f"{name} ({xy_words(vector)})" if " " in name else f"{name} {xy_words(vector)}".lstrip()
 
 
 def history_json(told: History) -> dict[str, Any]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
 import json
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -305,16 +307,25 @@ def index_json(found: Sequence[IndexTest], *, lines: Sequence[str]) -> dict[str,
 def index_working(found: Sequence[IndexTest], sides: Sequence[Sequence[complex]]) -> list[str]:
     """Return the working of an index test."""
     lines = ["WORKING (g*mm; X = U cos(angle), Y = U sin(angle))"]
+    count = len(sides[0])
+    if count > 2:
+        lines.append(f"turn 1, turn 2, ..: back by one step of {360.0 / count:g} degrees, two steps, ..")
     for plane, each, readings in zip(_names(found), found, sides, strict=True):
-        fixed, moving = ("tooling", "crankshaft") if each.mark == "tooling" else ("crankshaft", "tooling")
-        mean = sum(readings) / len(readings)
-        lines += [f"{plane}: M{index} = {_xy(m)}" for index, m in enumerate(readings)]
-        lines.append(f"{plane}: {fixed} = sum of M / {len(readings)} = {_xy(mean)}")
-        rest = each.crankshaft_gmm if moving == "crankshaft" else each.tooling_gmm
-        how = (
-            "(M0 - M1)/2" if len(readings) == 2 else f"sum of (M_i turned back by i steps) / {len(readings)}"
-        )
-        lines.append(f"{plane}: {moving} = {how} = {_xy(rest)}")
+        of = {f"M{index}": complex(m) for index, m in enumerate(readings)}
+        lines += [f"{plane}: {name} = {_xy(m)}" for name, m in of.items()]
+        fixed, moving = each.crankshaft_gmm, each.tooling_gmm
+        names = ("crankshaft", "tooling")
+        if each.mark == "tooling":
+            fixed, moving, names = moving, fixed, names[::-1]
+        back = "(M0 - M1)/2"
+        if count > 2:
+            way = 1.0 if each.turned_with_angles == (each.mark == "tooling") else -1.0
+            of |= {f"turn {i}": cmath.exp(-2j * math.pi * way * i / count) for i in range(1, count)}
+            back = " + ".join(["(M0", *(f"M{i} * turn {i}" for i in range(1, count))]) + f")/{count}"
+        mean = " + ".join(f"M{index}" for index in range(count))
+        for name, symbols, value in ((names[0], f"({mean})/{count}", fixed), (names[1], back, moving)):
+            worked = Formula(name=name, symbols=symbols, of=of, value=value)
+            lines.append(f"{plane}: {name} = {worked.in_line(lambda term, vector: term or _xy(vector))}")
     return lines
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.engine.matching.match import KindMatch, Pairing
+from planner.formula import Formula
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
@@ -253,7 +254,12 @@ def match_working(answer: MatchAnswer) -> list[str]:
             continue
         least = match.masses_g[match.lightest]
         for name, mass, off in zip(line.names, match.masses_g, match.remove_g, strict=True):
-            over = f"{grams(job, mass)} - {grams(job, least)} = {grams(job, mass - least)}"
+            over = Formula(
+                name="over",
+                symbols="mass - least",
+                of={"mass": mass, "least": least},
+                value=off or mass - least,
+            ).in_line(lambda _, value: grams(job, value.real))
             said.append(f"{line.part.name} {name}: {over}: {_taken_off(job, off)}")
     if answer.pairing is not None:
         said += _pairing_working(answer, answer.pairing)
@@ -271,32 +277,30 @@ def _pairing_working(answer: MatchAnswer, pairing: Pairing) -> Iterator[str]:
     """Yield the sums of every cylinder and throw, each part with its name and weight."""
     job = answer.job
 
-    def summed(what: str, terms: Sequence[str], sum_g: float, least_g: float, off_g: float) -> str:
-        return (
-            f"{what}: {' + '.join(terms)} = {grams(job, sum_g)}; - least {grams(job, least_g)} = "
-            f"{grams(job, sum_g - least_g)}: {_taken_off(job, off_g)}"
-        )
+    def summed(what: str, terms: Mapping[str, float], sum_g: float, least_g: float, off_g: float) -> str:
+        total = Formula(name=what, symbols=" + ".join(terms), of=terms, value=sum_g)
+        worked = total.in_line(lambda name, mass_g: f"{name} {grams(job, mass_g.real)}".lstrip())
+        return f"{what}: {worked}; - least {grams(job, least_g)} = {grams(job, sum_g - least_g)}: {_taken_off(job, off_g)}"
 
     least = min(each.sum_g for each in pairing.sets)
-    big_ends: dict[str, str] = {}
+    big_ends: dict[str, tuple[str, float]] = {}
     for place, each in enumerate(pairing.sets):
         names = who(answer, place)
         masses = placed_masses_g(answer, place)
         other = each.sum_g - math.fsum(masses[:3])
-        terms = [
-            f"{word} {name} {grams(job, mass)}"
+        terms = {
+            f"{word} {name}": mass
             for word, name, mass in zip(("piston", "pin", "small end"), names, masses[:3], strict=True)
-        ]
+        }
         if abs(other) > 1e-9:
-            terms.append(f"what stays with the cylinder {grams(job, other)}")
+            terms["what stays with the cylinder"] = other
         yield summed(f"cylinder {each.cylinder}", terms, each.sum_g, least, each.remove_g)
-        big_ends[each.cylinder] = f"big end {names[2]} {grams(job, masses[3])}"
+        big_ends[each.cylinder] = (f"big end {names[2]}", masses[3])
     lightest = min(throw.sum_g for throw in pairing.throws)
     for throw in pairing.throws:
         what = f"throw {answer.throw_of(throw.cylinders[0])}"
-        yield summed(
-            what, [big_ends[name] for name in throw.cylinders], throw.sum_g, lightest, throw.remove_g
-        )
+        terms = dict(big_ends[name] for name in throw.cylinders)
+        yield summed(what, terms, throw.sum_g, lightest, throw.remove_g)
 
 
 def csv_rows(answer: MatchAnswer) -> list[list[str]]:

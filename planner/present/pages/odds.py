@@ -6,12 +6,22 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from planner.formula import Formula
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
 from planner.present.to_json import picked, plain
-from planner.present.words import amount_words, chance_words, judged_words, mass_words, percent, plural
+from planner.present.words import (
+    amount_words,
+    chance_words,
+    judged_words,
+    mass_words,
+    percent,
+    plural,
+    xy_words,
+)
 from planner.steps.odds import OddsAnswer
 from planner.steps.trial import spin_words
 from planner.uncertainty.odds_sources import SOURCES
@@ -135,30 +145,30 @@ def _notes(answer: OddsAnswer) -> Iterator[str]:
 def odds_work(answer: OddsAnswer) -> list[str]:
     """Return the sums behind the odds: what remains at each limit, the variances, the counts of the draws."""
     plan = answer.plan
-    planes = plan.residual_gmm if plan.steps else plan.unbalance_gmm
+    left, right = plan.residual_gmm if plan.steps else plan.unbalance_gmm
     lines = [
         "WORKING (g*mm; X = U*cos(angle), Y = U*sin(angle), angles counter-clockwise seen from the front)",
-        f"1. What is left at a limit when all comes out as planned: left {_xy(planes[0])}; right {_xy(planes[1])}",
+        f"1. What is left at a limit when all comes out as planned: left {xy_words(left)}; right {xy_words(right)}",
     ]
     for row, _ in answer.chance_at:
-        vector = row.weight_1 * complex(planes[0]) + row.weight_2 * complex(planes[1])
+        of = {"w1": row.weight_1, "w2": row.weight_2, "left": left, "right": right}
+        vector = row.weight_1 * left + row.weight_2 * right
+        at_limit = Formula(name=row.at, symbols="w1 * left + w2 * right", of=of, value=vector)
         lines.append(
-            f"   {row.at}: {row.weight_1:+.4f} x left {row.weight_2:+.4f} x right = {_xy(vector)}; "
-            f"U = {abs(vector):.1f} of {row.tolerance_gmm:.1f}"
+            f"   {row.at}: {at_limit.in_line(_weighted)}; U = {abs(vector):.1f} of {row.tolerance_gmm:.1f}"
         )
     lines.append(
         "2. Variance of what is left there = sum of (effect of one standard uncertainty)^2, by source"
     )
     for row, shares in answer.shares:
-        total = math.fsum(each.variance_gmm2 for each in shares)
-        terms = " + ".join(
-            f"{math.sqrt(each.variance_gmm2):.1f}^2 ({each.source})"
-            for each in shares
-            if each.variance_gmm2 > 0.0
+        terms = {each.source: each.variance_gmm2 for each in shares if each.variance_gmm2 > 0.0}
+        total = math.fsum(terms.values())
+        variance = Formula(name=row.at, symbols=" + ".join(terms) or "0", of=terms, value=total).in_line(
+            lambda source, value: (
+                f"{math.sqrt(value.real):.1f}^2 ({source})" if source else f"{value.real:.0f}"
+            )
         )
-        lines.append(
-            f"   {row.at}: {terms or '0'} = {total:.0f}; standard uncertainty {math.sqrt(total):.1f}"
-        )
+        lines.append(f"   {row.at}: {variance}; standard uncertainty {math.sqrt(total):.1f}")
     lines.append(
         "3. Chance = draws in which U stays within the limit / all draws, +- 2 sqrt(p (1 - p) / draws)"
     )
@@ -167,24 +177,29 @@ def odds_work(answer: OddsAnswer) -> list[str]:
     for name, chance in zip(names, chances, strict=True):
         spread = chance * (1.0 - chance)
         unsure = 2.0 * math.sqrt(spread / answer.draws) if spread > 0.0 else 3.0 / answer.draws
-        lines.append(
-            f"   {name}: {round(chance * answer.draws)} of {answer.draws} = {chance:.4f} +- {unsure:.4f}"
-        )
+        of = {"inside": round(chance * answer.draws), "draws": answer.draws}
+        counted = Formula(name=name, symbols="inside / draws", of=of, value=chance)
+        lines.append(f"   {name}: {of['inside']} of {of['draws']} = {counted.value.real:.4f} +- {unsure:.4f}")
     if plan.steps:
         lines.append(
             f"4. First cut: cost in spins = 1 - inside - over-drilled + {answer.first_cut.over_cost:g} x over-drilled, least at "
             f"{percent(answer.first_cut.share)}"
         )
-        lines += [
-            f"   {percent(share)}: 1 - {passed:.4f} - {over:.4f} + {answer.first_cut.over_cost:g} x {over:.4f} = {cost:.3f}"
-            for share, passed, over, cost in answer.first_cut.table
-            if share == answer.first_cut.share or any(abs(share - shown) < 1e-9 for shown in _SHOWN)
-        ]
+        for share, passed, over, cost in answer.first_cut.table:
+            if share != answer.first_cut.share and all(abs(share - shown) > 1e-9 for shown in _SHOWN):
+                continue
+            worked = Formula(
+                name="cost",
+                symbols="1 - inside - over + dear * over",
+                of={"inside": passed, "over": over, "dear": answer.first_cut.over_cost},
+                value=cost,
+            ).in_line(lambda name, value: f"{value.real:{ {'': '.3f', 'dear': 'g'}.get(name, '.4f') }}")
+            lines.append(f"   {percent(share)}: {worked}")
     return lines
 
 
-def _xy(vector: complex) -> str:
-    return f"X {complex(vector).real:+.1f}  Y {complex(vector).imag:+.1f}"
+def _weighted(name: str, value: complex) -> str:
+    return name if name in SIDES else f"{value.real:.4f}" if name else xy_words(value)
 
 
 def odds_json(answer: OddsAnswer) -> dict[str, Any]:
