@@ -127,7 +127,7 @@ def random_case(
         layout=name,
         crankshaft=crankshaft,
         machine=machine,
-        problem=dataclasses.replace(problem, unbalance_gmm=wanted),
+        problem=dataclasses.replace(problem, unbalance_gmm=TwoPlanes(*wanted)),
         hidden=hidden,
     )
 

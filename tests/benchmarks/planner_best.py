@@ -262,7 +262,7 @@ def asked(problem: Small) -> CorrectionProblem:
     low, high = problem.planes_mm
     return CorrectionProblem(
         unbalance_gmm=problem.unbalance_gmm,
-        planes_z_mm=problem.planes_mm,
+        planes_z_mm=TwoPlanes(*problem.planes_mm),
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=problem.limit_gmm, z_mm=low),
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=problem.limit_gmm, z_mm=high),

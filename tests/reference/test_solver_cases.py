@@ -21,6 +21,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Shop
+from planner.frames import TwoPlanes
 from planner.rotor.crankshaft import Counterweight, CutKind, ExistingHole
 
 CASES: dict[str, dict[str, Any]] = {
@@ -73,8 +74,8 @@ def problem_of(case: dict[str, Any], allow: tuple[CutKind, ...] | None = None) -
         for one in case["counterweights"]
     )
     return CorrectionProblem(
-        unbalance_gmm=tuple(complex(r["x_g_mm"], r["y_g_mm"]) for r in case["reading"]),  # type: ignore[arg-type]
-        planes_z_mm=tuple(plane["z_mm"] for plane in case["planes"]),  # type: ignore[arg-type]
+        unbalance_gmm=TwoPlanes(*(complex(r["x_g_mm"], r["y_g_mm"]) for r in case["reading"])),
+        planes_z_mm=TwoPlanes(*(plane["z_mm"] for plane in case["planes"])),
         limits=tuple(
             LimitRow(
                 at=plane["name"],
