@@ -467,11 +467,9 @@ def _several(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
     for mirrored in (False, True):
         for exchanged in (False, True):
             base = (mirror(zero_deg) if mirrored else np.eye(4)) @ (SWAP if exchanged else np.eye(4))
-            T = base
-            for _ in range(3):
-                delta = fit.turn_of(T if T is base else base)
-                T = turn(delta) @ base
-                k, sigma = fit.scale_of(T)
+            delta = fit.turn_of(base)
+            T = turn(delta) @ base
+            k, sigma = fit.scale_of(T)
             if k <= 0.0:
                 continue
             faults = [

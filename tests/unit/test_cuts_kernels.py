@@ -313,3 +313,59 @@ def test_point_angles_from_10_to_180_are_allowed_both_included() -> None:
     for angle in (9.99, 180.01, math.nan):
         with pytest.raises(InputError, match="allowed are 10 to 180"):
             checked_point_angle(angle)
+
+
+def test_one_impossible_hole_among_many_is_refused() -> None:
+    """A table of holes is refused for the one that can't be: wider than the rim, or its point longer than the radius."""
+    with pytest.raises(InputError, match="not smaller than the rim's own"):
+        rim_hole_volume_mm3(outer_radius_mm=20.0, diameter_mm=np.array([10.0, 40.0]), depth_shoulder_mm=5.0)
+    # 39 mm at 60 degrees: 33.8 mm of point
+    with pytest.raises(InputError, match=r"the drill's point is 33\.77 mm high"):
+        rim_hole_volume_mm3(
+            outer_radius_mm=20.0,
+            diameter_mm=np.array([10.0, 39.0]),
+            depth_shoulder_mm=5.0,
+            point_angle_deg=60.0,
+        )
+
+
+def test_a_drill_that_does_not_reach_the_rim_takes_nothing() -> None:
+    for depth in (-4.0, -5.0):
+        assert shallow_volume_and_moment(
+            outer_radius_mm=88.0, diameter_mm=14.0, depth_shoulder_mm=depth, cone_height_mm=4.0
+        ) == (0.0, 0.0)
+    # three tenths of a millimetre of point: a cone of that height, its base 0.3 * 7 / 4 mm
+    volume, moment = shallow_volume_and_moment(
+        outer_radius_mm=88.0, diameter_mm=14.0, depth_shoulder_mm=-3.7, cone_height_mm=4.0
+    )
+    cone = math.pi * (0.3 * 7.0 / 4.0) ** 2 * 0.3 / 3.0
+    assert volume == pytest.approx(cone, rel=0.02)
+    assert moment == pytest.approx(cone * (88.0 - 0.3 / 4.0), rel=0.02)
+
+
+@pytest.mark.parametrize("density", [7.85, 7.0])
+def test_a_slug_no_denser_than_its_metal_adds_nothing(density: float) -> None:
+    with pytest.raises(InputError, match="adds nothing"):
+        axial_slug_length_mm(
+            unbalance_gmm=100.0,
+            radius_mm=70.0,
+            diameter_mm=20.0,
+            density_g_per_cm3=7.85,
+            slug_density_g_per_cm3=density,
+            through=True,
+            point_angle_deg=118.0,
+        )
+
+
+def test_a_slug_a_little_denser_adds_a_little() -> None:
+    """Steel of 7.85 in iron of 7.15: 0.7 g/cm3 * pi * 10^2 * L * 70 mm = 100 g*mm at 6.5 mm."""
+    length = axial_slug_length_mm(
+        unbalance_gmm=100.0,
+        radius_mm=70.0,
+        diameter_mm=20.0,
+        density_g_per_cm3=7.15,
+        slug_density_g_per_cm3=7.85,
+        through=True,
+        point_angle_deg=118.0,
+    )
+    assert length == pytest.approx(100.0 / (0.7e-3 * math.pi * 100.0 * 70.0), rel=1e-9)

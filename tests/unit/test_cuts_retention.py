@@ -189,3 +189,36 @@ def test_unknown_names() -> None:
             InputError, match=f"slug class `{wrong}` is not known, known are: ASTM B777 class 1"
         ):
             slug_class(wrong)
+
+
+@pytest.mark.parametrize(("bore", "share"), [(0.0, 1.0), (10.0, None)])
+def test_a_hollow_slug_presses_less(bore: float, share: float | None) -> None:
+    """Both of one steel: ``p = E fit / (4 R^3) (ro^2 - R^2)(R^2 - ri^2) / (ro^2 - ri^2)``, fit on the diameter.
+
+    Shigley's form for two members of the same metal, from memory; a ring of 40 on 20 mm, solid and with a bore of 10.
+    """
+    R, ro, ri = 10.0, 20.0, bore / 2.0
+    by_radii = (
+        207_000.0 * 0.02 / (4.0 * R**3) * (ro**2 - R**2) * (R**2 - ri**2) / (ro**2 - ri**2)
+    )  # fmt: skip
+    found = press_fit_pressure_mpa(
+        fit_mm=0.02,
+        diameter_mm=20.0,
+        boss_diameter_mm=40.0,
+        boss_modulus_gpa=207.0,
+        boss_poisson=0.29,
+        slug_modulus_gpa=207.0,
+        slug_poisson=0.29,
+        slug_bore_mm=bore,
+    )
+    assert found == pytest.approx(by_radii, rel=1e-9)
+    if share is not None:
+        assert found == pytest.approx(77.625)
+
+
+def test_warnings_stand_in_the_order_of_danger() -> None:
+    """Too little hold first, then metal that may yield, the caution last."""
+    found = retention(fit_mm=0.02, boss_diameter_mm=21.0)
+    assert [each.split()[0] for each in found.warnings[:2]] == ["safety", "the"]
+    assert "may yield" in found.warnings[1]
+    assert found.warnings[-1] == NOT_A_RELEASE

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from histories import FAULTS, histories
 
-from planner.machine.deciding_spin import deciding_mass
+from planner.machine.deciding_spin import NamedPlace, deciding_mass
 from planner.machine.fault_words import size_fault, turn_fault
-from planner.machine.plane_maps import mirror, reading_covariance, vector_covariance
-from planner.machine.what_went_wrong import BobEffect, Diagnosis, diagnose_change
+from planner.machine.plane_maps import SWAP, Matrix, mirror, reading_covariance, turn, vector_covariance
+from planner.machine.what_went_wrong import BobEffect, Diagnosis, Explained, Kind, diagnose_change
 
 
 def polar(amount: float, angle_deg: float) -> complex:
@@ -117,6 +117,146 @@ def test_a_known_mass_that_reads_alike_decides_nothing() -> None:
     assert deciding_mass(found.explanations, unbalance_gmm=1000.0) is None
 
 
+def test_two_that_fit_alike_are_weighed_by_what_was_fitted() -> None:
+    """Foretold at 20 and 20, read at 60, zero at 40: a mirror explains it as it is, a turn by one number fitted.
+
+    That number costs 2: the turn's odds are exp(-1) = 0.37 to 1, shares 0.73 and 0.27.
+    """
+    found = diagnose_change(
+        (polar(3000.0, 20.0), polar(2000.0, 20.0)),
+        (polar(3000.0, 60.0), polar(2000.0, 60.0)),
+        reading_covariance_gmm2=ERROR,
+        zero_deg=40.0,
+    )
+    assert [(each.kind, each.likelihood) for each in found.explanations] == [
+        ("reversed direction", "likely"),
+        ("zero mark", "possible"),
+    ]
+    # one alone is not compared with anything
+    assert diagnosed((-FORETOLD[0], -FORETOLD[1])).explanations[0].likelihood is None
+
+
+@pytest.mark.parametrize(("misses", "fits"), [(19.0, True), (20.5, False)])
+def test_how_badly_a_swapped_spot_may_fit(misses: float, fits: bool) -> None:
+    """Nothing is fitted: chi^2 has 4 degrees of freedom and exceeds 20.0 in one of 2,000 (table of chi^2: 19.997)."""
+    off = 60.0 * math.sqrt(misses)
+    found = diagnosed((-FORETOLD[0] - polar(off, 20.0), -FORETOLD[1]))
+    assert ("swapped spot" in {each.kind for each in found.explanations}) == fits
+
+
+@pytest.mark.parametrize(("misses", "fits"), [(17.0, True), (19.0, False)])
+def test_how_badly_a_zero_mark_may_fit(misses: float, fits: bool) -> None:
+    """The turn is fitted: 3 degrees of freedom, 17.7 in one of 2,000 (table of chi^2: 17.730)."""
+    off = 60.0 * math.sqrt(misses)
+    found = diagnosed((polar(3000.0 + off, 90.0), polar(2000.0, 155.0)))
+    assert ("zero mark" in {each.kind for each in found.explanations}) == fits
+
+
+@pytest.mark.parametrize(("turn_deg", "said"), [(3.9, False), (4.2, True), (-4.2, True)])
+def test_beside_swapped_planes_a_turn_is_said_from_four_degrees(turn_deg: float, said: bool) -> None:
+    measured = tuple(polar(1.0, turn_deg) * each for each in (FORETOLD[1], FORETOLD[0]))
+    found = diagnose_change(FORETOLD, measured, reading_covariance_gmm2=np.eye(4) * 20.0**2)
+    faults = [each.faults for each in found.explanations if each.kind == "several"]
+    assert faults
+    planes = "the left and right plane are swapped"
+    assert faults[0] == ((planes, f"the zero mark is off by {turn_deg:.0f} degrees") if said else (planes,))
+
+
+@pytest.mark.parametrize(("factor", "said"), [(1.05, False), (1.08, True), (0.93, True)])
+def test_beside_swapped_planes_a_factor_is_said_from_six_percent(factor: float, said: bool) -> None:
+    measured = tuple(factor * each for each in (FORETOLD[1], FORETOLD[0]))
+    found = diagnose_change(FORETOLD, measured, reading_covariance_gmm2=np.eye(4) * 10.0**2)
+    faults = [each.faults for each in found.explanations if each.kind == "several"]
+    assert faults
+    assert faults[0][0] == "the left and right plane are swapped"
+    assert any(f"{factor:.3g} times the foretold" in each for each in faults[0]) == said
+
+
+def as_if(kind: Kind, matrix: Matrix) -> Explained:
+    return Explained(kind=kind, faults=(kind,), chi2=0.0, misses_by=0.0, matrix=matrix)
+
+
+FINE = as_if("fine", np.eye(4))
+
+
+def test_swapped_planes_show_wherever_a_mass_is_put() -> None:
+    """1000 put in the left plane shows there or in the right one: apart by 1000 * sqrt(2), what is expected said for both."""
+    mass = deciding_mass([FINE, as_if("swapped planes", SWAP)], unbalance_gmm=1000.0)
+    assert mass is not None
+    # every place does as well: the first one is taken, the left plane at 0
+    assert (mass.plane, mass.angle_deg, mass.place) == ("left", 0.0, None)
+    assert mass.expected_gmm == ((1000.0, 0.0), (0.0, 1000.0))
+    assert mass.apart_gmm == pytest.approx(1000.0 * math.sqrt(2.0))
+
+
+def test_a_reversed_direction_shows_square_to_the_zero_mark() -> None:
+    """Mirrored about 40 degrees: at 130 a mass reads as at -50, 2000 apart; at 40 and 220 it tells nothing."""
+    mass = deciding_mass(
+        [FINE, as_if("reversed direction", mirror(40.0))], unbalance_gmm=1000.0, step_deg=10.0
+    )
+    assert mass is not None
+    assert mass.angle_deg in (130.0, 310.0)
+    assert mass.apart_gmm == pytest.approx(2000.0)
+    right, mirrored = (left for left, _ in mass.expected_gmm)
+    assert right == pytest.approx(polar(1000.0, mass.angle_deg))
+    assert mirrored == pytest.approx(polar(1000.0, 80.0 - mass.angle_deg))
+
+
+def test_the_mass_goes_where_the_worst_told_pair_is_told_best() -> None:
+    """Fine, turned by 90, mirrored about 0: a mass at a reads at a, a + 90, -a.
+
+    Fine and turned are 1.41 of it apart wherever it is; fine and mirrored 2 |sin a|, turned and mirrored 2 |sin(a + 45)|: from
+    45 to 90 degrees, and opposite, neither is less than 1.41.
+    """
+    mass = deciding_mass(
+        [FINE, as_if("zero mark", turn(math.pi / 2.0)), as_if("reversed direction", mirror(0.0))],
+        unbalance_gmm=1000.0,
+    )
+    assert mass is not None
+    assert mass.apart_gmm == pytest.approx(1000.0 * math.sqrt(2.0))
+    assert 45.0 <= mass.angle_deg % 180.0 <= 90.0
+    assert len(mass.expected_gmm) == 3
+
+
+THROWS = (
+    NamedPlace(name="throw 1", angle_deg=40.0, radius_mm=45.0, shares=(0.9, 0.1)),
+    NamedPlace(name="throw 2", angle_deg=130.0, radius_mm=45.0, shares=(0.3, 0.7)),
+    NamedPlace(name="throw 3", angle_deg=100.0, radius_mm=45.0, shares=(0.3, 0.7)),
+)
+
+
+def test_only_places_with_a_name_where_the_zero_is_in_doubt() -> None:
+    """A reversed direction about 40: throw 1 stands on that line, throw 2 square to it."""
+    mass = deciding_mass(
+        [FINE, as_if("reversed direction", mirror(40.0))], unbalance_gmm=1000.0, places=THROWS
+    )
+    assert mass is not None
+    assert mass.place == THROWS[1]
+    assert mass.angle_deg == 130.0
+    # 700 of it are carried by the right plane: that is where it mostly shows
+    assert mass.plane == "right"
+    assert mass.expected_gmm[0] == pytest.approx((polar(300.0, 130.0), polar(700.0, 130.0)))
+    assert mass.apart_gmm == pytest.approx(2.0 * math.hypot(300.0, 700.0))
+    # on the line alone nothing is told apart
+    assert (
+        deciding_mass(
+            [FINE, as_if("reversed direction", mirror(40.0))], unbalance_gmm=1000.0, places=THROWS[:1]
+        )
+        is None
+    )
+    assert deciding_mass([FINE, FINE], unbalance_gmm=1000.0, places=()) is None
+
+
+@pytest.mark.parametrize(("degrees", "tells"), [(11.0, False), (12.0, True)])
+@pytest.mark.parametrize("size", [5.0, 1000.0])
+def test_what_differs_by_less_than_a_fifth_of_the_mass_tells_nothing(
+    degrees: float, tells: bool, size: float
+) -> None:
+    """A turn by d moves a vector by 2 sin(d/2) of it: 0.192 for 11 degrees, 0.209 for 12; whatever the size of the mass."""
+    turned = as_if("zero mark", turn(math.radians(degrees)))
+    assert (deciding_mass([FINE, turned], unbalance_gmm=size) is not None) == tells
+
+
 def test_a_bob_does_not_weigh_more_than_believable() -> None:
     light = BobEffect(throw="2", way="grams", per_unit_gmm=BOB.per_unit_gmm, most=10.0)
     measured = (FORETOLD[0] + polar(750.0, 90.0), FORETOLD[1] + polar(350.0, 90.0))
@@ -171,6 +311,44 @@ def test_nothing_foretold() -> None:
 )
 def test_known_mix_ups(size: float, words: str) -> None:
     assert words in size_fault(size)
+
+
+@pytest.mark.parametrize(
+    ("size", "sigma", "words"),
+    [
+        # nothing changed, as far as 3 of its uncertainties tell; at most 2 more than it are said
+        (0.29, 0.1, "less than 0.49 of the foretold"),
+        (0.31, 0.1, "0.31 times the foretold one: are diameter and radius mixed up"),
+        (0.001, 0.001, "less than 0.01 of the foretold"),
+        # within 6 % of a known factor, or within two uncertainties where those are wider
+        (2.11, 0.0, "are diameter and radius mixed up"),
+        (2.13, 0.0, "cuts too deep"),
+        (2.13, 0.1, "are diameter and radius mixed up"),
+        (2.25, 0.1, "cuts too deep"),
+        (0.6, 0.01, "cuts too shallow"),
+        (0.97, 0.0, "cuts too shallow"),
+        (1.03, 0.0, "cuts too deep"),
+        # 28.35 and 25.4 are 11 % apart: the nearer one is named even where both would do
+        (27.4, 3.0, "ounces and grams"),
+        (26.3, 3.0, "inches and millimetres"),
+    ],
+)
+def test_a_factor_in_words(size: float, sigma: float, words: str) -> None:
+    assert words in size_fault(size, sigma=sigma)
+
+
+@pytest.mark.parametrize(
+    ("turn_deg", "words"),
+    [
+        (4.0, []),
+        (-4.1, ["the zero mark is off by -4 degrees"]),
+        (175.9, ["the zero mark is off by 176 degrees"]),
+        (176.0, ["heavy and light spot are swapped"]),
+        (-180.0, ["heavy and light spot are swapped"]),
+    ],
+)
+def test_a_turn_in_words(turn_deg: float, words: list[str]) -> None:
+    assert list(turn_fault(turn_deg, within_deg=4.0)) == words
 
 
 def test_words_without_a_known_mix_up() -> None:

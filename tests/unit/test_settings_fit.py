@@ -182,3 +182,54 @@ def test_a_small_mass_raises_no_alarm_and_proves_nothing() -> None:
 def test_nothing_to_compare_with() -> None:
     with pytest.raises(ValueError, match="no known mass"):
         fit_settings([], [], BASE, SET, percent=2.0, angle_deg=1.0, floor_gmm=10.0)
+
+
+@pytest.mark.parametrize(("pointer", "sigma"), [(False, 2.0204), (True, 1.6441)])
+def test_how_well_the_zero_is_known_by_hand(pointer: bool, sigma: float) -> None:
+    """4000 midway between the planes, readings good to 10 on each axis, nothing there before.
+
+    Both planes change by 2000, together 2828 in one direction; a degree of the zero moves that by 49.37 across.  Across it is
+    known by both readings, 2 * 10^2, and by where the mass sits, 2 degrees or 98.73: together 99.74, hence 2.0204 degrees.  The
+    pointer, and the place it points to, each good to 2 degrees, weigh 1/8 beside 1/2.0204^2.
+    """
+    true = Real()
+    place = Placement(unbalance_gmm=U, z_mm=250.0, place_deg=75.0, number_deg=45.0 if pointer else None)
+    half = cmath.rect(U / 2.0, math.radians(45.0))
+    assert true.shown(75.0, 250.0)[0] - BASE[0] == pytest.approx(half)
+    fit = fit_settings([place], [(half, half)], (0j, 0j), SET, percent=0.0, angle_deg=0.0, floor_gmm=10.0)
+    assert fit.good
+    assert fit.zero_sigma_deg == pytest.approx(sigma, abs=2e-4)
+
+
+def test_a_machines_own_number_says_nothing_of_the_zero() -> None:
+    assert fitted(Real(), TWO, named=False).zero_sigma_deg is None
+
+
+def test_what_is_compared_and_what_is_fitted_is_counted() -> None:
+    """Two masses: four components each, and two pointers; a factor fitted takes one of the ten."""
+    fit = fitted(Real(gains=(0.8, 0.8)), TWO, pointer=True)
+    assert fit.as_set.freedom == 10
+    assert (fit.explanations[0].freedom, fit.explanations[0].numbers) == (9, 1)
+    assert fit.explanations[0].gains == pytest.approx((0.8, 0.8), rel=0.02)
+    assert fitted(Real(), TWO).as_set.freedom == 8
+
+
+@pytest.mark.parametrize(("radius", "believed"), [(20.0, False), (40.0, True), (150.0, True), (300.0, False)])
+def test_a_display_of_masses_needs_a_radius_that_can_be(radius: float, believed: bool) -> None:
+    """Grams at a radius in place of g*mm read too small by just that radius; 30 to 200 mm are believed, else all is too small."""
+    fit = fitted(Real(gains=(1.0 / radius, 1.1 / radius)), TWO, pointer=True)
+    assert [each.faults for each in fit.explanations] == [("amounts",) if believed else ("scale",)]
+    if believed:
+        left, right = fit.explanations[0].gains
+        assert 1.0 / left == pytest.approx(radius, rel=0.05)
+        assert 1.1 / right == pytest.approx(radius, rel=0.05)
+
+
+def test_what_an_explanation_expects_is_what_was_shown() -> None:
+    """The zero 45 degrees off: what each side should change by, in the display's counting."""
+    true = Real(zero=75.0)
+    fit = fitted(true, TWO, pointer=True)
+    for (left, right), (place, z) in zip(fit.explanations[0].predicted, TWO, strict=True):
+        shown = true.shown(place, z)
+        assert left == pytest.approx(shown[0] - BASE[0], abs=0.03 * U)
+        assert right == pytest.approx(shown[1] - BASE[1], abs=0.03 * U)
