@@ -10,10 +10,11 @@ A mutant turns a sign, a comparison, a number, a condition, a sine, or what a fu
 annotations are left alone.  It is killed when a test fails, or takes far more processor time than it should.
 
 How it is quick: which test runs which line is found once (needs ``coverage``; kept, and found again only for test files that
-changed).  All tests are loaded once; each mutant is a fork of that process in which the one function has its broken code, and
-only tests that run the broken line are run: first those that killed before, then the quickest, until ``--seconds`` of them have
-been run.  What lies outside functions (tables, defaults) is broken in a fork that has loaded nothing of the product, by the
-tests of `OUTSIDE`.  Rows are kept in ``.mutants/``, so a run that was broken off goes on.  Only where there is ``fork``.
+changed).  All tests are loaded once; each mutant is a fork of that process in which the one function has its broken code.  Only
+tests that run the broken line are run: first those that killed before, then those that run the least of other things, until
+``--seconds`` of them have been run.  What lies outside functions (tables, defaults) is broken in a fork that has loaded nothing
+of the product, by the tests of `OUTSIDE`.  Rows are kept in ``.mutants/``, so a run that was broken off goes on.  Only where
+there is ``fork``.
 
 Survivors that were looked at stand, with the reason, in ``mutants_survivors.md``.
 """
@@ -542,6 +543,8 @@ class _Server(_Plugin):
     ) -> None:
         super().__init__()
         self.todo, self.tests, self.rows, self.seconds = todo, tests, rows, seconds
+        for each in tests.values():
+            each["breadth"] = sum(map(len, each["lines"].values()))
 
     def chosen(self, mutant: Mutant, name: str, below: int) -> list[str]:
         """Return the tests of a mutant, those that killed most first, then the quickest, up to the time allowed."""
@@ -553,7 +556,10 @@ class _Server(_Plugin):
         # a line inside a longer statement is not told: then every test of its function
         running = [test for test, lines in of.items() if below in lines] or list(of)
         kills = self.rows.kills[mutant.module]
-        running.sort(key=lambda test: (-kills[test], self.tests[test]["seconds"]))
+        # a test that runs little else is the one that is about this; a plan or a sheet runs everything and sees the least
+        running.sort(
+            key=lambda test: (-kills[test], self.tests[test]["breadth"], self.tests[test]["seconds"])
+        )
         taken, used = [], 0.0
         for test in running:
             used += self.tests[test]["seconds"] + 0.005
