@@ -48,6 +48,12 @@ def test_all_sizes_agree_with_the_library_to_its_rounding() -> None:
         assert own == pytest.approx(listed, abs=0.00051)
 
 
+def test_no_size_is_finer_than_half_a_thousandth() -> None:
+    """As in the list, whose own sizes are all whole multiples of 0.0005 in."""
+    for size in (*SIZES_IN, *LETTER_DRILLS_IN.values(), *NUMBER_DRILLS_IN.values()):
+        assert size * 2000.0 == pytest.approx(round(size * 2000.0), abs=1e-6)
+
+
 def test_tap_drills_agree_with_the_library() -> None:
     assert INCH_TAPS == SOFT
     for thread, size_mm in SOFT_MM.items():

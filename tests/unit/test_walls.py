@@ -367,3 +367,86 @@ def test_only_old_blind_face_holes_are_left_out() -> None:
     through = ExistingHole(kind="face hole", angle_deg=CENTRE, diameter_mm=14.0, radius_mm=60.0, through=True)
     for old in (rim, through):
         assert told(dataclasses.replace(PLATE, existing=(old,)), FACE, shop=shop)
+
+
+TURNED = Cut(
+    kind="rim turning",
+    counterweight="A",
+    angle_deg=CENTRE,
+    diameter_mm=0.0,
+    depth_shoulder_mm=4.0,
+    sector_deg=30.0,
+)
+FLAT = dataclasses.replace(TURNED, kind="flat", depth_shoulder_mm=8.0, sector_deg=None)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("sector_deg", "near_mm", "past"),
+    # its middle 40 degrees from the centre line, the flank at 58; nearest to it at the bottom, on 84 mm
+    [(30.0, None, False), (31.9, None, False), (34.0, 84.0 * math.sin(math.radians(1.0)), False), (36.1, 0.0, True)],
+)  # fmt: skip
+def test_turning_a_rim_keeps_off_the_flank(
+    side: float, sector_deg: float, near_mm: float | None, past: bool
+) -> None:
+    cut = dataclasses.replace(TURNED, angle_deg=CENTRE + side * 40.0, sector_deg=sector_deg)
+    found = told(PLATE, cut)
+    flank = [each for each in found if "flank" in each or "edge" in each]
+    assert [float(re.findall(r"[\d.]+ mm to", each)[0].split()[0]) for each in flank] == pytest.approx(
+        [] if near_mm is None else [near_mm], abs=1e-3
+    )
+    assert any("past the end of the rim" in each for each in found) == past
+
+
+@pytest.mark.parametrize(
+    ("off_mm", "left"), [(48.9, None), (49.0, None), (49.1, "it leaves 2.900 mm above the inner radius")]
+)
+def test_turning_a_rim_leaves_the_wall_to_the_body(off_mm: float, left: str | None) -> None:
+    """From 88 down to 36 are 52; 3 stay."""
+    found = told(PLATE, dataclasses.replace(TURNED, depth_shoulder_mm=off_mm, sector_deg=20.0))
+    assert [each for each in found if "leaves" in each] == (
+        [] if left is None else [f"cut 1: {left}, 3 mm is needed"]
+    )
+
+
+@pytest.mark.parametrize("turned_deg", [0.0, 25.0, -25.0])
+@pytest.mark.parametrize(("radius", "wall"), [(69.9, None), (71.0, 1.9)])
+def test_a_flat_keeps_the_wall_to_a_hole_below_it(
+    turned_deg: float, radius: float, wall: float | None
+) -> None:
+    """The flat lies 80 mm from the shaft; a hole of 14.2 mm at radius 69.9 ends 3 mm below it."""
+    angle = CENTRE + turned_deg
+    hole = dataclasses.replace(FACE, radius_mm=radius, angle_deg=angle)
+    found = told(PLATE, dataclasses.replace(FLAT, angle_deg=angle), hole)
+    assert len(found) == (0 if wall is None else 1)
+    if wall is not None:
+        assert f"{wall:.3f} mm to" in found[0]
+
+
+def test_a_hole_beside_a_flat_is_measured_to_its_corner() -> None:
+    """The flat ends where its chord meets the rim, at acos(80/88) = 24.62 degrees; a hole at 70 mm, 35 degrees on.
+
+    From its middle (57.340, 40.150) to the corner (80, 36.661): 22.927 less 7.1.  Farther than any wall here: asked for by a
+    shop that keeps 20 mm.
+    """
+    hole = dataclasses.replace(FACE, radius_mm=70.0, angle_deg=CENTRE + 35.0)
+    found = told(PLATE, FLAT, hole, shop=dataclasses.replace(SHOP, least_wall_mm=20.0))
+    x, y = 70.0 * math.cos(math.radians(35.0)), 70.0 * math.sin(math.radians(35.0))
+    corner = math.hypot(80.0 - x, math.sqrt(88.0**2 - 80.0**2) - y)
+    assert any(f"{corner - 7.1:.3f} mm to" in each for each in found)
+
+
+def test_two_cuts_of_one_rim_keep_the_wall_to_one_another() -> None:
+    """Sectors of 30 degrees, 32 apart: 2 degrees between them, at the bottom on 84 mm."""
+    other = dataclasses.replace(TURNED, angle_deg=CENTRE + 32.0)
+    apart = 2.0 * 84.0 * math.sin(math.radians(1.0))
+    (found,) = told(PLATE, TURNED, other)
+    assert f"{apart:.3f} mm to cut 1, 3 mm is needed" in found
+    assert told(PLATE, TURNED, dataclasses.replace(other, angle_deg=CENTRE + 33.0)) == ()
+
+
+def test_a_flat_reaches_past_the_rims_end() -> None:
+    """At 40 degrees from the centre line it takes 24.6 to either side: 64.6, and the rim ends at 58."""
+    found = told(PLATE, dataclasses.replace(FLAT, angle_deg=CENTRE + 40.0))
+    assert any("past the end of the rim" in each for each in found)
+    assert told(PLATE, dataclasses.replace(FLAT, angle_deg=CENTRE + 30.0)) == ()
