@@ -100,10 +100,16 @@ OUTSIDE: dict[str, tuple[str, ...]] = {
     "rotor/grades": (
         "tests/published/test_iso_21940_11_grades.py",
         "tests/published/test_energy_tech_balance_standards.py",
+        "tests/published/test_bloch_geitner_balancing.py",
     ),
     "rotor/drills": ("tests/published/test_drill_sizes.py", "tests/unit/test_drills.py"),
-    "rotor/materials": ("tests/unit/test_cuts_retention.py", "tests/unit/test_heavy_metal.py"),
+    "rotor/materials": (
+        "tests/published/test_material_figures.py",
+        "tests/unit/test_cuts_retention.py",
+        "tests/unit/test_heavy_metal.py",
+    ),
     "rotor/crankshaft": (
+        "tests/unit/test_crankshaft.py",
         "tests/published/test_drill_points.py",
         "tests/unit/test_rotor_obstacles.py",
         "tests/unit/test_cuts_effects.py",
