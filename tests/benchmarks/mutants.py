@@ -114,6 +114,12 @@ OUTSIDE: dict[str, tuple[str, ...]] = {
         "tests/unit/test_rotor_obstacles.py",
         "tests/unit/test_cuts_effects.py",
     ),
+    "cuts/cut": (
+        "tests/unit/test_job_defaults.py",
+        "tests/cli/test_readme.py",
+        "tests/unit/test_cuts_effects.py",
+        "tests/unit/test_verify.py",
+    ),
     "correction/verify/walls": ("tests/unit/test_walls.py", "tests/unit/test_verify.py"),
     "machine/trial_masses": ("tests/unit/test_trial_masses.py", "tests/unit/test_trial_runs.py"),
     "machine/what_went_wrong": ("tests/unit/test_diagnosis.py", "tests/physics/test_what_went_wrong.py"),
