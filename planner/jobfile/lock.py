@@ -17,6 +17,8 @@ class NotWrittenError(InputError, OSError):
     """A file could not be written, for a reason of the system or of another program; it is as it was."""
 
 
+WAIT_SECONDS = 10.0
+"""How long a writer waits for another."""
 _POLL_SECONDS = 0.02
 _BUSY = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
 
@@ -27,15 +29,15 @@ def lock_path(path: Path) -> Path:
 
 
 @contextlib.contextmanager
-def locked(path: Path, *, seconds: float = 10.0) -> Iterator[None]:
+def locked(path: Path, *, seconds: float | None = None) -> Iterator[None]:
     """Hold the lock of a file.
 
     Parameters
     ----------
     path : Path
         The file to be changed, links resolved.
-    seconds : float
-        How long to wait for another writer.
+    seconds : float, optional
+        How long to wait for another writer; left out: `WAIT_SECONDS`.
 
     Raises
     ------
@@ -43,7 +45,8 @@ def locked(path: Path, *, seconds: float = 10.0) -> Iterator[None]:
         If another writer holds it all that time, or the folder can't be written.
     """
     beside = lock_path(path)
-    end = time.monotonic() + seconds
+    wait = WAIT_SECONDS if seconds is None else seconds
+    end = time.monotonic() + wait
     while True:
         handle = _open(beside, path)
         if _take(handle, path) and _is_still(beside, handle):
@@ -51,7 +54,7 @@ def locked(path: Path, *, seconds: float = 10.0) -> Iterator[None]:
         os.close(handle)
         if time.monotonic() >= end:
             raise NotWrittenError(
-                f"`{path.name}` is being written by another run of the program, waited {seconds:g} s",
+                f"`{path.name}` is being written by another run of the program, waited {wait:g} s",
                 hint="wait until it has finished, then try again; nothing was written",
             )
         time.sleep(_POLL_SECONDS)

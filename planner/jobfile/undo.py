@@ -63,7 +63,6 @@ def take_back(
     *,
     note: str = "",
     still: Callable[[Job], None] | None = None,
-    lock_seconds: float = 10.0,
 ) -> None:
     """Move a spin or a cut made to ``[[undone]]``, comments included; what counts spins is counted anew.
 
@@ -79,8 +78,6 @@ def take_back(
         Is given the job as it stands under the lock; what it raises leaves the file as it is.
     note : str
         Why, in the user's words.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Raises
     ------
@@ -120,7 +117,7 @@ def take_back(
     def check(old_text: str, new_text: str) -> None:
         check_undone(old_text, new_text, section=section, index=places[0] - 1, name=path.name)
 
-    edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+    edit_text(path, edit, check=check)
 
 
 def place_of(job: Job, what: What, number: int) -> int:
@@ -396,7 +393,7 @@ def newest_undone(job: Job) -> Undone:
     return entry
 
 
-def put_back(path: Path, *, still: Callable[[Job], None] | None = None, lock_seconds: float = 10.0) -> Undone:
+def put_back(path: Path, *, still: Callable[[Job], None] | None = None) -> Undone:
     """Put what was taken back last where it stood, comments included; return what it was.
 
     ``still`` is given the job as it stands under the lock; what it raises leaves the file as it is.
@@ -427,7 +424,7 @@ def put_back(path: Path, *, still: Callable[[Job], None] | None = None, lock_sec
         section = SECTIONS["spin" if put[0].what == "spin" else "cut"]
         check_redone(old_text, new_text, section=section, index=put[0].place - 1, name=path.name)
 
-    edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+    edit_text(path, edit, check=check)
     return put[0]
 
 

@@ -51,7 +51,7 @@ class WouldNotLoadError(InputError):
         super().__init__(f"the new text of `{name}` would not load: {error}", hint=_NOTHING_LOST)
 
 
-def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_seconds: float = 10.0) -> int:
+def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None) -> int:
     """Add a spin, and its plan in the same step.
 
     Parameters
@@ -62,8 +62,6 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
         Amounts in g*mm, or in g when the machine states masses.
     plan : StoredPlan, optional
         The plan made from it.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Returns
     -------
@@ -77,12 +75,10 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None, lock_sec
     InputError
         If the file can't be read, or was given a fault meanwhile.  The file is in every case as it was.
     """
-    return add_spins(path, (spin,), plan=plan, lock_seconds=lock_seconds)
+    return add_spins(path, (spin,), plan=plan)
 
 
-def add_spins(
-    path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = None, lock_seconds: float = 10.0
-) -> int:
+def add_spins(path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = None) -> int:
     """Add spins in one step, and the last one's plan (see `add_spin`); return the last one's number.
 
     Raises
@@ -99,7 +95,7 @@ def add_spins(
         if plan is not None:
             put_plan(document, job, plan)
 
-    _change_job(path, change, sections=("spins", "plan", "former_plans"), lock_seconds=lock_seconds)
+    _change_job(path, change, sections=("spins", "plan", "former_plans"))
     return counted[0]
 
 
@@ -123,7 +119,7 @@ class Entries:
     cut_unproved: bool = False
 
 
-def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float = 10.0) -> Entries:
+def enter(path: Path, prepare: Callable[[Job], Entries]) -> Entries:
     """Enter cuts and a spin in one step, made from the file as it is under the lock.
 
     Parameters
@@ -132,8 +128,6 @@ def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float 
         The job file.
     prepare : callable
         Is given the job as it stands under the lock and returns what to enter; what it raises leaves the file as it is.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Raises
     ------
@@ -156,11 +150,11 @@ def enter(path: Path, prepare: Callable[[Job], Entries], *, lock_seconds: float 
         entered.append(entries)
 
     sections = ("cuts_made", "spins", "plan", "former_plans", "proof")
-    _change_job(path, change, sections=sections, lock_seconds=lock_seconds)
+    _change_job(path, change, sections=sections)
     return entered[0]
 
 
-def confirm_spot(path: Path, check: Callable[[Job], None], *, lock_seconds: float = 10.0) -> None:
+def confirm_spot(path: Path, check: Callable[[Job], None]) -> None:
     """Note at the newest spin that the heavy spot was found where it is said to be.
 
     ``check`` is given the job as it stands under the lock; what it raises leaves the file as it is.
@@ -183,14 +177,12 @@ def confirm_spot(path: Path, check: Callable[[Job], None], *, lock_seconds: floa
     def kept(old_text: str, new_text: str) -> None:
         check_confirmed(old_text, new_text, name=path.name)
 
-    edit_text(path, edit, check=kept, lock_seconds=lock_seconds)
+    edit_text(path, edit, check=kept)
 
 
 def settle_dialled(
     path: Path,
     decide: Callable[[Job], Mapping[int, MadeCut]],
-    *,
-    lock_seconds: float = 10.0,
 ) -> None:
     """Write what was decided of cuts made under other settings: place of the cut (0 = first) to the cut as it is now.
 
@@ -231,7 +223,7 @@ def settle_dialled(
     def check(old_text: str, new_text: str) -> None:
         check_settled(old_text, new_text, name=path.name)
 
-    edit_text(path, edit, check=check, lock_seconds=lock_seconds)
+    edit_text(path, edit, check=check)
 
 
 def store_plan(
@@ -239,7 +231,6 @@ def store_plan(
     plan: StoredPlan,
     *,
     still: Callable[[Job], bool] | None = None,
-    lock_seconds: float = 10.0,
 ) -> bool:
     """Store the plan as it was shown; return whether anything changed in the file.
 
@@ -261,10 +252,10 @@ def store_plan(
             )
         put_plan(document, job, plan)
 
-    return _change_job(path, change, sections=("plan", "former_plans"), lock_seconds=lock_seconds)
+    return _change_job(path, change, sections=("plan", "former_plans"))
 
 
-def store_influence(path: Path, influence: Influence, *, lock_seconds: float = 10.0) -> bool:
+def store_influence(path: Path, influence: Influence) -> bool:
     """Store influence coefficients for later readings; return whether anything changed in the file.
 
     Raises
@@ -280,12 +271,10 @@ def store_influence(path: Path, influence: Influence, *, lock_seconds: float = 1
             render.influence_values(influence, units=job.units, machine=job.machine),
         )
 
-    return _change_job(path, change, sections=("influence",), lock_seconds=lock_seconds)
+    return _change_job(path, change, sections=("influence",))
 
 
-def add_made_cut(
-    path: Path, made: MadeCut, *, plan: StoredPlan | None = None, lock_seconds: float = 10.0
-) -> None:
+def add_made_cut(path: Path, made: MadeCut, *, plan: StoredPlan | None = None) -> None:
     """Add a cut that was made, and the plan for what is left in the same step.
 
     Raises
@@ -300,7 +289,7 @@ def add_made_cut(
         if plan is not None:
             put_plan(document, job, plan)
 
-    _change_job(path, change, sections=("cuts_made", "plan", "former_plans"), lock_seconds=lock_seconds)
+    _change_job(path, change, sections=("cuts_made", "plan", "former_plans"))
 
 
 def store_parts(
@@ -308,7 +297,6 @@ def store_parts(
     masses_g: Mapping[str, Sequence[float]],
     *,
     others: Mapping[str, object] | None = None,
-    lock_seconds: float = 10.0,
 ) -> bool:
     """Store weights of parts, one for each in the order of the cylinders; return whether anything changed in the file.
 
@@ -321,17 +309,13 @@ def store_parts(
     others : mapping, optional
         What ``[parts]`` of a used file says, in the job file's units: it moves into the job file with the weights, because
         a section counts as a whole.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Raises
     ------
     InputError
         See `add_spin`.
     """
-    return enter_parts(
-        path, lambda job: PartEntries(masses_g=masses_g, others=others), lock_seconds=lock_seconds
-    )
+    return enter_parts(path, lambda job: PartEntries(masses_g=masses_g, others=others))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -365,7 +349,7 @@ class PartEntries:
     weights_say_bob: bool = False
 
 
-def enter_parts(path: Path, prepare: Callable[[Job], PartEntries], *, lock_seconds: float = 10.0) -> bool:
+def enter_parts(path: Path, prepare: Callable[[Job], PartEntries]) -> bool:
     """Enter weights of parts and wanted bobs as `enter` enters cuts; return whether anything changed."""
 
     def change(job: Job, document: TOMLDocument) -> None:
@@ -377,7 +361,7 @@ def enter_parts(path: Path, prepare: Callable[[Job], PartEntries], *, lock_secon
         if entries.wanted_g is not None:
             _put_wanted(job, document, entries.wanted_g)
 
-    return _change_job(path, change, sections=("parts", "bobs", "throws"), lock_seconds=lock_seconds)
+    return _change_job(path, change, sections=("parts", "bobs", "throws"))
 
 
 def _put_parts(job: Job, document: TOMLDocument, entries: PartEntries) -> None:
@@ -446,8 +430,6 @@ def name_cylinders(
     job: Job,
     cylinders: Mapping[str, Sequence[str]],
     check: Callable[[Job], None],
-    *,
-    lock_seconds: float = 10.0,
 ) -> Path:
     """Write which cylinders hang on which throw, into the file that has the throws; return the file.
 
@@ -470,7 +452,7 @@ def name_cylinders(
             throw["cylinders"] = tomlkit.parse(f"x = [{text}]\n")["x"]
 
     used_by = None if path == job.files.job else job.files.job
-    update_job(path, change, sections=("throws",), lock_seconds=lock_seconds, used_by=used_by)
+    update_job(path, change, sections=("throws",), used_by=used_by)
     return path
 
 
@@ -481,7 +463,6 @@ def write_proof(
     machine: Mapping[str, str] | None = None,
     crankshaft: Mapping[str, str] | None = None,
     still: Callable[[], None] | None = None,
-    lock_seconds: float = 10.0,
 ) -> tuple[Path, ...]:
     """Write mended settings and what was proved; each file in one step, what is proved last.
 
@@ -495,8 +476,6 @@ def write_proof(
         Keys and values (as TOML) of ``proved`` under ``[machine]``, and of the job's under ``[proof]``.
     still : callable, optional
         Called under the lock before the first file is written; what it raises leaves all files as they are.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Returns
     -------
@@ -513,7 +492,7 @@ def write_proof(
         tasks.append(("machine", _proving("machine", machine)))
     if crankshaft is not None:
         tasks.append(("proof", _proving("proof", crankshaft)))
-    return _change_sections(job, tasks, still=still, lock_seconds=lock_seconds)
+    return _change_sections(job, tasks, still=still)
 
 
 def write_settings(
@@ -521,7 +500,6 @@ def write_settings(
     settings: Mapping[str, Mapping[str, str]],
     *,
     still: Callable[[], None] | None = None,
-    lock_seconds: float = 10.0,
 ) -> tuple[Path, ...]:
     """Write settings of the shop or the machine (TOML texts); each file in one step, comments and everything else kept.
 
@@ -541,7 +519,7 @@ def write_settings(
         return change
 
     tasks = [(section, setting(section, keys)) for section, keys in settings.items() if keys]
-    return _change_sections(job, tasks, still=still, lock_seconds=lock_seconds)
+    return _change_sections(job, tasks, still=still)
 
 
 def _change_sections(
@@ -549,7 +527,6 @@ def _change_sections(
     changes: Sequence[tuple[str, Change]],
     *,
     still: Callable[[], None] | None,
-    lock_seconds: float,
 ) -> tuple[Path, ...]:
     """Change sections, each in the file that has it (else in the job's own), the job file last; return what changed."""
     files = section_files(job)
@@ -568,7 +545,7 @@ def _change_sections(
                 each(document)
 
         used_by = None if path == job.files.job else job.files.job
-        if update_job(path, change, sections=sections, lock_seconds=lock_seconds, used_by=used_by):
+        if update_job(path, change, sections=sections, used_by=used_by):
             written.append(path)
     return tuple(written)
 
@@ -579,7 +556,6 @@ def note_drill_line(
     dial_deg: float,
     *,
     still: Callable[[], None] | None = None,
-    lock_seconds: float = 10.0,
 ) -> None:
     """Write what the dial showed with a named place under the drill: while it speaks against ``drill_offset``, it counts.
 
@@ -599,10 +575,10 @@ def note_drill_line(
 
     path = section_files(job).get("proof", job.files.job)
     used_by = None if path == job.files.job else job.files.job
-    update_job(path, change, sections=("proof",), lock_seconds=lock_seconds, used_by=used_by)
+    update_job(path, change, sections=("proof",), used_by=used_by)
 
 
-def remember_right(job: Job, lines: Mapping[str, str], *, lock_seconds: float = 10.0) -> Path:
+def remember_right(job: Job, lines: Mapping[str, str]) -> Path:
     """Write under ``[plausible]`` that what was asked is right, beside what stands there; return the file.
 
     Parameters
@@ -611,8 +587,6 @@ def remember_right(job: Job, lines: Mapping[str, str], *, lock_seconds: float = 
         The job whose questions were answered.
     lines : mapping
         Keys to values as TOML, as `planner.jobfile.plausible.right_lines` has them.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Raises
     ------
@@ -631,7 +605,7 @@ def remember_right(job: Job, lines: Mapping[str, str], *, lock_seconds: float = 
             put_key(document, "plausible", key, value)
 
     used_by = None if path == job.files.job else job.files.job
-    update_job(path, change, sections=("plausible",), lock_seconds=lock_seconds, used_by=used_by)
+    update_job(path, change, sections=("plausible",), used_by=used_by)
     return path
 
 
@@ -653,14 +627,14 @@ def _proving(section: str, values: Mapping[str, str]) -> Change:
 
 
 def _change_job(
-    path: Path, change: Callable[[Job, TOMLDocument], None], *, sections: Collection[str], lock_seconds: float
+    path: Path, change: Callable[[Job, TOMLDocument], None], *, sections: Collection[str]
 ) -> bool:
     """Change a job file with its own content at hand, read under the lock."""
 
     def with_job(document: TOMLDocument) -> None:
         change(load_known(path), document)
 
-    return update_job(path, with_job, sections=sections, lock_seconds=lock_seconds)
+    return update_job(path, with_job, sections=sections)
 
 
 def update_job(
@@ -668,7 +642,6 @@ def update_job(
     change: Change,
     *,
     sections: Collection[str] | None = None,
-    lock_seconds: float = 10.0,
     used_by: Path | None = None,
 ) -> bool:
     """Change a job file.
@@ -681,8 +654,6 @@ def update_job(
         Is given the document (tomlkit) and changes it.
     sections : collection of str, optional
         The sections that the change may touch: a change in any other is refused.
-    lock_seconds : float
-        How long to wait for another writer.
     used_by : Path, optional
         The job that uses the file, where it is a shop's or a crankshaft's.
 
@@ -708,7 +679,7 @@ def update_job(
     def check(old_text: str, new_text: str) -> None:
         check_kept(old_text, new_text, name=path.name, sections=sections)
 
-    return edit_text(path, edit, check=check, used_by=used_by, lock_seconds=lock_seconds)
+    return edit_text(path, edit, check=check, used_by=used_by)
 
 
 def edit_text(
@@ -717,7 +688,6 @@ def edit_text(
     *,
     check: Callable[[str, str], None],
     used_by: Path | None = None,
-    lock_seconds: float = 10.0,
 ) -> bool:
     """Change the text of a job file, or of one that a job uses, in one step or not at all.
 
@@ -731,8 +701,6 @@ def edit_text(
         Is given the old and the new text, and raises when something would be lost.
     used_by : Path, optional
         The job that uses the file; left out: the file is the job itself.
-    lock_seconds : float
-        How long to wait for another writer.
 
     Returns
     -------
@@ -751,7 +719,7 @@ def edit_text(
     # through the library's own reading first: its errors have lines and carets
     parse_toml(read_text(path), name=path.name)
     real = path.resolve()
-    with locked(real, seconds=lock_seconds):
+    with locked(real):
         _check_may_be_replaced(real, path)
         old = _raw(real)
         mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from planner.errors import InputError
 from planner.frames import SideReading
+from planner.jobfile import lock
 from planner.jobfile.nothing_lost import comments
 from planner.jobfile.read import load_job
 from planner.jobfile.write import add_spin
@@ -27,6 +28,7 @@ JOB = Path(__file__).resolve().parents[2] / "examples" / "cross_plane_v8" / "job
 
 def write_on(path: Path, writer: int, seconds: float, said: Path) -> None:
     """Add spins until the time is up; every spin has a number of its own as its amount; what is acknowledged is put down."""
+    lock.WAIT_SECONDS = 5.0
     end, number = time.monotonic() + seconds, 0
     with said.open("w", encoding="utf-8") as book:
         while time.monotonic() < end:
@@ -35,7 +37,7 @@ def write_on(path: Path, writer: int, seconds: float, said: Path) -> None:
             side = SideReading(amount=amount, angle_deg=1.0)
             spin = Spin(left=side, right=side, bobs_g=dict.fromkeys("1234", 1724.0))
             try:
-                add_spin(path, spin, lock_seconds=5.0)
+                add_spin(path, spin)
             except InputError as error:
                 book.write(f"refused {amount:g} {error.message}\n")
             else:

@@ -394,12 +394,14 @@ class TestCrashes:
 WRITER = """
 import sys
 from pathlib import Path
+from planner.jobfile import lock
 from planner.jobfile.write import add_spin
 from planner.frames import SideReading
 from planner.machine.spin import Spin
+lock.WAIT_SECONDS = 60.0
 for number in range(int(sys.argv[3])):
     side = SideReading(amount=float(sys.argv[2]) + number, angle_deg=1.0)
-    add_spin(Path(sys.argv[1]), Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"}), lock_seconds=60)
+    add_spin(Path(sys.argv[1]), Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"}))
 """
 
 
@@ -416,14 +418,15 @@ class TestTwoWriters:
         assert amounts == [float(base + number) for base in (100, 200) for number in range(each)]
         assert is_kept_in_order(WHOLE, job.read_text(encoding="utf-8"))
 
-    def test_one_that_waits_too_long_says_so(self, job: Path) -> None:
+    def test_one_that_waits_too_long_says_so(self, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr("planner.jobfile.lock.WAIT_SECONDS", 0.1)
         with (
             locked(job),
             pytest.raises(
                 NotWrittenError, match=r"is being written by another run of the program, waited 0.1 s"
             ),
         ):
-            add_spin(job, SPIN, lock_seconds=0.1)
+            add_spin(job, SPIN)
         assert job.read_text(encoding="utf-8") == WHOLE
         assert add_spin(job, SPIN) == 2
 
