@@ -69,7 +69,6 @@ __all__ = [
     "format_unbalance",
     "format_unbalance_both",
     "from_g",
-    "from_g_per_cm3",
     "from_gmm",
     "from_mm",
     "nearest_64th",
@@ -83,7 +82,6 @@ __all__ = [
     "parse_unbalance_gmm",
     "percent",
     "unit_name",
-    "unit_names",
 ]
 
 
@@ -94,11 +92,6 @@ class Limits(TypedDict, total=False):
     least: float | None
     above: float | None
     most: float | None
-
-
-def unit_names(kind: Kind) -> tuple[str, ...]:
-    """Return the canonical units of a kind, the internal one first."""
-    return tuple(FACTORS[kind])
 
 
 def unit_name(text: str, kind: Kind) -> str:
@@ -234,11 +227,6 @@ def from_g(mass_g: float, unit: str) -> float:
 def from_gmm(unbalance_gmm: float, unit: str) -> float:
     """Return an unbalance [g*mm] as a number of ``unit``."""
     return unbalance_gmm / factor(unit, "unbalance")
-
-
-def from_g_per_cm3(density_g_per_cm3: float, unit: str) -> float:
-    """Return a density [g/cm3] as a number of ``unit``."""
-    return density_g_per_cm3 / factor(unit, "density")
 
 
 def format_quantity(

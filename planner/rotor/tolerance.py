@@ -18,7 +18,6 @@ from planner.errors import InputError
 from planner.records import dataclass
 from planner.rotor.grades import (
     BalanceGrade,
-    default_margin,
     grade_of_residual_mm_per_s,
     next_standard_grade,
     permissible_residual_gmm,
@@ -43,7 +42,6 @@ __all__ = [
     "grams_at_radius_g",
     "judge",
     "limit_rows",
-    "measurement_errors_gmm",
     "overall_verdict",
     "tolerance_notes",
     "total_gmm",
@@ -443,18 +441,6 @@ def tolerance_notes(
             f"the planes {why}: state the tolerance as static and couple, or judge it at the bearings"
         )
     return tuple(notes)
-
-
-def measurement_errors_gmm(
-    spec: ToleranceSpec, rows: Sequence[LimitRow], *, use_default_margin: bool = False
-) -> tuple[float, ...]:
-    """Return the measurement error [g*mm] per limit: as stated, else 0, or on request the grade's usual margin."""
-    if spec.measurement_error_gmm is not None:
-        return (spec.measurement_error_gmm,) * len(rows)
-    if use_default_margin and spec.grade_mm_per_s is not None:
-        margin = default_margin(spec.grade_mm_per_s)
-        return tuple(margin * row.tolerance_gmm for row in rows)
-    return (0.0,) * len(rows)
 
 
 def grade_reached(

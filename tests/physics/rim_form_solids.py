@@ -19,7 +19,6 @@ import numpy as np
 from geometry_profiles import rims
 from geometry_profiles.rims import RimForm
 from planner.cuts.face_hole import face_hole
-from planner.cuts.overlap import RimHolePlace, two_rim_holes
 from planner.cuts.rim_form_hole import HoleMoments, rim_form_hole, rim_hole_breaking_out
 from planner.cuts.rim_off import edge_bevel, flat, rim_turned
 from tests.physics.solid_crankshaft import first_moments
@@ -34,7 +33,6 @@ KINDS = (
     "shallow",
     "out of a face",
     "out of a flank",
-    "two that meet",
 )
 OTHER_KINDS = ("deeper", "wider", "face hole", "turned", "flat", "bevel")
 """Cuts of other kinds, after those of `KINDS` in a long run."""
@@ -153,14 +151,6 @@ def _random(random: np.random.Generator, form_name: str, kind: str, number: int)
             "sector_deg": random.uniform(20.0, 150.0),
         }
         return RimCase(f"{number}: {kind}, plain", rims.cylindrical(**plain), kind, sizes)
-    elif kind == "two that meet":
-        if form_name in ("stepped", "rounded"):
-            form = rims.cylindrical(**plain)
-        numbers["second"] = {
-            "angle_deg": random.uniform(0.2, 1.2) * math.degrees(d / R),
-            "from_middle_mm": random.uniform(-0.4, 0.4) * min(d, 2.0 * spare),
-            "depth_shoulder_mm": random.uniform(0.5 * d + 5.0, 30.0),
-        }
     return RimCase(f"{number}: {kind}, {form_name}", form, kind, numbers)
 
 
@@ -181,21 +171,6 @@ def by_formula(case: RimCase) -> np.ndarray:
         return _face_hole(case)
     if case.kind in ("out of a face", "out of a flank"):
         found = rim_hole_breaking_out(form=case.form, **numbers)
-    elif case.kind == "two that meet":
-        second = numbers["second"]
-        one = {k: v for k, v in numbers.items() if k != "second"}
-        half = 0.5 * second["angle_deg"]
-        found, _ = two_rim_holes(
-            case.form,
-            RimHolePlace(angle_deg=-half, **one),
-            RimHolePlace(
-                diameter_mm=one["diameter_mm"],
-                point_angle_deg=one["point_angle_deg"],
-                angle_deg=half,
-                depth_shoulder_mm=second["depth_shoulder_mm"],
-                from_middle_mm=second["from_middle_mm"],
-            ),
-        )
     else:
         found = rim_form_hole(form=case.form, **numbers)
     return as_array(found)
@@ -230,18 +205,8 @@ def _measured(case: RimCase, n: int) -> np.ndarray:
     numbers = dict(case.numbers)
     if case.kind in OTHER_KINDS:
         return integrals(_removed(case, body, n))
-    second = numbers.pop("second", None)
     flanks = numbers.pop("flanks_deg", ())
-    turned = 0.0 if second is None else -0.5 * second["angle_deg"]
-    drill = drill_solid(case.form, n, **numbers).rotate([0.0, 0.0, turned])
-    if second is not None:
-        other = {
-            "diameter_mm": numbers["diameter_mm"],
-            "point_angle_deg": numbers["point_angle_deg"],
-            "depth_shoulder_mm": second["depth_shoulder_mm"],
-            "from_middle_mm": second["from_middle_mm"],
-        }
-        drill = drill + drill_solid(case.form, n, **other).rotate([0.0, 0.0, -turned])
+    drill = drill_solid(case.form, n, **numbers)
     for flank in flanks:
         turn = math.radians(flank)
         # the metal of a positive flank lies clockwise of it

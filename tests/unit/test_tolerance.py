@@ -32,7 +32,6 @@ from planner.rotor.tolerance import (
     grams_at_radius_g,
     judge,
     limit_rows,
-    measurement_errors_gmm,
     overall_verdict,
     tolerance_notes,
     total_gmm,
@@ -381,17 +380,6 @@ def test_judging_a_residual():
 def test_the_worst_place_decides(verdicts, overall):
     judged = [Judged(at="", z_mm=None, amount_gmm=0.0, tolerance_gmm=1.0, verdict=v) for v in verdicts]
     assert overall_verdict(judged) == overall
-
-
-def test_measurement_errors():
-    rows = limit_rows(ToleranceSpec(total_gmm=600.0), planes_z_mm=PLANES, bearings_z_mm=BEARINGS)
-    stated = ToleranceSpec(total_gmm=600.0, measurement_error_gmm=20.0)
-    assert measurement_errors_gmm(stated, rows) == (20.0, 20.0)
-    assert measurement_errors_gmm(stated, rows, use_default_margin=True) == (20.0, 20.0)
-    grade = ToleranceSpec(grade_mm_per_s=6.3)
-    assert measurement_errors_gmm(grade, rows) == (0.0, 0.0)
-    assert measurement_errors_gmm(grade, rows, use_default_margin=True) == pytest.approx((45.0, 45.0))
-    assert measurement_errors_gmm(ToleranceSpec(total_gmm=600.0), rows, use_default_margin=True) == (0.0, 0.0)
 
 
 @settings(max_examples=60)
