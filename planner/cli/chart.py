@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.console import GOOD, leave, say, say_json
-from planner.cli.options import JsonOption
+from planner.cli.options import DensityOption, DepthToOption, JsonOption, MaterialOption, PointAngleOption
 from planner.cli.sheet import OpenOption, PaperOption, open_file, paper_for
 from planner.errors import InputError
 
@@ -44,16 +44,10 @@ def chart(
         str | None,
         typer.Option("--greatest-depth", help="Where the chart ends. Left out: 45 mm or 1 3/4 in."),
     ] = None,
-    density: Annotated[str | None, typer.Option("--density", help="Density of the metal [g/cm3].")] = None,
-    material: Annotated[
-        str | None, typer.Option("--material", help="Or its material: 'forged steel', 'nodular iron'.")
-    ] = None,
-    point_angle: Annotated[
-        str, typer.Option("--point-angle", help="The drills' point angle [deg]; 180 is a flat bottom.")
-    ] = "118",
-    depth_to: Annotated[
-        str, typer.Option("--depth-to", help="What the stop counts to: shoulder or tip.")
-    ] = "shoulder",
+    density: DensityOption = None,
+    material: MaterialOption = None,
+    point_angle: PointAngleOption = "118",
+    depth_to: DepthToOption = "shoulder",
     rim: Annotated[
         str | None,
         typer.Option("--rim", help="Form of the rim where it is not plain: 'bevelled width=4 slope=45'."),

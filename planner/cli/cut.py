@@ -19,6 +19,16 @@ from planner.cli.cut_inputs import (
 )
 from planner.cli.cut_rim_off import bevel, flat, turn
 from planner.cli.cut_slug import slug
+from planner.cli.options import (
+    DensityOption,
+    DepthToOption,
+    JsonOption,
+    MaterialOption,
+    PointAngleOption,
+    RimRadiusOption,
+    ThicknessOption,
+    WorkOption,
+)
 from planner.errors import InputError
 
 _RIM_EXAMPLE = 'bobplan cut rim --outer-radius "90 mm" --diameter 14 --depth 20'
@@ -38,22 +48,16 @@ cut_app.command("bevel")(bevel)
 _Diameter = Annotated[str | None, typer.Option(help="Diameter of the hole: 14, '9/16 in'.")]
 _Depth = Annotated[str | None, typer.Option(help="How deep; the answer is the unbalance.")]
 _Unbalance = Annotated[str | None, typer.Option(help="How much, '0.5 oz*in'; the answer is the depth.")]
-_DepthTo = Annotated[str, typer.Option(help="What --depth counts to: shoulder or tip.")]
-_PointAngle = Annotated[str, typer.Option(help="The drill's point angle [deg]; 180 is a flat bottom.")]
-_Density = Annotated[str | None, typer.Option(help="Density of the counterweight [g/cm3].")]
-_Material = Annotated[str | None, typer.Option(help="Or its material: 'forged steel', 'nodular iron'.")]
-_ShowWork = Annotated[bool, typer.Option("--show-work", help="Print each formula with the numbers put in.")]
-_Json = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
 @cut_app.command("rim")
 def rim(
-    outer_radius: Annotated[str | None, typer.Option(help="Radius of the counterweight's rim.")] = None,
+    outer_radius: RimRadiusOption = None,
     diameter: _Diameter = None,
     depth: _Depth = None,
     unbalance: _Unbalance = None,
-    depth_to: _DepthTo = "shoulder",
-    point_angle: _PointAngle = "118",
+    depth_to: DepthToOption = "shoulder",
+    point_angle: PointAngleOption = "118",
     rim_form: Annotated[
         str | None,
         typer.Option(
@@ -82,10 +86,10 @@ def rim(
     allow_break_out: Annotated[
         bool, typer.Option("--allow-break-out", help="Reckon a hole that comes out at a face or a flank.")
     ] = False,
-    density: _Density = None,
-    material: _Material = None,
-    show_work: _ShowWork = False,
-    as_json: _Json = False,
+    density: DensityOption = None,
+    material: MaterialOption = None,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show what a hole drilled from the outer diameter toward the shaft takes off, or how deep it must be."""
     from planner.steps.one_cut import rim_cut
@@ -122,16 +126,16 @@ def face(
     depth: _Depth = None,
     unbalance: _Unbalance = None,
     through: Annotated[bool, typer.Option("--through", help="A through hole; needs --thickness.")] = False,
-    thickness: Annotated[str | None, typer.Option(help="Thickness of the counterweight.")] = None,
+    thickness: ThicknessOption = None,
     outer_radius: Annotated[
         str | None, typer.Option(help="Radius of the rim: a hole that breaks out counts only inside it.")
     ] = None,
-    depth_to: _DepthTo = "shoulder",
-    point_angle: _PointAngle = "118",
-    density: _Density = None,
-    material: _Material = None,
-    show_work: _ShowWork = False,
-    as_json: _Json = False,
+    depth_to: DepthToOption = "shoulder",
+    point_angle: PointAngleOption = "118",
+    density: DensityOption = None,
+    material: MaterialOption = None,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show what a hole parallel to the shaft takes off, or how deep it must be."""
     if through and (depth is not None or unbalance is not None):

@@ -7,6 +7,14 @@ from typing import Annotated
 import typer
 
 from planner.cli.cut_inputs import any_inches, metal_of, needed_mm, optional_mm, tell, wanted_gmm
+from planner.cli.options import (
+    DensityOption,
+    JsonOption,
+    MaterialOption,
+    RimRadiusOption,
+    ThicknessOption,
+    WorkOption,
+)
 from planner.cli.rim_form import rim_body
 from planner.errors import InputError
 from planner.quantity import parse_angle_deg
@@ -16,8 +24,6 @@ _TURN = "bobplan cut turn --outer-radius 88 --thickness 24 --sector 60 --depth 1
 _FLAT = "bobplan cut flat --outer-radius 88 --thickness 24 --depth 4"
 _BEVEL = "bobplan cut bevel --outer-radius 88 --thickness 24 --width 4 --sector 90"
 
-OuterRadius = Annotated[str | None, typer.Option(help="Radius of the counterweight's rim.")]
-Thickness = Annotated[str | None, typer.Option(help="Thickness of the counterweight.")]
 RimText = Annotated[
     str | None,
     typer.Option("--rim", help="Form of the rim as it is: 'bevelled width=4 slope=45' (see `profile`)."),
@@ -27,25 +33,19 @@ Unbalance = Annotated[
     str | None, typer.Option(help="How much, '2.5 oz-in'; the answer is what was left out.")
 ]
 Sector = Annotated[str | None, typer.Option(help="Angle of the sector, all of it [deg].")]
-Density = Annotated[str | None, typer.Option(help="Density of the counterweight [g/cm3].")]
-MaterialName = Annotated[
-    str | None, typer.Option("--material", help="Or its material: 'forged steel', 'nodular iron'.")
-]
-ShowWork = Annotated[bool, typer.Option("--show-work", help="Print the formulas with the numbers put in.")]
-Json = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
 def turn(
-    outer_radius: OuterRadius = None,
-    thickness: Thickness = None,
+    outer_radius: RimRadiusOption = None,
+    thickness: ThicknessOption = None,
     sector: Sector = None,
     depth: Depth = None,
     unbalance: Unbalance = None,
     rim: RimText = None,
-    density: Density = None,
-    material: MaterialName = None,
-    show_work: ShowWork = False,
-    as_json: Json = False,
+    density: DensityOption = None,
+    material: MaterialOption = None,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show what turning or milling the rim down over a sector takes off, or how deep or how wide it must be."""
     from planner.steps.rim_cuts import turned_cut
@@ -66,15 +66,15 @@ def turn(
 
 
 def flat(
-    outer_radius: OuterRadius = None,
-    thickness: Thickness = None,
+    outer_radius: RimRadiusOption = None,
+    thickness: ThicknessOption = None,
     depth: Depth = None,
     unbalance: Unbalance = None,
     rim: RimText = None,
-    density: Density = None,
-    material: MaterialName = None,
-    show_work: ShowWork = False,
-    as_json: Json = False,
+    density: DensityOption = None,
+    material: MaterialOption = None,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show what a flat milled across the rim takes off, or how deep it must be."""
     from planner.steps.rim_cuts import flat_cut
@@ -91,16 +91,16 @@ def flat(
 
 
 def bevel(
-    outer_radius: OuterRadius = None,
-    thickness: Thickness = None,
+    outer_radius: RimRadiusOption = None,
+    thickness: ThicknessOption = None,
     width: Annotated[str | None, typer.Option(help="How far the bevel reaches in from the face.")] = None,
     slope: Annotated[str, typer.Option(help="The radius falls by the tangent of this [deg].")] = "45",
     sector: Sector = None,
     face: Annotated[str, typer.Option(help="Which edge: front or rear.")] = "front",
-    density: Density = None,
-    material: MaterialName = None,
-    show_work: ShowWork = False,
-    as_json: Json = False,
+    density: DensityOption = None,
+    material: MaterialOption = None,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show what bevelling one edge of the rim over a sector takes off."""
     from planner.steps.rim_cuts import bevel_cut

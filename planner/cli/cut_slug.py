@@ -18,6 +18,7 @@ from planner.cli.cut_inputs import (
     tell,
     wanted_gmm,
 )
+from planner.cli.options import DensityOption, JsonOption, MaterialOption, WorkOption
 from planner.cuts.retention import DRY_FRICTION
 from planner.errors import InputError
 from planner.quantity import parse_density_g_per_cm3, parse_length_mm, parse_speed_rpm
@@ -53,18 +54,16 @@ def slug(
         str | None, typer.Option(help="Radius of the rim, for the metal around the slug.")
     ] = None,
     point_angle: Annotated[str, typer.Option(help="Point angle of a blind bore's drill [deg].")] = "118",
-    density: Annotated[str | None, typer.Option(help="Density of the counterweight [g/cm3].")] = None,
-    material: Annotated[str | None, typer.Option(help="Or its material: 'forged steel'.")] = None,
+    density: DensityOption = None,
+    material: MaterialOption = None,
     slug_density: Annotated[str | None, typer.Option(help="Density of the slug [g/cm3].")] = None,
     slug_class: Annotated[str | None, typer.Option(help="Or its class: 'ASTM B777 class 2'.")] = None,
     speed: Annotated[str | None, typer.Option(help="Highest speed of the engine [rpm].")] = None,
     fit: Annotated[str | None, typer.Option(help="Press fit on the diameter, needs --speed.")] = None,
     temperature_rise: Annotated[str, typer.Option(help="How much warmer the engine runs [K].")] = "100",
     friction: Annotated[str, typer.Option(help="Coefficient of friction of the fit.")] = str(DRY_FRICTION),
-    show_work: Annotated[
-        bool, typer.Option("--show-work", help="Print each formula with the numbers put in.")
-    ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show what a slug of heavy metal adds, net of the metal bored away, or how long it must be."""
     from planner.steps.one_cut import slug_cut, slug_metal

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.console import note, say_json, show
+from planner.cli.options import JsonOption, WorkOption
 from planner.errors import InputError
 from planner.quantity import parse_length_mm, parse_mass_g, parse_speed_rpm
 from planner.rotor.grades import parse_grade_mm_per_s
@@ -43,10 +44,8 @@ def grade(
         str | None, typer.Option(help="Also show the residual as grams at this radius.")
     ] = None,
     list_grades: Annotated[bool, typer.Option("--list", help="Print the table of grades.")] = False,
-    show_work: Annotated[
-        bool, typer.Option("--show-work", help="Print the formulas with the numbers put in.")
-    ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Show the residual unbalance that a balance grade permits, in total and per bearing."""
     from planner.present.pages.grade import (

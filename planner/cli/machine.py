@@ -12,7 +12,7 @@ from planner.cli.console import ANSWER_IS_NO, GOOD, leave, tell
 from planner.cli.machine_inputs import angle, places_in_order, rows_of
 from planner.cli.options import JsonOption, WorkOption, number
 from planner.errors import InputError
-from planner.frames import SIDES, Shown, Side
+from planner.frames import SIDES, Shown
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job
@@ -36,6 +36,9 @@ _Unit = Annotated[
 ]
 _OnePlane = Annotated[
     bool, typer.Option("--one-plane", help="Two numbers a reading, amount and angle, not four.")
+]
+_Counting = Annotated[
+    str | None, typer.Option("--job", help="Take units and the machine's way of counting from this job file.")
 ]
 _TWO, _FOUR = "amount and angle for each", "left amount, left angle, right amount, right angle for each"
 
@@ -110,10 +113,7 @@ def index(
             "--mark", help="What the angles count from: a mark on the `tooling` or on the `crankshaft`."
         ),
     ] = None,
-    job: Annotated[
-        str | None,
-        typer.Option("--job", help="Take units and the machine's way of counting from this job file."),
-    ] = None,
+    job: _Counting = None,
     name: Annotated[str, typer.Option("--name", help="What to call the error in the job file.")] = "tooling",
     one_plane: _OnePlane = False,
     unit: _Unit = None,
@@ -157,10 +157,7 @@ def repeat(
             metavar="[LEFT ANGLE RIGHT ANGLE]...", help="Four numbers a reading, all of the same state."
         ),
     ] = None,
-    job: Annotated[
-        str | None,
-        typer.Option("--job", help="Take units and the machine's way of counting from this job file."),
-    ] = None,
+    job: _Counting = None,
     one_plane: _OnePlane = False,
     unit: _Unit = None,
     csv_file: _Csv = None,
@@ -287,10 +284,8 @@ def _vectors(
     )
     units = _units_of(unit, job)
     sides: list[list[complex]] = [[] for _ in range(len(rows[0]) // 2)]
-    both: tuple[Side, Side] = SIDES
     for row in rows:
-        for place, vectors in enumerate(sides):
-            side = both[place]
+        for place, (side, vectors) in enumerate(zip(SIDES, sides, strict=False)):
             text, turned = row[2 * place], angle(row[2 * place + 1], what=f"{side} angle")
             by_mass = job is not None and job.machine.mass_at_radius
             kind: Literal["mass", "unbalance"] = "mass" if by_mass else "unbalance"

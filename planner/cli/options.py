@@ -98,6 +98,18 @@ AnywayOption = Annotated[
     typer.Option("--anyway", help="Show a cut list even where what was found speaks against the settings."),
 ]
 WorkOption = Annotated[bool, typer.Option("--show-work", help="Print each formula with the numbers put in.")]
+DensityOption = Annotated[str | None, typer.Option("--density", help="Density of the metal [g/cm3].")]
+MaterialOption = Annotated[
+    str | None, typer.Option("--material", help="Or its material: 'forged steel', 'nodular iron'.")
+]
+PointAngleOption = Annotated[
+    str, typer.Option("--point-angle", help="The drill's point angle [deg]; 180 is a flat bottom.")
+]
+DepthToOption = Annotated[str, typer.Option("--depth-to", help="What the depth counts to: shoulder or tip.")]
+RimRadiusOption = Annotated[
+    str | None, typer.Option("--outer-radius", help="Radius of the counterweight's rim.")
+]
+ThicknessOption = Annotated[str | None, typer.Option("--thickness", help="Thickness of the counterweight.")]
 
 
 def open_job(argument: str | None, *, writing: bool) -> Job:

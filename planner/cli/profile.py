@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from planner.cli.console import say, say_json, show
+from planner.cli.options import JsonOption, WorkOption
 from planner.errors import InputError
 from planner.quantity import (
     parse_angle_deg,
@@ -119,10 +120,8 @@ def profile(
     thickness: Annotated[str | None, typer.Option(help="Along the shaft.")] = None,
     density: Annotated[str, typer.Option(help="Bare numbers are g/cm3; forged steel is 7.85.")] = "7.85",
     plot: Annotated[Path | None, typer.Option(help="Also draw it to this file: .png, .svg or .pdf.")] = None,
-    show_work: Annotated[
-        bool, typer.Option("--show-work", help="Print the formulas with the numbers put in.")
-    ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    show_work: WorkOption = False,
+    as_json: JsonOption = False,
 ) -> None:
     """Weigh a counterweight from its outline: area, mass, centroid, unbalance about the shaft axis."""
     given = {
