@@ -52,14 +52,18 @@ def best_single(pool: Pool) -> PairResult:
     return best
 
 
-def _places(pool: Pool, block: int, settings: IntArray) -> Iterator[tuple[IntArray, IntArray]]:
+def _places(
+    pool: Pool, block: int, settings: IntArray, columns: IntArray | None = None
+) -> Iterator[tuple[IntArray, IntArray]]:
     """Yield settings and angles of the places that fit, a slice of the settings at a time (at least one slice)."""
     legal = pool.legal(block)
+    if columns is not None:
+        legal = legal[:, columns]
     rows = max(1, MOST_LAID_OUT // max(1, legal.shape[1]))
     for begin in range(0, max(1, settings.size), rows):
         some = settings[begin : begin + rows]
         number, angles = np.nonzero(legal[some])
-        yield some[number], angles
+        yield some[number], angles if columns is None else columns[angles]
 
 
 def best_pair(
@@ -167,8 +171,9 @@ class _PairSearch:
         pool = self.pool
         b1, cheapest = pool.blocks[first], float(pool.blocks[second].cost.min())
         wanted = np.flatnonzero(b1.cost + cheapest < self.best.cost - 1e-9)
+        columns = self._angles_in_line(first, second)
         found = []
-        for settings, angles in _places(pool, first, wanted):
+        for settings, angles in _places(pool, first, wanted, columns):
             part = pool.row_weights(first, settings) * (b1.amount_gmm[settings] * pool.phases(first)[angles])
             off = _unreachable(pool, pool.start, part, second)
             if off is not None:
@@ -177,6 +182,25 @@ class _PairSearch:
             found.append((settings, angles, pool.start[:, None] + part))
         every = [np.concatenate(parts, axis=-1) for parts in zip(*found, strict=True)]
         return every[0], every[1], every[2]
+
+    def _angles_in_line(self, first: int, second: int) -> IntArray:
+        """Return the angles of a first cut at which it can bring what the second can't reach down to the tolerances.
+
+        The combination of two limits that does not feel the second cut is brought down along the cut's own ray only, so
+        what stands across that ray stays, however large the cut.
+        """
+        pool = self.pool
+        phase = pool.phases(first)
+        weight = pool.weight[:, second]
+        fine = np.ones(phase.size, dtype=bool)
+        for a in range(pool.start.size):
+            for b in range(a):
+                if abs(weight[a]) + abs(weight[b]) < 1e-9:
+                    continue
+                left = weight[b] * pool.start[a] - weight[a] * pool.start[b]
+                most = abs(weight[b]) * pool.tolerance[a] + abs(weight[a]) * pool.tolerance[b]
+                fine &= np.abs((np.conj(phase) * left).imag) <= most + 1e-5
+        return np.flatnonzero(fine)
 
     def _least_cost(self, left: ComplexArray, second: int) -> FloatArray:
         """Return the least cost of a second cut that is large enough, inf where there is none."""

@@ -12,13 +12,16 @@ import time
 
 import numpy as np
 
+from planner.correction.candidates.sections import BoolArray
 from planner.correction.search.polish import PENALTIES, Polished, polish
 from planner.correction.search.together import Together
-from planner.correction.search.working_plan import Place, Pool
+from planner.correction.search.working_plan import ComplexArray, Place, Pool
 
 MOST_BEST_EFFORT = 40
 MOST_POLISHED = 8
 SHAKES = 4
+MOST_TOGETHER = 500_000
+"""Places that are weighed at once."""
 INSIDE = 0.98
 """A plan that leaves less than that of a limit keeps it after rounding too."""
 
@@ -28,21 +31,42 @@ def add_one(pool: Pool, places: list[Place], *, deadline: float = math.inf) -> l
     left = pool.residual(places)
     before = float(np.sum(np.maximum(np.abs(left) / pool.tolerance, 1.0)))
     best: tuple[float, Place] | None = None
-    for index, block in enumerate(pool.blocks):
+    for index in range(len(pool.blocks)):
         if time.monotonic() > deadline:
             break
-        settings, angles = np.nonzero(pool.free(index, places)[block.section_of])
-        if settings.size == 0:
-            continue
-        effect = block.amount_gmm[settings] * pool.phases(index)[angles]
-        after = left[:, None] + pool.row_weights(index, settings) * effect
-        score = np.maximum(np.abs(after) / pool.tolerance[:, None], 1.0).sum(axis=0)
-        one = int(np.argmin(np.round(score, 9)))
-        if best is None or score[one] < best[0] - 1e-9:
-            best = (float(score[one]), (index, int(settings[one]), int(angles[one])))
+        found = _best_place(pool, index, pool.free(index, places), left)
+        if found is not None and (best is None or found[0] < best[0] - 1e-9):
+            best = (found[0], (index, found[1], found[2]))
     if best is None or best[0] >= before - 1e-6:
         return None
     return [*places, best[1]]
+
+
+def _best_place(pool: Pool, index: int, free: BoolArray, left: ComplexArray) -> tuple[float, int, int] | None:
+    """Return the place of a block that brings the residual down most: score, setting, angle; None if nothing fits."""
+    block, phase = pool.blocks[index], pool.phases(index)
+    along = (np.conj(left)[:, None] * phase[None, :]).real
+    best: tuple[float, int, int] | None = None
+    rows = max(1, MOST_TOGETHER // max(1, phase.size))
+    columns = np.flatnonzero(free.any(axis=0))
+    for begin in range(0, block.amount_gmm.size if columns.size else 0, rows):
+        settings = np.arange(begin, min(begin + rows, block.amount_gmm.size))
+        fits = free[block.section_of[settings]][:, columns]
+        size = pool.row_weights(index, settings) * block.amount_gmm[settings]
+        score = np.zeros(fits.shape)
+        for row in range(left.size):
+            square = (
+                abs(left[row]) ** 2
+                + 2.0 * size[row][:, None] * along[row, columns][None, :]
+                + (size[row] ** 2)[:, None]
+            )
+            score += np.maximum(np.sqrt(np.maximum(square, 0.0)) / pool.tolerance[row], 1.0)
+        score = np.where(fits, np.round(score, 9), np.inf)
+        one = int(np.argmin(score))
+        least = float(score.flat[one])
+        if np.isfinite(least) and (best is None or least < best[0]):
+            best = (least, int(settings[one // columns.size]), int(columns[one % columns.size]))
+    return best
 
 
 def greedy(pool: Pool, cuts: int, *, deadline: float, start: list[Place] | None = None) -> list[Place]:
