@@ -38,7 +38,6 @@ from planner.quantity_reading import (
 from planner.quantity_units import (
     DIGITS,
     FACTORS,
-    G_PER_LB,
     G_PER_OZ,
     GMM_PER_OZ_IN,
     INSIDE,
@@ -51,7 +50,6 @@ from planner.records import dataclass
 
 __all__ = [
     "GMM_PER_OZ_IN",
-    "G_PER_LB",
     "G_PER_OZ",
     "KINDS",
     "METRIC",

@@ -21,7 +21,6 @@ _OZ = _LB / 16
 _IN3 = (_IN / 10) ** 3
 
 MM_PER_IN = float(_IN)
-G_PER_LB = float(_LB)
 G_PER_OZ = float(_OZ)
 GMM_PER_OZ_IN = float(_OZ * _IN)
 

@@ -56,8 +56,7 @@ class Proof:
     that leaves no more than the wanted chance allows, ``fewest_passing`` says that the plan has that chance and meets
     it; None and False where nothing was asked about it or the chance is out of reach.  ``gap_cost`` is ``(cost -
     bound)/cost`` among plans of that number of cuts and that closeness, None when no bound on the cost is known.
-    ``bound_share`` is a lower bound on the worst share of a limit that any plan of as many cuts leaves, ``closest`` says
-    that no plan of as many cuts is closer - or that this one is as close as was asked for.
+    ``closest`` says that no plan of as many cuts is closer - or that this one is as close as was asked for.
     """
 
     fewest_cuts: bool
@@ -67,7 +66,6 @@ class Proof:
     bound_passing_cuts: int | None = None
     fewest_passing: bool = False
     closest: bool = False
-    bound_share: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -196,10 +196,9 @@ class Bob:
 
 @dataclass(frozen=True, kw_only=True)
 class BobTable:
-    """The bobs of all throws, the order in which lists of parts are read, and what to question."""
+    """The bobs of all throws, and what to question."""
 
     bobs: tuple[Bob, ...]
-    cylinder_order: tuple[str, ...]
     notes: tuple[str, ...]
 
     def wanted_g(self) -> dict[str, float]:
@@ -299,7 +298,7 @@ def bobs(parts: PartSet | None, *, throws: Sequence[Throw]) -> BobTable:
             )
     if parts is None:
         empty = tuple(_bob(throw, lines=(), fraction=0.5) for throw in throws)
-        return BobTable(bobs=empty, cylinder_order=order, notes=())
+        return BobTable(bobs=empty, notes=())
     rods = sum(throw.rods for throw in throws)
     for each in parts.parts:
         _check_length(each, cylinders=rods, throws=len(throws))
@@ -308,7 +307,7 @@ def bobs(parts: PartSet | None, *, throws: Sequence[Throw]) -> BobTable:
     for index, throw in enumerate(throws):
         lines = tuple(_line(each, throw, index=index, order=order, fraction=fraction) for each in parts.parts)
         table.append(_bob(throw, lines=lines, fraction=fraction))
-    return BobTable(bobs=tuple(table), cylinder_order=order, notes=check_fraction(fraction))
+    return BobTable(bobs=tuple(table), notes=check_fraction(fraction))
 
 
 def _check_length(each: Part, *, cylinders: int, throws: int) -> None:

@@ -14,7 +14,7 @@ from planner.cuts.cut import Shop
 from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
-from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS, Counterweight, CutKind
+from planner.rotor.crankshaft import CUT_KINDS, DRILLING, RIM_CUTS, Counterweight
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed
 from planner.steps.wanted_chance import passing_of
@@ -23,7 +23,6 @@ from planner.uncertainty.passing import Chances
 Name = Literal[
     "plan", "drilling only", "heavy metal", "one drill", "end counterweights", "cheapest", "most certain"
 ]
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", *RIM_CUTS)
 _CERTAIN_SHARE, _CERTAIN_CHANCE = 0.05, 0.99
 
 

@@ -20,10 +20,9 @@ from planner.cuts.cut import Shop
 from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
-from planner.rotor.crankshaft import RIM_CUTS, CutKind
+from planner.rotor.crankshaft import DRILLING
 from planner.rotor.vectors import resolve, vector_gmm
 
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", *RIM_CUTS)
 RESOLUTION_G = 0.2
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 _HEAVIEST = 2.0

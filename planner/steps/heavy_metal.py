@@ -9,7 +9,8 @@ from planner.correction.budget import Budget
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.jobfile.job import Job
-from planner.steps.bob_window import DRILLING, BobWindow, bob_window_of, drilling_only, wanted_bob_g
+from planner.rotor.crankshaft import DRILLING
+from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only, wanted_bob_g
 from planner.steps.correction_question import Posed
 from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy
 from planner.steps.slugs import slug_cost, slug_holds, slug_orders

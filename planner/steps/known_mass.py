@@ -44,9 +44,8 @@ class CheckSpin:
 
 @dataclass(frozen=True, kw_only=True)
 class KnownMassCheck:
-    """What the check spins prove; ``base_spins`` are the numbers of the spins without the mass."""
+    """What the check spins prove, and the mean reading without the mass, in the display's own counting."""
 
-    base_spins: tuple[int, ...]
     base: TwoPlanes[complex]
     spins: tuple[CheckSpin, ...]
     fit: SettingsFit
@@ -156,7 +155,7 @@ def check_of(job: Job, base_numbers: Sequence[int], checks: Sequence[tuple[int, 
         floor_gmm=floor,
         base_count=len(bases),
     )
-    return KnownMassCheck(base_spins=tuple(base_numbers), base=base, spins=tuple(told), fit=fit)
+    return KnownMassCheck(base=base, spins=tuple(told), fit=fit)
 
 
 def reading_error(job: Job) -> tuple[float, float, float]:

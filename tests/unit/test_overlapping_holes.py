@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 import pytest
+from planner.cuts.overlap import RimHolePlace, two_rim_holes
 
 from geometry_profiles.rims import bevelled, cylindrical
-from planner.cuts.overlap import RimHolePlace, two_rim_holes
 
 PLAIN = cylindrical(outer_radius_mm=88.0, thickness_mm=24.0)
 BEVELLED = bevelled(outer_radius_mm=88.0, thickness_mm=24.0, front_width_mm=6.0)

@@ -46,12 +46,12 @@ from planner.cuts.cut import Cut
 from planner.frames import TwoPlanes
 from planner.quantity import percent
 from planner.records import dataclass
-from planner.rotor.crankshaft import RIM_CUTS, CutKind
+from planner.rotor.crankshaft import DRILLING, CutKind
 
 Progress = Callable[[str], None]
 """Called with what is being done, in words for the user."""
 
-DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", "plug", *RIM_CUTS)
+NO_HEAVY_METAL: tuple[CutKind, ...] = (*DRILLING, "plug")
 
 
 def find_plan(
@@ -89,14 +89,14 @@ def find_plan(
     """
     search = _Search(problem, budget_of(seconds), passing, progress, quick=quick)
     allowed = set(problem.shop.allow)
-    heavy = allowed - set(DRILLING)
-    drills = allowed & set(DRILLING)
+    heavy = allowed - set(NO_HEAVY_METAL)
+    drills = allowed & set(NO_HEAVY_METAL)
     use = problem.shop.heavy_metal
     if use == "never":
-        return search.run(DRILLING)
+        return search.run(NO_HEAVY_METAL)
     if use == "allowed" or not heavy or not drills:
         return search.run(problem.shop.allow)
-    drilled = search.run(DRILLING)
+    drilled = search.run(NO_HEAVY_METAL)
     if drilled.feasible or not any(heavy & set(each.cuts) for each in problem.counterweights):
         return drilled
     search.tell("drilling alone does not do it, looking for heavy metal")
@@ -290,7 +290,6 @@ class _Search:
             bound_passing_cuts=None if bound_passing is None else bound_passing + len(self.pinned),
             fewest_passing=bound_passing is not None and len(found.places) <= bound_passing,
             closest=found.closest,
-            bound_share=found.share_bound if found.share_bound > 0.0 else None,
         )
         pinned = len(self.pinned)
         return replace(

@@ -36,9 +36,8 @@ Search = Callable[..., PairResult]
 class Found:
     """A plan: places in blocks, its cost, the share of the tolerance it was made for, what is proven of it.
 
-    ``cost_bound`` is a bound on the cost of any plan of as many cuts inside ``share``; ``share_bound`` a lower bound on
-    the share that any plan of as many cuts leaves (0: nothing proven), and ``closest`` says that none is closer, or that
-    this one is as close as was asked for.
+    ``cost_bound`` is a bound on the cost of any plan of as many cuts inside ``share``; ``closest`` says that none is closer,
+    or that this one is as close as was asked for.
     """
 
     blocks: list[Block]
@@ -46,7 +45,6 @@ class Found:
     cost: float
     share: float
     cost_bound: float | None
-    share_bound: float = 0.0
     closest: bool = False
 
 
@@ -117,7 +115,7 @@ class FewCuts:
         for some in (lists, [self.blocks]) if lists[0] is not self.blocks else (lists,):
             found = self._cheapest(some, inside.share, search)
             if found is not None:
-                found = replace(found, share_bound=closest.share_bound, closest=closest.closest)
+                found = replace(found, closest=closest.closest)
                 return self._preferred(found, some, search)
         return closest
 
@@ -174,7 +172,7 @@ class FewCuts:
                 low, exact = middle, exact and result.exact
             else:
                 best = self._as_close_as_it_is(result)
-        return None if best is None else replace(best, share_bound=low if exact else 0.0, closest=exact)
+        return None if best is None else replace(best, closest=exact)
 
     def _as_close_as_it_is(self, result: PairResult) -> Found:
         found = self._found(self.blocks, result, 1.0)

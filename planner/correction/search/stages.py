@@ -577,9 +577,7 @@ class Attempt:
             return replace(found, closest=True)
         answer = self.full.nearest.get((len(found.places), target, ()))
         bound = 0.0 if answer is None or answer.bound is None or answer.bound <= target else answer.bound
-        return replace(
-            found, share_bound=bound, closest=found.share <= max(target, bound) + NEARER and bound > 0.0
-        )
+        return replace(found, closest=found.share <= max(target, bound) + NEARER and bound > 0.0)
 
     def _as_it_is(self, found: Found) -> Found:
         """Return a plan with the share that it really leaves."""

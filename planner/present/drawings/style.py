@@ -72,7 +72,6 @@ WAY = "#0a4f9e"
 OUTLINE = Look(edge=INK, face=STEEL, width_pt=1.4, words="counterweight")
 INNER = Look(edge=PALE_INK, line=":", width_pt=1.0, words="inner radius: no cut goes below")
 CENTRE_LINE = Look(edge=INK, line="-.", width_pt=0.9, words="centre line")
-RIM = Look(edge=PALE_INK, line=":", width_pt=0.8, words="rim")
 LEADER = Look(edge=PALE_INK, width_pt=0.6)
 DIMENSION = Look(edge=INK, width_pt=0.7, words="angle from the centre line")
 
