@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from planner.cuts.overlap import RimHolePlace, two_rim_holes
 
 from geometry_profiles.rims import bevelled, cylindrical
+from planner.cuts.rim_hole import rim_hole
 
 PLAIN = cylindrical(outer_radius_mm=88.0, thickness_mm=24.0)
 BEVELLED = bevelled(outer_radius_mm=88.0, thickness_mm=24.0, front_width_mm=6.0)
@@ -82,3 +84,28 @@ def test_metal_counted_once(form, first: RimHolePlace, second: RimHolePlace) -> 
             # against the greatest that it could be, because some are the rest of two sides
             most = float((np.abs(weight) * grains).sum()) * count
             assert value == pytest.approx(expected, abs=1e-2 * most)
+
+
+@pytest.mark.parametrize(
+    "second",
+    [
+        # beside one another along the shaft, just not touching; touching in a line; far apart around the rim
+        hole(2.0, 8.0, 15.0, 4.1, 118.0),
+        hole(0.0, 8.0, 15.0, 4.0, 118.0),
+        hole(60.0, 8.0, 15.0, -4.0, 118.0),
+    ],
+)
+def test_holes_that_do_not_meet_share_nothing(second: RimHolePlace) -> None:
+    """Together they take what each takes alone, each pulling along its own ray."""
+    first = hole(0.0, 8.0, 20.0, -4.0, 118.0)
+    together, shared = two_rim_holes(PLAIN, first, second)
+    assert max(map(abs, dataclasses.astuple(shared))) < 1e-6
+    alone = [
+        rim_hole(outer_radius_mm=88.0, diameter_mm=8.0, depth_shoulder_mm=each.depth_shoulder_mm)
+        for each in (first, second)
+    ]
+    assert together.volume_mm3 == pytest.approx(sum(each.volume_mm3 for each in alone), rel=1e-9)
+    half = math.radians(second.angle_deg / 2.0)
+    across = (alone[1].first_moment_mm4 - alone[0].first_moment_mm4) * math.sin(half)
+    along = (alone[1].first_moment_mm4 + alone[0].first_moment_mm4) * math.cos(half)
+    assert (together.radial_mm4, together.tangential_mm4) == pytest.approx((along, across), rel=1e-9)
