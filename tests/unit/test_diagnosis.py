@@ -247,6 +247,10 @@ def test_only_places_with_a_name_where_the_zero_is_in_doubt() -> None:
     assert deciding_mass([FINE, FINE], unbalance_gmm=1000.0, places=()) is None
 
 
+def test_one_explanation_needs_no_experiment() -> None:
+    assert deciding_mass([FINE], unbalance_gmm=1.0) is None
+
+
 @pytest.mark.parametrize(("degrees", "tells"), [(11.0, False), (12.0, True)])
 @pytest.mark.parametrize("size", [5.0, 1000.0])
 def test_what_differs_by_less_than_a_fifth_of_the_mass_tells_nothing(
