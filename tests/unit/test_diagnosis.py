@@ -142,6 +142,9 @@ def test_how_badly_a_swapped_spot_may_fit(misses: float, fits: bool) -> None:
     off = 60.0 * math.sqrt(misses)
     found = diagnosed((-FORETOLD[0] - polar(off, 20.0), -FORETOLD[1]))
     assert ("swapped spot" in {each.kind for each in found.explanations}) == fits
+    if fits:
+        # per number compared, in multiples of the expected error
+        assert found.explanations[0].misses_by == pytest.approx(math.sqrt(misses / 4.0))
 
 
 @pytest.mark.parametrize(("misses", "fits"), [(17.0, True), (19.0, False)])
@@ -150,6 +153,21 @@ def test_how_badly_a_zero_mark_may_fit(misses: float, fits: bool) -> None:
     off = 60.0 * math.sqrt(misses)
     found = diagnosed((polar(3000.0 + off, 90.0), polar(2000.0, 155.0)))
     assert ("zero mark" in {each.kind for each in found.explanations}) == fits
+
+
+def test_a_change_that_is_a_little_off_is_no_alarm_where_nothing_explains_it_better() -> None:
+    """One healthy case of a hundred is off by more than 13.28 (table of chi^2); this one by 15.
+
+    The left plane changed too much and the right one too little, 3000 a = 2000 b, so that neither a factor nor a turn helps.
+    """
+    a = 60.0 * math.sqrt(15.0 / (1.0 + 1.5**2))
+    found = diagnose_change(
+        FORETOLD,
+        (FORETOLD[0] + polar(a, 20.0), FORETOLD[1] - polar(1.5 * a, 85.0)),
+        reading_covariance_gmm2=ERROR,
+    )
+    assert found.fine.chi2 == pytest.approx(15.0)
+    assert found.good
 
 
 @pytest.mark.parametrize(("turn_deg", "said"), [(3.9, False), (4.2, True), (-4.2, True)])

@@ -233,3 +233,23 @@ def test_what_an_explanation_expects_is_what_was_shown() -> None:
         shown = true.shown(place, z)
         assert left == pytest.approx(shown[0] - BASE[0], abs=0.03 * U)
         assert right == pytest.approx(shown[1] - BASE[1], abs=0.03 * U)
+
+
+@pytest.mark.parametrize(("chi2", "good"), [(18.5, True), (20.8, False)])
+def test_right_settings_are_refused_once_in_two_thousand(chi2: float, good: bool) -> None:
+    """Table of chi^2: with 4 degrees of freedom 20.0 is exceeded once in 2,000.
+
+    As in the zero's sum above, but the left plane changed by d too much and the right one by d too little: each has the errors
+    of two readings, so that this misses by 2 d^2 / (2 * 10^2).  Midway between the planes they may as well be exchanged.
+    """
+    d = 10.0 * math.sqrt(chi2)
+    place = Placement(unbalance_gmm=U, z_mm=250.0, place_deg=75.0)
+    half, off = cmath.rect(U / 2.0, math.radians(45.0)), cmath.rect(d, math.radians(45.0))
+    fit = fit_settings(
+        [place], [(half + off, half - off)], (0j, 0j), SET, percent=0.0, angle_deg=0.0, floor_gmm=10.0
+    )
+    assert fit.as_set.chi2 == pytest.approx(chi2, rel=0.01)
+    assert fit.as_set.misses_by == pytest.approx(math.sqrt(chi2 / 4.0), rel=0.01)
+    assert fit.good == good
+    if not good:
+        assert fit.proved == frozenset()
