@@ -133,3 +133,30 @@ def test_a_limit_may_be_judged_where_both_planes_act() -> None:
     report = verify(problem, [])
     assert report.limits[0][1] == pytest.approx(130.0)
     assert report.good
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize("centre", [0.0, 30.0, 100.0, 330.0, 359.0])
+def test_a_hole_that_comes_out_at_a_flank_is_the_same_wherever_its_counterweight_stands(
+    centre: float, side: float
+) -> None:
+    """54 degrees off the centre line, 4 from the flank: the way round the shaft is no matter, across the zero neither."""
+
+    def weighed(at: float) -> tuple[float, ...]:
+        problem = problem_of(front={"angle_deg": at, "break_outs": True})
+        cut = Cut(
+            kind="rim hole",
+            counterweight="A",
+            angle_deg=(at + side * 54.0) % 360.0,
+            diameter_mm=14.0,
+            depth_shoulder_mm=20.0,
+        )
+        found = weigh(cut, problem.counterweights[0], problem=problem)
+        whole = weigh(dataclasses.replace(cut, angle_deg=at), problem.counterweights[0], problem=problem)
+        assert found.mass_g > whole.mass_g + 0.5  # at least half a gram less is there to be drilled away
+        return found.mass_g, found.unbalance_gmm, found.across_gmm
+
+    mass, unbalance, across = weighed(180.0)
+    # the metal that is left is toward the centre line
+    assert across * side > 0.0
+    assert weighed(centre) == pytest.approx((mass, unbalance, across), rel=1e-6)
