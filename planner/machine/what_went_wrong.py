@@ -40,7 +40,6 @@ from typing import Literal
 import numpy as np
 
 from planner.frames import TwoPlanes
-from planner.machine.fault_words import size_fault, turn_fault
 from planner.machine.plane_maps import SWAP, Matrix, mirror, pair, real, turn, turns
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
@@ -126,36 +125,39 @@ class Mistyped:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Fault:
+    """A setting or size that is wrong: ``amount`` is the zero mark's [deg], or the factor; ``sigma`` the factor's uncertainty."""
+
+    kind: Kind
+    amount: float = 0.0
+    sigma: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
 class Explained:
     """One explanation of a measured change.
 
-    ``faults`` says it in words (empty: nothing is wrong); ``chi2`` is what it leaves unexplained and ``score`` what it is
-    compared by (smaller is more likely); ``misses_by`` is what it leaves in multiples of the expected error (1 = as
-    expected).  ``factor``, ``turn_deg`` and ``bob`` are what was fitted; ``added_gmm`` is the change by a bob in the two
-    planes; ``slip`` what happened at the drill;
-    ``side`` whose amount was typed wrong.  ``matrix`` maps true to measured changes.  ``likelihood`` compares those
-    that fit.
+    ``faults`` are the settings and sizes that are wrong if so (none: nothing is, or it is the slip, the bob, the typing);
+    `planner.steps.fault_words` says it.  ``chi2`` is what it leaves unexplained and ``score`` what it is compared by (smaller
+    is more likely); ``misses_by`` is what it leaves in multiples of the expected error (1 = as expected).  ``factor`` (of a
+    bob: its grams or millimetres), ``turn_deg`` and ``bob`` are what was fitted; ``added_gmm`` is the change by a bob in the
+    two planes; ``slip`` what happened at the drill, ``mistyped`` at the keys.  ``matrix`` maps true to measured changes.
+    ``likelihood`` compares those that fit.
     """
 
     kind: Kind
-    faults: tuple[str, ...]
+    faults: tuple[Fault, ...]
     chi2: float
     misses_by: float
     matrix: Matrix = field(repr=False, compare=False)
     score: float = 0.0
     factor: float | None = None
     turn_deg: float | None = None
-    bob: str | None = None
-    way: str | None = None
+    bob: BobEffect | None = None
     added_gmm: TwoPlanes[complex] | None = None
     slip: Slip | None = None
-    side: str | None = None
+    mistyped: Mistyped | None = None
     likelihood: Likelihood | None = None
-
-    @property
-    def words(self) -> str:
-        """What is wrong, in words."""
-        return " and ".join(self.faults) if self.faults else "nothing is wrong"
 
     @property
     def is_setting(self) -> bool:
@@ -176,17 +178,6 @@ class BobEffect:
     per_unit_gmm: TwoPlanes[complex]
     most: float
     usual: float = 0.0
-
-    def words(self, amount: float) -> str:
-        """Return in words what that amount means."""
-        if self.way == "grams":
-            return f"the bob on throw {self.throw} is {abs(amount):.3g} g {'heavier' if amount > 0 else 'lighter'} than it was"
-        if self.way == "turns":
-            return f"the bob on throw {self.throw} has turned on its throw: its weight sits {abs(amount):.2g} mm to the side"
-        return (
-            f"the bob on throw {self.throw} has moved along the shaft, {abs(amount):.2g} mm to the "
-            f"{'rear' if amount > 0 else 'front'}"
-        )
 
     def penalty(self, amount: float) -> float:
         """Return how much less believable that amount is than none."""
@@ -261,7 +252,7 @@ def diagnose_change(
     if not np.any(F):
         raise ValueError("nothing was foretold to change, there is nothing to compare with")
     fit = _Fit(F, M, reading_covariance_gmm2, foretold_covariance_gmm2)
-    fine = fit.explained("fine", np.eye(4), ())
+    fine = fit.explained("fine", np.eye(4))
     singles = [
         fine,
         *_slips(fit, slips),
@@ -349,11 +340,12 @@ class _Fit:
         return np.asarray(np.linalg.inv(self.covariance(T)), dtype=np.float64)
 
     def explained(
-        self, kind: Kind, T: Matrix, faults: tuple[str, ...], *, numbers: int = 0, added: Matrix | None = None,
+        self, kind: Kind, T: Matrix, *faults: Fault, numbers: int = 0, added: Matrix | None = None,
         factor: float | None = None, turn_deg: float | None = None, bob: BobEffect | None = None,
-        slip: Slip | None = None, penalty: float = 0.0, reading: Matrix | None = None, side: str | None = None,
+        slip: Slip | None = None, penalty: float = 0.0, mistyped: Mistyped | None = None,
     ) -> Explained:  # fmt: skip
         made = self.F if slip is None else real(slip.change_gmm)
+        reading = None if mistyped is None else mistyped.reading_covariance_gmm2
         C = self.covariance(T, None if slip is None else slip.covariance_gmm2, reading)
         rest = self.M - T @ made - (0.0 if added is None else added)
         chi2 = float(rest @ np.linalg.solve(C, rest))
@@ -365,13 +357,12 @@ class _Fit:
             chi2=chi2,
             score=score,
             slip=slip,
-            side=side,
-            way=None if bob is None else bob.way,
+            mistyped=mistyped,
             misses_by=math.sqrt(chi2 / (4 - numbers)),
             matrix=T,
             factor=factor,
             turn_deg=turn_deg,
-            bob=None if bob is None else bob.throw,
+            bob=bob,
             added_gmm=None if added is None else pair(added),
         )
 
@@ -400,30 +391,30 @@ class _Fit:
 
 def _slips(fit: _Fit, slips: Iterable[Slip]) -> Iterator[Explained]:
     for slip in slips:
-        yield fit.explained(slip.kind, np.eye(4), (slip.words,), slip=slip, penalty=slip.penalty)
+        yield fit.explained(slip.kind, np.eye(4), slip=slip, penalty=slip.penalty)
 
 
 def _without_numbers(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
-    yield fit.explained("swapped spot", -np.eye(4), ("heavy and light spot are swapped",))
-    yield fit.explained("reversed direction", mirror(zero_deg), ("the angle direction is reversed",))
-    yield fit.explained("swapped planes", SWAP, ("the left and right plane are swapped",))
+    maps: tuple[tuple[Kind, Matrix], ...] = (
+        ("swapped spot", -np.eye(4)),
+        ("reversed direction", mirror(zero_deg)),
+        ("swapped planes", SWAP),
+    )
+    for kind, T in maps:
+        yield fit.explained(kind, T, Fault(kind=kind))
 
 
 def _with_a_number(fit: _Fit, *, said: bool) -> Iterator[Explained]:
     delta = fit.turn_of(np.eye(4))
     degrees = math.degrees(delta)
-    yield fit.explained(
-        "zero mark",
-        turn(delta),
-        (f"the zero mark is off by {degrees:.0f} degrees",),
-        numbers=1,
-        turn_deg=degrees,
-    )
+    off = Fault(kind="zero mark", amount=degrees)
+    yield fit.explained("zero mark", turn(delta), off, numbers=1, turn_deg=degrees)
     k, sigma = fit.scale_of(np.eye(4))
     # cuts that were not made at all are a slip where slips are asked for
     if k > (3.0 if said else -2.0) * sigma:
         k = max(k, 0.0)
-        yield fit.explained("scale", k * np.eye(4), (size_fault(k, sigma=sigma),), numbers=1, factor=k)
+        fault = Fault(kind="scale", amount=k, sigma=sigma)
+        yield fit.explained("scale", k * np.eye(4), fault, numbers=1, factor=k)
 
 
 def _bobs(fit: _Fit, bobs: Sequence[BobEffect]) -> Iterator[Explained]:
@@ -439,7 +430,6 @@ def _bobs(fit: _Fit, bobs: Sequence[BobEffect]) -> Iterator[Explained]:
         yield fit.explained(
             "bobs moved",
             np.eye(4),
-            (bob.words(amount),),
             numbers=1,
             added=amount * d,
             factor=amount,
@@ -453,12 +443,18 @@ def _mistyped(fit: _Fit, mistyped: Sequence[Mistyped]) -> Iterator[Explained]:
         yield fit.explained(
             "slipped decimal",
             np.eye(4),
-            (each.words,),
             added=real(each.added_gmm),
-            reading=each.reading_covariance_gmm2,
-            side=each.side,
+            mistyped=each,
             penalty=_TYPED,
         )
+
+
+def turn_fault(turn_deg: float, *, within_deg: float) -> Iterator[Fault]:
+    """Yield what a turn [deg] means, nothing when it is smaller than ``within_deg``."""
+    if abs(abs(turn_deg) - 180.0) <= within_deg:
+        yield Fault(kind="swapped spot")
+    elif abs(turn_deg) > within_deg:
+        yield Fault(kind="zero mark", amount=turn_deg)
 
 
 def _several(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
@@ -473,14 +469,16 @@ def _several(fit: _Fit, zero_deg: float) -> Iterator[Explained]:
             if k <= 0.0:
                 continue
             faults = [
-                *(["the left and right plane are swapped"] if exchanged else []),
-                *(["the angle direction is reversed"] if mirrored else []),
+                *([Fault(kind="swapped planes")] if exchanged else []),
+                *([Fault(kind="reversed direction")] if mirrored else []),
                 *turn_fault(math.degrees(delta), within_deg=4.0),
-                *([size_fault(k, sigma=sigma)] if abs(k - 1.0) > max(0.06, 3.0 * sigma) else []),
+                *(
+                    [Fault(kind="scale", amount=k, sigma=sigma)]
+                    if abs(k - 1.0) > max(0.06, 3.0 * sigma)
+                    else []
+                ),
             ]
-            each = fit.explained(
-                "several", k * T, tuple(faults), numbers=2, factor=k, turn_deg=math.degrees(delta)
-            )
+            each = fit.explained("several", k * T, *faults, numbers=2, factor=k, turn_deg=math.degrees(delta))
             if each.chi2 <= _PLAUSIBLE[2]:
                 found.append(each)
     best = min((each.chi2 for each in found), default=0.0)

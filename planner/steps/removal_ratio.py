@@ -16,6 +16,7 @@ from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
 from planner.records import dataclass
 from planner.steps.correction_question import with_metal
+from planner.steps.fault_words import explained_words
 
 if TYPE_CHECKING:
     from planner.steps.diagnosis import SpinDiagnosis
@@ -66,7 +67,7 @@ def learned_of(job: Job) -> Learned:
             and all(each.kind == "scale" or is_size(each) for each in explanations)
             and any(each.kind == "scale" for each in explanations)
         ):
-            what = " or ".join(each.words for each in found.diagnosis.explanations) or "nothing known fits"
+            what = " or ".join(map(explained_words, found.diagnosis.explanations)) or "nothing known fits"
             raise InputError(
                 f"nothing can be learned while it is open what went wrong before spin {entry.number}: {what}",
                 hint="`bobplan history` shows it; mend that first, or take a wrong entry back with `bobplan undo`",

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from planner.jobfile.read import load_job
+from planner.steps.fault_words import explained_words
 from tests.cli.conftest import Ran
 
 Bobplan = Callable[..., Ran]
@@ -433,6 +434,6 @@ class TestLearned:
         assert one is not None
         assert other is not None
         assert one.diagnosis.factor == pytest.approx(other.diagnosis.factor, rel=1e-9)
-        assert [each.words for each in one.diagnosis.explanations] == [
-            each.words for each in other.diagnosis.explanations
+        assert [explained_words(each) for each in one.diagnosis.explanations] == [
+            explained_words(each) for each in other.diagnosis.explanations
         ]

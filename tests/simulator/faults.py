@@ -104,7 +104,7 @@ def _named(each: Any) -> tuple[str, ...]:
     if each.slip is not None:
         return (each.kind, *(str(place) for place in each.slip.cuts))
     if each.bob is not None:
-        return ("bobs moved", each.way, each.bob)
+        return ("bobs moved", each.bob.way, each.bob.throw)
     return (each.kind,)
 
 

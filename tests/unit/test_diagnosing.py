@@ -23,6 +23,7 @@ from planner.machine.unbalance import bob_shift, spin_vectors
 from planner.present.pages.diagnosis import diagnosis_parts
 from planner.steps.correction_question import effect_on, shift_of
 from planner.steps.diagnosis import SpinDiagnosis, diagnose
+from planner.steps.fault_words import explained_words
 from planner.steps.spin import foretold_for
 
 JOB = Path(__file__).parents[2] / "examples" / "inline_three_light_spot" / "job.toml"
@@ -79,7 +80,7 @@ def test_a_machine_that_is_not_set_as_the_file_says(change: dict[str, Any], kind
         assert only.turn_deg == pytest.approx(-25.0, abs=0.01)
     if kind == "scale":
         assert only.factor == pytest.approx(2.0, abs=0.001)
-        assert "diameter and radius mixed up" in only.words
+        assert "diameter and radius mixed up" in explained_words(only)
 
 
 def test_both_direction_and_end_wrong_is_right_again() -> None:
@@ -99,7 +100,7 @@ def test_a_bob(grams: float) -> None:
         planes_z_mm=job.planes_z_mm,
     )
     found = found_with(job, job.machine, extra=extra)
-    assert found.diagnosis.explanations[0].bob == "2"
+    assert found.diagnosis.explanations[0].bob.throw == "2"
     assert found.diagnosis.explanations[0].factor == pytest.approx(grams, rel=1e-6)
 
 

@@ -11,9 +11,16 @@ import pytest
 from histories import FAULTS, histories
 
 from planner.machine.deciding_spin import NamedPlace, deciding_mass
-from planner.machine.fault_words import size_fault, turn_fault
 from planner.machine.plane_maps import SWAP, Matrix, mirror, reading_covariance, turn, vector_covariance
-from planner.machine.what_went_wrong import BobEffect, Diagnosis, Explained, Kind, diagnose_change
+from planner.machine.what_went_wrong import (
+    BobEffect,
+    Diagnosis,
+    Explained,
+    Kind,
+    diagnose_change,
+    turn_fault,
+)
+from planner.steps.fault_words import explained_faults, explained_words, fault_words, size_fault
 
 
 def polar(amount: float, angle_deg: float) -> complex:
@@ -54,7 +61,7 @@ def diagnosed(measured: tuple[complex, complex], *, zero_deg: float = 40.0) -> D
 def test_each_fault_alone(measured: tuple[complex, complex], kind: str, words: str) -> None:
     found = diagnosed(measured)
     assert [each.kind for each in found.explanations] == [kind]
-    assert words in found.explanations[0].words
+    assert words in explained_words(found.explanations[0])
     assert found.good == (kind == "fine")
     assert found.explanations[0].chi2 < 1e-3
 
@@ -75,7 +82,7 @@ def test_two_faults_at_once() -> None:
     """Light spot marked and planes exchanged."""
     found = diagnosed((-FORETOLD[1], -FORETOLD[0]))
     assert [each.kind for each in found.explanations] == ["several"]
-    assert found.explanations[0].faults == (
+    assert explained_faults(found.explanations[0]) == (
         "the left and right plane are swapped",
         "heavy and light spot are swapped",
     )
@@ -112,8 +119,8 @@ def test_a_known_mass_that_reads_alike_decides_nothing() -> None:
         reading_covariance_gmm2=ERROR,
         bobs=(BOB, other),
     )
-    assert {each.bob for each in found.explanations} == {"2", "3"}
-    assert "mm to the rear" in " ".join(each.words for each in found.explanations)
+    assert {each.bob.throw for each in found.explanations} == {"2", "3"}
+    assert "mm to the rear" in " ".join(map(explained_words, found.explanations))
     assert deciding_mass(found.explanations, unbalance_gmm=1000.0) is None
 
 
@@ -174,7 +181,7 @@ def test_a_change_that_is_a_little_off_is_no_alarm_where_nothing_explains_it_bet
 def test_beside_swapped_planes_a_turn_is_said_from_four_degrees(turn_deg: float, said: bool) -> None:
     measured = tuple(polar(1.0, turn_deg) * each for each in (FORETOLD[1], FORETOLD[0]))
     found = diagnose_change(FORETOLD, measured, reading_covariance_gmm2=np.eye(4) * 20.0**2)
-    faults = [each.faults for each in found.explanations if each.kind == "several"]
+    faults = [explained_faults(each) for each in found.explanations if each.kind == "several"]
     assert faults
     planes = "the left and right plane are swapped"
     assert faults[0] == ((planes, f"the zero mark is off by {turn_deg:.0f} degrees") if said else (planes,))
@@ -184,14 +191,14 @@ def test_beside_swapped_planes_a_turn_is_said_from_four_degrees(turn_deg: float,
 def test_beside_swapped_planes_a_factor_is_said_from_six_percent(factor: float, said: bool) -> None:
     measured = tuple(factor * each for each in (FORETOLD[1], FORETOLD[0]))
     found = diagnose_change(FORETOLD, measured, reading_covariance_gmm2=np.eye(4) * 10.0**2)
-    faults = [each.faults for each in found.explanations if each.kind == "several"]
+    faults = [explained_faults(each) for each in found.explanations if each.kind == "several"]
     assert faults
     assert faults[0][0] == "the left and right plane are swapped"
     assert any(f"{factor:.3g} times the foretold" in each for each in faults[0]) == said
 
 
 def as_if(kind: Kind, matrix: Matrix) -> Explained:
-    return Explained(kind=kind, faults=(kind,), chi2=0.0, misses_by=0.0, matrix=matrix)
+    return Explained(kind=kind, faults=(), chi2=0.0, misses_by=0.0, matrix=matrix)
 
 
 FINE = as_if("fine", np.eye(4))
@@ -370,12 +377,14 @@ def test_a_factor_in_words(size: float, sigma: float, words: str) -> None:
     ],
 )
 def test_a_turn_in_words(turn_deg: float, words: list[str]) -> None:
-    assert list(turn_fault(turn_deg, within_deg=4.0)) == words
+    assert [fault_words(each) for each in turn_fault(turn_deg, within_deg=4.0)] == words
 
 
 def test_words_without_a_known_mix_up() -> None:
-    assert list(turn_fault(2.0, within_deg=4.0)) == []
-    assert list(turn_fault(-178.0, within_deg=4.0)) == ["heavy and light spot are swapped"]
+    assert [fault_words(each) for each in turn_fault(2.0, within_deg=4.0)] == []
+    assert [fault_words(each) for each in turn_fault(-178.0, within_deg=4.0)] == [
+        "heavy and light spot are swapped"
+    ]
 
 
 @pytest.mark.parametrize("fault", FAULTS)

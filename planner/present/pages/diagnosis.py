@@ -24,6 +24,7 @@ from planner.present.words import (
 )
 from planner.rotor.vectors import difference_deg
 from planner.steps.diagnosis import SpinDiagnosis, remedy_of
+from planner.steps.fault_words import explained_faults, explained_words
 
 
 def diagnosis_parts(job: Job, found: SpinDiagnosis | None, *, level: int = 0) -> tuple[Line, ...]:
@@ -58,7 +59,8 @@ def _lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line]:
         return
     if len(explanations) == 1:
         only = explanations[0]
-        yield Line(f"WHAT WENT WRONG: {only.words}{'' if only.words.endswith('?') else '.'}", level)
+        said = explained_words(only)
+        yield Line(f"WHAT WENT WRONG: {said}{'' if said.endswith('?') else '.'}", level)
         yield Line(
             f"evidence: this explains the change to within {_times(only.misses_by)} the expected error, "
             f'"nothing is wrong" misses by {_times(diagnosis.fine.misses_by)}',
@@ -75,7 +77,7 @@ def _lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line]:
         level,
     )
     for number, each in enumerate(explanations, start=1):
-        yield Line(f"{each.likelihood or 'possible'}: {each.words}", level + 1, mark=f"{number}.")
+        yield Line(f"{each.likelihood or 'possible'}: {explained_words(each)}", level + 1, mark=f"{number}.")
     found_looks = looks(job, found)
     if found_looks:
         yield Line("Look first, it costs nothing:", level + 1)
@@ -94,7 +96,7 @@ def _times(multiple: float) -> str:
 def looks(job: Job, found: SpinDiagnosis) -> list[str]:
     """Return what to look at, gauge or weigh, the cheapest first: each decides among the explanations that fit."""
     explanations = found.diagnosis.explanations
-    sides = sorted({each.side for each in explanations if each.side is not None})
+    sides = sorted({each.mistyped.side for each in explanations if each.mistyped is not None})
     said = [f"look at the display again: the {' and the '.join(sides)} amount"] if sides else []
     for place, made in enumerate(found.cuts):
         asked: set[tuple[str, str]] = {
@@ -106,9 +108,9 @@ def looks(job: Job, found: SpinDiagnosis) -> list[str]:
         }
         if asked:
             said.append(_look_at(job, made.cut, asked))
-    bobs = [each for each in explanations if each.bob is not None]
-    moved = sorted({str(each.bob) for each in bobs if each.way != "grams"})
-    weighed = sorted({str(each.bob) for each in bobs if each.way == "grams"})
+    bobs = [each.bob for each in explanations if each.bob is not None]
+    moved = sorted({bob.throw for bob in bobs if bob.way != "grams"})
+    weighed = sorted({bob.throw for bob in bobs if bob.way == "grams"})
     if moved:
         said.append(
             f"is the bob on throw {_or(moved)} still where it was clamped, along its throw and around it?"
@@ -190,7 +192,9 @@ def _deciding_lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line
             f"{side} {reading_words(job, value) if abs(vector) > 1e-3 * mass.unbalance_gmm else shown_words(job, value.amount)}"
             for side, value, vector in zip(SIDES, shown, pair, strict=True)
         )
-        yield Line(f"{seen}: {each.words if each.is_setting else 'the machine is set right'}", level + 1)
+        yield Line(
+            f"{seen}: {explained_words(each) if each.is_setting else 'the machine is set right'}", level + 1
+        )
 
 
 def _round_up(grams: float) -> float:
@@ -219,14 +223,14 @@ def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | No
                 **picked(
                     each,
                     "kind",
-                    "faults",
                     "likelihood",
                     "misses_by",
                     "factor",
                     "turn_deg",
-                    "bob",
                     setting="is_setting",
                 ),
+                "faults": list(explained_faults(each)),
+                "bob": None if each.bob is None else each.bob.throw,
                 "cuts": [] if each.slip is None else [_cut_json(found, place) for place in each.slip.cuts],
             }
             for each in diagnosis.explanations

@@ -1,11 +1,15 @@
-"""Faults of reading in words: which factor is near a known mix-up, which turn is a swapped spot."""
+"""What explains a measured change, in words; of a factor, which mix-up it is near."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
+from planner.machine.what_went_wrong import BobEffect, Explained, Fault, Kind
 from planner.quantity import G_PER_OZ, GMM_PER_OZ_IN, MM_PER_IN
 
+_SETTINGS: dict[Kind, str] = {
+    "swapped spot": "heavy and light spot are swapped",
+    "reversed direction": "the angle direction is reversed",
+    "swapped planes": "the left and right plane are swapped",
+}
 # a factor counts as a known mix-up within this share
 _SHARE = 0.06
 _FACTORS = (
@@ -17,12 +21,40 @@ _FACTORS = (
 )
 
 
-def turn_fault(turn_deg: float, *, within_deg: float) -> Iterator[str]:
-    """Yield what a turn [deg] means, nothing when it is smaller than ``within_deg``."""
-    if abs(abs(turn_deg) - 180.0) <= within_deg:
-        yield "heavy and light spot are swapped"
-    elif abs(turn_deg) > within_deg:
-        yield f"the zero mark is off by {turn_deg:.0f} degrees"
+def explained_words(each: Explained) -> str:
+    """Return an explanation of a measured change in one line."""
+    return " and ".join(explained_faults(each)) or "nothing is wrong"
+
+
+def explained_faults(each: Explained) -> tuple[str, ...]:
+    """Return what an explanation says is wrong, singly; nothing where nothing is."""
+    if each.slip is not None:
+        return (each.slip.words,)
+    if each.mistyped is not None:
+        return (each.mistyped.words,)
+    if each.bob is not None:
+        return (bob_fault(each.bob, each.factor or 0.0),)
+    return tuple(fault_words(fault) for fault in each.faults)
+
+
+def fault_words(fault: Fault) -> str:
+    """Return what is wrong with settings or sizes."""
+    if fault.kind == "zero mark":
+        return f"the zero mark is off by {fault.amount:.0f} degrees"
+    if fault.kind == "scale":
+        return size_fault(fault.amount, sigma=fault.sigma)
+    return _SETTINGS[fault.kind]
+
+
+def bob_fault(bob: BobEffect, amount: float) -> str:
+    """Return what an amount [g or mm] means that a bob is heavier, or has moved."""
+    throw = f"the bob on throw {bob.throw}"
+    if bob.way == "grams":
+        return f"{throw} is {abs(amount):.3g} g {'heavier' if amount > 0 else 'lighter'} than it was"
+    if bob.way == "turns":
+        return f"{throw} has turned on its throw: its weight sits {abs(amount):.2g} mm to the side"
+    end = "rear" if amount > 0 else "front"
+    return f"{throw} has moved along the shaft, {abs(amount):.2g} mm to the {end}"
 
 
 def size_fault(size: float, *, sigma: float = 0.0) -> str:
