@@ -57,7 +57,7 @@ def match(
     show_work: WorkOption = False,
 ) -> None:
     """Show what to grind off which part so that all of a kind match the lightest, or pair them for less grinding."""
-    from planner.jobfile.write import store_parts
+    from planner.jobfile.write import PartEntries, enter_parts
     from planner.present.pages.match import csv_rows, match_document, match_json, match_working
     from planner.steps.match import match_job, matched_masses_g, unlisted_parts
     from planner.steps.parts_csv import read_stock, read_weights, write_csv
@@ -88,7 +88,8 @@ def match(
         _not_an_input(csv_out, (csv_in, from_stock))
         write_csv(csv_out, csv_rows(answer))
         note(f"written: {csv_out}")
-    stored = store and store_parts(opened.files.job, masses, others=unlisted_parts(answer))
+    entries = PartEntries(masses_g=masses, others=unlisted_parts(answer))
+    stored = store and enter_parts(opened.files.job, lambda job: entries)
     tell(
         as_json=as_json,
         data=lambda: match_json(answer) | ({"stored": stored} if store else {}),

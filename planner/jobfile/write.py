@@ -51,22 +51,22 @@ class WouldNotLoadError(InputError):
         super().__init__(f"the new text of `{name}` would not load: {error}", hint=_NOTHING_LOST)
 
 
-def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None) -> int:
-    """Add a spin, and its plan in the same step.
+def add_spins(path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = None) -> int:
+    """Add spins in one step, and the last one's plan.
 
     Parameters
     ----------
     path : Path
         The job file.
-    spin : Spin
+    spins : sequence of Spin
         Amounts in g*mm, or in g when the machine states masses.
     plan : StoredPlan, optional
-        The plan made from it.
+        The plan made from the last.
 
     Returns
     -------
     int
-        The spin's number, 1 = first.
+        The last one's number, 1 = first.
 
     Raises
     ------
@@ -74,17 +74,6 @@ def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None) -> int:
         If another program holds the file, or the system does not let it be written.
     InputError
         If the file can't be read, or was given a fault meanwhile.  The file is in every case as it was.
-    """
-    return add_spins(path, (spin,), plan=plan)
-
-
-def add_spins(path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = None) -> int:
-    """Add spins in one step, and the last one's plan (see `add_spin`); return the last one's number.
-
-    Raises
-    ------
-    InputError
-        See `add_spin`.
     """
     counted = [0]
 
@@ -132,7 +121,7 @@ def enter(path: Path, prepare: Callable[[Job], Entries]) -> Entries:
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
     entered: list[Entries] = []
 
@@ -162,7 +151,7 @@ def confirm_spot(path: Path, check: Callable[[Job], None]) -> None:
     Raises
     ------
     InputError
-        If there is no spin; see `add_spin`.
+        If there is no spin; see `add_spins`.
     """
 
     def edit(old_text: str) -> str:
@@ -191,7 +180,7 @@ def settle_dialled(
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
@@ -241,7 +230,7 @@ def store_plan(
     ChangedMeanwhileError
         If it is not: a slow plan must not stand in the place of a newer spin's.
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
@@ -261,7 +250,7 @@ def store_influence(path: Path, influence: Influence) -> bool:
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
@@ -272,50 +261,6 @@ def store_influence(path: Path, influence: Influence) -> bool:
         )
 
     return _change_job(path, change, sections=("influence",))
-
-
-def add_made_cut(path: Path, made: MadeCut, *, plan: StoredPlan | None = None) -> None:
-    """Add a cut that was made, and the plan for what is left in the same step.
-
-    Raises
-    ------
-    InputError
-        See `add_spin`.
-    """
-
-    def change(job: Job, document: TOMLDocument) -> None:
-        lines = render.made_cut_lines(made, units=job.units, shop=job.shop)
-        append_table(document, "cuts_made", lines)
-        if plan is not None:
-            put_plan(document, job, plan)
-
-    _change_job(path, change, sections=("cuts_made", "plan", "former_plans"))
-
-
-def store_parts(
-    path: Path,
-    masses_g: Mapping[str, Sequence[float]],
-    *,
-    others: Mapping[str, object] | None = None,
-) -> bool:
-    """Store weights of parts, one for each in the order of the cylinders; return whether anything changed in the file.
-
-    Parameters
-    ----------
-    path : Path
-        The job file.
-    masses_g : mapping of str to sequence of float
-        Part to weights [g]; what else ``[parts]`` says stays, comments too.
-    others : mapping, optional
-        What ``[parts]`` of a used file says, in the job file's units: it moves into the job file with the weights, because
-        a section counts as a whole.
-
-    Raises
-    ------
-    InputError
-        See `add_spin`.
-    """
-    return enter_parts(path, lambda job: PartEntries(masses_g=masses_g, others=others))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -438,7 +383,7 @@ def name_cylinders(
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
     import tomlkit
 
@@ -485,7 +430,7 @@ def write_proof(
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
     tasks = [(section, _setting(section, keys)) for section, keys in (mended or {}).items()]
     if machine is not None:
@@ -564,7 +509,7 @@ def note_drill_line(
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
 
     def change(document: TOMLDocument) -> None:
@@ -591,7 +536,7 @@ def remember_right(job: Job, lines: Mapping[str, str]) -> Path:
     Raises
     ------
     InputError
-        See `add_spin`.
+        See `add_spins`.
     """
     path = section_files(job).get("plausible", job.files.job)
 

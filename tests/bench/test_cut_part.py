@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from bench.test_spin_part import planned, without_proof
 from bench_pages import Page
+from entering import add_made_cut
 
 from planner.jobfile.read import load_job
-from planner.jobfile.write import add_made_cut
 from planner.steps.done import made_cut
 
 JOB = "cross_plane_v8/job.toml"

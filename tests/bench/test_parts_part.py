@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 from bench_pages import Page
+from entering import add_spin, store_parts
 
 from planner.bench.parts_form import read_fraction
 from planner.errors import InputError
 from planner.jobfile.read import load_job
-from planner.jobfile.write import add_spin, store_parts
 
 JOB = "cross_plane_v8/job.toml"
 PARTS = f"/job/{JOB}/parts"

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 from bench_pages import Page
+from entering import add_spin
 
 from planner.bench.typed import with_point
 from planner.errors import InputError
 from planner.jobfile.read import load_job
-from planner.jobfile.write import add_spin
 
 JOB = "cross_plane_v8/job.toml"
 SPIN = f"/job/{JOB}/spin"

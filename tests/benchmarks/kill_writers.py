@@ -24,7 +24,7 @@ from planner.jobfile.job import MadeCut
 from planner.jobfile.nothing_lost import comments
 from planner.jobfile.read import load_job
 from planner.jobfile.undo import take_back
-from planner.jobfile.write import add_made_cut, add_spin
+from planner.jobfile.write import Entries, add_spins, enter
 from planner.machine.spin import Spin
 
 JOB = Path(__file__).resolve().parents[2] / "examples" / "cross_plane_v8" / "job.toml"
@@ -49,10 +49,11 @@ def write_on(path: Path, say: int, first: int) -> None:
                 diameter_mm=12.0,
                 depth_shoulder_mm=float(number),
             )
-            add_made_cut(path, MadeCut(after_spin=len(job.spins), cut=cut))
+            made = MadeCut(after_spin=len(job.spins), cut=cut)
+            enter(path, lambda job, made=made: Entries(made=(made,)))
         else:
             side = SideReading(amount=float(number), angle_deg=1.0)
-            add_spin(path, Spin(left=side, right=side, bobs_g=dict.fromkeys("1234", 1724.0)))
+            add_spins(path, [Spin(left=side, right=side, bobs_g=dict.fromkeys("1234", 1724.0))])
         os.write(say, b".")
         number += 1
 

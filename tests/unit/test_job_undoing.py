@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from entering import add_made_cut, add_spin
 
 from planner.cuts.cut import Cut
 from planner.errors import InputError
@@ -22,7 +23,7 @@ from planner.jobfile.lock import NotWrittenError
 from planner.jobfile.nothing_lost import check_undone, comments, headers
 from planner.jobfile.read import load_job
 from planner.jobfile.undo import newest_entry, take_back
-from planner.jobfile.write import add_made_cut, add_spin, store_plan
+from planner.jobfile.write import store_plan
 from planner.machine.spin import KnownMass, Spin
 from planner.present.pages.history import history_document
 from planner.present.to_text import to_text

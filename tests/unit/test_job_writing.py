@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 import tomlkit
+from entering import add_made_cut, add_spin
 from tomlkit import TOMLDocument
 
 from planner.cuts.cut import Cut
@@ -26,7 +27,7 @@ from planner.jobfile.nothing_lost import check_kept, comments
 from planner.jobfile.read import load_job
 from planner.jobfile.sources import SyntaxFaultError
 from planner.jobfile.toml_document import append_table
-from planner.jobfile.write import add_made_cut, add_spin, store_plan, update_job
+from planner.jobfile.write import store_plan, update_job
 from planner.machine.spin import KnownMass, Spin
 
 WHOLE = (Path(__file__).parent / "data" / "whole_job.toml").read_text(encoding="utf-8")
@@ -395,13 +396,13 @@ WRITER = """
 import sys
 from pathlib import Path
 from planner.jobfile import lock
-from planner.jobfile.write import add_spin
+from planner.jobfile.write import add_spins
 from planner.frames import SideReading
 from planner.machine.spin import Spin
 lock.WAIT_SECONDS = 60.0
 for number in range(int(sys.argv[3])):
     side = SideReading(amount=float(sys.argv[2]) + number, angle_deg=1.0)
-    add_spin(Path(sys.argv[1]), Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"}))
+    add_spins(Path(sys.argv[1]), [Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"})])
 """
 
 

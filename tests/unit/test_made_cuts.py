@@ -7,13 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from entering import add_made_cut
 
 from planner.cuts.cut import Cut
 from planner.errors import FileFaultsError, InputError
 from planner.frames import DrillSettings
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
 from planner.jobfile.read import load_job
-from planner.jobfile.write import add_made_cut, store_plan
+from planner.jobfile.write import store_plan
 from planner.steps.correction_question import pose, with_made_cuts
 from planner.steps.dialled import ensure_told, open_cuts, told
 from planner.steps.done import AsMade, free_cut, made_as_planned, open_steps
