@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import pytest
 
+from planner.errors import InputError
 from planner.formula import Formula
+from planner.rotor.grades import parse_grade_mm_per_s
 from planner.rotor.tolerance import allocate
 from planner.rotor.tolerance_work import allocation_work, residual_work
 
@@ -79,3 +81,13 @@ def test_the_residual_of_a_grade_as_shown() -> None:
     omega, total = residual_work(6.3, mass_kg=20.0, speed_rpm=3000.0)
     assert omega.value == pytest.approx(314.159, abs=0.001)
     assert total.value == pytest.approx(401.07, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("text", "hint"), [("G 6,3", "write a decimal point"), ("G six", "the standard grades are")]
+)
+def test_a_grade_with_a_decimal_comma_is_refused_with_the_way_to_write_it(text: str, hint: str) -> None:
+    """Not read as G 63 or as G 6: ten times the tolerance, or a little less of it."""
+    with pytest.raises(InputError) as caught:
+        parse_grade_mm_per_s(text)
+    assert (caught.value.hint or "").startswith(hint)
