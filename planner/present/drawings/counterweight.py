@@ -367,9 +367,7 @@ def _draw_body(ax: Axes, counterweight: Counterweight, view: ViewedFrom) -> None
     ax.plot(
         [-0.12 * end.real, end.real],
         [-0.12 * end.imag, end.imag],
-        color=style.CENTRE_LINE.edge,
-        linestyle=style.CENTRE_LINE.line,
-        linewidth=style.CENTRE_LINE.width_pt,
+        **style.CENTRE_LINE.pen,
         zorder=3.5,
         gid="centre line",
     )

@@ -80,8 +80,7 @@ def draw_dimension_arcs(
             ax.plot(
                 [p.real for p in points],
                 [p.imag for p in points],
-                color=style.DIMENSION.edge,
-                linewidth=style.DIMENSION.width_pt,
+                **style.DIMENSION.pen,
                 zorder=3,
                 gid=f"{gid} of step {step.label}",
             )
@@ -281,9 +280,8 @@ def draw_body(ax: Axes, corners: Sequence[complex], inner_mm: float) -> None:
         Polygon(
             [(p.real, p.imag) for p in corners],
             closed=True,
-            edgecolor=look.edge,
             facecolor=look.face,
-            linewidth=look.width_pt,
+            **look.border,
             zorder=2,
             gid="outline",
         )
@@ -294,9 +292,7 @@ def draw_body(ax: Axes, corners: Sequence[complex], inner_mm: float) -> None:
                 (0.0, 0.0),
                 inner_mm,
                 fill=False,
-                edgecolor=style.INNER.edge,
-                linestyle=style.INNER.line,
-                linewidth=style.INNER.width_pt,
+                **style.INNER.border,
                 zorder=3,
                 gid="inner radius",
             )

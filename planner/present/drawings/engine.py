@@ -139,9 +139,7 @@ def plot_shaking_path(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | No
         ax.plot(
             -values.imag,
             values.real,
-            color=look.edge,
-            linestyle=look.line,
-            linewidth=look.width_pt,
+            **look.pen,
             label=look.words,
             gid=gid,
         )
@@ -195,9 +193,7 @@ def plot_shaking_curves(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | 
         ax.plot(
             shaking.travel_deg,
             exact,
-            color=look.edge,
-            linestyle=look.line,
-            linewidth=look.width_pt,
+            **look.pen,
             label=look.words,
             gid=f"exact {gid}",
         )
@@ -321,7 +317,7 @@ def _finish(ax: Axes, title: str, shaking: Shaking) -> None:
         gid="error",
         **_FONT,
     ).set_in_layout(False)
-    ax.grid(True, color=style.GRID.edge, linewidth=style.GRID.width_pt)
+    ax.grid(True, **style.GRID.pen)
     ax.set_axisbelow(True)
     for spine in ax.spines.values():
         spine.set_edgecolor(style.PALE_INK)

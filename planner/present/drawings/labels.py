@@ -166,8 +166,7 @@ def draw_columns(ax: Axes, columns: Columns, frame: Frame) -> None:
             ax.plot(
                 [frame.x(edge_in + 0.04 * inward), frame.x(edge_in + 0.12 * inward), label.x],
                 [y, y, label.y],
-                color=style.LEADER.edge,
-                linewidth=style.LEADER.width_pt,
+                **style.LEADER.pen,
                 marker="o",
                 markevery=[2],
                 markersize=2.6,

@@ -56,9 +56,8 @@ def plot_profile(
         Polygon(
             outline.boundary_mm,
             closed=True,
-            edgecolor=look.edge,
             facecolor=look.face,
-            linewidth=look.width_pt,
+            **look.border,
             label=f"{outline.name}: {units.text(weighed.mass_g, 'mass')}",
             gid="outline",
         )
@@ -72,9 +71,7 @@ def plot_profile(
                 (0.0, 0.0),
                 outline.inner_radius_mm,
                 facecolor=style.PAPER,
-                edgecolor=style.INNER.edge,
-                linestyle=style.INNER.line,
-                linewidth=style.INNER.width_pt,
+                **style.INNER.border,
                 label=f"inner radius {units.text(outline.inner_radius_mm, 'length')}: not weighed inside",
                 gid="inner radius",
             )
@@ -96,9 +93,7 @@ def plot_profile(
     ax.plot(
         [-0.15 * reach_mm, reach_mm],
         [0.0, 0.0],
-        color=style.CENTRE_LINE.edge,
-        linestyle=style.CENTRE_LINE.line,
-        linewidth=style.CENTRE_LINE.width_pt,
+        **style.CENTRE_LINE.pen,
         label=style.CENTRE_LINE.words,
         gid="centre line",
     )
@@ -165,9 +160,8 @@ def _draw_rim(ax: Axes, weighed: WeighedCounterweight) -> None:
         Polygon(
             ring,
             closed=True,
-            edgecolor=style.OUTLINE.edge,
             facecolor=style.OUTLINE.face,
-            linewidth=style.OUTLINE.width_pt,
+            **style.OUTLINE.border,
             label=f"{rim.name} rim, section: front left, rear right",
             gid="rim section",
         )

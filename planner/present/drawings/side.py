@@ -297,9 +297,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
         ax.plot(
             [x, x],
             [0.72 * y0, 0.72 * y1],
-            color=style.PLANE.edge,
-            linestyle=style.PLANE.line,
-            linewidth=style.PLANE.width_pt,
+            **style.PLANE.pen,
             zorder=6,
             gid=f"{side} plane",
         )
@@ -311,8 +309,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
                 [(x, 0.0), (x - wide, -1.7 * wide), (x + wide, -1.7 * wide)],
                 closed=True,
                 facecolor=style.BEARING.face,
-                edgecolor=style.BEARING.edge,
-                linewidth=style.BEARING.width_pt,
+                **style.BEARING.border,
                 zorder=5,
                 gid=f"bearing {count}",
             )
@@ -322,8 +319,7 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
         ax.plot(
             [_across(answer, throw.z_mm)] * 2,
             [0.0, height],
-            color=style.THROW.edge,
-            linewidth=style.THROW.width_pt,
+            **style.THROW.pen,
             zorder=2,
             gid=f"arm of throw {throw.name}",
         )
@@ -429,8 +425,7 @@ def _write_names(ax: Axes, rows: tuple[_Row, _Row, _Row], frame: Frame) -> None:
                 ax.plot(
                     [x, name.x],
                     [frame.y(start_in - away), name.end],
-                    color=style.LEADER.edge,
-                    linewidth=style.LEADER.width_pt,
+                    **style.LEADER.pen,
                     zorder=1.2,
                     gid=f"leader of {name.gid}",
                 )

@@ -95,9 +95,7 @@ def plot_solid(weighed: WeighedCounterweight, *, ax: Axes) -> Axes:
                 (0.0, 0.0),
                 outline.inner_radius_mm,
                 facecolor=style.PAPER,
-                edgecolor=style.INNER.edge,
-                linestyle=style.INNER.line,
-                linewidth=style.INNER.width_pt,
+                **style.INNER.border,
                 zorder=3.5,
                 gid="inner radius",
             )

@@ -7,7 +7,7 @@ lightness as well as in hue.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from planner.records import dataclass
 
@@ -61,6 +61,16 @@ class Look:
     line: Line = "-"
     width_pt: float = 1.0
     words: str = ""
+
+    @property
+    def pen(self) -> dict[str, Any]:
+        """What matplotlib is told to draw a line so."""
+        return {"color": self.edge, "linestyle": self.line, "linewidth": self.width_pt}
+
+    @property
+    def border(self) -> dict[str, Any]:
+        """What matplotlib is told to draw the edge of an area so."""
+        return {"edgecolor": self.edge, "linestyle": self.line, "linewidth": self.width_pt}
 
 
 NOW = "#8fbdf2"

@@ -120,9 +120,7 @@ def _draw_centre_line(ax: Axes, reach: complex, text: str, frame: Frame) -> None
     ax.plot(
         [-0.1 * end.real, end.real],
         [-0.1 * end.imag, end.imag],
-        color=style.CENTRE_LINE.edge,
-        linestyle=style.CENTRE_LINE.line,
-        linewidth=style.CENTRE_LINE.width_pt,
+        **style.CENTRE_LINE.pen,
         zorder=3.5,
         gid="centre line",
     )

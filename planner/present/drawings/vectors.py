@@ -220,8 +220,7 @@ class _Drawing:
             ax.plot(
                 [0.0, reach * turn.real],
                 [0.0, reach * turn.imag],
-                color=style.GRID.edge,
-                linewidth=style.GRID.width_pt,
+                **style.GRID.pen,
                 zorder=1,
                 gid=f"spoke {angle}",
             )
@@ -368,9 +367,7 @@ def _draw_vector(ax: Axes, start: complex, end: complex, *, look: style.Look, fr
     ax.plot(
         [start.real, end.real],
         [start.imag, end.imag],
-        color=look.edge,
-        linestyle=look.line,
-        linewidth=look.width_pt,
+        **look.pen,
         solid_capstyle="butt",
         zorder=5,
         gid=gid,
