@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -316,15 +316,8 @@ def build_outline(sections: Sections, entry: CounterweightSection, index: int) -
     outline = entry.outline
     location = (index, "outline")
     needed, possible = {**SHAPE_SIZES, **_FROM_ELSEWHERE}[outline.shape]
-    given, aliases = _stated(outline, but="shape")
-    sound = _keys_fit(
-        sections,
-        location,
-        given,
-        needed=needed,
-        possible=possible,
-        aliases=aliases,
-        what=f"a {outline.shape}",
+    given, sound = _stated(
+        sections, location, outline, but="shape", needed=needed, possible=possible, what=f"a {outline.shape}"
     )
     if "points_mm" in given:
         sound = _check_points(sections, location, given["points_mm"]) and sound
@@ -434,14 +427,13 @@ def build_rim(
         sections.fault("counterweights", location, allowed="this outline has no rim; say its rim_radius")
         return None
     needed, possible = RIM_SIZES[entry.rim.form]
-    given, aliases = _stated(entry.rim, but="form")
-    sound = _keys_fit(
+    given, sound = _stated(
         sections,
         location,
-        given,
+        entry.rim,
+        but="form",
         needed=needed,
         possible=possible,
-        aliases=aliases,
         what=f"a {entry.rim.form} rim",
     )
     if not sound:
@@ -636,26 +628,25 @@ def _oil_drilling(places: Places, each: Placed[OilDrillingSection], shop: Shop) 
     )
 
 
-def _stated(section: Section, *, but: str) -> tuple[dict[str, Any], dict[str, str]]:
-    """Return what is stated in a section, one key left out, and what every key is called in the file."""
+def _stated(
+    sections: Sections,
+    location: Sequence[str | int],
+    section: Section,
+    *,
+    but: str,
+    needed: Sequence[str],
+    possible: Sequence[str],
+    what: str,
+) -> tuple[dict[str, Any], bool]:
+    """Return what is stated of a shape or form, one key left out, and whether its keys are those that it takes.
+
+    A fault is noted for each that it needs and lacks, or has and does not take.
+    """
     fields = type(section).model_fields
     given = {
         name: getattr(section, name) for name in fields if name != but and getattr(section, name) is not None
     }
-    return given, {name: field.alias or name for name, field in fields.items()}
-
-
-def _keys_fit(
-    sections: Sections,
-    location: Sequence[str | int],
-    given: Collection[str],
-    *,
-    needed: Sequence[str],
-    possible: Sequence[str],
-    aliases: Mapping[str, str],
-    what: str,
-) -> bool:
-    """Note a fault for each key that a shape or form needs and lacks, or has and does not take; True when there is none."""
+    aliases = {name: field.alias or name for name, field in fields.items()}
     sound = True
     for name in needed:
         if name not in given:
@@ -670,4 +661,4 @@ def _keys_fit(
                 allowed=f"{what} has no {aliases[name]}; its keys are {keys}",
             )
             sound = False
-    return sound
+    return given, sound
