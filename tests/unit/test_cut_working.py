@@ -53,7 +53,7 @@ END = ["mass", "U", "centroid radius"]
 
 
 def test_a_blind_face_hole_is_a_cylinder_and_a_third_of_its_cone() -> None:
-    assert face(10.0) == ["a", "c", "depth to tip", "V", "M", *END]
+    assert face(10.0) == face(0.4) == ["a", "c", "depth to tip", "V", "M", *END]
 
 
 def test_a_hole_that_was_sought_shows_how_its_depth_came() -> None:

@@ -329,6 +329,14 @@ def test_one_impossible_hole_among_many_is_refused() -> None:
         )
 
 
+@pytest.mark.parametrize(
+    ("depth", "says"), [(math.nan, "depth is not a number"), (-9.0, "does not touch the rim")]
+)
+def test_one_impossible_depth_among_many_is_refused(depth: float, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        rim_hole_volume_mm3(outer_radius_mm=80.0, diameter_mm=10.0, depth_shoulder_mm=np.array([12.0, depth]))
+
+
 def test_a_drill_that_does_not_reach_the_rim_takes_nothing() -> None:
     for depth in (-4.0, -5.0):
         assert shallow_volume_and_moment(
