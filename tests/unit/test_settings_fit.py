@@ -253,3 +253,19 @@ def test_right_settings_are_refused_once_in_two_thousand(chi2: float, good: bool
     assert fit.good == good
     if not good:
         assert fit.proved == frozenset()
+
+
+def test_a_swapped_spot_and_a_zero_off_are_both_found_where_the_machines_own_number_helps() -> None:
+    """By places on the crankshaft half a turn of the zero hides a swapped spot; a mass at the machine's number does not."""
+    true = Real(spot=-1, zero=75.0)
+    places = [*TWO, (200.0, 200.0)]
+    placements = [Placement(unbalance_gmm=U, z_mm=z, place_deg=place) for place, z in TWO]
+    placements.append(Placement(unbalance_gmm=U, z_mm=200.0, number_deg=true.number(200.0)))
+    read = [true.shown(*each) for each in places]
+    fit = fit_settings(placements, read, BASE, SET, percent=2.0, angle_deg=1.0, floor_gmm=10.0)
+    assert [set(each.faults) for each in fit.explanations] == [{"zero", "spot"}]
+    assert fit.explanations[0].turn_deg == pytest.approx(45.0, abs=2.0)
+    # without that number it is a zero that is off by the other half of a turn
+    named = fit_settings(placements[:2], read[:2], BASE, SET, percent=2.0, angle_deg=1.0, floor_gmm=10.0)
+    assert [each.faults for each in named.explanations] == [("zero",)]
+    assert named.explanations[0].turn_deg == pytest.approx(-135.0, abs=2.0)
