@@ -261,3 +261,22 @@ def test_coefficients_that_can_not_tell_planes_apart_are_refused(per_gmm: tuple[
     # a side a thousand times less sensitive is no such case
     fair = Influence(sides=BOTH, planes=BOTH, per_gmm=((1e-3 + 0j, 0j), (0j, 1e-6 + 0j)), speed_rpm=None)
     assert unbalance_of_reading([1.0, 1.0], influence=fair) == pytest.approx([1e3, 1e6])
+
+
+@pytest.mark.parametrize("trial", [polar(600, 300), polar(300, 20), polar(900, 120)])
+def test_the_uncertainty_of_two_runs_by_hand(trial: complex) -> None:
+    """``U = V0 W / (V1 - V0)``: its change is ``W (V1 dV0 - V0 dV1) / (V1 - V0)^2``, and both readings scatter by s alike.
+
+    Hence ``s |W| sqrt(|V0|^2 + |V1|^2) / |V1 - V0|^2``, s the share of the readings' root mean square.
+    """
+    alpha, U = polar(2e-3, 35), polar(700, 120)
+    v0, v1 = alpha * U, alpha * (U + trial)
+    runs = [
+        RawRun(name="0", readings=(v0,), masses_gmm=(0j,)),
+        RawRun(name="1", readings=(v1,), masses_gmm=(trial,)),
+    ]
+    found = solve_trials(runs, sides=("left",), planes=("left",), reading_share=0.01)
+    s = 0.01 * math.sqrt((abs(v0) ** 2 + abs(v1) ** 2) / 2.0)
+    expected = s * abs(trial) * math.sqrt(abs(v0) ** 2 + abs(v1) ** 2) / abs(v1 - v0) ** 2
+    assert found.uncertainty_gmm == pytest.approx([expected])
+    assert found.scatter == pytest.approx([s])

@@ -15,6 +15,8 @@ import pytest
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.verify_plan import verify, weigh
 from planner.cuts.cut import Cut
+from planner.frames import ShaftAngle
+from planner.rotor.crankshaft import ExistingHole
 from planner.rotor.vectors import vector_gmm
 from tests.unit.test_verify import FILL, problem_of
 
@@ -160,3 +162,53 @@ def test_a_hole_that_comes_out_at_a_flank_is_the_same_wherever_its_counterweight
     # the metal that is left is toward the centre line
     assert across * side > 0.0
     assert weighed(centre) == pytest.approx((mass, unbalance, across), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({}, None),
+        ({"from_middle_mm": 3.0}, "drilled 3 mm from the middle; the rows of A are at 0, -4 mm"),
+        ({"from_middle_mm": -4.0}, None),
+        ({"beside_mm": 2.0}, "passes 2 mm beside the shaft axis"),
+        ({"tilt_deg": 5.0}, "tilted by 5 degrees; rim holes of A are by 0"),
+    ],
+)
+def test_a_planned_rim_hole_stands_in_a_row_and_goes_toward_the_shaft(
+    change: dict[str, float], says: str | None
+) -> None:
+    """What a drill on its stand can do by the number on the dial alone."""
+    problem = problem_of(front={"rim_rows_mm": (0.0, -4.0), "thickness_mm": 40.0})
+    cut = Cut(kind="rim hole", counterweight="A", angle_deg=170.0, diameter_mm=14.0, depth_shoulder_mm=20.0)
+    faults = verify(problem, [dataclasses.replace(cut, **change)]).faults  # type: ignore[arg-type]
+    assert [each for each in faults if "drilled" in each or "beside" in each or "tilted" in each] == [
+        each for each in faults if says is not None and says in each
+    ]
+    assert len(faults) == (0 if says is None else 1)
+
+
+def test_a_face_hole_knows_no_rows() -> None:
+    problem = problem_of(front={"rim_rows_mm": (-4.0,), "thickness_mm": 40.0})
+    face = Cut(
+        kind="face hole", counterweight="A", angle_deg=150.0, diameter_mm=14.0, radius_mm=60.0, through=True
+    )
+    assert verify(problem, [face]).faults == ()
+
+
+@pytest.mark.parametrize(("before", "now"), [(359.9999999, 0.0), (0.0, 359.9999999), (0.0, 0.0)])
+def test_a_hole_at_the_zero_is_made_deeper_from_either_side_of_it(before: float, now: float) -> None:
+    old = ExistingHole(
+        kind="rim hole", angle_deg=ShaftAngle(before), diameter_mm=14.0, depth_shoulder_mm=10.0
+    )
+    problem = problem_of(front={"angle_deg": 0.0, "existing": (old,)})
+    deeper = Cut(
+        kind="rim hole",
+        counterweight="A",
+        angle_deg=ShaftAngle(now),
+        diameter_mm=14.0,
+        depth_shoulder_mm=20.0,
+        from_depth_mm=10.0,
+    )
+    assert [each for each in verify(problem, [deeper]).faults if "no open hole" in each] == []
+    off = dataclasses.replace(deeper, angle_deg=ShaftAngle(now + 1.0))
+    assert any("no open hole" in each for each in verify(problem, [off]).faults)
