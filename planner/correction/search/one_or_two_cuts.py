@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from planner.correction.candidates.block import Block, only_drill
 from planner.correction.problem import CorrectionProblem
-from planner.correction.search.pairs import MOST_WORK, PairResult, best_pair, best_single
+from planner.correction.search.pairs import PairResult, best_pair, best_single
 from planner.correction.search.tie_break import (
     NEARLY,
     WISHES_FROM,
@@ -155,9 +156,7 @@ class FewCuts:
         best: Found | None = None
         low, exact = target, self._exact
         for share in shares_of(target)[1:]:
-            result = search(
-                Pool(self.problem, self.unbalance_gmm, self.blocks, share), math.inf, any_will_do=True
-            )
+            result = search(Pool(self.problem, self.unbalance_gmm, self.blocks, share), any_will_do=True)
             if result.places is not None:
                 best = self._as_close_as_it_is(result)
                 break
@@ -165,9 +164,7 @@ class FewCuts:
             low = share
         while best is not None and best.share - low > NEARER:
             middle = 0.5 * (low + best.share)
-            result = search(
-                Pool(self.problem, self.unbalance_gmm, self.blocks, middle), math.inf, any_will_do=True
-            )
+            result = search(Pool(self.problem, self.unbalance_gmm, self.blocks, middle), any_will_do=True)
             if result.places is None:
                 low, exact = middle, exact and result.exact
             else:
@@ -189,7 +186,10 @@ class FewCuts:
             for blocks in lists:
                 pool = Pool(self.problem, self.unbalance_gmm, blocks, best.share, undershoot)
                 result = search(
-                    pool, best.cost * NEARLY if cheapest is None else cheapest.cost, together, WISH_WORK
+                    pool,
+                    best.cost * NEARLY if cheapest is None else cheapest.cost,
+                    together=together,
+                    most_work=WISH_WORK,
                 )
                 if result.places is not None:
                     cheapest = replace(best, blocks=blocks, places=result.places, cost=result.cost)
@@ -214,31 +214,10 @@ class FewCuts:
         assert result.places is not None
         return Found(blocks, result.places, result.cost, share, result.cost if result.exact else None)
 
-    def _singles(
-        self,
-        pool: Pool,
-        most_cost: float = math.inf,
-        together: bool = False,
-        most_work: int = MOST_WORK,
-        any_will_do: bool = False,
-    ) -> PairResult:
-        del together, most_work, any_will_do
+    def _singles(self, pool: Pool, most_cost: float = math.inf, **of_pairs: object) -> PairResult:
+        """Return the cheapest single cut; what is wished of pairs means nothing to one."""
         result = best_single(pool)
         return result if result.cost < most_cost else PairResult(None, most_cost, result.exact)
 
-    def _pairs(
-        self,
-        pool: Pool,
-        most_cost: float = math.inf,
-        together: bool = False,
-        most_work: int = MOST_WORK,
-        any_will_do: bool = False,
-    ) -> PairResult:
-        return best_pair(
-            pool,
-            most_cost=most_cost,
-            together=together,
-            deadline=self.deadline,
-            most_work=most_work,
-            any_will_do=any_will_do,
-        )
+    def _pairs(self, pool: Pool, most_cost: float = math.inf, **wishes: Any) -> PairResult:
+        return best_pair(pool, most_cost=most_cost, deadline=self.deadline, **wishes)
