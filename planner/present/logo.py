@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import base64
 import io
-from pathlib import Path
 
 from planner.errors import InputError
 from planner.files import TooLargeError, read_bytes
+from planner.jobfile.job import Job
 from planner.jobfile.shop_folders import may_use
 from planner.records import dataclass
 
@@ -24,8 +24,8 @@ class Logo:
     aspect: float
 
 
-def read_logo(path: Path, *, job_folder: Path) -> Logo:
-    """Return a PNG, JPEG or SVG picture; ``job_folder`` is that of the job whose record it heads.
+def logo_of(job: Job) -> Logo | None:
+    """Return the shop's PNG, JPEG or SVG picture; None where it has none.
 
     Raises
     ------
@@ -33,9 +33,12 @@ def read_logo(path: Path, *, job_folder: Path) -> Logo:
         If there is no such file, it is none of these, larger than 3 MB, or outside the folders that a job may use: a job
         file may come from anybody, and what it names is shown.
     """
+    path = job.shop_details.logo
+    if path is None:
+        return None
     hint = "logo under [shop_details] names a PNG, JPEG or SVG file beside the file that it stands in"
     try:
-        if not may_use(path, job_folder=job_folder):
+        if not may_use(path, job_folder=job.files.job.parent):
             raise InputError(
                 f"the logo `{path}` is outside the job's folder and no shop folder has it",
                 hint="put it there, or state its folder (see README, shop folders)",

@@ -7,11 +7,11 @@ from typing import Any
 from planner.cuts.cut import Shop
 from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Block, Document, Values, block, document, lines, remarks, table
-from planner.present.logo import Logo, read_logo
+from planner.present.logo import Logo, logo_of
 from planner.present.numbers import neat
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.quote import order_words
-from planner.present.pages.sheet import Fact, sentence
+from planner.present.pages.sheet import Fact, job_facts, said_facts, sentence
 from planner.present.to_json import picked, plain
 from planner.present.words import (
     CAUTIONS,
@@ -69,18 +69,13 @@ def decision_content(decision: Decision) -> DecisionContent:
     """Return the decision sheet in words."""
     quote = decision.quote
     job = quote.job
-    details = job.details
     units = job.units
     to_correct = ", ".join(
         f"{side} {printed(shown_amount_words(job, side, abs(vector)))}"
         for side, vector in quote.unbalance_gmm.items()
     )
-    pairs = [
-        ("Job", details.title),
-        ("Customer", details.customer),
-        ("Engine", details.engine or (job.engine.layout or "")),
-        ("Crankshaft", details.crankshaft_number),
-        ("Date", details.date.isoformat() if details.date else ""),
+    facts = said_facts(
+        *job_facts(job),
         ("New bob", units.text(quote.bob_g, "mass")),
         ("Basis", quote.basis),
         (
@@ -90,7 +85,7 @@ def decision_content(decision: Decision) -> DecisionContent:
         ("To correct", to_correct),
         ("Built with", ", ".join(decision.built_with)),
         ("Runs with", ", ".join(decision.runs_with)),
-    ]
+    )
     reason = [f"{sentence(quote.reason)}."]
     if decision.metal_off:
         reason.append(LIGHTER)
@@ -103,10 +98,8 @@ def decision_content(decision: Decision) -> DecisionContent:
     return DecisionContent(
         title="Decision sheet",
         shop=job.shop_details,
-        logo=None
-        if job.shop_details.logo is None
-        else read_logo(job.shop_details.logo, job_folder=job.files.job.parent),
-        facts=tuple(Fact(label=label, text=text) for label, text in pairs if text),
+        logo=logo_of(job),
+        facts=facts,
         need=need_words(decision),
         reason=tuple(reason),
         ways=tuple(_card(job, way) for way in decision.ways),

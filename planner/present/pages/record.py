@@ -8,7 +8,7 @@ from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Block, block, lines, table
 from planner.present.drawings.before_after import Bar
 from planner.present.drawings.picture import Picture
-from planner.present.logo import Logo, read_logo
+from planner.present.logo import Logo, logo_of
 from planner.present.pages import sheet_words as words
 from planner.present.pages.bob_card import bob_card, parts_by_cylinder
 from planner.present.pages.check import error_words, state_words
@@ -16,8 +16,10 @@ from planner.present.pages.prove import proved_words
 from planner.present.pages.sheet import (
     Fact,
     counterweight_pictures,
+    job_facts,
     key_picture,
     overview_picture,
+    said_facts,
     sentence,
 )
 from planner.present.pages.sheet_blocks import cuts_made
@@ -72,16 +74,6 @@ def record_content(record: RecordAnswer) -> RecordContent:
         If the shop's logo can't be read.
     """
     job, check = record.job, record.check
-    details = job.details
-    facts = [
-        ("Job", details.title),
-        ("Customer", details.customer),
-        ("Engine", details.engine or (job.engine.layout or "")),
-        ("Crankshaft", details.crankshaft_number),
-        ("Date", details.date.isoformat() if details.date else ""),
-        ("Operator", details.operator),
-        ("Machine", convention_words(job.machine)),
-    ]
     spin_index = check.posed.spin_number - 1
     spin = job.spins[spin_index]
     on = [f"Bobs on: {words.bobs_on(job, spin_index)}"]
@@ -95,10 +87,10 @@ def record_content(record: RecordAnswer) -> RecordContent:
     return RecordContent(
         title="Balancing record",
         shop=job.shop_details,
-        logo=None
-        if job.shop_details.logo is None
-        else read_logo(job.shop_details.logo, job_folder=job.files.job.parent),
-        facts=tuple(Fact(label=label, text=text) for label, text in facts if text),
+        logo=logo_of(job),
+        facts=said_facts(
+            *job_facts(job), ("Operator", job.details.operator), ("Machine", convention_words(job.machine))
+        ),
         verdict=sentence(check.verdict if check.measured else f"{check.verdict}, foretold"),
         good=check.verdict == "in tolerance",
         state=_state(record),

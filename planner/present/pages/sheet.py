@@ -58,6 +58,23 @@ class Fact:
     text: str
 
 
+def said_facts(*pairs: tuple[str, str]) -> tuple[Fact, ...]:
+    """Return the lines of a head that say something."""
+    return tuple(Fact(label=label, text=text) for label, text in pairs if text)
+
+
+def job_facts(job: Job) -> tuple[tuple[str, str], ...]:
+    """Return what the head of a customer's paper says of the job."""
+    details = job.details
+    return (
+        ("Job", details.title),
+        ("Customer", details.customer),
+        ("Engine", details.engine or job.engine.layout or ""),
+        ("Crankshaft", details.crankshaft_number),
+        ("Date", details.date.isoformat() if details.date else ""),
+    )
+
+
 @dataclass(frozen=True, kw_only=True)
 class BigNumber:
     """A number to set: what it is, the number itself, its unit, the same otherwise (a fraction), what it is counted to.
@@ -193,7 +210,7 @@ def facts_of(sheet: SheetAnswer) -> tuple[Fact, ...]:
     answer, check = sheet.answer, sheet.check
     job, details, spin = answer.job, answer.job.details, newest_spin(answer)
     speed = "" if spin.speed_rpm is None else f", at {spin.speed_rpm:g} rpm"
-    pairs = [
+    return said_facts(
         ("Date", details.date.isoformat() if details.date else ""),
         ("Customer", details.customer),
         ("Engine", details.engine or (job.engine.layout or "")),
@@ -207,8 +224,7 @@ def facts_of(sheet: SheetAnswer) -> tuple[Fact, ...]:
         ("", words.limits_in_amounts(check)),
         ("Grade now", words.grade(check.grade)),
         ("Grade after", words.grade(sheet.grade_after) if answer.steps else ""),
-    ]
-    return tuple(Fact(label=label, text=text) for label, text in pairs if text)
+    )
 
 
 def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
