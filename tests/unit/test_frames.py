@@ -6,13 +6,16 @@ What the conversions do is checked against an independent machine in `tests/inva
 from __future__ import annotations
 
 import ast
+import cmath
+import math
 import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from planner.frames import Dial, MachineAngle, MachineConvention, ShaftAngle, Shown
+from planner.frames import Dial, MachineAngle, MachineConvention, ShaftAngle, Shown, TwoPlanes
 
 ROOT = Path(__file__).parents[2]
 
@@ -136,3 +139,27 @@ def test_which_way_angles_grow_as_seen_from_either_end(
     machine = MachineConvention(direction=direction, viewed_from=viewed_from)  # type: ignore[arg-type]
     assert machine.sense_seen_from("front") == front
     assert machine.sense_seen_from("rear") == rear
+
+
+def test_two_planes_are_shown_as_the_display_has_them() -> None:
+    """By hand: cw from the front, zero at 37, light spot; 120 is s(120 - 37) = -83 = 277 on the machine, 97 on the display."""
+    machine = MachineConvention(
+        direction="cw", viewed_from="front", marks="light spot", zero_deg=ShaftAngle(37.0),
+        mass_at_radius=True, left_radius_mm=80.0, right_radius_mm=50.0,
+    )  # fmt: skip
+    pair = TwoPlanes(cmath.rect(400.0, math.radians(120.0)), cmath.rect(100.0, math.radians(37.0)))
+    shown = pair.shown(machine)
+    assert [side for side, _ in shown.items()] == ["left", "right"]
+    assert (shown.left.amount, shown.left.angle_deg) == pytest.approx((5.0, 97.0))
+    assert (shown.at("right").amount, shown.at("right").angle_deg) == pytest.approx((2.0, 180.0))
+    back = [machine.vector_gmm(reading, side=side) for side, reading in shown.items()]
+    assert back == pytest.approx(list(pair))
+
+
+def test_two_planes_reckon_with_both_and_are_a_pair() -> None:
+    pair = TwoPlanes(1.0 + 2.0j, -3.0 + 0j)
+    assert pair.plus([1j, 1.0], -2.0) == (1.0 + 0j, -5.0 + 0j)
+    assert pair.map(abs) == pytest.approx((5.0**0.5, 3.0))
+    left, right = TwoPlanes.vectors(np.array([1j, 2.0]))
+    assert (left, right, type(left)) == (1j, 2.0 + 0j, complex)
+    assert MachineConvention(left_radius_mm=80.0).radii_mm == (80.0, None)
