@@ -450,3 +450,14 @@ def test_a_flat_reaches_past_the_rims_end() -> None:
     found = told(PLATE, dataclasses.replace(FLAT, angle_deg=CENTRE + 40.0))
     assert any("past the end of the rim" in each for each in found)
     assert told(PLATE, dataclasses.replace(FLAT, angle_deg=CENTRE + 30.0)) == ()
+
+
+def test_what_the_user_asked_of_the_rim_is_his_own_but_what_the_plan_adds_is_not() -> None:
+    """Turned up to a degree from the flank, as pinned: a warning.  A planned hole under a pinned flat: the plan's fault."""
+    near_flank = dataclasses.replace(TURNED, angle_deg=CENTRE + 40.0, sector_deg=34.0)
+    assert told(PLATE, near_flank, pinned="1") == ()
+    assert len(told(PLATE, near_flank)) == 1
+    hole = dataclasses.replace(FACE, radius_mm=71.0)
+    assert len(told(PLATE, FLAT, hole, pinned="1")) == 1
+    assert len(told(PLATE, FLAT, hole, pinned="2")) == 1
+    assert told(PLATE, FLAT, hole, pinned="12") == ()
