@@ -6,7 +6,8 @@ two to four fans, one drill, coarse grids.  Nothing of the product is used for w
 * first moment of a hole: columns up to the round rim, and the point (elementary integrals, written out below)
 * walls: distances between polygons, by shapely
 * one and two cuts: all of them; three to five: HiGHS over every place and depth of the grid, a pair of holes that are too near
-  each other never together, limits as polygons of 64 sides inside their circles, so that what it finds is a plan
+  each other never together.  It is asked for a plan of fewer cuts, and for one that leaves less by more than 0.02 of a limit;
+  limits are polygons of 64 sides around their circles, so that "there is none" is proven (``answered for certain``)
 
 What is compared: never fewer cuts elsewhere; with as many cuts the greatest share of a limit that remains, down to what
 is close enough, to within 0.02.
@@ -16,8 +17,11 @@ from __future__ import annotations
 
 import argparse
 import itertools
+import json
 import math
+import time
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -163,24 +167,36 @@ def best_of_two(problem: Small, given: Places) -> float:
     return best
 
 
-def program(
-    problem: Small, given: Places, *, cuts: int | None, seconds: float
-) -> tuple[int | None, float | None]:
-    """Return a plan's number of holes and share: the fewest inside the limits, or the closest of so many.
+@dataclass(frozen=True)
+class Answer:
+    """What an integer program says of "is there a plan of these many cuts that leaves at most this share?".
 
-    None where none is found in the time.  A plan it is, whatever is proven of it.
+    ``share`` is what the cuts found leave (None: none were found); ``ended``: without them there is proof that there are none.
+    """
+
+    cuts: int | None
+    share: float | None
+    ended: bool
+
+
+def program(
+    problem: Small, given: Places, *, cuts: int, share: float, inside: bool, seconds: float
+) -> Answer:
+    """Return whether so many cuts, or fewer where ``share`` is 1, leave at most a share of the limits.
+
+    Limits are polygons of 64 sides: around their circles, so that "none" is proven for the circles too; or inside them, so
+    that what is found is a plan.
     """
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_matrix, vstack
 
     count = len(given.polygons)
     around = np.exp(2j * np.pi * np.arange(SIDES) / SIDES)
-    inside = math.cos(math.pi / SIDES)
+    room = share * (math.cos(math.pi / SIDES) if inside else 1.0)
     rows, high = [], []
     for unbalance, vectors in zip(problem.unbalance_gmm, (given.left_gmm, given.right_gmm), strict=True):
-        matrix = -(np.conj(around)[:, None] * vectors[None, :]).real / problem.limit_gmm
-        rows.append(np.hstack([matrix, np.full((SIDES, 1), -inside)]))
-        high.append(-(np.conj(around) * unbalance).real / problem.limit_gmm)
+        rows.append(-(np.conj(around)[:, None] * vectors[None, :]).real / problem.limit_gmm)
+        high.append(room - (np.conj(around) * unbalance).real / problem.limit_gmm)
     near = [
         (one, other)
         for one, other in itertools.combinations(range(count), 2)
@@ -188,35 +204,42 @@ def program(
         and abs((given.angle_deg[one] - given.angle_deg[other] + 180.0) % 360.0 - 180.0) < 60.0
         and not far_enough(given, one, other)
     ]
-    parts = [csr_matrix(np.vstack(rows))]
-    limits = [np.concatenate(high)]
+    parts = [csr_matrix(np.vstack(rows)), csr_matrix(np.ones((1, count)))]
+    limits = [np.concatenate(high), np.array([float(cuts)])]
     if near:
         index = np.repeat(np.arange(len(near)), 2)
         parts.append(
-            csr_matrix((np.ones(2 * len(near)), (index, np.array(near).ravel())), (len(near), count + 1))
+            csr_matrix((np.ones(2 * len(near)), (index, np.array(near).ravel())), (len(near), count))
         )
         limits.append(np.ones(len(near)))
     low = [np.full(each.size, -np.inf) for each in limits]
-    if cuts is not None:
-        parts.append(csr_matrix(np.append(np.ones(count), 0.0)[None, :]))
-        limits.append(np.array([float(cuts)]))
-        low.append(np.array([float(cuts)]))
-    objective = np.append(np.ones(count) if cuts is None else np.zeros(count), 0.0 if cuts is None else 1.0)
-    least = CLOSE_ENOUGH if cuts is not None else 1.0
+    if share < 1.0:
+        low[1] = np.array([float(cuts)])
     answer = milp(
-        objective,
-        integrality=np.append(np.ones(count), 0.0),
-        bounds=Bounds(np.append(np.zeros(count), least), np.append(np.ones(count), 1.0)),
+        np.zeros(count),
+        integrality=np.ones(count),
+        bounds=Bounds(0.0, 1.0),
         constraints=LinearConstraint(vstack(parts).tocsr(), np.concatenate(low), np.concatenate(limits)),
         options={"time_limit": seconds},
     )
     if answer.x is None:
-        return None, None
-    chosen = np.flatnonzero(answer.x[:count] > 0.5)
+        return Answer(None, None, answer.status == 2)
+    chosen = np.flatnonzero(answer.x > 0.5)
     if any(not far_enough(given, i, j) for i, j in itertools.combinations(chosen.tolist(), 2)):
         raise AssertionError("holes too near each other")
-    share = shares(problem, given.left_gmm[chosen].sum(), given.right_gmm[chosen].sum())
-    return len(chosen), float(share)
+    left = shares(problem, given.left_gmm[chosen].sum(), given.right_gmm[chosen].sum())
+    return Answer(len(chosen), float(left), True)
+
+
+def best_known(
+    problem: Small, given: Places, *, cuts: int, share: float, seconds: float
+) -> tuple[Answer, bool]:
+    """Return a plan that leaves at most a share, if there is one, and whether the question was answered for certain."""
+    around = program(problem, given, cuts=cuts, share=share, inside=False, seconds=seconds)
+    if around.share is None or around.share <= share:
+        return around, around.ended
+    inner = program(problem, given, cuts=cuts, share=share, inside=True, seconds=seconds)
+    return inner, inner.share is not None
 
 
 def small(seed: int, *, holes: int, coarse: bool) -> Small:
@@ -295,8 +318,8 @@ def asked(problem: Small) -> CorrectionProblem:
     )
 
 
-def against_all(seed: int) -> str:
-    """Return what is wrong with a plan of one or two cuts, empty if nothing."""
+def against_all(seed: int) -> tuple[str, bool]:
+    """Return what is wrong with a plan of one or two cuts, empty if nothing; all plans were looked at."""
     problem = small(seed, holes=1 + seed % 2, coarse=False)
     given = places(problem)
     one, two = best_of_one(problem, given), best_of_two(problem, given)
@@ -304,27 +327,30 @@ def against_all(seed: int) -> str:
     outcome = find_plan(asked(problem), seconds=3600.0)
     share = outcome.aim_reached or 0.0
     if not outcome.feasible or len(outcome.cuts) != fewest:
-        return f"{len(outcome.cuts)} cuts where {fewest} do"
+        return f"{len(outcome.cuts)} cuts where {fewest} do", True
     if share > max(best, CLOSE_ENOUGH) + NEAR or share < best - 1e-6:
-        return f"leaves {share:.3f} of a limit where {best:.3f} can be had"
-    return ""
+        return f"leaves {share:.3f} of a limit where {best:.3f} can be had", True
+    return "", True
 
 
-def against_programs(seed: int, seconds: float = 60.0) -> str:
-    """Return what is wrong with a plan of more cuts, empty if nothing."""
+def against_programs(seed: int, seconds: float = 60.0) -> tuple[str, bool]:
+    """Return what is wrong with a plan of more cuts, empty if nothing, and whether the programs came to their ends."""
     problem = small(seed, holes=3 + seed % 3, coarse=True)
     given = places(problem)
     outcome = find_plan(asked(problem), seconds=3600.0)
     share, count = outcome.aim_reached or 0.0, len(outcome.cuts)
-    fewest, _ = program(problem, given, cuts=None, seconds=seconds)
     if not outcome.feasible:
-        return "no plan where there is one"
-    if fewest is not None and fewest < count:
-        return f"{count} cuts where {fewest} do"
-    _, best = program(problem, given, cuts=count, seconds=seconds)
-    if best is not None and share > max(best, CLOSE_ENOUGH) + NEAR:
-        return f"leaves {share:.3f} of a limit with {count} cuts where {best:.3f} can be had"
-    return ""
+        return "no plan where there is one", True
+    fewer, sure = best_known(problem, given, cuts=count - 1, share=1.0, seconds=seconds)
+    if fewer.cuts is not None:
+        return f"{count} cuts where {fewer.cuts} do", True
+    wanted = share - NEAR
+    if wanted <= CLOSE_ENOUGH:
+        return "", sure
+    closer, certain = best_known(problem, given, cuts=count, share=wanted, seconds=seconds)
+    if closer.share is not None:
+        return f"leaves {share:.3f} of a limit with {count} cuts where {closer.share:.3f} can be had", True
+    return "", sure and certain
 
 
 def main() -> None:
@@ -336,18 +362,39 @@ def main() -> None:
     parser.add_argument("--programs", type=int, default=40, help="problems against integer programs")
     parser.add_argument("--seconds", type=float, default=60.0, help="for one integer program")
     parser.add_argument("--first", type=int, default=0)
+    parser.add_argument(
+        "--rows", type=Path, help="a file for one line of JSON per problem: goes on where it ends"
+    )
+    parser.add_argument("--stop-after", type=float, default=math.inf, help="begin no other problem then")
     chosen = parser.parse_args()
+    known = {}
+    if chosen.rows is not None and chosen.rows.exists():
+        for line in chosen.rows.read_text(encoding="utf-8").splitlines():
+            row = json.loads(line)
+            known[row["kind"], row["seed"]] = row
+    until = time.monotonic() + chosen.stop_after
     for name, count, judge in (
         ("all plans of one and two cuts", chosen.pairs, against_all),
         ("integer programs", chosen.programs, lambda seed: against_programs(seed, chosen.seconds)),
     ):
-        wrong = 0
+        done = []
         for seed in range(chosen.first, chosen.first + count):
-            fault = judge(seed)
-            if fault:
-                wrong += 1
-                print(f"{name}, seed {seed}: {fault}", flush=True)
-        print(f"{name}: {count} problems, {wrong} with a better plan elsewhere", flush=True)
+            if (name, seed) not in known:
+                if time.monotonic() > until:
+                    continue
+                fault, sure = judge(seed)
+                known[name, seed] = {"kind": name, "seed": seed, "fault": fault, "sure": sure}
+                if chosen.rows is not None:
+                    with chosen.rows.open("a", encoding="utf-8") as file:
+                        file.write(json.dumps(known[name, seed]) + "\n")
+                if fault:
+                    print(f"{name}, seed {seed}: {fault}", flush=True)
+            done.append(known[name, seed])
+        wrong, certain = sum(bool(row["fault"]) for row in done), sum(row["sure"] for row in done)
+        print(
+            f"{name}: {len(done)} problems, {wrong} with a better plan elsewhere, {certain} answered for certain",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -28,6 +28,7 @@ from planner.correction.search.sites import site_plan
 from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
 from planner.correction.search.together import Together
 from planner.correction.search.wanted_cuts import Passing
+from planner.correction.search.whole_grid import CUTS, WholeGrid
 from planner.correction.search.working_plan import Place, Pool
 from planner.frames import TwoPlanes
 from planner.records import dataclass
@@ -135,6 +136,7 @@ class Attempt:
         self._signed: dict[int, Found | None] = {}
         self._drawn: dict[tuple[int, tuple[Place, ...], float, bool], Found | None] = {}
         self._moved: dict[tuple[int, tuple[Place, ...], float, bool], list[Place] | None] = {}
+        self._closest: dict[int, tuple[tuple[Place, ...] | None, bool]] = {}
         self.impossible = False
         self.without_room_gmm = 0.0
         """What remains above the limits at least because the cuts need room beside each other, where that proves that none do."""
@@ -254,6 +256,10 @@ class Attempt:
         """Return the wanted plan of so many cuts, or None."""
         found = self._by_signatures(cuts, variants, told)
         if found is not None:
+            return found
+        found = self._found_on_whole_grid(cuts)
+        if found is not None:
+            told(found)
             return found
         # Other ways take longer: only as far as the signatures do not lead to a plan soon.
         ahead = next(
@@ -604,7 +610,47 @@ class Attempt:
             found = self._nearer_of(found, self._drawn_in(found, tried, quick=True))
             if found.share >= before - LEAST_DRAWN:
                 low = tried
-        return self._judged(replace(found, share=max(found.share, target)), target)
+        found = replace(found, share=max(found.share, target))
+        return self._on_whole_grid(found, self._bound_of(cuts, target)) or self._judged(found, target)
+
+    def _on_whole_grid(self, found: Found, low: float) -> Found | None:
+        """Return the closest plan of as many cuts, with its proof, where the grid is so coarse that all can be looked at."""
+        cuts = len(found.places)
+        if found.share - low <= NEARER or not self._all_can_be_looked_at(cuts):
+            return None
+        places, exact = self._closest_on_grid(cuts)
+        if places is not None:
+            best = self._as_it_is(Found(self.blocks, places, self._real.cost(list(places)), 1.0, None))
+            if best.share < found.share - NEARER:
+                found = replace(best, share=max(best.share, low))
+            if exact:
+                return replace(found, share_bound=max(low, best.share), closest=True)
+        return self._judged(found, self.target)
+
+    def _found_on_whole_grid(self, cuts: int) -> Found | None:
+        """Return the closest plan of so many cuts where all can be looked at; that there is none raises the bound."""
+        if not self._all_can_be_looked_at(cuts):
+            return None
+        places, exact = self._closest_on_grid(cuts)
+        if places is None:
+            if exact and self.bound_cuts == cuts:
+                self.bound_cuts = cuts + 1
+            return None
+        best = self._as_it_is(Found(self.blocks, places, self._real.cost(list(places)), 1.0, None))
+        return replace(best, share=max(best.share, self.target), share_bound=best.share, closest=exact)
+
+    def _all_can_be_looked_at(self, cuts: int) -> bool:
+        drilled = all(block.kind not in ("slug", "fill") for block in self.blocks)
+        return cuts in CUTS and drilled and not self._late() and WholeGrid.is_small(self._real)
+
+    def _closest_on_grid(self, cuts: int) -> tuple[tuple[Place, ...] | None, bool]:
+        if cuts not in self._closest:
+            self._closest[cuts] = self._whole_grid.closest(cuts, 1.0)
+        return self._closest[cuts]
+
+    @cached_property
+    def _whole_grid(self) -> WholeGrid:
+        return WholeGrid(self._real)
 
     @staticmethod
     def _nearer_of(found: Found, other: Found | None) -> Found:
