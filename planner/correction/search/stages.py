@@ -624,7 +624,7 @@ class Attempt:
             if best.share < found.share - NEARER:
                 found = replace(best, share=max(best.share, low))
             if exact:
-                return replace(found, share_bound=max(low, best.share), closest=True)
+                return replace(found, closest=True)
         return self._judged(found, self.target)
 
     def _found_on_whole_grid(self, cuts: int) -> Found | None:
@@ -637,7 +637,7 @@ class Attempt:
                 self.bound_cuts = cuts + 1
             return None
         best = self._as_it_is(Found(self.blocks, places, self._real.cost(list(places)), 1.0, None))
-        return replace(best, share=max(best.share, self.target), share_bound=best.share, closest=exact)
+        return replace(best, share=max(best.share, self.target), closest=exact)
 
     def _all_can_be_looked_at(self, cuts: int) -> bool:
         drilled = all(block.kind not in ("slug", "fill") for block in self.blocks)
