@@ -18,7 +18,7 @@ from planner.correction.search.master import Master
 from planner.correction.search.packing import Packing
 from planner.correction.search.working_plan import Place, Pool
 from planner.cuts.cut import Shop
-from planner.frames import ShaftAngle
+from planner.frames import ShaftAngle, TwoPlanes
 from planner.rotor.crankshaft import Counterweight, CutKind
 
 KINDS: tuple[CutKind, ...] = ("rim hole", "face hole")
@@ -33,8 +33,8 @@ def asked(unbalance_gmm: tuple[complex, complex]) -> CorrectionProblem:
     """Two fans at the planes, with holes through and in their faces and in their rims."""
     outline = fan(outer_radius_mm=80.0, half_angle_deg=50.0, inner_radius_mm=35.0)
     return CorrectionProblem(
-        unbalance_gmm=unbalance_gmm,
-        planes_z_mm=(20.0, 220.0),
+        unbalance_gmm=TwoPlanes(*unbalance_gmm),
+        planes_z_mm=TwoPlanes(20.0, 220.0),
         limits=(
             LimitRow(at="left", weight_1=1.0, weight_2=0.0, tolerance_gmm=200.0, z_mm=20.0),
             LimitRow(at="right", weight_1=0.0, weight_2=1.0, tolerance_gmm=200.0, z_mm=220.0),
