@@ -110,9 +110,10 @@ OUTSIDE: dict[str, tuple[str, ...]] = {
     ),
     "rotor/crankshaft": (
         "tests/unit/test_crankshaft.py",
-        "tests/published/test_drill_points.py",
+        "tests/unit/test_deepening.py",
+        "tests/unit/test_weighed_cuts.py",
         "tests/unit/test_rotor_obstacles.py",
-        "tests/unit/test_cuts_effects.py",
+        "tests/published/test_drill_points.py",
     ),
     "cuts/cut": (
         "tests/unit/test_job_defaults.py",

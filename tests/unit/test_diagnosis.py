@@ -197,6 +197,27 @@ def test_beside_swapped_planes_a_factor_is_said_from_six_percent(factor: float, 
     assert any(f"{factor:.3g} times the foretold" in each for each in faults[0]) == said
 
 
+def test_a_bob_that_is_off_by_more_than_is_usual_is_believed_less() -> None:
+    """25 g on either of two throws that act alike: where 10 g are usual, and where 500 g are nothing out of the way.
+
+    ``2 ln(1 + 2.5^2) = 3.96`` against 0.005: odds of exp(-1.98) = 0.138, shares 0.88 and 0.12.
+    """
+    careful, careless = (
+        BobEffect(throw=name, way="grams", per_unit_gmm=BOB.per_unit_gmm, most=1700.0, usual=usual)
+        for name, usual in (("1", 10.0), ("4", 500.0))
+    )
+    found = diagnose_change(
+        FORETOLD,
+        (FORETOLD[0] + polar(750.0, 90.0), FORETOLD[1] + polar(350.0, 90.0)),
+        reading_covariance_gmm2=ERROR,
+        bobs=(careful, careless),
+    )
+    assert [(each.bob, each.likelihood) for each in found.explanations] == [
+        ("4", "likely"),
+        ("1", "possible"),
+    ]
+
+
 def as_if(kind: Kind, matrix: Matrix) -> Explained:
     return Explained(kind=kind, faults=(), chi2=0.0, misses_by=0.0, matrix=matrix)
 
