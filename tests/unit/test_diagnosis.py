@@ -212,7 +212,7 @@ def test_a_bob_that_is_off_by_more_than_is_usual_is_believed_less() -> None:
         reading_covariance_gmm2=ERROR,
         bobs=(careful, careless),
     )
-    assert [(each.bob, each.likelihood) for each in found.explanations] == [
+    assert [(each.bob and each.bob.throw, each.likelihood) for each in found.explanations] == [
         ("4", "likely"),
         ("1", "possible"),
     ]
