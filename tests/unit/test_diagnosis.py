@@ -330,6 +330,12 @@ def test_covariance_of_a_reading_by_hand() -> None:
     assert matrix == pytest.approx(expected, abs=1e-6)
 
 
+def test_without_a_floor_nothing_is_known_exactly_to_be_nothing() -> None:
+    """100 at 0 degrees, 2 %: 2 along x; where no error of the angle and no floor is stated there is none."""
+    matrix = reading_covariance((100.0 + 0j, 0j), percent=2.0, angle_deg=0.0)
+    assert matrix == pytest.approx(np.diag([4.0, 0.0, 0.0, 0.0]))
+
+
 def test_covariance_of_a_cut_is_that_of_its_draws() -> None:
     rng = np.random.default_rng(3)
     along, across = rng.normal(scale=20.0, size=200_000), rng.normal(scale=7.0, size=200_000)

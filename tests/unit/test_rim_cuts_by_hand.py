@@ -95,3 +95,6 @@ def test_down_to_the_shaft_is_still_reckoned(off: float, kind: str) -> None:
     else:
         area = math.radians(30.0) * (R**2 - left**2)
     assert found.volume_mm3 == pytest.approx(20.0 * area, rel=1e-9)
+    # alike on both sides of its ray, in front and behind
+    assert (found.tangential_mm4, found.tangential_s_mm5) == (0.0, 0.0)
+    assert found.along_mm4 == pytest.approx(0.0, abs=1e-6 * found.volume_mm3)
