@@ -410,6 +410,8 @@ class _Map(_Plugin):
             self.at_fault.add(report.nodeid)
 
     def pytest_runtestloop(self, session: Any) -> bool:
+        for each in self.wanted.values():  # what runs while a module loads is run by no test
+            importlib.import_module(f"planner.{each.replace('/', '.')}")
         self.tool.start()
         for index, item in enumerate(session.items):
             self.tool.switch_context(item.nodeid)
