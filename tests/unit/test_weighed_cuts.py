@@ -212,3 +212,23 @@ def test_a_hole_at_the_zero_is_made_deeper_from_either_side_of_it(before: float,
     assert [each for each in verify(problem, [deeper]).faults if "no open hole" in each] == []
     off = dataclasses.replace(deeper, angle_deg=ShaftAngle(now + 1.0))
     assert any("no open hole" in each for each in verify(problem, [off]).faults)
+
+
+@pytest.mark.parametrize(("before", "now"), [(359.9999999, 0.0), (0.0, 359.9999999)])
+def test_a_through_hole_at_the_zero_is_drilled_out_from_either_side_of_it(before: float, now: float) -> None:
+    old = ExistingHole(
+        kind="face hole", angle_deg=ShaftAngle(before), diameter_mm=10.0, radius_mm=60.0, through=True
+    )
+    problem = problem_of(front={"angle_deg": 0.0, "existing": (old,)})
+    wider = Cut(
+        kind="face hole",
+        counterweight="A",
+        angle_deg=ShaftAngle(now),
+        diameter_mm=14.0,
+        radius_mm=60.0,
+        through=True,
+        from_diameter_mm=10.0,
+    )
+    assert [each for each in verify(problem, [wider]).faults if "no open through hole" in each] == []
+    off = dataclasses.replace(wider, radius_mm=61.0)
+    assert any("no open through hole" in each for each in verify(problem, [off]).faults)
