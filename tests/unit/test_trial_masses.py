@@ -280,3 +280,21 @@ def test_the_uncertainty_of_two_runs_by_hand(trial: complex) -> None:
     expected = s * abs(trial) * math.sqrt(abs(v0) ** 2 + abs(v1) ** 2) / abs(v1 - v0) ** 2
     assert found.uncertainty_gmm == pytest.approx([expected])
     assert found.scatter == pytest.approx([s])
+
+
+def test_planes_are_told_apart_while_their_coefficients_are_known_to_half() -> None:
+    """Each side feels its own plane by 1 and the other by a half: condition number 1.5 / 0.5 = 3.
+
+    Either coefficient comes from two readings that scatter by s: sqrt(2) s / W, both of a side 2 s / W, of the side's
+    length sqrt(1.25).  Refused where 3 times that share comes to a half.
+    """
+    alpha = ((1e-3 + 0j, 0.5e-3 + 0j), (0.5e-3 + 0j, 1e-3 + 0j))
+    W = 600.0
+    runs = runs_of(((0j, 0j), (W + 0j, 0j), (0j, W + 0j)), alpha=alpha, unbalance=(700j, 700j))
+    readings = np.array([run.readings for run in runs])
+    rms = np.sqrt((np.abs(readings) ** 2).mean(axis=0))
+    assert rms[0] == pytest.approx(rms[1])
+    bound = 0.5 / 3.0 * math.sqrt(1.25) * 1e-3 * W / 2.0 / rms[0]
+    solve_trials(runs, sides=BOTH, planes=BOTH, reading_share=0.99 * bound)
+    with pytest.raises(InputError, match="the planes can't be told apart: condition number 3"):
+        solve_trials(runs, sides=BOTH, planes=BOTH, reading_share=1.01 * bound)
