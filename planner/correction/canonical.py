@@ -146,7 +146,7 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
 def _mirrored(problem: CorrectionProblem) -> CorrectionProblem:
     return replace(
         problem,
-        unbalance_gmm=problem.unbalance_gmm.map(lambda vector: vector.conjugate()),
+        unbalance_gmm=TwoPlanes.vectors(each.conjugate() for each in problem.unbalance_gmm),
         angle_phase_deg=-problem.angle_phase_deg,
         counterweights=tuple(_mirrored_counterweight(each) for each in problem.counterweights),
         fixed=tuple(
