@@ -105,6 +105,7 @@ OUTSIDE: dict[str, tuple[str, ...]] = {
     "rotor/drills": ("tests/published/test_drill_sizes.py", "tests/unit/test_drills.py"),
     "rotor/materials": (
         "tests/published/test_material_figures.py",
+        "tests/remembered/test_metal_ranges.py",
         "tests/unit/test_cuts_retention.py",
         "tests/unit/test_heavy_metal.py",
     ),
