@@ -1,9 +1,9 @@
 """Figures of metals against the ranges that their sources give.
 
 Sources: a vocational college's table of ferrous metals (4340 7.85, 1045 7.87, forged 1055 7.85 g/cm3; E 200 to 207 GPa,
-Poisson's ratio 0.29 to 0.30, expansion 12e-6/K); an open database of materials (ductile iron 7.1 to 7.5 g/cm3, E 170 to 180 GPa, ratio 0.28 to 0.31,
-expansion 11e-6/K; tungsten heavy alloy of 97 %: E 270 GPa, ratio 0.28, expansion 4.5e-6/K); public tables of densities (plain
-steel 7.85, cast steel 7.8, gray iron 6.6 to 7.4, tungsten 19.25 to 19.3, lead 11.34).
+Poisson's ratio 0.29 to 0.30, expansion 12e-6/K); an open database of materials (ductile iron 7.1 to 7.5 g/cm3, E 170 to 180
+GPa, ratio 0.28 to 0.31, expansion 11e-6/K; tungsten heavy alloy of 97 %: E 270 GPa, ratio 0.28, expansion 4.5e-6/K); public
+tables of densities (plain steel 7.85, cast steel 7.8, gray iron 6.6 to 7.4, tungsten 19.25 to 19.3, lead 11.34).
 """
 
 from __future__ import annotations

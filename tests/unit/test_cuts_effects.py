@@ -262,3 +262,21 @@ def test_a_slug_may_touch_the_rim_but_not_cross_it() -> None:
     effect(replace(SLUG, radius_mm=78.0))
     with pytest.raises(InputError, match="reaches the rim"):
         effect(replace(SLUG, radius_mm=78.05))
+
+
+@pytest.mark.parametrize(
+    ("cut", "drilled"),
+    [
+        (RIM, 20.0),
+        (FACE, 12.0),
+        (replace(FACE, through=True), None),
+        (SLUG, None),
+        # a blind slug's bore is as deep as the slug is long
+        (replace(SLUG, through=False, length_mm=10.0), 10.0),
+        # the hole is there already
+        (FILL, None),
+        (replace(FILL, kind="plug"), None),
+    ],
+)
+def test_what_there_is_to_set_at_the_stop(cut: Cut, drilled: float | None) -> None:
+    assert cut.drilled_mm == drilled
