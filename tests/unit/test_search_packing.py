@@ -90,9 +90,8 @@ def test_what_cuts_can_do_is_never_proven_impossible(seed: int) -> None:
     places = packed_set(pool, np.random.default_rng(seed))
     assert len(places) > 10
     done = -sum((pool.contribution(place) for place in places), np.zeros(2))
-    turned = Pool(
-        asked((complex(done[0]), complex(done[1]))), (complex(done[0]), complex(done[1])), pool.blocks
-    )
+    pair = TwoPlanes(complex(done[0]), complex(done[1]))
+    turned = Pool(asked(pair), pair, pool.blocks)
     assert excess_gmm(turned, places) == 0.0
     assert Packing(turned, Budget()).least_excess().excess_gmm == 0.0
 
@@ -114,7 +113,7 @@ def test_no_set_of_cuts_leaves_less_than_the_proof_says(seed: int) -> None:
     places = packed_set(pool, np.random.default_rng(seed))
     done = -sum((pool.contribution(place) for place in places), np.zeros(2))
     for more in (1.5, 2.0):
-        pair = (complex(more * done[0]), complex(more * done[1]))
+        pair = TwoPlanes(complex(more * done[0]), complex(more * done[1]))
         turned = Pool(asked(pair), pair, pool.blocks)
         assert Packing(turned, Budget()).least_excess().excess_gmm <= excess_gmm(turned, places)
 
