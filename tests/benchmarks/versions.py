@@ -21,7 +21,8 @@ ROOT = Path(__file__).resolve().parents[2]
 PYTHONS = ("3.12", "3.13", "3.14")
 SMOKE = (
     "tests/unit/test_units.py", "tests/unit/test_files.py", "tests/unit/test_job_reading.py", "tests/unit/test_job_writing.py",
-    "tests/unit/test_search_store.py", "tests/unit/test_lettered.py", "tests/unit/test_engine_matching.py",
+    "tests/unit/test_search_store.py", "tests/unit/test_search_packing.py", "tests/unit/test_search_whole_grid.py",
+    "tests/unit/test_lettered.py", "tests/unit/test_engine_matching.py",
     "tests/published/test_rao_trial_masses.py", "tests/published/test_iso_21940_11_grades.py",
     "tests/cli/test_examples.py", "tests/cli/test_spin_and_done.py", "tests/cli/test_sheet_command.py",
 )  # fmt: skip
