@@ -143,7 +143,8 @@ class _Patient(H11Protocol):
 
 
 def _socket(host: str, port: int) -> socket.socket:
-    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # asyncio lets small packets go at once only where the protocol is said: else every answer waits 40 ms for a receipt
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if sys.platform != "win32":
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
