@@ -26,7 +26,7 @@ SMOKE = (
     "tests/published/test_rao_trial_masses.py", "tests/published/test_iso_21940_11_grades.py",
     "tests/cli/test_examples.py", "tests/cli/test_spin_and_done.py", "tests/cli/test_sheet_command.py",
 )  # fmt: skip
-TOOLS = ("pytest", "pytest-xdist", "hypothesis", "pint", "pypdf")
+TOOLS = ("pytest", "pytest-xdist", "hypothesis", "jsonschema", "pint", "pypdf")
 
 
 def floors() -> list[str]:
