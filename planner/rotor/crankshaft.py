@@ -20,6 +20,8 @@ FILLS: tuple[CutKind, ...] = ("fill", "plug")
 """An open face hole filled: with heavy metal, or with steel (only where a counterweight allows it by name)."""
 RIM_CUTS: tuple[CutKind, ...] = ("rim turning", "flat", "bevel")
 """Metal taken off the rim itself, by a lathe or a mill: only where a counterweight allows it by name."""
+HEAVY_METAL: tuple[CutKind, ...] = ("slug", "fill")
+"""What puts heavy metal in."""
 DRILLING: tuple[CutKind, ...] = ("rim hole", "face hole", *RIM_CUTS)
 """What takes metal off and puts none in."""
 Face = Literal["front", "rear"]

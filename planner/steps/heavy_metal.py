@@ -9,7 +9,7 @@ from planner.correction.budget import Budget
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.jobfile.job import Job
-from planner.rotor.crankshaft import DRILLING
+from planner.rotor.crankshaft import DRILLING, HEAVY_METAL
 from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only, wanted_bob_g
 from planner.steps.correction_question import Posed
 from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy
@@ -74,7 +74,7 @@ def _needed(
         slugs = "slug" in problem.shop.allow and any("slug" in each.cuts for each in problem.counterweights)
         why: HeavyMetalWhy = "no plan: not found" if outcome.certificate is None else "no plan: proven"
         return HeavyMetal(needed=None, why=why, among_cuts=slugs)
-    if not any(planned.cut.kind in ("slug", "fill") for planned in outcome.cuts):
+    if not any(planned.cut.kind in HEAVY_METAL for planned in outcome.cuts):
         other = any(planned.cut.on_rim or planned.cut.kind == "plug" for planned in outcome.cuts)
         why = ("other cuts do it" if other else "drilling does it") if count else "nothing to cut"
         return HeavyMetal(needed=False, why=why, drilled_cuts=count)

@@ -8,6 +8,7 @@ from pathlib import Path
 from planner.errors import InputError
 from planner.jobfile.find import job_files
 from planner.records import dataclass
+from planner.rotor.crankshaft import HEAVY_METAL
 from planner.steps.plan_answer import PlanAnswer
 
 
@@ -62,8 +63,8 @@ def named_jobs(named: Sequence[str], cwd: Path) -> list[str]:
 def row_of(answer: PlanAnswer, *, job: str) -> JobRow:
     """Return a plan as a row."""
     outcome = answer.outcome
-    heavy = [planned for planned in outcome.cuts if planned.cut.kind in ("slug", "fill")]
-    drilled = [planned for planned in outcome.cuts if planned.cut.kind not in ("slug", "fill")]
+    heavy = [planned for planned in outcome.cuts if planned.cut.kind in HEAVY_METAL]
+    drilled = [planned for planned in outcome.cuts if planned.cut.kind not in HEAVY_METAL]
     none = not outcome.feasible and not answer.steps
     verdict = answer.verdict
     if none:

@@ -81,22 +81,6 @@ class _Kind:
     most: int
 
 
-@dataclass(frozen=True)
-class Packed:
-    """What the program says.
-
-    Attributes
-    ----------
-    excess_gmm : float
-        At least so much remains above the limits in all, whatever is cut; 0: nothing is proven.
-    shares : tuple of (float, Place)
-        The cuts of its solution, each with the part of it that is made.
-    """
-
-    excess_gmm: float
-    shares: tuple[tuple[float, Place], ...]
-
-
 class Packing:
     """The program for one problem.
 
@@ -323,8 +307,8 @@ class Packing:
             own[:, 1::2, ::2] = True
         return asked
 
-    def least_excess(self) -> Packed:
-        """Return what remains above the limits at least, whatever is cut, with the cuts that leave it if cut in part.
+    def least_excess_gmm(self) -> float:
+        """Return what remains above the limits in all at least, whatever is cut [g*mm]; 0: nothing is proven.
 
         Raises
         ------
@@ -339,7 +323,6 @@ class Packing:
         covers = [self.covered(place) for place in columns]
         effects = [pool.contribution(place) for place in columns]
         best = 0.0
-        x: FloatArray = np.zeros(0)
         for _ in range(ROUNDS):
             self.budget.check()
             answer = self._solve(asked, columns, covers, effects)
@@ -381,12 +364,7 @@ class Packing:
             columns += fresh
             covers += [self.covered(place) for place in fresh]
             effects += [pool.contribution(place) for place in fresh]
-        shares = tuple(
-            (float(share), place)
-            for share, place in zip(x.tolist(), columns, strict=False)
-            if share > EPSILON
-        )
-        return Packed(max(0.0, best), shares)
+        return max(0.0, best)
 
     def _solve(
         self,

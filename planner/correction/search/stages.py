@@ -32,6 +32,7 @@ from planner.correction.search.whole_grid import CUTS, WholeGrid
 from planner.correction.search.working_plan import Place, Pool
 from planner.frames import TwoPlanes
 from planner.records import dataclass
+from planner.rotor.crankshaft import HEAVY_METAL
 
 SIGNATURES = 3
 SIGNATURE_GAP = 0.02
@@ -249,7 +250,7 @@ class Attempt:
             return False  # the windows' bounds know better how rim holes stand beside each other
         packing = Packing(self._real, self.budget)
         if packing.knows_all:
-            self.without_room_gmm = packing.least_excess().excess_gmm
+            self.without_room_gmm = packing.least_excess_gmm()
         return self.without_room_gmm > 0.0
 
     def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
@@ -640,7 +641,7 @@ class Attempt:
         return replace(best, share=max(best.share, self.target), closest=exact)
 
     def _all_can_be_looked_at(self, cuts: int) -> bool:
-        drilled = all(block.kind not in ("slug", "fill") for block in self.blocks)
+        drilled = all(block.kind not in HEAVY_METAL for block in self.blocks)
         return cuts in CUTS and drilled and not self._late() and WholeGrid.is_small(self._real)
 
     def _closest_on_grid(self, cuts: int) -> tuple[tuple[Place, ...] | None, bool]:
@@ -879,6 +880,6 @@ def _heavy(found: Found) -> float:
         sum(
             found.blocks[block].cost[setting]
             for block, setting, _ in found.places
-            if found.blocks[block].kind in ("slug", "fill")
+            if found.blocks[block].kind in HEAVY_METAL
         )
     )
