@@ -40,6 +40,7 @@ from planner.present.pages.heavy_metal import window_lines
 from planner.present.pages.match import grams, pairing_block
 from planner.present.words import judged_words, readings_words, shown_vector_words
 from planner.quantity import finite_number, from_g
+from planner.rotor.crankshaft import HEAVY_METAL
 from planner.steps.bob_window import BobWindow
 from planner.steps.bobs import bobs_of
 from planner.steps.bobs import what_if as work_out
@@ -209,7 +210,8 @@ def save(call: Call) -> Response:
             job = call.job()
             weights = weights_of(job, form)
             ensure_whole(weights, leave_out=True)
-            answer = _matched(job, weights.parts, form, paired=do == "pair", from_stock=do == "stock")
+            stock = _stock(job, form) if do == "stock" else None
+            answer = _matched(job, weights.parts, weights, paired=do == "pair", stock=stock)
             found = pairing_block(answer)
             return parts_page(
                 call,
@@ -438,7 +440,7 @@ def _heavy(call: Call, job: Job, after_g: Mapping[str, float]) -> tuple[str, str
 
 def _has_slugs(job: Job) -> bool:
     steps = () if job.stored_plan is None else job.stored_plan.steps
-    return any(step.cut.kind in ("slug", "fill") for step in steps)
+    return any(step.cut.kind in HEAVY_METAL for step in steps)
 
 
 def _bound_words(
@@ -532,7 +534,8 @@ def _save(call: Call, do: str) -> bool:
         pieces = {part.name: part for part in parts.parts}
         answer = None
         if do != "weighed":
-            answer = _matched(now, parts, form, paired=do == "ground_paired", from_stock=do == "ground_stock")
+            stock = _stock(now, form) if do == "ground_stock" else None
+            answer = _matched(now, parts, weights, paired=do == "ground_paired", stock=stock)
             for name, masses in matched_masses_g(answer).items():
                 there = pieces.get(name)
                 pieces[name] = (
@@ -561,13 +564,15 @@ def _save(call: Call, do: str) -> bool:
     return enter_parts(job.files.job, entries)
 
 
-def _matched(job: Job, parts: PartSet | None, form: Form, *, paired: bool, from_stock: bool) -> MatchAnswer:
+def _matched(
+    job: Job, parts: PartSet | None, weights: Weights, *, paired: bool, stock: StockTable | None
+) -> MatchAnswer:
     """Return what to grind off which of the weights that are typed: as they are, paired, or chosen from a stock."""
     return match_job(
         replace(job, parts=parts),
         pair=paired,
-        stock=_stock(job, form) if from_stock else None,
-        tolerance_g=weights_of(job, form).tolerance_g,
+        stock=stock,
+        tolerance_g=weights.tolerance_g,
         seconds=_PAIR_SECONDS,
     )
 

@@ -58,7 +58,6 @@ class Asked:
     job: Job = field(compare=False, repr=False)
     wish: tuple[tuple[str, Any], ...] = ()
     anew: bool = False
-    learned: bool = False
     what: What = "plan"
 
     @classmethod
@@ -68,7 +67,6 @@ class Asked:
         *,
         wish: tuple[tuple[str, Any], ...] = (),
         anew: bool = False,
-        learned: bool = False,
         what: What = "plan",
     ) -> Asked:
         """Return a question of a job that was loaded."""
@@ -78,7 +76,6 @@ class Asked:
             job=job,
             wish=wish,
             anew=anew,
-            learned=learned,
             what=what,
         )
 
@@ -281,13 +278,13 @@ def _answered(asked: Asked, seconds: float, connection: Connection) -> tuple[str
 
 
 def _plan(asked: Asked, seconds: float, say: Say) -> Any:
-    from planner.steps.removal_ratio import with_learned, with_plan_factor
+    from planner.steps.removal_ratio import with_plan_factor
     from planner.steps.what_if import plan_what_if, read_what_if
 
     job = asked.job
     wish = read_what_if(job, **dict(asked.wish))
-    job = with_learned(job) if asked.learned else with_plan_factor(job, anew=asked.anew or bool(wish))
-    return plan_what_if(job, wish, seconds=seconds, progress=say, anew=asked.anew or bool(wish))
+    anew = asked.anew or bool(wish)
+    return plan_what_if(with_plan_factor(job, anew=anew), wish, seconds=seconds, progress=say, anew=anew)
 
 
 def _quote(asked: Asked, seconds: float, say: Say) -> Any:

@@ -356,9 +356,6 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
             f"{job.display_units.unit_of('mass' if by_mass else 'unbalance')}."
         ),
         machine=[_box(job, each, form, wrong) for each in MACHINE],
-        open_groups={
-            title for title, settings in _groups(job) if any(each.name in wrong for each in settings)
-        },
         groups=[
             (title, [_box(job, each, form, wrong) for each in settings]) for title, settings in _groups(job)
         ],
@@ -385,8 +382,11 @@ def _change(call: Call) -> tuple[Path, ...]:
     form = call.form
     job = call.job()
     ensure_unchanged(form.get("seen"), job)
-    asked = MACHINE if form.get("act") == "machine" else tuple(_of_shop(job))
-    if form.get("act") not in ("machine", "shop"):
+    asked = {
+        "machine": MACHINE,
+        "shop": tuple(each for _, settings in _groups(job) for each in settings),
+    }.get(form.get("act"))
+    if asked is None:
         raise InputError("this form does not say what it is for", hint="load the page again")
     wrong: dict[str, str] = {}
     changes: dict[str, dict[str, str]] = {}
@@ -436,52 +436,46 @@ def _change(call: Call) -> tuple[Path, ...]:
 
 def _groups(job: Job) -> Iterator[tuple[str, tuple[Setting, ...]]]:
     """Yield the groups of settings of the shop that have boxes; the last has the prices of its slugs."""
-    raw = sections_of(job).raw("shop") or {}
     # density and class of heavy metal exclude one another
-    left_out = "slug_density" if "slug_class" in raw else "slug_class"
+    left_out = "slug_density" if "slug_class" in _shop(job) else "slug_class"
     last = SHOP[-1][0]
     for title, settings in SHOP:
         there = tuple(each for each in settings if each.key != left_out)
         yield title, (*there, *_slug_prices(job)) if title == last else there
 
 
-def _of_shop(job: Job) -> Iterator[Setting]:
-    for _, settings in _groups(job):
-        yield from settings
+def _shop(job: Job) -> Mapping[str, Any]:
+    """Return the section of the shop as it stands in its file."""
+    found: Mapping[str, Any] = sections_of(job).raw("shop") or {}
+    return found
+
+
+def _default_of(key: str, *, inches: bool) -> Any:
+    """Return what counts in the shop where its file does not say a key; None where nothing does."""
+    found = next((each for each in SHOP_DEFAULTS if each.key == key), None)
+    return None if found is None else found.inch if inches else found.metric
 
 
 def _slug_prices(job: Job) -> Iterator[Setting]:
     """Yield a price for each diameter of slug in stock, as the file writes it."""
-    raw = sections_of(job).raw("shop") or {}
-    default = next(each for each in SHOP_DEFAULTS if each.key == "slug_diameters")
-    assert isinstance(default.metric, tuple)
-    for each in raw.get("slug_diameters", default.metric):
+    for each in _shop(job).get("slug_diameters", _default_of("slug_diameters", inches=False)):
         yield Setting(
             section="shop", key="slug_price", label=f"price of a slug, {each}", kind="price", of=str(each)
         )
 
 
-def _priced(job: Job) -> dict[str, tuple[str, float]]:
-    """Return the prices that are said: diameter as in stock to the key in the file and the price."""
-    sections = sections_of(job)
-    units = sections.units("shop")
-    said = (sections.raw("shop") or {}).get("slug_price", {})
-    found = {}
-    for setting in _slug_prices(job):
-        diameter = units.parse(setting.of, "length", name="a slug")
-        for key, price in said.items():
-            if abs(units.parse(key, "length", name="a slug") - diameter) < _SAME_MM:
-                found[setting.of] = (key, price)
-    return found
+def _slug_mm(job: Job, text: str) -> float:
+    return sections_of(job).units("shop").parse(text, "length", name="a slug")
 
 
 def _prices(job: Job, changed: Mapping[str, str]) -> str:
-    """Return the table of prices of slugs with those that were typed, as TOML."""
-    there = _priced(job)
-    said = dict((sections_of(job).raw("shop") or {}).get("slug_price", {}))
+    """Return the table of prices of slugs with those that were typed, as TOML; a size keeps the key that it has."""
+    said = _shop(job).get("slug_price", {})
     texts = {key: render.number(price) for key, price in said.items()}
     for of, price in changed.items():
-        texts[there[of][0] if of in there else of] = price
+        size_mm = _slug_mm(job, of)
+        key = next((each for each in said if abs(_slug_mm(job, each) - size_mm) < _SAME_MM), of)
+        texts[key] = price
     inner = ", ".join(f"{render.text(key)} = {price}" for key, price in texts.items() if price)
     return f"{{ {inner} }}" if inner else "{}"
 
@@ -494,8 +488,8 @@ def _typed(form: Form, setting: Setting) -> str:
 def _raw(job: Job, setting: Setting) -> str | None:
     """Return a setting as it stands in its file; None when it does not."""
     if setting.of:
-        price = _priced(job).get(setting.of)
-        return None if price is None else _shown(price[1])
+        price = job.shop.price_of_slug(_slug_mm(job, setting.of))
+        return None if price is None else _shown(price)
     raw = sections_of(job).raw(setting.section)
     value = raw.get(setting.key) if isinstance(raw, dict) else None
     if value is None:
@@ -516,12 +510,9 @@ def _shown(value: object) -> str:
 def _box(job: Job, setting: Setting, form: Form, wrong: dict[str, str]) -> Box:
     units = sections_of(job).units(setting.section)
     there = _raw(job, setting)
-    found = next(
-        (each for each in SHOP_DEFAULTS if each.key == setting.key and setting.section == "shop"), None
-    )
+    usual = _default_of(setting.key, inches=units.in_inches) if setting.section == "shop" else None
     default = "0" if setting.key == "drill_offset" else ""
-    if found is not None:
-        usual = found.inch if units.in_inches else found.metric
+    if usual is not None:
         default = ", ".join(map(str, usual)) if isinstance(usual, tuple) else _shown(usual)
         default = dict(setting.choices).get(default, default)
     if setting.key == "forbid":

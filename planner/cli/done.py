@@ -97,7 +97,7 @@ def done(
 ) -> None:
     """Enter a cut as made, as planned or as it turned out; the rest is planned again at once."""
     from planner.cli import plan as plan_command
-    from planner.jobfile.read import load_job
+    from planner.jobfile.loaded import load_known
     from planner.jobfile.write import enter
     from planner.present.words import cut_words
     from planner.steps.done import dial_questions, overshoot_warnings, questions_on, wall_warnings
@@ -146,7 +146,7 @@ def done(
         return dataclasses.replace(entries, cut_unproved=unproved)
 
     enter(opened.files.job, checked)
-    after = load_job(opened.files.job)
+    after = load_known(opened.files.job)
     for receipt in receipts:
         (note if as_json else say)(f"entered: {receipt}")
     if not anyway:

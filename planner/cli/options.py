@@ -122,12 +122,12 @@ def open_job(argument: str | None, *, writing: bool) -> Job:
     """
     from planner.cli.console import note
     from planner.jobfile.find import find_job, remember_job
-    from planner.jobfile.read import load_job
+    from planner.jobfile.loaded import load_known
 
     found = find_job(argument, Path.cwd(), writing=writing)
     if argument is None:
         note(f"job: {found}")
-    job = load_job(found)
+    job = load_known(found)
     remember_job(found)
     return job
 
@@ -147,8 +147,8 @@ def settled(job: Job, *, ask: bool, right: bool = False) -> Job:
     import typer
 
     from planner.cli.console import ANSWER_IS_NO, leave, note, say
+    from planner.jobfile.loaded import load_known
     from planner.jobfile.plausible import right_lines
-    from planner.jobfile.read import load_job
     from planner.jobfile.write import remember_right
 
     lines = right_lines(job.questions)
@@ -162,7 +162,7 @@ def settled(job: Job, *, ask: bool, right: bool = False) -> Job:
             leave(ANSWER_IS_NO)
     path = remember_right(job, lines)
     note(f"remembered under [plausible] of {path.name}: {', '.join(lines)}")
-    return load_job(job.files.job)
+    return load_known(job.files.job)
 
 
 def names_job(given: Sequence[str], *, numbers: int) -> bool:

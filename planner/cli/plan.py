@@ -319,7 +319,7 @@ def with_letter(answer: PlanAnswer, *, basis_of: Job) -> PlanAnswer:
 
 def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
     """Return the job with what was said about cuts made under other settings written into its file."""
-    from planner.jobfile.read import load_job
+    from planner.jobfile.loaded import load_known
     from planner.jobfile.write import settle_dialled
     from planner.steps.dialled import STORIES, open_cuts, question_lines, read_stories, told
 
@@ -356,7 +356,7 @@ def _with_story(job: Job, story: str | None, *, ask: bool) -> Job:
         )
     if "stay" in stories.values():
         note("spins entered before that change are read with today's settings too: enter a fresh one")
-    return load_job(job.files.job)
+    return load_known(job.files.job)
 
 
 def _stories_asked(waiting: Sequence[OpenCut]) -> dict[int, Story]:

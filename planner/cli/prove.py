@@ -84,7 +84,7 @@ def prove(
 
     Ends with 0 when what was tested is set right (or was mended), with 1 while something is wrong or nothing is proved.
     """
-    from planner.jobfile.read import load_job
+    from planner.jobfile.loaded import load_known
     from planner.jobfile.write import add_spins
     from planner.present.document import document
     from planner.present.pages.prove import proposal_block, proposal_json, state_block
@@ -139,7 +139,7 @@ def prove(
     ]
     if first or new:
         add_spins(opened.files.job, (*first, *new))
-    opened = load_job(opened.files.job)
+    opened = load_known(opened.files.job)
     if not has_checks(opened) or (takes and not readings):
         data = {"proposal": proposal_json(opened, proposal), "state": _state(opened)}
         if as_json:
@@ -201,9 +201,9 @@ def _answer(
         if said.mended_deg is not None:
             note("the line is kept under [proof]: there is no cut list while it speaks against drill_offset")
     if written or lines:
-        from planner.jobfile.read import load_job
+        from planner.jobfile.loaded import load_known
 
-        job = load_job(job.files.job)
+        job = load_known(job.files.job)
     if written and not as_json:
         say(f"Written into {' and '.join(path.name for path in written)}.")
     if as_json:

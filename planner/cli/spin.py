@@ -107,7 +107,7 @@ def spin(
     """Enter a spin: says where the heavy spot is, writes it into the job file and shows the plan."""
     from planner.cli import plan
     from planner.cli.done import ask_unproved
-    from planner.jobfile.read import load_job
+    from planner.jobfile.loaded import load_known
     from planner.jobfile.write import Entries, enter
     from planner.present.document import document
     from planner.present.pages.diagnosis import diagnosis_json
@@ -194,7 +194,7 @@ def spin(
     enter(path, entries)
     for each in made:
         (note if as_json else say)(f"entered: cut {each.number}, {cut_words(opened, each.cut)}")
-    after = load_job(path)
+    after = load_known(path)
     if known is None:
         ensure_told(after)
     found = diagnose(opened, new, foretold)

@@ -33,7 +33,7 @@ def undo(
 
     A cut taken back brings its plan back. `--redo` puts back what was taken back last, as long as nothing was entered since.
     """
-    from planner.jobfile.read import load_job
+    from planner.jobfile.loaded import load_known
     from planner.jobfile.undo import newest_entry, newest_undone, place_of, put_back, take_back
     from planner.present.pages.history import undone_words
 
@@ -48,7 +48,7 @@ def undo(
     if redo:
         entry = newest_undone(opened)
         put_back(path)
-        after = load_job(path)
+        after = load_known(path)
         _show(after, "Put back", undone_words(after, entry), entry.what, entry.number, "", as_json=as_json)
         leave(GOOD)
     what: What
@@ -62,7 +62,7 @@ def undo(
     if what == "spin" and spin is None and not yes:
         _ask(opened, place, as_json=as_json)
     take_back(path, what, chosen, note=note)
-    after = load_job(path)
+    after = load_known(path)
     _show(after, "Taken back", undone_words(after, after.undone[-1]), what, chosen, note, as_json=as_json)
     leave(GOOD)
 

@@ -34,14 +34,17 @@ def load_known(path: Path) -> Job:
         known = _kept.get(key)
     if known is None or not _says_the_same(known):
         known = load_job(path)
-    keep_loaded(known)
+    _keep(key, known)
     return known
 
 
 def keep_loaded(job: Job) -> None:
     """Keep a job that was loaded, for who asks for it while its files say the same."""
+    _keep(_key(job.files.job), job)
+
+
+def _keep(key: tuple[object, ...], job: Job) -> None:
     with _lock:
-        key = _key(job.files.job)
         _kept[key] = job
         _kept.move_to_end(key)
         while len(_kept) > _MOST:

@@ -27,7 +27,7 @@ from planner.steps.bob_window import drilling_only
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.quote import Quote
-from planner.steps.slugs import SlugOrder, slug_cost, slug_orders, slug_price
+from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
@@ -333,7 +333,7 @@ def _cheapest(asked: _Asked, fewest: Way) -> list[Way]:
     shop = asked.job.shop
     best: tuple[float, float] | None = None
     for diameter_mm in shop.slug_diameters_mm:
-        if slug_price(shop, diameter_mm) is None:
+        if shop.price_of_slug(diameter_mm) is None:
             continue
         outcome = _planned(asked, asked.posed, _of_one_size(asked.posed.problem, diameter_mm))
         if not outcome.feasible:

@@ -50,23 +50,23 @@ def read_weights(path: Path, *, units: UnitSystem, known: Sequence[str] = ()) ->
     InputError
         If the file can't be read, has no column ``cylinder``, an unknown column, an empty cell, or a cylinder twice.
     """
-    name_of_file = path.name
-    heads, rows = _rows(_text(path), called=name_of_file, first="cylinder")
+    called = path.name
+    heads, rows = _rows(_text(path), called=called, first="cylinder")
     columns = _columns(
-        heads, called=name_of_file, units=units, known=tuple(dict.fromkeys((*STANDARD_PARTS, *known)))
+        heads, called=called, units=units, known=tuple(dict.fromkeys((*STANDARD_PARTS, *known)))
     )
     weights: dict[str, dict[str, float]] = {name: {} for name, _ in columns.values()}
     for number, row in rows:
         cylinder = row[0].strip()
         for place, (name, unit) in columns.items():
             if cylinder in weights[name]:
-                raise InputError(f"{name_of_file}, line {number}: cylinder `{cylinder}` is given twice")
+                raise InputError(f"{called}, line {number}: cylinder `{cylinder}` is given twice")
             if not row[place].strip():
                 raise InputError(
-                    f"{name_of_file}, line {number}: `{heads[place]}` is empty",
+                    f"{called}, line {number}: `{heads[place]}` is empty",
                     hint="one weight per cylinder is needed; leave out the whole column where there is none",
                 )
-            weights[name][cylinder] = _mass(row[place], unit, name_of_file, number, heads[place])
+            weights[name][cylinder] = _mass(row[place], unit, called, number, heads[place])
     return weights
 
 

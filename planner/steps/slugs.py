@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable
 
 from planner.correction.problem import CorrectionProblem, PlannedCut
-from planner.cuts.cut import Shop
 from planner.cuts.retention import LEAST_SAFETY_FACTOR, SlugRetention, slug_retention
 from planner.errors import InputError
 from planner.records import dataclass
@@ -70,16 +69,11 @@ def slug_orders(problem: CorrectionProblem, cuts: Iterable[PlannedCut]) -> tuple
             length_mm=length,
             pieces=len(members),
             mass_g=members[0].effect.slug_mass_g or 0.0,
-            price=slug_price(problem.shop, diameter),
+            price=problem.shop.price_of_slug(diameter),
             counterweights=tuple(planned.cut.counterweight for planned in members),
         )
         for (diameter, length), members in sorted(lines.items(), reverse=True)
     )
-
-
-def slug_price(shop: Shop, diameter_mm: float) -> float | None:
-    """Return the price of one slug of a diameter, None when the shop's file has none."""
-    return shop.price_of_slug(diameter_mm)
 
 
 def slug_cost(orders: Iterable[SlugOrder]) -> float | None:
