@@ -11,6 +11,7 @@ import math
 import pytest
 
 from geometry_profiles.shapes import fan
+from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.obstacles import symmetric_obstacles
 from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.verify.verify_plan import verify, weigh
@@ -222,6 +223,17 @@ def test_a_pinned_deepening_stands_in_the_way_with_its_new_depth_only():
 def test_what_can_not_be_made_deeper_is_refused(change, words):
     with pytest.raises(InputError, match=words):
         effect(dataclasses.replace(DEEPER, **change))
+
+
+@pytest.mark.parametrize(
+    ("thickness_mm", "there"), [(26.0, True), (22.2, True), (22.1, False), (18.0, False)]
+)
+def test_the_search_deepens_no_hole_without_a_wall_to_the_faces(thickness_mm: float, there: bool) -> None:
+    thin = dataclasses.replace(WEIGHT, thickness_mm=thickness_mm, existing=(RIM,))
+    problem = dataclasses.replace(PROBLEM, counterweights=(thin,))
+    blocks = [block for block in build_blocks(problem) if block.from_depth_mm is not None]
+    assert bool(blocks) == there
+    assert (not verify(problem, [DEEPER]).faults) == there
 
 
 def test_its_depth_error_is_the_whole_holes_and_the_first_passes_is_drilled_away():

@@ -424,7 +424,7 @@ def _deeper(
         if hole.from_middle_mm or hole.tilt_deg or counterweight.rim is not None:
             return _deeper_in_row(problem, index, counterweight, density, hole, drill, start, depths, around)
         depths = depths[rim - depths - cone >= outline.inner_radius_mm - LENGTH_SLACK_MM]
-        if not depths.size:
+        if not depths.size or wide > thickness - 2.0 * shop.least_wall_mm + LENGTH_SLACK_MM:
             return None
         every = np.append(depths, start)
         amounts, masses = rim_hole_amounts(
