@@ -191,9 +191,9 @@ class MachineConvention:
         """Return where a hole comes to that was meant for a place and dialled by its machine angle, the offset forgotten."""
         return self.under_drill_deg(Dial(self.machine_angle_deg(place_deg)))
 
-    def sector_deg(self, first: MachineAngle, last: MachineAngle) -> tuple[float, float]:
+    def sector_deg(self, first: MachineAngle, last: MachineAngle) -> tuple[ShaftAngle, ShaftAngle]:
         """Return a sector of machine angles in the crankshaft frame, from and to counter-clockwise; not wrapped."""
-        ends = [self.zero_deg + self.sense * each for each in (first, last)]
+        ends = [ShaftAngle(self.zero_deg + self.sense * each) for each in (first, last)]
         # a machine that counts the other way runs through the sector backwards
         return (ends[0], ends[1]) if self.sense > 0 else (ends[1], ends[0])
 

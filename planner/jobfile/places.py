@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, Protocol
 
-from planner.frames import MachineAngle, MachineConvention
-from planner.jobfile.schema.sections import Sections
+from planner.frames import MachineAngle, MachineConvention, ShaftAngle
+from planner.jobfile.schema.rotor import KeepOutSection
+from planner.jobfile.schema.sections import Sections, Where
 from planner.rotor.vectors import wrap_deg
 
 
@@ -19,6 +20,13 @@ def names_machine_angle(data: Any) -> bool:
     return isinstance(data, list) and any(names_machine_angle(value) for value in data)
 
 
+class Turned(Protocol):
+    """What says its angle [deg], in one of two ways."""
+
+    angle_deg: float | None
+    machine_angle_deg: float | None
+
+
 class Places:
     """Turns ``angle`` or ``machine_angle`` into an angle of the crankshaft's frame.
 
@@ -29,59 +37,39 @@ class Places:
         self.sections = sections
         self.machine = machine
 
-    def angle_deg(
-        self,
-        section: str,
-        location: Sequence[str | int],
-        *,
-        angle_deg: float | None,
-        machine_angle_deg: float | None,
-    ) -> float:
+    def angle_deg(self, where: Where, said: Turned) -> ShaftAngle:
         """Return the angle [deg] in 0 <= angle < 360; a fault is noted unless exactly one is said."""
-        if angle_deg is not None and machine_angle_deg is not None:
-            self.sections.fault(
-                section, (*location, "machine_angle"), allowed="say angle or machine_angle, not both"
-            )
-            return 0.0
-        if machine_angle_deg is not None:
-            return self.machine.place_deg(MachineAngle(machine_angle_deg)) if self.machine else 0.0
-        if angle_deg is None:
-            self.sections.fault(
-                section,
-                (*location, "angle"),
-                allowed="must be said, it is missing",
-                hint="angle in the crankshaft's frame, or machine_angle as read on the machine",
-            )
-            return 0.0
-        return wrap_deg(angle_deg)
+        if said.angle_deg is not None and said.machine_angle_deg is not None:
+            where.fault("machine_angle", allowed="say angle or machine_angle, not both")
+            return ShaftAngle(0.0)
+        if said.machine_angle_deg is not None:
+            at_machine = MachineAngle(said.machine_angle_deg)
+            return self.machine.place_deg(at_machine) if self.machine else ShaftAngle(0.0)
+        if said.angle_deg is None:
+            hint = "angle in the crankshaft's frame, or machine_angle as read on the machine"
+            where.fault("angle", allowed="must be said, it is missing", hint=hint)
+            return ShaftAngle(0.0)
+        return ShaftAngle(wrap_deg(said.angle_deg))
 
-    def sector_deg(
-        self,
-        section: str,
-        location: Sequence[str | int],
-        *,
-        angles_deg: tuple[float | None, float | None],
-        machine_angles_deg: tuple[float | None, float | None],
-    ) -> tuple[float, float]:
+    def sector_deg(self, where: Where, said: KeepOutSection) -> tuple[ShaftAngle, ShaftAngle]:
         """Return a sector's two angles [deg], counter-clockwise from/to, not wrapped."""
-        said = [each is not None for each in (*angles_deg, *machine_angles_deg)]
-        if said not in ([True, True, False, False], [False, False, True, True]):
-            self.sections.fault(
-                section,
-                location,
-                allowed="a sector needs from_angle and to_angle, or from_machine_angle and to_machine_angle",
+        own = [each for each in (said.from_angle_deg, said.to_angle_deg) if each is not None]
+        at_machine = [
+            MachineAngle(each)
+            for each in (said.from_machine_angle_deg, said.to_machine_angle_deg)
+            if each is not None
+        ]
+        if (len(own), len(at_machine)) not in ((2, 0), (0, 2)):
+            where.fault(
+                allowed="a sector needs from_angle and to_angle, or from_machine_angle and to_machine_angle"
             )
-            return 0.0, 1.0
-        first, last = angles_deg
-        if first is not None and last is not None:
-            pass
+            return ShaftAngle(0.0), ShaftAngle(1.0)
+        if own:
+            first, last = ShaftAngle(own[0]), ShaftAngle(own[1])
         elif self.machine is not None:
-            ends = [MachineAngle(each) for each in machine_angles_deg if each is not None]
-            first, last = self.machine.sector_deg(*ends)
+            first, last = self.machine.sector_deg(*at_machine)
         else:
-            return 0.0, 1.0
+            return ShaftAngle(0.0), ShaftAngle(1.0)
         if first == last:
-            self.sections.fault(
-                section, location, allowed="from and to are the same angle, a sector has a width"
-            )
+            where.fault(allowed="from and to are the same angle, a sector has a width")
         return first, last

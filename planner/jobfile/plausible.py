@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from planner.engine.parts import STANDARD_PARTS, PartSet
 from planner.errors import InputError
 from planner.frames import TwoPlanes
-from planner.jobfile.faults import did_you_mean, key_path, listed
+from planner.jobfile.faults import did_you_mean, listed
 from planner.quantity import Kind, UnitSystem
 from planner.quantity_reading import find_unit
 from planner.records import dataclass
@@ -24,11 +24,11 @@ from planner.rotor.drills import is_named_drill, parse_drill_mm
 
 if TYPE_CHECKING:
     from planner.cuts.cut import Shop
-    from planner.jobfile.schema.sections import Sections
+    from planner.jobfile.schema.sections import Sections, Where
     from planner.rotor.crankshaft import Counterweight, Crankshaft
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Bound:
     """Bounds of one kind of size.
 
@@ -65,53 +65,43 @@ def _inside(bound: Bound) -> tuple[float, float, float, float]:
     return low, few, many, high
 
 
-def _bound(what: str, kind: Kind, low: str, few: str, many: str, high: str) -> Bound:
-    return Bound(
-        what=what, kind=kind, refused_below=low, unusual_below=few, unusual_above=many, refused_above=high
-    )
-
-
 BOUNDS: dict[str, Bound] = {
-    "crankshaft_mass": _bound("a crankshaft", "mass", "1 kg", "2 kg", "300 kg", "2000 kg"),
-    "throw_radius": _bound(
+    "crankshaft_mass": Bound("a crankshaft", "mass", "1 kg", "2 kg", "300 kg", "2000 kg"),
+    "throw_radius": Bound(
         "a throw's radius (half the stroke)", "length", "8 mm", "18 mm", "150 mm", "400 mm"
     ),
-    "counterweight_radius": _bound(
-        "a counterweight's radius", "length", "15 mm", "30 mm", "250 mm", "700 mm"
-    ),
-    "counterweight_thickness": _bound(
+    "counterweight_radius": Bound("a counterweight's radius", "length", "15 mm", "30 mm", "250 mm", "700 mm"),
+    "counterweight_thickness": Bound(
         "a counterweight's thickness", "length", "2 mm", "6 mm", "80 mm", "250 mm"
     ),
-    "correction_radius": _bound("a correction radius", "length", "8 mm", "20 mm", "250 mm", "700 mm"),
-    "hole_depth": _bound("the depth of a hole", "length", "0.1 mm", "1 mm", "120 mm", "300 mm"),
-    "drill": _bound("a drill for counterweights", "length", "1 mm", "3 mm", "40 mm", "80 mm"),
-    "slug": _bound("a heavy-metal slug", "length", "3 mm", "6 mm", "51 mm", "120 mm"),
-    "wall": _bound("a wall", "length", "0 mm", "0 mm", "15 mm", "50 mm"),
-    "rod_length": _bound("a connecting rod", "length", "30 mm", "70 mm", "400 mm", "1500 mm"),
-    "bob": _bound("the bob mass of one throw", "mass", "20 g", "100 g", "12 kg", "150 kg"),
-    "spin_speed": _bound(
+    "correction_radius": Bound("a correction radius", "length", "8 mm", "20 mm", "250 mm", "700 mm"),
+    "hole_depth": Bound("the depth of a hole", "length", "0.1 mm", "1 mm", "120 mm", "300 mm"),
+    "drill": Bound("a drill for counterweights", "length", "1 mm", "3 mm", "40 mm", "80 mm"),
+    "slug": Bound("a heavy-metal slug", "length", "3 mm", "6 mm", "51 mm", "120 mm"),
+    "wall": Bound("a wall", "length", "0 mm", "0 mm", "15 mm", "50 mm"),
+    "rod_length": Bound("a connecting rod", "length", "30 mm", "70 mm", "400 mm", "1500 mm"),
+    "bob": Bound("the bob mass of one throw", "mass", "20 g", "100 g", "12 kg", "150 kg"),
+    "spin_speed": Bound(
         "a spin on the balancing machine", "speed", "20 rpm", "80 rpm", "3000 rpm", "12000 rpm"
     ),
-    "service_speed": _bound("an engine's speed", "speed", "40 rpm", "300 rpm", "15000 rpm", "30000 rpm"),
-    "reading": _bound(
-        "an unbalance of a crankshaft", "unbalance", "0 g*mm", "0 g*mm", "1e7 g*mm", "1e9 g*mm"
-    ),
-    "density": _bound("a crankshaft's metal", "density", "2.5 g/cm3", "6.6 g/cm3", "8.3 g/cm3", "9 g/cm3"),
-    "counterweight_density": _bound(
+    "service_speed": Bound("an engine's speed", "speed", "40 rpm", "300 rpm", "15000 rpm", "30000 rpm"),
+    "reading": Bound("an unbalance of a crankshaft", "unbalance", "0 g*mm", "0 g*mm", "1e7 g*mm", "1e9 g*mm"),
+    "density": Bound("a crankshaft's metal", "density", "2.5 g/cm3", "6.6 g/cm3", "8.3 g/cm3", "9 g/cm3"),
+    "counterweight_density": Bound(
         "a counterweight's metal", "density", "2.5 g/cm3", "6.6 g/cm3", "9 g/cm3", "22.6 g/cm3"
     ),
-    "slug_density": _bound("heavy metal", "density", "7 g/cm3", "11 g/cm3", "19.4 g/cm3", "22.6 g/cm3"),
-    "filling_density": _bound(
+    "slug_density": Bound("heavy metal", "density", "7 g/cm3", "11 g/cm3", "19.4 g/cm3", "22.6 g/cm3"),
+    "filling_density": Bound(
         "what fills a hole", "density", "0.8 g/cm3", "2.5 g/cm3", "19.4 g/cm3", "22.6 g/cm3"
     ),
-    "piston": _bound("a piston", "mass", "10 g", "50 g", "2.5 kg", "60 kg"),
-    "pin": _bound("a piston pin", "mass", "2 g", "10 g", "1.2 kg", "30 kg"),
-    "rings": _bound("a piston's rings", "mass", "0.5 g", "3 g", "300 g", "5 kg"),
-    "clips": _bound("a piston's clips", "mass", "0.05 g", "0.2 g", "30 g", "500 g"),
-    "rod_small_end": _bound("a rod's small end", "mass", "5 g", "25 g", "2 kg", "40 kg"),
-    "rod_big_end": _bound("a rod's big end", "mass", "10 g", "50 g", "4 kg", "80 kg"),
-    "bearing_shells": _bound("a rod's bearing shells", "mass", "1 g", "5 g", "400 g", "5 kg"),
-    "oil_per_throw": _bound("the oil in one throw", "mass", "0.1 g", "0.5 g", "60 g", "1 kg"),
+    "piston": Bound("a piston", "mass", "10 g", "50 g", "2.5 kg", "60 kg"),
+    "pin": Bound("a piston pin", "mass", "2 g", "10 g", "1.2 kg", "30 kg"),
+    "rings": Bound("a piston's rings", "mass", "0.5 g", "3 g", "300 g", "5 kg"),
+    "clips": Bound("a piston's clips", "mass", "0.05 g", "0.2 g", "30 g", "500 g"),
+    "rod_small_end": Bound("a rod's small end", "mass", "5 g", "25 g", "2 kg", "40 kg"),
+    "rod_big_end": Bound("a rod's big end", "mass", "10 g", "50 g", "4 kg", "80 kg"),
+    "bearing_shells": Bound("a rod's bearing shells", "mass", "1 g", "5 g", "400 g", "5 kg"),
+    "oil_per_throw": Bound("the oil in one throw", "mass", "0.1 g", "0.5 g", "60 g", "1 kg"),
 }
 """Name, as a key of ``[plausible]``, to its bounds."""
 
@@ -206,39 +196,31 @@ class Widened:
         if sections is None or raw is None:
             return
         if not isinstance(raw, Mapping):
-            sections.fault("plausible", (), given=raw, allowed="a table is wanted here, [plausible]")
+            sections.at("plausible").fault(given=raw, allowed="a table is wanted here, [plausible]")
             return
         for key, value in raw.items():
-            self._read(sections, str(key), value)
+            self._read(sections.at("plausible", str(key)), str(key), value)
 
-    def _read(self, sections: Sections, key: str, value: Any) -> None:
+    def _read(self, where: Where, key: str, value: Any) -> None:
         if key in SWITCHES:
             if not isinstance(value, bool):
-                sections.fault("plausible", (key,), given=value, allowed="true or false is wanted here")
+                where.fault(given=value, allowed="true or false is wanted here")
             elif value:
                 self.right.add(key)
             return
         bound = BOUNDS.get(key)
         if bound is None:
             known = (*BOUNDS, *SWITCHES)
-            sections.fault(
-                "plausible",
-                (key,),
+            where.fault(
                 given=value,
                 allowed="there is no such bound",
                 hint=did_you_mean(key, known) or f"the keys here are {listed(known)}",
             )
             return
         given = value if isinstance(value, list) else [value]
-        sizes = [
-            size
-            for each in given
-            if (size := _parsed(each, bound.kind, sections.units("plausible"))) is not None
-        ]
+        sizes = [size for each in given if (size := _parsed(each, bound.kind, where.units)) is not None]
         if len(sizes) != len(given) or not sizes:
-            sections.fault(
-                "plausible",
-                (key,),
+            where.fault(
                 given=value,
                 allowed="the least and the greatest that are right are wanted",
                 hint=f'for example {key} = ["{bound.refused_below}", "{bound.refused_above}"]',
@@ -333,14 +315,15 @@ def check_sizes(sections: Sections, widened: Widened) -> tuple[str, ...]:
             judged = judge_size(name, value, units=units, widened=widened)
             if judged is None:
                 continue
-            where = key_path(section, location, raw)
-            if any(fault.path == where for fault in sections.faults.found):
+            where = sections.at(section, *location)
+            if any(fault.path == where.path for fault in sections.faults.found):
                 continue
             if judged.refused:
-                sections.fault(section, location, given=typed, allowed=judged.words, hint=judged.hint)
+                where.fault(given=typed, allowed=judged.words, hint=judged.hint)
             else:
                 # a list of eight alike pistons is one question
-                questions.setdefault((name, judged.words), f"{where}: {judged.words} If so: {judged.hint}")
+                asked = f"{where.path}: {judged.words} If so: {judged.hint}"
+                questions.setdefault((name, judged.words), asked)
     _check_work(sections)
     return tuple(questions.values())
 
@@ -367,17 +350,13 @@ def _check_work(sections: Sections) -> None:
                 value = _parsed(typed, kind, sections.units(path[0]))
             # zero and less have a fault of their own
             if value is not None and value > 0.0 and not least <= value <= most:
-                sections.fault(path[0], location, given=typed, allowed=words)
+                sections.at(path[0], *location).fault(given=typed, allowed=words)
     shop = sections.raw("shop")
     for key in ("drills", "slug_diameters", "slug_lengths"):
         sizes = shop.get(key) if isinstance(shop, Mapping) else None
         if isinstance(sizes, list) and len(sizes) > GREATEST_DRILLS:
-            sections.fault(
-                "shop",
-                (key,),
-                given=len(sizes),
-                allowed=f"no more than {GREATEST_DRILLS} sizes are planned with",
-            )
+            allowed = f"no more than {GREATEST_DRILLS} sizes are planned with"
+            sections.at("shop", key).fault(given=len(sizes), allowed=allowed)
 
 
 def check_together(
@@ -435,6 +414,16 @@ def _parts_unless(widened: Widened, parts: PartSet | None) -> Iterator[str]:
     yield from (f"parts: {each}" for each in odd_parts({each.name: each.masses_g for each in parts.parts}))
 
 
+def _odd(
+    where: Where, words: str, switch: str, *, refused: bool, hint: str = "", asked: str = ": is that right?"
+) -> Iterator[str]:
+    """Yield the question about something odd; what is ``refused`` is noted as a fault instead."""
+    if refused:
+        where.fault(allowed=words, hint=hint)
+    else:
+        yield f"{where.path}: {words}{asked} {_right(switch)}"
+
+
 def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
     first, second = crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm
     units = sections.units("crankshaft")
@@ -446,12 +435,8 @@ def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> I
         )
     low, high = min(first, second), max(first, second)
     if high - low < 15.0 or high - low > 6000.0:
-        sections.fault(
-            "crankshaft",
-            ("bearing_2_z",),
-            allowed=f"the bearings are {_mm(high - low, units)} apart: 15 mm to 6000 mm is allowed",
-            hint="is the unit right?",
-        )
+        allowed = f"the bearings are {_mm(high - low, units)} apart: 15 mm to 6000 mm is allowed"
+        sections.at("crankshaft", "bearing_2_z").fault(allowed=allowed, hint="is the unit right?")
     if "places" in widened.right:
         return
     outside = [throw for throw in crankshaft.throws if not low <= throw.z_mm <= high]
@@ -460,12 +445,8 @@ def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> I
             f"no throw stands between the bearings ({_mm(low, units)} to {_mm(high, units)}): "
             "were the bearings measured from another zero?"
         )
-        if len(outside) > 1:
-            sections.fault(
-                "crankshaft", ("bearing_1_z",), allowed=words, hint="z of all parts counts from one zero"
-            )
-        else:
-            yield f"crankshaft.bearing_1_z: {words} {_right('places')}"
+        where, hint = sections.at("crankshaft", "bearing_1_z"), "z of all parts counts from one zero"
+        yield from _odd(where, words, "places", refused=len(outside) > 1, hint=hint, asked="")
         return
     ends = [throw.z_mm for throw in crankshaft.throws]
     for each in crankshaft.counterweights:
@@ -474,26 +455,23 @@ def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> I
     length = stop - start
     for key, place in (("bearing_1_z", first), ("bearing_2_z", second)):
         gap = max(start - place, place - stop, 0.0)
-        words = f"the bearing stands {_mm(gap, units)} away from every throw and counterweight"
-        if gap > 6.0 * length + 1000.0:
-            sections.fault("crankshaft", (key,), allowed=words, hint="did the decimal point slip?")
-        elif gap > 0.5 * length + 100.0:
-            yield f"crankshaft.{key}: {words}: is that right? {_right('places')}"
+        if gap > 0.5 * length + 100.0:
+            words = f"the bearing stands {_mm(gap, units)} away from every throw and counterweight"
+            slipped, hint = gap > 6.0 * length + 1000.0, "did the decimal point slip?"
+            where = sections.at("crankshaft", key)
+            yield from _odd(where, words, "places", refused=slipped, hint=hint)
 
 
 def _centre_of_mass(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
-    units = sections.units("crankshaft")
+    where = sections.at("crankshaft", "centre_of_mass_z")
     low, high = sorted((crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm))
     centre = crankshaft.centre_of_mass_z_mm
     if centre is not None and not low <= centre <= high and "centre_of_mass_outside" not in widened.right:
-        span = high - low
-        words = f"the centre of mass lies outside the bearings ({_mm(low, units)} to {_mm(high, units)})"
-        if max(low - centre, centre - high) > 0.5 * span:
-            sections.fault(
-                "crankshaft", ("centre_of_mass_z",), allowed=f"{words}, more than half their distance"
-            )
-        else:
-            yield f"crankshaft.centre_of_mass_z: {words}: is that right? {_right('centre_of_mass_outside')}"
+        far = max(low - centre, centre - high) > 0.5 * (high - low)
+        span = f"{_mm(low, where.units)} to {_mm(high, where.units)}"
+        words = f"the centre of mass lies outside the bearings ({span})"
+        words += ", more than half their distance" if far else ""
+        yield from _odd(where, words, "centre_of_mass_outside", refused=far)
 
 
 def _beyond(
@@ -502,29 +480,25 @@ def _beyond(
     """Parts far beyond the bearings: a slipped decimal, or another zero."""
     low, high = sorted((crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm))
     span = high - low
-    places: list[tuple[str, tuple[str | int, ...], float, float]] = []
+    places: list[tuple[Where, float, float]] = []
     for section, parts in (("throws", crankshaft.throws), ("counterweights", crankshaft.counterweights)):
         index_of = {name: index for index, name in enumerate(sections.names(section))}
         places += [
-            (section, (index_of[each.name], "z"), each.z_mm, 1.0) for each in parts if each.name in index_of
+            (sections.at(section, index_of[each.name], "z"), each.z_mm, 1.0)
+            for each in parts
+            if each.name in index_of
         ]
     if planes_z_mm is not None and "planes" in sections:
-        places += [("planes", (side,), z, 2.0) for side, z in planes_z_mm.items()]
+        places += [(sections.at("planes", side), z, 2.0) for side, z in planes_z_mm.items()]
     if "places" in widened.right:
         return
-    for section, location, place, times in places:
-        units = sections.units(section)
+    hint = "did the decimal point slip, or is the unit wrong?"
+    for where, place, times in places:
+        units = where.units
         beyond = max(low - place, place - high, 0.0)
-        if beyond <= 0.0:
-            continue
-        words = f"{_mm(place, units)} lies {_mm(beyond, units)} beyond the bearings ({_mm(low, units)} to {_mm(high, units)})"
-        if beyond > times * (span + 200.0):
-            sections.fault(
-                section, location, allowed=words, hint="did the decimal point slip, or is the unit wrong?"
-            )
-        elif beyond > times * (0.4 * span + 60.0):
-            path = key_path(section, location, sections.raw(section))
-            yield f"{path}: {words}: is that right? {_right('places')}"
+        if beyond > times * (0.4 * span + 60.0):
+            words = f"{_mm(place, units)} lies {_mm(beyond, units)} beyond the bearings ({_mm(low, units)} to {_mm(high, units)})"
+            yield from _odd(where, words, "places", refused=beyond > times * (span + 200.0), hint=hint)
 
 
 def _throw_angles(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
@@ -535,47 +509,37 @@ def _throw_angles(sections: Sections, widened: Widened, crankshaft: Crankshaft) 
     if max(turned) > 1.0:
         return
     words = f"all {len(throws)} throws stand at one angle, which no engine has"
-    if len(throws) >= 4:
-        sections.fault(
-            "throws",
-            (),
-            allowed=words,
-            hint="`bobplan engine --list` has the angles of the usual layouts; if it is right: "
-            "`[plausible] throws_at_one_angle = true`",
-        )
-    else:
-        yield f"throws: {words}: is that right? {_right('throws_at_one_angle')}"
+    hint = (
+        "`bobplan engine --list` has the angles of the usual layouts; if it is right: "
+        "`[plausible] throws_at_one_angle = true`"
+    )
+    yield from _odd(sections.at("throws"), words, "throws_at_one_angle", refused=len(throws) >= 4, hint=hint)
 
 
 def _keep_outs(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
+    if "wide_keep_outs" in widened.right:
+        return
     index_of = {name: index for index, name in enumerate(sections.names("counterweights"))}
-    raw, units = sections.raw("counterweights"), sections.units("counterweights")
+    hint = (
+        "a keep-out runs counter-clockwise, seen from the front, from from_angle to to_angle; if it is "
+        "right: `[plausible] wide_keep_outs = true`"
+    )
     for each in crankshaft.counterweights:
         for place, sector in enumerate(each.keep_outs):
-            location = (index_of[each.name], "keep_out", place)
-            path = key_path("counterweights", location, raw)
+            where = sections.at("counterweights", index_of[each.name], "keep_out", place)
             turn = sector.to_angle_deg - sector.from_angle_deg
             width = turn % 360.0 or 360.0
-            if "wide_keep_outs" in widened.right:
-                continue
             if abs(turn) < 360.0 - 1e-9 and width > 180.0:
-                words = f"from {sector.from_angle_deg:g} counter-clockwise to {sector.to_angle_deg:g} it spans {width:g} degrees"
-                if width > 270.0:
-                    sections.fault(
-                        "counterweights",
-                        location,
-                        allowed=f"{words}: are from and to reversed?",
-                        hint="a keep-out runs counter-clockwise, seen from the front, from from_angle to to_angle; if it is "
-                        "right: `[plausible] wide_keep_outs = true`",
-                    )
-                else:
-                    yield f"{path}: {words}: are from and to reversed? {_right('wide_keep_outs')}"
+                words = (
+                    f"from {sector.from_angle_deg:g} counter-clockwise to {sector.to_angle_deg:g} it spans {width:g} degrees: "
+                    "are from and to reversed?"
+                )
+                yield from _odd(where, words, "wide_keep_outs", refused=width > 270.0, hint=hint, asked="")
             rim = each.outline.greatest_radius_mm
             if sector.from_radius_mm >= rim:
-                yield (
-                    f"{path}: it begins at radius {_mm(sector.from_radius_mm, units)}, beyond the rim at {_mm(rim, units)}, "
-                    f"and keeps nothing out: is that right? {_right('wide_keep_outs')}"
-                )
+                begins, end = _mm(sector.from_radius_mm, where.units), _mm(rim, where.units)
+                words = f"it begins at radius {begins}, beyond the rim at {end}, and keeps nothing out"
+                yield from _odd(where, words, "wide_keep_outs", refused=False)
 
 
 def _counterweight_mass(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:

@@ -9,13 +9,18 @@ from __future__ import annotations
 
 import datetime
 import math
-from typing import Annotated, Any, TypeAlias
+from collections.abc import Callable
+from dataclasses import fields
+from functools import cache
+from typing import Annotated, Any, TypeAlias, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 
 from planner.quantity import Kind, QuantityError, UnitSystem
 from planner.rotor.drills import parse_drill_mm
 from planner.visible_text import hidden_characters, visible
+
+R = TypeVar("R")
 
 _UNIT_SUFFIXES = ("_g_per_cm3", "_gmm", "_mm", "_deg", "_kg", "_g")
 _LIST_SHOWN = 60
@@ -47,6 +52,20 @@ class Section(BaseModel):
         """Return whether the file states that field (a default is not a statement)."""
         return field_name in self.model_fields_set
 
+    def record(self, kind: Callable[..., R], /, **own: object) -> R:
+        """Return a record of that kind.
+
+        A field is what is given here, else what the section has by the same name (a list as a tuple), else its default.
+        """
+        said = {name: getattr(self, name) for name in _shared_fields(kind, type(self)) if name not in own}
+        lists = {name: tuple(value) for name, value in said.items() if isinstance(value, list)}
+        return kind(**said | lists | own)
+
+
+@cache
+def _shared_fields(kind: Callable[..., object], section: type[Section]) -> tuple[str, ...]:
+    return tuple(each.name for each in fields(kind) if each.name in section.model_fields)  # type: ignore[arg-type]
+
 
 def shown(value: Any) -> str:
     """Return a value in backticks, the way a person would write it in the file, cut short."""
@@ -70,15 +89,25 @@ def _written(value: Any) -> str:
     return str(value)
 
 
+def file_units(info: ValidationInfo) -> UnitSystem:
+    """Return the units of the bare numbers of the file that is read."""
+    return info.context if isinstance(info.context, UnitSystem) else UnitSystem()
+
+
+def typed(
+    value: object, wanted: str = "a number, or a text with its unit, is wanted here", *, given: str = ""
+) -> str | int | float:
+    """Return a value that is a number or a text; a QuantityError says that one is ``wanted``."""
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise QuantityError(given=given or shown(value), allowed=wanted)
+    return value
+
+
 def quantity(kind: Kind, **limits: float) -> BeforeValidator:
     """Return the reader of a number with a unit: ``least``, ``above`` and ``most`` are in inner units."""
 
     def read(value: object, info: ValidationInfo) -> float:
-        units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
-        if isinstance(value, bool) or not isinstance(value, str | int | float):
-            wanted = "a number, or a text with its unit, is wanted here"
-            raise QuantityError(given=shown(value), allowed=wanted)
-        return units.parse(value, kind, **limits)  # type: ignore[arg-type]  # keys are those of Limits
+        return file_units(info).parse(typed(value), kind, **limits)  # type: ignore[arg-type]  # keys are those of Limits
 
     return BeforeValidator(read)
 
@@ -205,22 +234,14 @@ Place: TypeAlias = Annotated[float, quantity("length", least=-1e6, most=1e6)]
 """A z [mm], of either sign, within a kilometre: one of 1e300 mm left sums of moments without a digit."""
 
 
-def drill() -> BeforeValidator:
-    """Return the reader of a drill's size: a length, or its number, letter or tap."""
-
-    def read(value: object, info: ValidationInfo) -> float:
-        units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
-        if isinstance(value, bool) or not isinstance(value, str | int | float):
-            wanted = "a number, or a text with its unit, is wanted here"
-            raise QuantityError(given=shown(value), allowed=wanted)
-        return parse_drill_mm(value, units)
-
-    return BeforeValidator(read)
+def _drill(value: object, info: ValidationInfo) -> float:
+    """Return the size of a drill: a length, or its number, letter or tap."""
+    return parse_drill_mm(typed(value), file_units(info))
 
 
 Length: TypeAlias = Annotated[float, quantity("length", above=0.0)]
 LengthOr0: TypeAlias = Annotated[float, quantity("length", least=0.0)]
-Drill: TypeAlias = Annotated[float, drill()]
+Drill: TypeAlias = Annotated[float, BeforeValidator(_drill)]
 """A diameter [mm], also said as `#7`, `letter F` or `tap 3/8-16`."""
 Mass: TypeAlias = Annotated[float, quantity("mass", above=0.0)]
 MassOr0: TypeAlias = Annotated[float, quantity("mass", least=0.0)]

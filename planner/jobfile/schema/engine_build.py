@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -22,7 +23,7 @@ from planner.jobfile.schema.engine import (
     MatchSection,
     OtherPartSection,
 )
-from planner.jobfile.schema.sections import Sections
+from planner.jobfile.schema.sections import Sections, Where
 from planner.jobfile.schema.spins import BobsSection
 from planner.rotor.crankshaft import Throw
 
@@ -30,7 +31,7 @@ from planner.rotor.crankshaft import Throw
 def build_details(sections: Sections) -> JobDetails:
     """Return ``[job]``."""
     section = sections.table("job", JobSection)
-    return JobDetails(**section.model_dump()) if section else JobDetails()
+    return section.record(JobDetails) if section else JobDetails()
 
 
 def build_engine(sections: Sections) -> EngineEntry:
@@ -41,23 +42,13 @@ def build_engine(sections: Sections) -> EngineEntry:
     known = set(sections.names("cylinders")) or set(_hanging(sections))
     # fewer cylinders than the firing order names are an engine not entered in full, no slip of the pen
     for index, name in enumerate(section.firing_order):
+        place = sections.at("engine", "firing_order", index)
         if name in section.firing_order[:index]:
-            sections.fault(
-                "engine", ("firing_order", index), given=name, allowed="every cylinder fires once in a cycle"
-            )
+            place.fault(given=name, allowed="every cylinder fires once in a cycle")
         elif name not in known and len(known) >= len(section.firing_order):
-            sections.fault(
-                "engine",
-                ("firing_order", index),
-                given=name,
-                allowed=f"there is no such cylinder; there are {listed(sorted(known))}",
-            )
-    return EngineEntry(
-        layout=section.layout,
-        rotation=section.rotation or USUAL_ROTATION,
-        firing_order=tuple(section.firing_order),
-        reference_axis_deg=section.reference_axis_deg,
-    )
+            allowed = f"there is no such cylinder; there are {listed(sorted(known))}"
+            place.fault(given=name, allowed=allowed)
+    return section.record(EngineEntry, rotation=section.rotation or USUAL_ROTATION)
 
 
 def _hanging(sections: Sections) -> dict[str, str]:
@@ -78,66 +69,49 @@ def build_cylinders(sections: Sections) -> tuple[CylinderEntry, ...]:
     hanging = _hanging(sections)
     for each in sections.array("cylinders", CylinderSection):
         entry = each.entry
-        sections.check_name("cylinders", (each.index, "throw"), entry.throw, of="throws", noun="throw")
+        each.check_name("throw", name=entry.throw, of="throws", noun="throw")
         stated = hanging.get(entry.name)
         if stated is not None and stated != entry.throw:
-            sections.fault(
-                "cylinders",
-                (each.index, "throw"),
-                given=entry.throw,
-                allowed=f"throw `{stated}` names this cylinder among its own; it hangs on one throw only",
-            )
+            allowed = f"throw `{stated}` names this cylinder among its own; it hangs on one throw only"
+            each.fault("throw", given=entry.throw, allowed=allowed)
         if entry.rod_length_mm is not None and abs(entry.offset_mm) >= entry.rod_length_mm:
-            sections.fault(
-                "cylinders", (each.index, "offset"), allowed="the pin's offset must be below the rod's length"
-            )
-        cylinders.append(CylinderEntry(**entry.model_dump()))
+            each.fault("offset", allowed="the pin's offset must be below the rod's length")
+        cylinders.append(entry.record(CylinderEntry))
     return tuple(cylinders)
 
 
 def build_parts(sections: Sections) -> PartSet | None:
     """Return the weighed parts; None when there is no ``[parts]``, or when it has faults."""
-    raw = sections.raw("parts")
+    raw, where = sections.raw("parts"), sections.at("parts")
     if raw is None:
         return None
     if not isinstance(raw, Mapping):
-        sections.fault("parts", (), given=raw, allowed="a table is wanted here, [parts]")
+        where.fault(given=raw, allowed="a table is wanted here, [parts]")
         return None
     said = {key: raw[key] for key in raw if key == "reciprocating_fraction"}
     fraction = FractionSection().reciprocating_fraction
     try:
         fraction = FractionSection.model_validate(said).reciprocating_fraction
     except ValidationError as error:
-        sections.faulty.add("parts")
-        sections.faults.add_validation(
-            error,
-            model=FractionSection,
-            section="parts",
-            place=(),
-            data=raw,
-            file=sections.source("parts").name,
-        )
-    parts = [
-        _part(sections, name, value, raw) for name, value in raw.items() if name != "reciprocating_fraction"
-    ]
+        where.invalid(error, FractionSection)
+    parts = [_part(where, name, value) for name, value in raw.items() if name != "reciprocating_fraction"]
     sound = [each for each in parts if each is not None]
     if "parts" in sections.faulty:
         return None
     if not sound:
-        sections.fault("parts", (), allowed=f"no part is named; parts are {listed(STANDARD_PARTS)}")
+        where.fault(allowed=f"no part is named; parts are {listed(STANDARD_PARTS)}")
         return None
     return PartSet(parts=tuple(sound), reciprocating_fraction=fraction)
 
 
-def _part(sections: Sections, name: str, value: Any, raw: Mapping[str, Any]) -> Part | None:
+def _part(where: Where, name: str, value: Any) -> Part | None:
     if name not in STANDARD_PARTS and not isinstance(value, Mapping):
         known = (*STANDARD_PARTS, "reciprocating_fraction")
         other = (
             f'another part says all of it: {name} = {{ mass = .., per = "cylinder", motion = "rotating" }}'
         )
-        sections.fault(
-            "parts",
-            (name,),
+        where.fault(
+            name,
             given=value,
             allowed=f"there is no such part; parts are {listed(STANDARD_PARTS)}",
             hint=did_you_mean(name, known) or other,
@@ -145,59 +119,43 @@ def _part(sections: Sections, name: str, value: Any, raw: Mapping[str, Any]) -> 
         return None
     table = value if isinstance(value, Mapping) else {"mass": value}
     try:
-        entry = OtherPartSection.model_validate(table, context=sections.units("parts"))
+        entry = OtherPartSection.model_validate(table, context=where.units)
     except ValidationError as error:
-        sections.faulty.add("parts")
-        _note(sections, error, name=name, raw=raw, is_table=isinstance(value, Mapping))
+        _note(where.at(name), error, value)
         return None
     try:
         return part(name, entry.mass_g, per=entry.per, motion=entry.motion)
     except InputError as error:
-        sections.error("parts", (name,), error)
+        where.error(error, name)
         return None
 
 
-def _note(
-    sections: Sections, error: ValidationError, *, name: str, raw: Mapping[str, Any], is_table: bool
-) -> None:
+def _note(where: Where, error: ValidationError, value: object) -> None:
     """Note the faults of a part at its own key: a bare number or list has no key ``mass`` in the file."""
-    before = len(sections.faults.found)
-    sections.faults.add_validation(
-        error,
-        model=OtherPartSection,
-        section="parts",
-        place=(name,),
-        data=raw,
-        file=sections.source("parts").name,
-    )
-    if is_table:
+    found = where.sections.faults.found
+    before = len(found)
+    where.invalid(error, OtherPartSection)
+    if isinstance(value, Mapping):
         return
-    from dataclasses import replace
-
-    found = sections.faults.found
-    one = not isinstance(raw[name], list)
     for index in range(before, len(found)):
-        path = found[index].path.replace(f"parts.{name}.mass", f"parts.{name}")
-        found[index] = replace(found[index], path=path.removesuffix("[1]") if one else path)
+        path = found[index].path.replace(f"{where.path}.mass", where.path)
+        path = path if isinstance(value, list) else path.removesuffix("[1]")
+        found[index] = replace(found[index], path=path)
 
 
 def build_bobs_wanted(
     sections: Sections, parts: PartSet | None, throws: Sequence[Throw], *, notes: list[str]
 ) -> dict[str, float] | None:
     """Return the bob that the engine wants, per throw [g]; None when no file says so, or when it has faults."""
-    section = sections.table("bobs", BobsSection)
+    section, where = sections.table("bobs", BobsSection), sections.at("bobs", "wanted")
     stated = {throw.name: throw.bob_wanted_g for throw in throws if throw.bob_wanted_g is not None}
     if section is not None:
-        table = per_throw(sections, "bobs", ("wanted",), section.wanted, throws)
+        table = per_throw(where, section.wanted, throws)
         for mass in set(table.values()):
             if mass <= 0.0:
-                sections.fault("bobs", ("wanted",), given=mass, allowed="a wanted bob is more than 0")
+                where.fault(given=mass, allowed="a wanted bob is more than 0")
         for name in stated:
-            sections.fault(
-                "bobs",
-                ("wanted",),
-                allowed=f"throw `{name}` has a bob_wanted of its own; say it in one place",
-            )
+            where.fault(allowed=f"throw `{name}` has a bob_wanted of its own; say it in one place")
         return table
     if not throws or "throws" in sections.faulty or "parts" in sections.faulty:
         return None
@@ -206,9 +164,7 @@ def build_bobs_wanted(
             return None
         missing = [throw.name for throw in throws if throw.name not in stated]
         if missing:
-            sections.fault(
-                "throws",
-                (),
+            sections.at("throws").fault(
                 allowed=f"bob_wanted is said for some throws, but not for {listed(missing)}",
                 hint="say it for all of them, or weigh the parts",
             )
@@ -219,28 +175,20 @@ def build_bobs_wanted(
         notes.extend(table_of_bobs.notes)
         return table_of_bobs.wanted_g()
     except InputError as error:
-        sections.error("parts", (), error)
+        sections.at("parts").error(error)
         return None
 
 
-def per_throw(
-    sections: Sections,
-    section: str,
-    location: Sequence[str | int],
-    bobs_g: float | Mapping[str, float],
-    throws: Sequence[Throw],
-) -> dict[str, float]:
+def per_throw(where: Where, bobs_g: float | Mapping[str, float], throws: Sequence[Throw]) -> dict[str, float]:
     """Return one mass per throw [g]; throws that are unknown or left out are noted."""
     names = [throw.name for throw in throws]
     if not isinstance(bobs_g, Mapping):
         return dict.fromkeys(names, bobs_g)
     for name in bobs_g:
-        sections.check_name(section, (*location, name), name, of="throws", noun="throw")
-    left_out = [name for name in sections.names("throws") if name not in bobs_g]
+        where.check_name(name, name=name, of="throws", noun="throw")
+    left_out = [name for name in where.sections.names("throws") if name not in bobs_g]
     if left_out:
-        sections.fault(
-            section, location, allowed=f"what was on throw {listed(left_out)} must be said too; 0 = bare"
-        )
+        where.fault(allowed=f"what was on throw {listed(left_out)} must be said too; 0 = bare")
     return {name: bobs_g.get(name, 0.0) for name in names}
 
 
@@ -252,13 +200,10 @@ def build_match(sections: Sections, parts: PartSet | None) -> MatchEntry:
     known = [each.name for each in parts.parts] if parts else list(STANDARD_PARTS)
     for name in section.greatest_removal_g:
         if name not in known:
-            sections.fault(
-                "match",
-                ("greatest_removal", name),
-                allowed=f"there is no such part; there are {listed(known)}",
-                hint=did_you_mean(name, known),
-            )
-    return MatchEntry(tolerance_g=section.tolerance_g, greatest_removal_g=section.greatest_removal_g)
+            allowed = f"there is no such part; there are {listed(known)}"
+            hint = did_you_mean(name, known)
+            sections.at("match", "greatest_removal", name).fault(allowed=allowed, hint=hint)
+    return section.record(MatchEntry)
 
 
 def build_bob_set(sections: Sections) -> BobSetEntry | None:
@@ -267,21 +212,14 @@ def build_bob_set(sections: Sections) -> BobSetEntry | None:
     if section is None:
         return None
     if not section.bodies:
-        sections.fault("bob_set", ("bodies",), allowed="at least one body is wanted, a bob begins with it")
-    return BobSetEntry(
-        bodies=_pieces(sections, section.bodies),
-        plates=_pieces(sections, section.plates),
-        washers=_pieces(sections, section.washers),
-    )
-
-
-def _pieces(sections: Sections, pieces: Sequence[BobPieceSection]) -> tuple[BobPiece, ...]:
+        sections.at("bob_set", "bodies").fault(allowed="at least one body is wanted, a bob begins with it")
     units = sections.units("bob_set")
-    return tuple(
-        BobPiece(
-            name=piece.name if piece.name is not None else units.text(piece.weight_g, "mass"),
-            weight_g=piece.weight_g,
-            count=piece.count,
+
+    def pieces(kind: Sequence[BobPieceSection]) -> tuple[BobPiece, ...]:
+        return tuple(
+            each.record(BobPiece, name=each.name or units.text(each.weight_g, "mass")) for each in kind
         )
-        for piece in pieces
+
+    return BobSetEntry(
+        bodies=pieces(section.bodies), plates=pieces(section.plates), washers=pieces(section.washers)
     )

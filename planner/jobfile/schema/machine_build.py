@@ -8,7 +8,7 @@ from planner.frames import MachineConvention, ShaftAngle, TwoPlanes
 from planner.jobfile.job import PROVABLE, Proof
 from planner.jobfile.places import names_machine_angle
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
-from planner.jobfile.schema.sections import Placed, Sections
+from planner.jobfile.schema.sections import Placed, Sections, Where
 from planner.jobfile.schema.spins import MachineSection, ProofSection
 from planner.quantity import Kind
 from planner.quantity_reading import allowed_units, find_unit
@@ -32,7 +32,7 @@ def build_machine(
 
     The four keys that decide where metal comes off must be said as soon as anything was read on the machine.
     """
-    section = sections.table("machine", MachineSection)
+    section, where = sections.table("machine", MachineSection), sections.at("machine")
     read = _what_was_read(sections)
     if section is None:
         if "machine" not in sections and read:
@@ -41,20 +41,19 @@ def build_machine(
     if read:
         for key, said in _DECIDING.items():
             if getattr(section, key) is None:
-                sections.fault("machine", (key,), allowed=said)
+                where.fault(key, allowed=said)
     by_mass = section.amounts == "mass"
     if by_mass and planes is not None:
         for key in ("left_radius", "right_radius"):
             if getattr(planes, f"{key}_mm") is None:
-                sections.fault(
-                    "planes",
-                    (key,),
-                    allowed='must be said, because the machine\'s amounts are masses (machine.amounts = "mass")',
+                sections.at("planes", key).fault(
+                    allowed='must be said, because the machine\'s amounts are masses (machine.amounts = "mass")'
                 )
-    zero = _zero_deg(sections, section, throws)
+    zero = _zero_deg(where.at("angle_zero"), section.angle_zero, throws)
     if zero is None or "machine" in sections.faulty:
         return None
-    return MachineConvention(
+    return section.record(
+        MachineConvention,
         direction=section.angle_direction or "ccw",
         viewed_from=section.viewed_from or "front",
         zero_deg=ShaftAngle(zero),
@@ -62,26 +61,21 @@ def build_machine(
         mass_at_radius=by_mass,
         left_radius_mm=planes.left_radius_mm if planes else None,
         right_radius_mm=planes.right_radius_mm if planes else None,
-        drill_offset_deg=section.drill_offset_deg,
-        least_unbalance_gmm=section.least_unbalance_gmm,
         phase_grows=section.phase_grows or "with angles",
         phase_stated=section.phase_grows is not None,
-        display_unit=_display_unit(sections, section),
+        display_unit=_display_unit(where, section),
     )
 
 
-def _display_unit(sections: Sections, section: MachineSection) -> str | None:
+def _display_unit(machine: Where, section: MachineSection) -> str | None:
     """Return the unit that the display's amounts have; a fault unless it is of the kind that the display shows."""
     if section.display_unit is None:
         return None
     kind: Kind = "mass" if section.amounts == "mass" else "unbalance"
     unit = find_unit(section.display_unit, kind)
     if unit is None:
-        sections.fault(
-            "machine",
-            ("display_unit",),
-            allowed=f"the display shows {section.amounts}: allowed is one of {allowed_units(kind)}",
-        )
+        allowed = f"the display shows {section.amounts}: allowed is one of {allowed_units(kind)}"
+        machine.fault("display_unit", allowed=allowed)
     return unit
 
 
@@ -106,23 +100,18 @@ def _what_was_read(sections: Sections) -> str:
     return ""
 
 
-def _zero_deg(
-    sections: Sections, section: MachineSection, throws: Sequence[Placed[ThrowSection]]
-) -> float | None:
-    zero = section.angle_zero
+def _zero_deg(where: Where, zero: str | float | None, throws: Sequence[Placed[ThrowSection]]) -> float | None:
     if not isinstance(zero, str):
         return wrap_deg(zero or 0.0)
     name = zero.removeprefix("throw ").strip()
-    if not sections.check_name("machine", ("angle_zero",), name, of="throws", noun="throw", given=zero):
+    if not where.check_name(name=name, of="throws", noun="throw", given=zero):
         return None
     throw = next((each.entry for each in throws if each.entry.name == name), None)
     if throw is None:
         return None
     if throw.angle_deg is None:
         if throw.machine_angle_deg is not None:
-            sections.fault(
-                "machine",
-                ("angle_zero",),
+            where.fault(
                 given=zero,
                 allowed=f"throw `{name}` is itself given by a machine_angle, which leaves both open",
                 hint=f"give throw `{name}` an angle in the crankshaft's frame, for example angle = 0",
@@ -152,11 +141,9 @@ def build_planes(
         notes.append("[planes] is not given: the bearing planes are taken as reading planes")
         return TwoPlanes(crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm)
     left, right = planes.left_mm, planes.right_mm
-    units = sections.units("planes")
+    where, units = sections.at("planes"), sections.units("planes")
     if left == right:
-        sections.fault(
-            "planes",
-            (),
+        where.fault(
             allowed=f"left and right are both at z = {units.text(left, 'length')}, they must be apart",
             hint="measure both from the same zero point",
         )
@@ -165,9 +152,7 @@ def build_planes(
         span = abs(crankshaft.bearing_2_z_mm - crankshaft.bearing_1_z_mm)
         apart = abs(right - left)
         if apart < LEAST_SHARE_OF_SPAN * span:
-            sections.fault(
-                "planes",
-                (),
+            where.fault(
                 allowed=f"left and right are {units.text(apart, 'length')} apart; at least a tenth of the bearing "
                 f"span, {units.text(LEAST_SHARE_OF_SPAN * span, 'length')}, is needed: closer planes make small "
                 "errors of a reading into large couples",
@@ -183,11 +168,8 @@ def build_proofs(sections: Sections) -> tuple[Proof, ...]:
     newest = [each.proved for each in (machine, job) if each is not None and each.proved is not None]
     found = [proof for each in newest for proof in (each, *each.earlier)]
     return tuple(
-        Proof(
-            on=each.on,
-            by=each.by,
-            mass_g=each.mass_g,
-            places=tuple(each.places),
+        each.record(
+            Proof,
             values={name: value for name in PROVABLE if (value := getattr(each, name)) is not None},
         )
         for each in found

@@ -15,7 +15,6 @@ from planner.jobfile.schema.engine import UseSection
 from planner.jobfile.shop_folders import VARIABLE, may_use
 from planner.jobfile.sources import Source, SyntaxFaultError, parse_toml, read_text, sum_of
 from planner.quantity import UnitSystem
-from planner.records import dataclass
 
 S = TypeVar("S", bound=Section)
 
@@ -70,12 +69,84 @@ class UnitsSection(Section):
     unbalance: str = "g*mm"
 
 
-@dataclass(frozen=True)
-class Placed(Generic[S]):
-    """A table of an array of tables that was read without a fault, and its index there (0 = first)."""
+class Where:
+    """A place in a job's files: a section, a table in it or one of its keys.
 
-    index: int
-    entry: S
+    What is wrong is noted by the keys that lead on from here, an int for a place in a list (0 = first).
+    """
+
+    def __init__(self, sections: Sections, section: str, *location: str | int) -> None:
+        self.sections = sections
+        self.section = section
+        self.location = location
+
+    def at(self, *keys: str | int) -> Where:
+        """Return a place inside this one."""
+        return Where(self.sections, self.section, *self.location, *keys)
+
+    @property
+    def units(self) -> UnitSystem:
+        """The units of the bare numbers here."""
+        return self.sections.units(self.section)
+
+    @property
+    def path(self) -> str:
+        """The key path as a person would write it."""
+        return key_path(self.section, self.location, self.sections.raw(self.section))
+
+    def fault(self, *keys: str | int, allowed: str, given: object = None, hint: str = "") -> None:
+        """Note a fault; ``given`` is the value, left out: the one that stands there, if it is no table."""
+        sections, there = self.sections, self.at(*keys)
+        sections.faulty.add(self.section)
+        if given is None:
+            value = value_at(sections.raw(self.section), there.location)
+            given = None if isinstance(value, Mapping | list) else value
+        sections.faults.add(
+            path=there.path,
+            given="" if given is None else shown(given),
+            allowed=allowed,
+            hint=hint,
+            file=sections.source(self.section).name,
+        )
+
+    def error(self, error: InputError, *keys: str | int) -> None:
+        """Note an error of the library as a fault."""
+        self.sections.faulty.add(self.section)
+        file = self.sections.source(self.section).name
+        self.sections.faults.add_error(error, path=self.at(*keys).path, file=file)
+
+    def invalid(self, error: ValidationError, model: type[Section]) -> None:
+        """Note every fault that pydantic found in what stands here."""
+        self.sections.faulty.add(self.section)
+        self.sections.faults.add_validation(
+            error,
+            model=model,
+            section=self.section,
+            place=self.location,
+            data=self.sections.raw(self.section),
+            file=self.sections.source(self.section).name,
+        )
+
+    def check_name(self, *keys: str | int, name: str, of: str, noun: str, given: object = None) -> bool:
+        """Note a fault unless a table of the array ``of`` has that name."""
+        names = self.sections.names(of)
+        if name in names:
+            return True
+        if self.sections.complete or of in self.sections:
+            others = f"there is no such {noun}; there are {listed(names)}"
+            allowed = others if names else f"there is no {noun}"
+            hint = did_you_mean(name, names)
+            self.fault(*keys, given=name if given is None else given, allowed=allowed, hint=hint)
+        return False
+
+
+class Placed(Where, Generic[S]):
+    """A table of an array of tables that was read without a fault: what it says, and its index there (0 = first)."""
+
+    def __init__(self, sections: Sections, section: str, index: int, entry: S) -> None:
+        super().__init__(sections, section, index)
+        self.index = index
+        self.entry = entry
 
 
 class Sections:
@@ -124,33 +195,9 @@ class Sections:
         """Return the units of a section's bare numbers."""
         return self.source(section).units
 
-    def fault(
-        self,
-        section: str,
-        location: Sequence[str | int],
-        *,
-        allowed: str,
-        given: object = None,
-        hint: str = "",
-    ) -> None:
-        """Note a fault of a section; ``given`` is the value, left out: the one that stands there, if it is no table."""
-        self.faulty.add(section)
-        if given is None:
-            there = value_at(self.raw(section), location)
-            given = None if isinstance(there, Mapping | list) else there
-        self.faults.add(
-            path=key_path(section, location, self.raw(section)),
-            given="" if given is None else shown(given),
-            allowed=allowed,
-            hint=hint,
-            file=self.source(section).name,
-        )
-
-    def error(self, section: str, location: Sequence[str | int], error: InputError) -> None:
-        """Note an error of the library as a fault of a section."""
-        self.faulty.add(section)
-        path = key_path(section, location, self.raw(section))
-        self.faults.add_error(error, path=path, file=self.source(section).name)
+    def at(self, section: str, *location: str | int) -> Where:
+        """Return a place in a section, to note what is wrong there."""
+        return Where(self, section, *location)
 
     def missing(self, section: str, why: str, *, hint: str = "") -> None:
         """Note that a section is missing, unless it may stand in a file that could not be read."""
@@ -163,7 +210,7 @@ class Sections:
         raw = self.raw(section)
         if raw is None:
             return None
-        return self._validated(section, (), raw, model)
+        return self._validated(self.at(section), raw, model)
 
     def array(self, section: str, model: type[S]) -> tuple[Placed[S], ...]:
         """Return those tables of an array of tables that have no faults."""
@@ -172,10 +219,12 @@ class Sections:
             return ()
         if not isinstance(raw, list):
             hint = f"write [[{section}]], with two brackets, before each one"
-            self.fault(section, (), given=raw, allowed="a list of tables is wanted here", hint=hint)
+            self.at(section).fault(given=raw, allowed="a list of tables is wanted here", hint=hint)
             return ()
-        checked = ((index, self._validated(section, (index,), each, model)) for index, each in enumerate(raw))
-        return tuple(Placed(index, entry) for index, entry in checked if entry is not None)
+        checked = [self._validated(self.at(section, index), each, model) for index, each in enumerate(raw)]
+        return tuple(
+            Placed(self, section, index, entry) for index, entry in enumerate(checked) if entry is not None
+        )
 
     def names(self, section: str) -> tuple[str, ...]:
         """Return the names that the tables of an array bear, faulty tables included."""
@@ -185,28 +234,6 @@ class Sections:
         return tuple(
             str(name) for name in names if isinstance(name, str | int) and not isinstance(name, bool)
         )
-
-    def check_name(
-        self,
-        section: str,
-        location: Sequence[str | int],
-        name: str,
-        *,
-        of: str,
-        noun: str,
-        given: object = None,
-    ) -> bool:
-        """Note a fault unless a table of the array ``of`` has that name."""
-        names = self.names(of)
-        if name in names:
-            return True
-        if self.complete or of in self:
-            allowed = (
-                f"there is no such {noun}; there are {listed(names)}" if names else f"there is no {noun}"
-            )
-            hint = did_you_mean(name, names)
-            self.fault(section, location, given=name if given is None else given, allowed=allowed, hint=hint)
-        return False
 
     def check_unique(self, section: str, *, noun: str) -> None:
         """Note a fault for every table of an array whose name an earlier one has."""
@@ -219,21 +246,13 @@ class Sections:
             first = seen.setdefault(str(name), index)
             if first != index:
                 allowed = f"every {noun} needs a name of its own; {section}[{first + 1}] has this one"
-                self.fault(section, (index, "name"), given=name, allowed=allowed)
+                self.at(section, index, "name").fault(given=name, allowed=allowed)
 
-    def _validated(self, section: str, place: tuple[int, ...], raw: Any, model: type[S]) -> S | None:
+    def _validated(self, where: Where, raw: Any, model: type[S]) -> S | None:
         try:
-            return model.model_validate(raw, context=self.units(section))
+            return model.model_validate(raw, context=where.units)
         except ValidationError as error:
-            self.faulty.add(section)
-            self.faults.add_validation(
-                error,
-                model=model,
-                section=section,
-                place=place,
-                data=self.raw(section),
-                file=self.source(section).name,
-            )
+            where.invalid(error, model)
             return None
 
 

@@ -23,11 +23,12 @@ from planner.jobfile.schema.base import (
     Section,
     Text,
     UnbalanceOr0,
+    file_units,
     number,
     shown,
 )
 from planner.jobfile.schema.rotor import PointAngle, TiltAngle
-from planner.quantity import QuantityError, UnitSystem
+from planner.quantity import QuantityError
 from planner.rotor.crankshaft import CutKind
 
 Share = Annotated[float, number(what="a share", above=0.0, most=1.0)]
@@ -38,14 +39,13 @@ Chance = Annotated[float, number(what="a chance", least=0.5, most=0.999)]
 
 def _prices(value: object, info: ValidationInfo) -> dict[float, float]:
     """Return diameter [mm] -> price; the keys are texts because a TOML key is one."""
-    units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
     if not isinstance(value, dict):
         raise QuantityError(
             given=shown(value), allowed='a table is wanted here, for example { "3/4 in" = 40 }'
         )
     prices: dict[float, float] = {}
     for key, price in value.items():
-        diameter = units.parse(str(key), "length", above=0.0)
+        diameter = file_units(info).parse(str(key), "length", above=0.0)
         if isinstance(price, bool) or not isinstance(price, int | float) or not 0 <= price < 1e9:
             raise QuantityError(given=f"{shown(price)} for {key}", allowed="a price is a number from 0")
         if diameter in prices:

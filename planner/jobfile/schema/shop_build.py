@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
@@ -11,7 +12,7 @@ from planner.errors import InputError
 from planner.frames import MachineConvention
 from planner.jobfile.defaults import shop_defaults
 from planner.jobfile.job import ShopDetails
-from planner.jobfile.schema.sections import Sections
+from planner.jobfile.schema.sections import Sections, Where
 from planner.jobfile.schema.shop import ErrorsSection, ShopDetailsSection, ShopSection
 from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS
 from planner.rotor.drills import is_named_drill, named_drill_mm
@@ -26,21 +27,21 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
     """Return the shop; what the file does not say is filled from the defaults, drills and slugs with a note."""
     inches = sections.units("shop").in_inches
     values: dict[str, Any] = shop_defaults(inches=inches)
-    section = sections.table("shop", ShopSection)
+    section, where = sections.table("shop", ShopSection), sections.at("shop")
     said: dict[str, Any] = {}
     if section is not None:
         said = {
             name: value for name, value in section.model_dump(exclude_unset=True).items() if value is not None
         }
-        _check_lists(sections, section)
+        _check_lists(where, section)
         if section.slug_class is not None:
-            _add_slug_class(sections, section, said)
+            _add_slug_class(where, section, said)
     values |= said
     if "drills_mm" not in said and "shop" not in sections.faulty:
         notes.append(f"[shop] names no drills: {_default_words(inches, 'drills')} are taken")
     if section is not None:
-        _check_steps(sections, values)
-        _check_names_and_prices(sections, section, values)
+        _check_steps(where, values)
+        _check_names_and_prices(where, section, values["slug_diameters_mm"])
     values.pop("slug_class", None)
     for key in (
         "drills_mm",
@@ -61,7 +62,7 @@ def build_shop_details(sections: Sections) -> ShopDetails:
     if section is None:
         return ShopDetails()
     logo = sections.source("shop_details").path.parent / section.logo if section.logo else None
-    return ShopDetails(name=section.name, lines=tuple(section.lines), logo=logo)
+    return section.record(ShopDetails, logo=logo)
 
 
 def build_drill_names(sections: Sections, *, notes: list[str]) -> dict[float, str]:
@@ -92,11 +93,10 @@ def _default_words(inches: bool, key: str) -> str:
     return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
 
 
-def _check_lists(sections: Sections, section: ShopSection) -> None:
+def _check_lists(shop: Where, section: ShopSection) -> None:
     if section.drills_mm is not None and not section.drills_mm:
-        sections.fault(
-            "shop",
-            ("drills",),
+        shop.fault(
+            "drills",
             allowed="the list is empty, at least one drill is wanted",
             hint='if nothing may be drilled, say allow = ["slug"] and keep one drill',
         )
@@ -108,94 +108,75 @@ def _check_lists(sections: Sections, section: ShopSection) -> None:
         for index, value in enumerate(values):
             twin = next((i for i in range(index) if abs(values[i] - value) < _SAME_MM), None)
             if twin is not None:
-                given = sections.raw("shop")[key][index]
-                allowed = f"every size is named once; {key}[{twin + 1}] is the same"
-                sections.fault("shop", (key, index), given=given, allowed=allowed)
+                shop.fault(key, index, allowed=f"every size is named once; {key}[{twin + 1}] is the same")
     if section.rim_cut_sectors_deg is not None and not section.rim_cut_sectors_deg:
-        sections.fault(
-            "shop", ("rim_cut_sectors",), allowed="the list is empty, at least one sector is wanted"
-        )
+        shop.fault("rim_cut_sectors", allowed="the list is empty, at least one sector is wanted")
     if section.allow is not None and not section.allow:
-        sections.fault("shop", ("allow",), allowed="the list is empty, at least one kind of cut is wanted")
+        shop.fault("allow", allowed="the list is empty, at least one kind of cut is wanted")
 
 
-def _add_slug_class(sections: Sections, section: ShopSection, said: dict[str, Any]) -> None:
+def _add_slug_class(shop: Where, section: ShopSection, said: dict[str, Any]) -> None:
     if section.slug_density_g_per_cm3 is not None:
-        sections.fault(
-            "shop",
-            ("slug_class",),
-            given=section.slug_class,
-            allowed="say slug_density or slug_class, not both",
-        )
+        allowed = "say slug_density or slug_class, not both"
+        shop.fault("slug_class", given=section.slug_class, allowed=allowed)
         return
     try:
         said["slug_density_g_per_cm3"] = slug_class(str(section.slug_class)).density_g_per_cm3
     except InputError as error:
-        sections.error("shop", ("slug_class",), error)
+        shop.error(error, "slug_class")
 
 
-def _check_steps(sections: Sections, values: dict[str, Any]) -> None:
-    units = sections.units("shop")
+def _check_steps(shop: Where, values: dict[str, Any]) -> None:
+    def length(name: str) -> str:
+        return shop.units.text(values[name], "length")
+
     step = values["angle_step_deg"]
     count = 360.0 / step
     # steps too small to count are refused with the other sizes (`plausible`)
     if math.isfinite(count) and abs(count - round(count)) > _WHOLE * count:
         near = 360.0 / max(1, round(count))
-        sections.fault(
-            "shop",
-            ("angle_step",),
-            given=step,
-            allowed="a whole number of steps must make 360 degrees",
-            hint=f"{near:.6g} would, or one of 0.5, 1, 2, 5",
+        allowed = "a whole number of steps must make 360 degrees"
+        shop.fault(
+            "angle_step", given=step, allowed=allowed, hint=f"{near:.6g} would, or one of 0.5, 1, 2, 5"
         )
     if values["rim_cut_step_mm"] > values["greatest_rim_cut_mm"]:
-        sections.fault(
-            "shop",
-            ("rim_cut_step",),
-            allowed="the step off the rim must not be more than greatest_rim_cut, "
-            f"{units.text(values['greatest_rim_cut_mm'], 'length')}",
+        allowed = (
+            f"the step off the rim must not be more than greatest_rim_cut, {length('greatest_rim_cut_mm')}"
         )
+        shop.fault("rim_cut_step", allowed=allowed)
     least, greatest = values["least_depth_mm"], values["greatest_depth_mm"]
     if least >= greatest:
-        sections.fault(
-            "shop",
-            ("least_depth",),
-            allowed=f"least_depth {units.text(least, 'length')} must be below greatest_depth "
-            f"{units.text(greatest, 'length')}",
+        shop.fault(
+            "least_depth",
+            allowed=f"least_depth {length('least_depth_mm')} must be below greatest_depth "
+            f"{length('greatest_depth_mm')}",
             hint="say both when one of them is unusual: the other has its default",
         )
     elif values["depth_step_mm"] > greatest - least:
-        sections.fault(
-            "shop",
-            ("depth_step",),
-            allowed=f"depth_step {units.text(values['depth_step_mm'], 'length')} is more than lies between "
-            "least_depth and greatest_depth",
+        shop.fault(
+            "depth_step",
+            allowed=f"depth_step {length('depth_step_mm')} is more than lies between least_depth and greatest_depth",
         )
     if least <= 0.0:
-        sections.fault("shop", ("least_depth",), allowed="least_depth must be more than 0")
+        shop.fault("least_depth", allowed="least_depth must be more than 0")
     smallest = min(values["drills_mm"], default=1.0)
     if values["hole_oversize_mm"] > 0.2 * smallest:
-        sections.fault(
-            "shop",
-            ("hole_oversize",),
-            allowed=f"{units.text(values['hole_oversize_mm'], 'length')} is more than a fifth of the smallest "
-            f"drill, {units.text(smallest, 'length')}",
+        shop.fault(
+            "hole_oversize",
+            allowed=f"{length('hole_oversize_mm')} is more than a fifth of the smallest "
+            f"drill, {shop.units.text(smallest, 'length')}",
             hint="holes come out about 0.1 mm larger than the drill",
         )
 
 
-def _check_names_and_prices(sections: Sections, section: ShopSection, values: dict[str, Any]) -> None:
+def _check_names_and_prices(shop: Where, section: ShopSection, diameters_mm: Sequence[float]) -> None:
     for index, name in enumerate(section.forbid):
-        sections.check_name("shop", ("forbid", index), name, of="counterweights", noun="counterweight")
-    diameters = values["slug_diameters_mm"]
-    for key, diameter in zip(sections.raw("shop").get("slug_price", {}), section.slug_price, strict=False):
-        if not any(abs(diameter - each) < _SAME_MM for each in diameters):
-            sections.fault(
-                "shop",
-                ("slug_price", key),
-                allowed="no slug of this diameter is in slug_diameters",
-                hint="say the same sizes in both",
-            )
+        shop.check_name("forbid", index, name=name, of="counterweights", noun="counterweight")
+    stated = shop.sections.raw("shop").get("slug_price", {})
+    for key, diameter in zip(stated, section.slug_price, strict=False):
+        if not any(abs(diameter - each) < _SAME_MM for each in diameters_mm):
+            allowed = "no slug of this diameter is in slug_diameters"
+            shop.fault("slug_price", key, allowed=allowed, hint="say the same sizes in both")
 
 
 def build_errors(sections: Sections, machine: MachineConvention | None) -> ErrorModel:

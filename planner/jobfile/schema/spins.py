@@ -23,11 +23,10 @@ from planner.jobfile.schema.base import (
     Unbalance,
     UnbalanceOr0,
     shown,
+    typed,
 )
 from planner.jobfile.schema.bobs import Bobs
 from planner.quantity import QuantityError
-
-RawAmount = str | int | float
 
 
 def _zero(value: object) -> str | float:
@@ -41,12 +40,6 @@ def _zero(value: object) -> str | float:
     raise QuantityError(
         given=shown(value), allowed='"throw NAME", or degrees as a bare number, is wanted here', hint=hint
     )
-
-
-def _raw_amount(value: object) -> RawAmount:
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise QuantityError(given=shown(value), allowed="a number, or a text with its unit, is wanted here")
-    return value
 
 
 class ProvedSection(Section):
@@ -106,7 +99,7 @@ class MachineSection(Section):
 class ReadingSection(Section):
     """``left`` and ``right`` of a spin; whether the amount is an unbalance or a mass, the machine says."""
 
-    amount: Annotated[RawAmount, BeforeValidator(_raw_amount)]
+    amount: Annotated[str | int | float, BeforeValidator(lambda value: typed(value))]
     angle_deg: Angle
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Shown, Side, SideReading
+from planner.frames import SIDES, MachineConvention, Shown, Side, SideReading
 from planner.jobfile.job import TrialRun, TrialSide, Undone
 from planner.jobfile.places import Places
 from planner.jobfile.schema.engine_build import per_throw
 from planner.jobfile.schema.rotor import MountedSection
-from planner.jobfile.schema.sections import Placed, Sections
+from planner.jobfile.schema.sections import Placed, Sections, Where
 from planner.jobfile.schema.spins import (
     InfluenceSection,
     KnownErrorSection,
@@ -18,7 +18,6 @@ from planner.jobfile.schema.spins import (
     ReadingSection,
     SpinSection,
     TrialSection,
-    TrialSideSection,
     UndoneSection,
 )
 from planner.machine.spin import KnownError, KnownMass, MountedPart, Spin
@@ -31,21 +30,7 @@ def build_mounted(places: Places) -> tuple[MountedPart, ...]:
     """Return ``[[mounted]]``."""
     places.sections.check_unique("mounted", noun="mounted part")
     return tuple(
-        MountedPart(
-            name=each.entry.name,
-            z_mm=each.entry.z_mm,
-            unbalance_gmm=each.entry.unbalance_gmm,
-            angle_deg=ShaftAngle(
-                places.angle_deg(
-                    "mounted",
-                    (each.index,),
-                    angle_deg=each.entry.angle_deg,
-                    machine_angle_deg=each.entry.machine_angle_deg,
-                )
-            ),
-            in_engine=each.entry.in_engine,
-            built_with=each.entry.built_with,
-        )
+        each.entry.record(MountedPart, angle_deg=places.angle_deg(each, each.entry))
         for each in places.sections.array("mounted", MountedSection)
     )
 
@@ -67,40 +52,28 @@ def build_spins(
     sections: Sections, throws: Sequence[Throw], machine: MachineConvention | None
 ) -> tuple[Spin, ...]:
     """Return ``[[spins]]``; amounts are masses when the machine states them so, bare ones in the display's unit."""
-    return tuple(_spin(sections, each, throws, machine) for each in sections.array("spins", SpinSection))
+    return tuple(_spin(each, throws, machine) for each in sections.array("spins", SpinSection))
 
 
-def _spin(
-    sections: Sections,
-    each: Placed[SpinSection],
-    throws: Sequence[Throw],
-    machine: MachineConvention | None,
-) -> Spin:
-    entry, index = each.entry, each.index
-    if entry.repeat and index == 0:
-        sections.fault(
-            "spins", (index, "repeat"), allowed="the first spin repeats nothing: there is none before it"
-        )
-    _check_mounted(sections, "spins", index, entry.mounted)
+def _spin(each: Placed[SpinSection], throws: Sequence[Throw], machine: MachineConvention | None) -> Spin:
+    entry = each.entry
+    if entry.repeat and each.index == 0:
+        each.fault("repeat", allowed="the first spin repeats nothing: there is none before it")
+    _check_mounted(each, entry.mounted)
     known = entry.known_mass
-    return Spin(
-        left=_side(sections, (index, "left"), entry.left, machine),
-        right=_side(sections, (index, "right"), entry.right, machine),
-        bobs_g=per_throw(sections, "spins", (index, "bobs"), entry.bobs, throws),
-        mounted=tuple(entry.mounted),
-        repeat=entry.repeat,
-        speed_rpm=entry.speed_rpm,
-        known_mass=None if known is None else _known_mass(sections, index, known),
-        as_read=entry.as_read,
-        spot_seen=entry.spot_seen,
+    return entry.record(
+        Spin,
+        left=_side(each.at("left"), entry.left, machine),
+        right=_side(each.at("right"), entry.right, machine),
+        bobs_g=per_throw(each.at("bobs"), entry.bobs, throws),
+        known_mass=None if known is None else _known_mass(each.at("known_mass"), known),
     )
 
 
-def _known_mass(sections: Sections, index: int, known: KnownMassSection) -> KnownMass:
+def _known_mass(where: Where, known: KnownMassSection) -> KnownMass:
     if known.angle_deg is None and known.at is None:
-        sections.fault(
-            "spins",
-            (index, "known_mass", "angle"),
+        where.fault(
+            "angle",
             allowed="an angle must be said: the machine's own number of the place as angle, or the place on the "
             "crankshaft as at",
             hint='at = "throw 1", at = "counterweight A"',
@@ -108,35 +81,24 @@ def _known_mass(sections: Sections, index: int, known: KnownMassSection) -> Know
     for noun, section in (("throw", "throws"), ("counterweight", "counterweights")):
         if known.at is not None and known.at.startswith(f"{noun} "):
             name = known.at.removeprefix(f"{noun} ").strip()
-            sections.check_name(
-                "spins", (index, "known_mass", "at"), name, of=section, noun=noun, given=known.at
-            )
-    return KnownMass(
-        mass_g=known.mass_g,
-        radius_mm=known.radius_mm,
-        z_mm=known.z_mm,
-        machine_angle_deg=None if known.angle_deg is None else MachineAngle(known.angle_deg),
-        at=known.at,
-        offset_deg=known.offset_deg,
-    )
+            where.check_name("at", name=name, of=section, noun=noun, given=known.at)
+    return known.record(KnownMass, machine_angle_deg=known.angle_deg)
 
 
-def _check_mounted(sections: Sections, section: str, index: int, mounted: Sequence[str]) -> None:
+def _check_mounted(where: Where, mounted: Sequence[str]) -> None:
     for place, name in enumerate(mounted):
-        sections.check_name(section, (index, "mounted", place), name, of="mounted", noun="mounted part")
+        where.check_name("mounted", place, name=name, of="mounted", noun="mounted part")
         if name in mounted[:place]:
-            sections.fault(section, (index, "mounted", place), given=name, allowed="every part is named once")
+            where.fault("mounted", place, given=name, allowed="every part is named once")
 
 
-def _side(
-    sections: Sections, location: tuple[int, str], side: ReadingSection, machine: MachineConvention | None
-) -> SideReading:
+def _side(where: Where, side: ReadingSection, machine: MachineConvention | None) -> SideReading:
     by_mass = machine is not None and machine.mass_at_radius
-    units = sections.units("spins").shown_in(None if machine is None else machine.display_unit)
+    units = where.units.shown_in(None if machine is None else machine.display_unit)
     try:
         amount = units.parse(side.amount, "mass" if by_mass else "unbalance", least=0.0)
     except InputError as error:
-        sections.error("spins", (*location, "amount"), error)
+        where.error(error, "amount")
         amount = 0.0
     return SideReading(amount=amount, angle_deg=Shown(side.angle_deg))
 
@@ -144,14 +106,10 @@ def _side(
 def build_undone(sections: Sections) -> tuple[Undone, ...]:
     """Return ``[[undone]]``: what was taken back, as it was typed."""
     return tuple(
-        Undone(
-            what=each.entry.what,
-            number=each.entry.number,
+        each.entry.record(
+            Undone,
             place=each.entry.place or (each.entry.number if each.entry.of is not None else 0),
             of=each.entry.of or 0,
-            cuts_after=tuple(each.entry.cuts_after),
-            repeated=each.entry.repeated,
-            note=each.entry.note,
             values=dict(each.entry.model_extra or {}),
         )
         for each in sections.array("undone", UndoneSection)
@@ -162,46 +120,33 @@ def build_trials(sections: Sections, throws: Sequence[Throw]) -> tuple[TrialRun,
     """Return ``[[trials]]``: raw vibration without and with trial masses."""
     sections.check_unique("trials", noun="trial")
     placed = sections.array("trials", TrialSection)
-    if (
-        placed
-        and all(each.entry.mass_plane is not None for each in placed)
-        and "trials" not in sections.faulty
-    ):
-        sections.fault(
-            "trials",
-            (),
+    bare = next((each.index for each in placed if each.entry.mass_plane is None), None)
+    if placed and bare is None and "trials" not in sections.faulty:
+        sections.at("trials").fault(
             allowed="one run without a trial mass is wanted, it is what the others are compared with",
             hint="leave mass_plane out of the run without a trial mass",
         )
-    bare = next((each.index for each in placed if each.entry.mass_plane is None), None)
     for each in placed:
-        _check_sides(sections, each, placed[0].entry)
+        _check_sides(each, placed[0].entry)
         for key, value in (
             ("bobs", each.entry.bobs),
             ("mounted", each.entry.mounted or None),
             ("speed_rpm", each.entry.speed_rpm),
         ):
             if value is not None and bare is not None and each.index != bare:
-                sections.fault(
-                    "trials",
-                    (each.index, key),
+                each.fault(
+                    key,
                     allowed="this is the same for all runs and said once, in the first run without a trial mass",
                 )
-    return tuple(_trial(sections, each, throws) for each in placed)
+    return tuple(_trial(each, throws) for each in placed)
 
 
-def _check_sides(sections: Sections, each: Placed[TrialSection], first: TrialSection) -> None:
+def _check_sides(each: Placed[TrialSection], first: TrialSection) -> None:
     read = [side for side in SIDES if getattr(each.entry, side) is not None]
     if not read:
-        sections.fault(
-            "trials", (each.index,), allowed="what was read must be said: left, right, or both of them"
-        )
+        each.fault(allowed="what was read must be said: left, right, or both of them")
     elif read != [side for side in SIDES if getattr(first, side) is not None]:
-        sections.fault("trials", (each.index,), allowed="the same sides must be read in every run")
-
-
-def _trial_side(side: TrialSideSection | None) -> TrialSide | None:
-    return None if side is None else TrialSide(amount=side.amount, phase_deg=side.phase_deg)
+        each.fault(allowed="the same sides must be read in every run")
 
 
 def build_influence(sections: Sections, machine: MachineConvention | None) -> Influence | None:
@@ -217,9 +162,7 @@ def build_influence(sections: Sections, machine: MachineConvention | None) -> In
         if (entry := getattr(section, f"{side}_from_{plane}")) is not None
     }
     if len(given) not in (1, 4):
-        sections.fault(
-            "influence",
-            (),
+        sections.at("influence").fault(
             allowed="all four coefficients are wanted, left_from_left, left_from_right, right_from_left, "
             "right_from_right, or the one of a single plane",
             hint="delete [influence]; `bobplan trial` writes it again from the trial runs",
@@ -242,51 +185,34 @@ def build_influence(sections: Sections, machine: MachineConvention | None) -> In
     )
 
 
-def _trial(sections: Sections, each: Placed[TrialSection], throws: Sequence[Throw]) -> TrialRun:
-    entry, place = each.entry, (each.index,)
-    _check_mounted(sections, "trials", each.index, entry.mounted)
+def _trial(each: Placed[TrialSection], throws: Sequence[Throw]) -> TrialRun:
+    entry = each.entry
+    _check_mounted(each, entry.mounted)
     amount = entry.unbalance_gmm
     by_mass = entry.mass_g is not None and entry.radius_mm is not None
     if entry.mass_g is not None and entry.radius_mm is not None:
         if amount is not None:
-            sections.fault(
-                "trials", (*place, "mass"), allowed="say unbalance, or mass and radius, and not both"
-            )
+            each.fault("mass", allowed="say unbalance, or mass and radius, and not both")
         amount = entry.mass_g * entry.radius_mm
     elif entry.mass_g is not None or entry.radius_mm is not None:
-        sections.fault("trials", place, allowed="mass and radius of the trial mass belong together")
+        each.fault(allowed="mass and radius of the trial mass belong together")
     if entry.mass_plane is None:
-        for key, value in (("unbalance", amount), ("angle", entry.angle_deg)):
+        for key, value in (("mass" if by_mass else "unbalance", amount), ("angle", entry.angle_deg)):
             if value is not None:
-                sections.fault(
-                    "trials",
-                    (*place, "mass" if by_mass and key == "unbalance" else key),
-                    allowed='a run with a trial mass says in which plane it is: mass_plane = "left" or "right"',
-                )
+                allowed = 'a run with a trial mass says in which plane it is: mass_plane = "left" or "right"'
+                each.fault(key, allowed=allowed)
         if entry.left_on:
-            sections.fault("trials", (*place, "left_on"), allowed="a run without a trial mass leaves none on")
+            each.fault("left_on", allowed="a run without a trial mass leaves none on")
     else:
         if amount is None:
-            sections.fault(
-                "trials", place, allowed="the trial mass must be said: unbalance, or mass and radius"
-            )
+            each.fault(allowed="the trial mass must be said: unbalance, or mass and radius")
         if entry.angle_deg is None:
-            sections.fault(
-                "trials",
-                (*place, "angle"),
-                allowed="where the trial mass is must be said, in the machine's counting",
-            )
-    return TrialRun(
-        name=entry.name,
-        left=_trial_side(entry.left),
-        right=_trial_side(entry.right),
-        mass_plane=entry.mass_plane,
+            each.fault("angle", allowed="where the trial mass is must be said, in the machine's counting")
+    return entry.record(
+        TrialRun,
+        left=None if entry.left is None else entry.left.record(TrialSide),
+        right=None if entry.right is None else entry.right.record(TrialSide),
         trial_gmm=amount,
-        machine_angle_deg=None if entry.angle_deg is None else MachineAngle(entry.angle_deg),
-        left_on=entry.left_on,
-        bobs_g=None
-        if entry.bobs is None
-        else per_throw(sections, "trials", (*place, "bobs"), entry.bobs, throws),
-        mounted=tuple(entry.mounted),
-        speed_rpm=entry.speed_rpm,
+        machine_angle_deg=entry.angle_deg,
+        bobs_g=None if entry.bobs is None else per_throw(each.at("bobs"), entry.bobs, throws),
     )

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, ValidationInfo
 
 from planner.errors import InputError
-from planner.jobfile.schema.base import Mass, Section, UnbalanceOr0, shown
+from planner.jobfile.schema.base import Mass, Section, UnbalanceOr0, file_units, shown, typed
 from planner.jobfile.schema.rotor import CrankshaftSection
 from planner.jobfile.schema.sections import Sections
 from planner.quantity import QuantityError, UnitSystem
@@ -27,10 +27,8 @@ WAYS = {
 
 
 def _grade(value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise QuantityError(given=shown(value), allowed='a balance grade is wanted here, for example "G 16"')
     try:
-        return parse_grade_mm_per_s(value)
+        return parse_grade_mm_per_s(typed(value, 'a balance grade is wanted here, for example "G 16"'))
     except QuantityError:
         raise
     except InputError as error:
@@ -65,10 +63,7 @@ def limit_gmm(value: str | int | float, *, units: UnitSystem) -> float:
 
 
 def _limit(value: object, info: ValidationInfo) -> float:
-    units = info.context if isinstance(info.context, UnitSystem) else UnitSystem()
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise QuantityError(given=shown(value), allowed="a number, or a text with its unit, is wanted here")
-    return limit_gmm(value, units=units)
+    return limit_gmm(typed(value), units=file_units(info))
 
 
 Limit = Annotated[float, BeforeValidator(_limit)]
@@ -92,7 +87,7 @@ class ToleranceSection(Section):
 
 def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) -> ToleranceSpec | None:
     """Return the tolerance; None when there is none, or when it has faults."""
-    section = sections.table("tolerance", ToleranceSection)
+    section, where = sections.table("tolerance", ToleranceSection), sections.at("tolerance")
     if section is None:
         return None
     if section.grade is not None and crankshaft is not None:
@@ -101,9 +96,7 @@ def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) ->
             ("service_speed_rpm", crankshaft.service_speed_rpm),
         ):
             if value is None:
-                sections.fault(
-                    "crankshaft",
-                    (key,),
+                sections.at("crankshaft", key).fault(
                     allowed="must be said, because the tolerance is a grade",
                     hint="a grade needs mass and service speed; or state the tolerance as a total",
                 )
@@ -113,19 +106,18 @@ def build_tolerance(sections: Sections, crankshaft: CrankshaftSection | None) ->
     values["drive_mass_kg"] = None if drive_mass_g is None else drive_mass_g / 1000.0
     if drive_mass_g is not None:
         if section.grade is None:
-            sections.fault("tolerance", ("drive_mass",), allowed="it belongs to a grade, and none is said")
+            where.fault("drive_mass", allowed="it belongs to a grade, and none is said")
         own_g = None if crankshaft is None else crankshaft.mass_g
         if own_g is not None and drive_mass_g < own_g:
-            sections.fault(
-                "tolerance",
-                ("drive_mass",),
+            where.fault(
+                "drive_mass",
                 allowed="it is less than the crankshaft's own mass, which is part of the drive",
                 hint="the crankshaft with flywheel, clutch, pulley and damper, whatever turns with it",
             )
     try:
         return ToleranceSpec(**values, stated=_stated(sections))
     except InputError as error:
-        sections.error("tolerance", (), error)
+        where.error(error)
         return None
 
 
