@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from planner.jobfile.job import MadeCut, StoredPlan
-from planner.jobfile.write import Entries, PartEntries, add_spins, enter, enter_parts
+from planner.jobfile.read import load_job
+from planner.jobfile.write import Entries, PartEntries, enter, enter_parts
 from planner.machine.spin import Spin
 
 
 def add_spin(path: Path, spin: Spin, *, plan: StoredPlan | None = None) -> int:
     """Return the spin's number."""
-    return add_spins(path, (spin,), plan=plan)
+    enter(path, lambda job: Entries(spins=(spin,), plan=plan))
+    return len(load_job(path).spins)
 
 
 def add_made_cut(path: Path, made: MadeCut, *, plan: StoredPlan | None = None) -> None:

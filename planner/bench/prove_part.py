@@ -194,7 +194,7 @@ def _base(call: Call) -> dict[str, str]:
 
     def entries(now: Job) -> Entries:
         ensure_unchanged(call.form.get("seen"), now)
-        return Entries(spin=spin)
+        return Entries(spins=(spin,))
 
     enter(job.files.job, entries)
     return {}
@@ -213,7 +213,7 @@ def _reading(call: Call) -> dict[str, str]:
 
     def entries(now: Job) -> Entries:
         ensure_unchanged(form.get("seen"), now)
-        return Entries(spin=spin)
+        return Entries(spins=(spin,))
 
     enter(job.files.job, entries)
     return {"fresh": "spins"}

@@ -153,7 +153,7 @@ def _enter(call: Call) -> None:
 
     def entries(now: Job) -> Entries:
         ensure_unchanged(form.get("seen"), now)
-        return Entries(made=made, spin=new)
+        return Entries(made=made, spins=(new,))
 
     enter(job.files.job, entries)
 

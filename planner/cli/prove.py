@@ -85,7 +85,7 @@ def prove(
     Ends with 0 when what was tested is set right (or was mended), with 1 while something is wrong or nothing is proved.
     """
     from planner.jobfile.loaded import load_known
-    from planner.jobfile.write import add_spins
+    from planner.jobfile.write import Entries, enter
     from planner.present.document import document
     from planner.present.pages.prove import proposal_block, proposal_json, state_block
     from planner.steps.known_mass import has_checks
@@ -125,7 +125,7 @@ def prove(
         ensure_uncut(opened)
     if takes and ask:
         if first:  # it was typed: whatever stops the rest, it stays
-            add_spins(opened.files.job, first)
+            enter(opened.files.job, lambda _: Entries(spins=first))
             first = ()
         readings = _ask_readings(opened, proposal)
         lines = lines or _ask_line(opened)
@@ -138,7 +138,8 @@ def prove(
         )
     ]
     if first or new:
-        add_spins(opened.files.job, (*first, *new))
+        spins = (*first, *new)
+        enter(opened.files.job, lambda _: Entries(spins=spins))
     opened = load_known(opened.files.job)
     if not has_checks(opened) or (takes and not readings):
         data = {"proposal": proposal_json(opened, proposal), "state": _state(opened)}

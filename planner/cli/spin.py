@@ -188,7 +188,7 @@ def spin(
                 f"`{path.name}` was changed meanwhile: other steps of the plan are open now",
                 hint="nothing was entered; `bobplan` says where the job stands",
             )
-        return Entries(made=made, spin=new, cut_unproved=cut_unproved)
+        return Entries(made=made, spins=(new,), cut_unproved=cut_unproved)
 
     # cuts and spin in one step: no spin without the cuts that came before it
     enter(path, entries)

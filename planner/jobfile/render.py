@@ -61,8 +61,8 @@ def diameter(value_mm: float, units: UnitSystem) -> str:
     return length(value_mm, units) if name is None else text(name)
 
 
-def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool, display_unit: str | None = None) -> list[str]:
-    """Return the lines of one of ``[[spins]]``, its header left out; ``display_unit`` is that of the amounts."""
+def spin_lines(spin: Spin, *, units: UnitSystem, machine: MachineConvention) -> list[str]:
+    """Return the lines of one of ``[[spins]]``, its header left out; amounts are in the display's unit."""
     lines = []
     if spin.speed_rpm is not None:
         lines.append(f"speed_rpm = {number(spin.speed_rpm)}")
@@ -70,7 +70,7 @@ def spin_lines(spin: Spin, *, units: UnitSystem, by_mass: bool, display_unit: st
     if spin.mounted:
         lines.append(f"mounted = [{', '.join(text(name) for name in spin.mounted)}]")
     for name, side in spin.shown.items():
-        side_text = _side(side, units=units.shown_in(display_unit), by_mass=by_mass)
+        side_text = _side(side, units=units.shown_in(machine.display_unit), by_mass=machine.mass_at_radius)
         lines.append(f"{name} = {{ {side_text} }}")
     if spin.repeat:
         lines.append("repeat = true")

@@ -14,6 +14,13 @@ if TYPE_CHECKING:
     from tomlkit.items import AoT, Table
 
 
+def toml_item(text: str) -> Any:
+    """Return a value as it is written in a file: 411.9 stays as typed and is not 411.90000000000003."""
+    import tomlkit
+
+    return tomlkit.parse(f"x = {text}\n")["x"]
+
+
 def append_table(document: TOMLDocument, section: str, lines: list[str]) -> None:
     """Append a table to an array of tables, before the comments that head what comes after it."""
     import tomlkit
@@ -27,7 +34,7 @@ def append_table(document: TOMLDocument, section: str, lines: list[str]) -> None
     there = document[section]
     if isinstance(there, Array):
         # written as `spins = [ {..}, {..} ]`
-        there.append(tomlkit.parse(f"x = {{ {', '.join(lines)} }}")["x"])
+        there.append(toml_item(f"{{ {', '.join(lines)} }}"))
         return
     if not isinstance(there, AoT):
         raise InputError(f"`{section}` is no list of tables", hint=f"write [[{section}]], with two brackets")

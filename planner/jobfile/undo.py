@@ -187,34 +187,28 @@ def _trace(job: Job, what: What, number: int, place: int, note: str) -> str:
 
 def _moved(text: str, section: str, index: int, trace: str) -> str:
     """Return the text with an entry of an array of tables moved to ``[[undone]]`` at its end."""
-    found = list(headers(text))
-    starts = [place for place, (_, name) in enumerate(found) if _plain(name) == section]
-    if len(starts) <= index:
+    there = list(_tables(text, section))
+    if len(there) <= index:
         return _moved_out_of_list(text, section, index, trace)
-    first = starts[index]
-    after = next(
-        (
-            place
-            for place in range(first + 1, len(found))
-            if not _plain(found[place][1]).startswith(f"{section}.")
-        ),
-        len(found),
-    )
-    start = found[first][0]
-    end = found[after][0] if after < len(found) else len(text)
-    size = _own_size(text[start:end])
-    entry = text[start : start + size]
-    renamed = ""
-    position = 0
-    for place, _ in found[first:after]:
-        at = place - start
-        renamed += entry[position:at]
-        line_end = entry.find("\n", at) % (len(entry) + 1)
-        renamed += entry[at:line_end].replace(section, "undone", 1)
-        position = line_end
-    renamed += entry[position:]
-    header, _, lines = renamed.partition("\n")
-    return _appended(_closed_up(text[:start], text[start + size :]), f"{header}\n{trace}{lines}")
+    start, end = there[index]
+    header, _, lines = _renamed(text[start:end], section, "undone").partition("\n")
+    return _appended(_closed_up(text[:start], text[end:]), f"{header}\n{trace}{lines}")
+
+
+def _tables(text: str, section: str) -> Iterator[tuple[int, int]]:
+    """Yield where each table of a section begins and ends, tables in it included; what heads the next one is not its own."""
+    found = [(start, _plain(name)) for start, name in headers(text)]
+    for place, (start, name) in enumerate(found):
+        if name == section:
+            after = (at for at, other in found[place + 1 :] if not other.startswith(f"{section}."))
+            yield start, start + _own_size(text[start : next(after, len(text))])
+
+
+def _renamed(table: str, old: str, new: str) -> str:
+    """Return a table's text as one of another section: in its header, and in those of tables in it."""
+    for start, _ in reversed(list(headers(table))):
+        table = table[:start] + table[start:].replace(old, new, 1)
+    return table
 
 
 def _moved_out_of_list(text: str, section: str, index: int, trace: str) -> str:
@@ -264,14 +258,8 @@ def _appended(text: str, entry: str) -> str:
 
 def _without_plan(text: str) -> str:
     """Return the text without ``[plan]``: it belonged to a spin, and there is none any more."""
-    found = list(headers(text))
-    for place, (start, name) in enumerate(found):
-        if _plain(name) == "plan":
-            after = [at for at, other in found[place + 1 :] if not _plain(other).startswith("plan.")]
-            end = after[0] if after else len(text)
-            size = _own_size(text[start:end])
-            return _closed_up(text[:start], text[start + size :])
-    return text
+    there = next(_tables(text, "plan"), None)
+    return text if there is None else _closed_up(text[: there[0]], text[there[1] :])
 
 
 def _count_anew(document: TOMLDocument, job: Job, number: int) -> None:
@@ -430,56 +418,29 @@ def put_back(path: Path, *, still: Callable[[Job], None] | None = None) -> Undon
 
 def _moved_back(text: str, section: str, index: int) -> str:
     """Return the text with the last of ``[[undone]]`` back in its array, without what only the trace had."""
-    found = list(headers(text))
-    starts = [place for place, (_, name) in enumerate(found) if _plain(name) == "undone"]
-    if not starts:
+    undone = list(_tables(text, "undone"))
+    if not undone:
         raise InputError(
             "`undone` is written in a form that can't be changed safely",
             hint="enter it again; its numbers stand under [[undone]]; nothing was changed",
         )
-    first = starts[-1]
-    after = next(
-        (
-            place
-            for place in range(first + 1, len(found))
-            if not _plain(found[place][1]).startswith("undone.")
-        ),
-        len(found),
-    )
-    start = found[first][0]
-    end = found[after][0] if after < len(found) else len(text)
-    size = _own_size(text[start:end])
-    lines = text[start : start + size].splitlines(keepends=True)
-    kept = [
+    start, end = undone[-1]
+    lines = _renamed(text[start:end], "undone", section).splitlines(keepends=True)
+    entry = "".join(
         line
         for line in lines
         if line.lstrip().startswith("[") or line.partition("=")[0].strip() not in _TRACE_KEYS
-    ]
-    entry = "".join(
-        line.replace("undone", section, 1) if line.lstrip().startswith("[") else line for line in kept
-    )
-    rest = _closed_up(text[:start], text[start + size :])
-    found = list(headers(rest))
-    there = [place for place, (_, name) in enumerate(found) if _plain(name) == section]
+    ).rstrip("\n")
+    rest = _closed_up(text[:start], text[end:])
+    there = list(_tables(rest, section))
     if index < len(there):
-        at = found[there[index]][0]
-        return f"{rest[:at]}{entry.rstrip(chr(10))}\n\n{rest[at:]}"
+        at = there[index][0]
+        return f"{rest[:at]}{entry}\n\n{rest[at:]}"
     if not there:
         return _appended(rest, entry)
-    last = there[-1]
-    following = next(
-        (
-            place
-            for place in range(last + 1, len(found))
-            if not _plain(found[place][1]).startswith(f"{section}.")
-        ),
-        len(found),
-    )
-    start = found[last][0]
-    end = found[following][0] if following < len(found) else len(rest)
-    at = start + _own_size(rest[start:end])
+    at = there[-1][1]
     before = rest[:at] if rest[:at].endswith("\n") else rest[:at] + "\n"
-    return f"{before}\n{entry.rstrip(chr(10))}\n{rest[at:]}"
+    return f"{before}\n{entry}\n{rest[at:]}"
 
 
 def _count_back(document: TOMLDocument, job: Job, entry: Undone) -> None:

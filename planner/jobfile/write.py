@@ -14,6 +14,7 @@ import stat
 import tempfile
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import field
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,14 @@ from planner.jobfile.lock import NotWrittenError, locked
 from planner.jobfile.nothing_lost import check_confirmed, check_kept, check_settled
 from planner.jobfile.read import load_job, section_files
 from planner.jobfile.sources import parse_toml, read_text
-from planner.jobfile.toml_document import append_table, end_with_newline, put_key, put_plan, put_table
+from planner.jobfile.toml_document import (
+    append_table,
+    end_with_newline,
+    put_key,
+    put_plan,
+    put_table,
+    toml_item,
+)
 from planner.machine.spin import Spin, newest_state
 from planner.machine.trial_masses import Influence
 from planner.quantity import from_g
@@ -36,6 +44,9 @@ if TYPE_CHECKING:
     from tomlkit import TOMLDocument
 
 Change = Callable[["TOMLDocument"], object]
+Check = Callable[..., None]
+"""Given the old and the new text and the file's ``name``, refuses a change by which something would be lost."""
+
 _NOTHING_LOST = "nothing was changed; the file is as it was"
 
 
@@ -51,22 +62,29 @@ class WouldNotLoadError(InputError):
         super().__init__(f"the new text of `{name}` would not load: {error}", hint=_NOTHING_LOST)
 
 
-def add_spins(path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = None) -> int:
-    """Add spins in one step, and the last one's plan.
+@dataclass(frozen=True, kw_only=True)
+class Entries:
+    """What goes into a job file in one step: cuts made first, then spins; a plan in the place of the one there.
+
+    ``cut_unproved``: it was asked and answered that the job is cut with settings that are not proved.
+    """
+
+    made: tuple[MadeCut, ...] = ()
+    spins: tuple[Spin, ...] = ()
+    plan: StoredPlan | None = None
+    cut_unproved: bool = False
+
+
+def enter(path: Path, prepare: Callable[[Job], Entries]) -> Entries:
+    """Enter cuts and spins in one step, made from the file as it is under the lock.
 
     Parameters
     ----------
     path : Path
         The job file.
-    spins : sequence of Spin
-        Amounts in g*mm, or in g when the machine states masses.
-    plan : StoredPlan, optional
-        The plan made from the last.
-
-    Returns
-    -------
-    int
-        The last one's number, 1 = first.
+    prepare : callable
+        Is given the job as it stands under the lock and returns what to enter (amounts in g*mm, or in g when the machine
+        states masses); what it raises leaves the file as it is.
 
     Raises
     ------
@@ -74,54 +92,6 @@ def add_spins(path: Path, spins: Sequence[Spin], *, plan: StoredPlan | None = No
         If another program holds the file, or the system does not let it be written.
     InputError
         If the file can't be read, or was given a fault meanwhile.  The file is in every case as it was.
-    """
-    counted = [0]
-
-    def change(job: Job, document: TOMLDocument) -> None:
-        for spin in spins:
-            append_table(document, "spins", _spin_lines(job, spin))
-        counted[0] = len(job.spins) + len(spins)
-        if plan is not None:
-            put_plan(document, job, plan)
-
-    _change_job(path, change, sections=("spins", "plan", "former_plans"))
-    return counted[0]
-
-
-def _spin_lines(job: Job, spin: Spin) -> list[str]:
-    machine = job.machine
-    return render.spin_lines(
-        spin, units=job.units, by_mass=machine.mass_at_radius, display_unit=machine.display_unit
-    )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Entries:
-    """What goes into a job file in one step: cuts made first, then a spin; a plan in the place of the one there.
-
-    ``cut_unproved``: it was asked and answered that the job is cut with settings that are not proved.
-    """
-
-    made: tuple[MadeCut, ...] = ()
-    spin: Spin | None = None
-    plan: StoredPlan | None = None
-    cut_unproved: bool = False
-
-
-def enter(path: Path, prepare: Callable[[Job], Entries]) -> Entries:
-    """Enter cuts and a spin in one step, made from the file as it is under the lock.
-
-    Parameters
-    ----------
-    path : Path
-        The job file.
-    prepare : callable
-        Is given the job as it stands under the lock and returns what to enter; what it raises leaves the file as it is.
-
-    Raises
-    ------
-    InputError
-        See `add_spins`.
     """
     entered: list[Entries] = []
 
@@ -132,14 +102,13 @@ def enter(path: Path, prepare: Callable[[Job], Entries]) -> Entries:
             append_table(document, "cuts_made", lines)
         if entries.plan is not None:
             put_plan(document, job, entries.plan)
-        if entries.spin is not None:
-            append_table(document, "spins", _spin_lines(job, entries.spin))
+        for spin in entries.spins:
+            append_table(document, "spins", render.spin_lines(spin, units=job.units, machine=job.machine))
         if entries.cut_unproved:
             put_key(document, "proof", "cut_unproved", "true")
         entered.append(entries)
 
-    sections = ("cuts_made", "spins", "plan", "former_plans", "proof")
-    _change_job(path, change, sections=sections)
+    _change_job(path, change, sections=("cuts_made", "spins", "plan", "former_plans", "proof"))
     return entered[0]
 
 
@@ -151,28 +120,17 @@ def confirm_spot(path: Path, check: Callable[[Job], None]) -> None:
     Raises
     ------
     InputError
-        If there is no spin; see `add_spins`.
+        If there is no spin; see `enter`.
     """
 
-    def edit(old_text: str) -> str:
-        import tomlkit
-
-        job = load_known(path)
+    def change(job: Job, document: TOMLDocument) -> None:
         check(job)
-        document = tomlkit.parse(old_text)
         document["spins"][newest_state(job.spins)[-1]]["spot_seen"] = True
-        return tomlkit.dumps(document)
 
-    def kept(old_text: str, new_text: str) -> None:
-        check_confirmed(old_text, new_text, name=path.name)
-
-    edit_text(path, edit, check=kept)
+    _change_job(path, change, check=check_confirmed)
 
 
-def settle_dialled(
-    path: Path,
-    decide: Callable[[Job], Mapping[int, MadeCut]],
-) -> None:
+def settle_dialled(path: Path, decide: Callable[[Job], Mapping[int, MadeCut]]) -> None:
     """Write what was decided of cuts made under other settings: place of the cut (0 = first) to the cut as it is now.
 
     Only ``angle``, ``dialled`` and ``stays`` of those cuts change, and the stored plan, which started from them, gives way.
@@ -180,12 +138,10 @@ def settle_dialled(
     Raises
     ------
     InputError
-        See `add_spins`.
+        See `enter`.
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
-        import tomlkit
-
         decided = decide(job)
         for place, made in decided.items():
             table = document["cuts_made"][place]
@@ -197,30 +153,15 @@ def settle_dialled(
             if "machine_angle" in table:
                 del table["machine_angle"]
             for key, value in values.items():
-                table[key] = tomlkit.parse(f"x = {value}")["x"]
+                table[key] = toml_item(value)
         plan = job.stored_plan
         if decided and plan is not None:
             put_plan(document, job, StoredPlan(after_spin=plan.after_spin, steps=()))
 
-    def edit(old_text: str) -> str:
-        import tomlkit
-
-        document = tomlkit.parse(old_text)
-        change(load_known(path), document)
-        return tomlkit.dumps(document)
-
-    def check(old_text: str, new_text: str) -> None:
-        check_settled(old_text, new_text, name=path.name)
-
-    edit_text(path, edit, check=check)
+    _change_job(path, change, check=check_settled)
 
 
-def store_plan(
-    path: Path,
-    plan: StoredPlan,
-    *,
-    still: Callable[[Job], bool] | None = None,
-) -> bool:
+def store_plan(path: Path, plan: StoredPlan, *, still: Callable[[Job], bool] | None = None) -> bool:
     """Store the plan as it was shown; return whether anything changed in the file.
 
     ``still`` is asked under the lock whether the job in the file is the one that was planned.
@@ -230,7 +171,7 @@ def store_plan(
     ChangedMeanwhileError
         If it is not: a slow plan must not stand in the place of a newer spin's.
     InputError
-        See `add_spins`.
+        See `enter`.
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
@@ -250,15 +191,12 @@ def store_influence(path: Path, influence: Influence) -> bool:
     Raises
     ------
     InputError
-        See `add_spins`.
+        See `enter`.
     """
 
     def change(job: Job, document: TOMLDocument) -> None:
-        put_table(
-            document,
-            "influence",
-            render.influence_values(influence, units=job.units, machine=job.machine),
-        )
+        values = render.influence_values(influence, units=job.units, machine=job.machine)
+        put_table(document, "influence", values)
 
     return _change_job(path, change, sections=("influence",))
 
@@ -326,9 +264,8 @@ def _put_parts(job: Job, document: TOMLDocument, entries: PartEntries) -> None:
     for name, masses in entries.masses_g.items():
         each = [masses] if isinstance(masses, int | float) else masses
         numbers = ", ".join(render.number(from_g(mass, job.units.mass)) for mass in each)
-        # through a parser, so that 411.9 is written as typed and not as 411.90000000000003
         text = numbers if isinstance(masses, int | float) else f"[{numbers}]"
-        value = tomlkit.parse(f"x = {text}\n")["x"]
+        value = toml_item(text)
         old = section.get(name)
         if isinstance(old, Mapping):
             old["mass"] = value  # type: ignore[index]
@@ -345,13 +282,11 @@ def _put_parts(job: Job, document: TOMLDocument, entries: PartEntries) -> None:
 
 def _put_wanted(job: Job, document: TOMLDocument, wanted_g: Mapping[str, float]) -> None:
     """Say the wanted bobs where a throw says its own, else under ``[bobs]``."""
-    import tomlkit
-
     texts = {name: render.number(from_g(mass, job.units.mass)) for name, mass in wanted_g.items()}
     throws = document.get("throws", [])
     if any("bob_wanted" in throw for throw in throws):
         for throw in throws:
-            throw["bob_wanted"] = tomlkit.parse(f"x = {texts[str(throw['name'])]}\n")["x"]
+            throw["bob_wanted"] = toml_item(texts[str(throw["name"])])
         return
     if len(set(texts.values())) == 1:
         put_key(document, "bobs", "wanted", next(iter(texts.values())))
@@ -371,11 +306,7 @@ def _take_out_wanted(document: TOMLDocument) -> None:
             del throw["bob_wanted"]
 
 
-def name_cylinders(
-    job: Job,
-    cylinders: Mapping[str, Sequence[str]],
-    check: Callable[[Job], None],
-) -> Path:
+def name_cylinders(job: Job, cylinders: Mapping[str, Sequence[str]], check: Callable[[Job], None]) -> Path:
     """Write which cylinders hang on which throw, into the file that has the throws; return the file.
 
     ``check`` is given the job as it stands under the lock; what it raises leaves the file as it is.
@@ -383,22 +314,16 @@ def name_cylinders(
     Raises
     ------
     InputError
-        See `add_spins`.
+        See `enter`.
     """
-    import tomlkit
-
-    path = section_files(job).get("throws", job.files.job)
 
     def change(document: TOMLDocument) -> None:
         check(load_known(job.files.job))
         for throw in document["throws"]:
             names = cylinders[str(throw["name"])]
-            text = ", ".join(render.text(name) for name in names)
-            throw["cylinders"] = tomlkit.parse(f"x = [{text}]\n")["x"]
+            throw["cylinders"] = toml_item(f"[{', '.join(render.text(name) for name in names)}]")
 
-    used_by = None if path == job.files.job else job.files.job
-    update_job(path, change, sections=("throws",), used_by=used_by)
-    return path
+    return _change_section(job, "throws", change)
 
 
 def write_proof(
@@ -430,14 +355,23 @@ def write_proof(
     Raises
     ------
     InputError
-        See `add_spins`.
+        See `enter`.
     """
-    tasks = [(section, _setting(section, keys)) for section, keys in (mended or {}).items()]
-    if machine is not None:
-        tasks.append(("machine", _proving("machine", machine)))
-    if crankshaft is not None:
-        tasks.append(("proof", _proving("proof", crankshaft)))
-    return _change_sections(job, tasks, still=still)
+    tasks = [
+        (
+            section,
+            {
+                key: render.text(value) if isinstance(value, str) else render.number(value)
+                for key, value in keys.items()
+            },
+        )
+        for section, keys in (mended or {}).items()
+    ]
+    for section, proved in (("machine", machine), ("proof", crankshaft)):
+        if proved is not None:
+            inner = ", ".join(f"{key} = {value}" for key, value in proved.items())
+            tasks.append((section, {"proved": f"{{ {inner} }}"}))
+    return _put_keys(job, tasks, still=still)
 
 
 def write_settings(
@@ -455,29 +389,17 @@ def write_settings(
     WouldNotLoadError
         If the job would have faults with these settings; ``faults`` has each.
     """
-
-    def setting(section: str, keys: Mapping[str, str]) -> Change:
-        def change(document: TOMLDocument) -> None:
-            for key, value in keys.items():
-                put_key(document, section, key, value)
-
-        return change
-
-    tasks = [(section, setting(section, keys)) for section, keys in settings.items() if keys]
-    return _change_sections(job, tasks, still=still)
+    tasks = [(section, keys) for section, keys in settings.items() if keys]
+    return _put_keys(job, tasks, still=still)
 
 
-def _change_sections(
-    job: Job,
-    changes: Sequence[tuple[str, Change]],
-    *,
-    still: Callable[[], None] | None,
+def _put_keys(
+    job: Job, settings: Sequence[tuple[str, Mapping[str, str]]], *, still: Callable[[], None] | None
 ) -> tuple[Path, ...]:
-    """Change sections, each in the file that has it (else in the job's own), the job file last; return what changed."""
-    files = section_files(job)
-    tasks: dict[Path, list[tuple[str, Change]]] = {}
-    for section, each in changes:
-        tasks.setdefault(files.get(section, job.files.job), []).append((section, each))
+    """Put keys (their values as TOML) into sections, each in the file that has it, the job file last; return what changed."""
+    tasks: dict[Path, list[tuple[str, Mapping[str, str]]]] = {}
+    for section, keys in settings:
+        tasks.setdefault(_file_of(job, section), []).append((section, keys))
     written: list[Path] = []
     for path in sorted(tasks, key=lambda each: each == job.files.job):
         sections = [section for section, _ in tasks[path]]
@@ -486,21 +408,17 @@ def _change_sections(
             # after the first file of this step the state is another, by this step itself
             if still is not None and not written:
                 still()
-            for _, each in tasks[path]:
-                each(document)
+            for section, keys in tasks[path]:
+                for key, value in keys.items():
+                    put_key(document, section, key, value)
 
-        used_by = None if path == job.files.job else job.files.job
-        if update_job(path, change, sections=sections, used_by=used_by):
+        if update_job(path, change, sections=sections, used_by=_used_by(job, path)):
             written.append(path)
     return tuple(written)
 
 
 def note_drill_line(
-    job: Job,
-    place: str,
-    dial_deg: float,
-    *,
-    still: Callable[[], None] | None = None,
+    job: Job, place: str, dial_deg: float, *, still: Callable[[], None] | None = None
 ) -> None:
     """Write what the dial showed with a named place under the drill: while it speaks against ``drill_offset``, it counts.
 
@@ -509,18 +427,10 @@ def note_drill_line(
     Raises
     ------
     InputError
-        See `add_spins`.
+        See `enter`.
     """
-
-    def change(document: TOMLDocument) -> None:
-        if still is not None:
-            still()
-        line = f"{{ place = {render.text(place)}, dial = {render.angle(dial_deg)} }}"
-        put_key(document, "proof", "drill_line", line)
-
-    path = section_files(job).get("proof", job.files.job)
-    used_by = None if path == job.files.job else job.files.job
-    update_job(path, change, sections=("proof",), used_by=used_by)
+    line = f"{{ place = {render.text(place)}, dial = {render.angle(dial_deg)} }}"
+    _put_keys(job, [("proof", {"drill_line": line})], still=still)
 
 
 def remember_right(job: Job, lines: Mapping[str, str]) -> Path:
@@ -536,9 +446,8 @@ def remember_right(job: Job, lines: Mapping[str, str]) -> Path:
     Raises
     ------
     InputError
-        See `add_spins`.
+        See `enter`.
     """
-    path = section_files(job).get("plausible", job.files.job)
 
     def change(document: TOMLDocument) -> None:
         there = document.get("plausible", {})
@@ -549,37 +458,36 @@ def remember_right(job: Job, lines: Mapping[str, str]) -> Path:
                 value = f"[{', '.join([*kept, value.strip('[]')])}]"
             put_key(document, "plausible", key, value)
 
-    used_by = None if path == job.files.job else job.files.job
-    update_job(path, change, sections=("plausible",), used_by=used_by)
+    return _change_section(job, "plausible", change)
+
+
+def _file_of(job: Job, section: str) -> Path:
+    """Return the file that has a section; the job's own where none has it."""
+    return section_files(job).get(section, job.files.job)
+
+
+def _used_by(job: Job, path: Path) -> Path | None:
+    return None if path == job.files.job else job.files.job
+
+
+def _change_section(job: Job, section: str, change: Change) -> Path:
+    """Change a section in the file that has it; return the file."""
+    path = _file_of(job, section)
+    update_job(path, change, sections=(section,), used_by=_used_by(job, path))
     return path
 
 
-def _setting(section: str, keys: Mapping[str, str | float]) -> Change:
-    def change(document: TOMLDocument) -> None:
-        for key, value in keys.items():
-            line = render.text(value) if isinstance(value, str) else render.number(value)
-            put_key(document, section, key, line)
-
-    return change
-
-
-def _proving(section: str, values: Mapping[str, str]) -> Change:
-    def change(document: TOMLDocument) -> None:
-        inner = ", ".join(f"{key} = {value}" for key, value in values.items())
-        put_key(document, section, "proved", f"{{ {inner} }}")
-
-    return change
-
-
 def _change_job(
-    path: Path, change: Callable[[Job, TOMLDocument], None], *, sections: Collection[str]
+    path: Path,
+    change: Callable[[Job, TOMLDocument], None],
+    *,
+    sections: Collection[str] | None = None,
+    check: Check | None = None,
 ) -> bool:
     """Change a job file with its own content at hand, read under the lock."""
-
-    def with_job(document: TOMLDocument) -> None:
-        change(load_known(path), document)
-
-    return update_job(path, with_job, sections=sections)
+    return update_job(
+        path, lambda document: change(load_known(path), document), sections=sections, check=check
+    )
 
 
 def update_job(
@@ -587,6 +495,7 @@ def update_job(
     change: Change,
     *,
     sections: Collection[str] | None = None,
+    check: Check | None = None,
     used_by: Path | None = None,
 ) -> bool:
     """Change a job file.
@@ -599,6 +508,8 @@ def update_job(
         Is given the document (tomlkit) and changes it.
     sections : collection of str, optional
         The sections that the change may touch: a change in any other is refused.
+    check : callable, optional
+        Refuses another text than the change was to make, instead of going by sections.
     used_by : Path, optional
         The job that uses the file, where it is a shop's or a crankshaft's.
 
@@ -621,10 +532,8 @@ def update_job(
         change(document)
         return tomlkit.dumps(document)
 
-    def check(old_text: str, new_text: str) -> None:
-        check_kept(old_text, new_text, name=path.name, sections=sections)
-
-    return edit_text(path, edit, check=check, used_by=used_by)
+    kept = partial(check_kept, sections=sections) if check is None else check
+    return edit_text(path, edit, check=partial(kept, name=path.name), used_by=used_by)
 
 
 def edit_text(

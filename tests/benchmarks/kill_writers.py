@@ -24,7 +24,7 @@ from planner.jobfile.job import MadeCut
 from planner.jobfile.nothing_lost import comments
 from planner.jobfile.read import load_job
 from planner.jobfile.undo import take_back
-from planner.jobfile.write import Entries, add_spins, enter
+from planner.jobfile.write import Entries, enter
 from planner.machine.spin import Spin
 
 JOB = Path(__file__).resolve().parents[2] / "examples" / "cross_plane_v8" / "job.toml"
@@ -53,7 +53,8 @@ def write_on(path: Path, say: int, first: int) -> None:
             enter(path, lambda job, made=made: Entries(made=(made,)))
         else:
             side = SideReading(amount=float(number), angle_deg=1.0)
-            add_spins(path, [Spin(left=side, right=side, bobs_g=dict.fromkeys("1234", 1724.0))])
+            spin = Spin(left=side, right=side, bobs_g=dict.fromkeys("1234", 1724.0))
+            enter(path, lambda job, spin=spin: Entries(spins=(spin,)))
         os.write(say, b".")
         number += 1
 

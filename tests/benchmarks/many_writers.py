@@ -20,7 +20,7 @@ from planner.frames import SideReading
 from planner.jobfile import lock
 from planner.jobfile.nothing_lost import comments
 from planner.jobfile.read import load_job
-from planner.jobfile.write import add_spins
+from planner.jobfile.write import Entries, enter
 from planner.machine.spin import Spin
 
 JOB = Path(__file__).resolve().parents[2] / "examples" / "cross_plane_v8" / "job.toml"
@@ -37,7 +37,7 @@ def write_on(path: Path, writer: int, seconds: float, said: Path) -> None:
             side = SideReading(amount=amount, angle_deg=1.0)
             spin = Spin(left=side, right=side, bobs_g=dict.fromkeys("1234", 1724.0))
             try:
-                add_spins(path, [spin])
+                enter(path, lambda job, spin=spin: Entries(spins=(spin,)))
             except InputError as error:
                 book.write(f"refused {amount:g} {error.message}\n")
             else:

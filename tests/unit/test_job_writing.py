@@ -396,13 +396,14 @@ WRITER = """
 import sys
 from pathlib import Path
 from planner.jobfile import lock
-from planner.jobfile.write import add_spins
+from planner.jobfile.write import Entries, enter
 from planner.frames import SideReading
 from planner.machine.spin import Spin
 lock.WAIT_SECONDS = 60.0
 for number in range(int(sys.argv[3])):
     side = SideReading(amount=float(sys.argv[2]) + number, angle_deg=1.0)
-    add_spins(Path(sys.argv[1]), [Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"})])
+    spin = Spin(left=side, right=side, bobs_g={n: 0.0 for n in "1234"})
+    enter(Path(sys.argv[1]), lambda job, spin=spin: Entries(spins=(spin,)))
 """
 
 

@@ -80,7 +80,7 @@ def test_another_folder_of_the_shop_is_another_question(
 
 def test_what_was_written_is_not_read_again(job_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     spin = load_job(job_file).spins[-1]
-    enter(job_file, lambda job: Entries(spin=spin))
+    enter(job_file, lambda job: Entries(spins=(spin,)))
 
     def read_again(path: Path) -> None:
         raise AssertionError(path)
