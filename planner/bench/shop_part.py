@@ -40,7 +40,7 @@ _SHOWN = 8
 _SAME_MM = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Setting:
     """A key of ``[machine]`` or ``[shop]`` that the page changes.
 
@@ -49,13 +49,13 @@ class Setting:
     how it is found out; ``of`` is what a price is for, as the file writes it.
     """
 
-    section: str
     key: str
     label: str
     kind: str
     choices: tuple[tuple[str, str], ...] = ()
     note: str = ""
     of: str = ""
+    section: str = "shop"
 
     @property
     def name(self) -> str:
@@ -63,90 +63,61 @@ class Setting:
         return f"{self.section}.{self.key}{f'.{self.of}' if self.of else ''}"
 
 
+_YES_NO = (("true", "yes"), ("false", "no"))
+
+
 def _how(key: str) -> str:
     question = question_of(key)
     return "" if question is None else question.how
 
 
+def _machine(key: str, label: str, kind: str, *choices: tuple[str, str], note: str = "") -> Setting:
+    """Return a setting of the machine; how it is found out is what `start` says of it."""
+    return Setting(key, label, kind, choices=choices, note=note + _how(key), section="machine")
+
+
 MACHINE = (
-    Setting(
-        section="machine",
-        key="angle_direction",
-        label="its numbers grow",
-        kind="choice",
-        choices=(("ccw", "counter-clockwise"), ("cw", "clockwise")),
-        note=_how("angle_direction"),
+    _machine(
+        "angle_direction", "its numbers grow", "choice", ("ccw", "counter-clockwise"), ("cw", "clockwise")
     ),
-    Setting(
-        section="machine",
-        key="viewed_from",
-        label="as seen from the",
-        kind="choice",
-        choices=(("front", "front (nose)"), ("rear", "rear (flange)")),
-        note=_how("viewed_from"),
+    _machine(
+        "viewed_from", "as seen from the", "choice", ("front", "front (nose)"), ("rear", "rear (flange)")
     ),
-    Setting(
-        section="machine",
-        key="angle_zero",
-        label="its 0 is at",
-        kind="zero",
-        note=f"`throw 1`, or degrees in the crankshaft's own frame; {_how('angle_zero')}",
+    _machine(
+        "angle_zero", "its 0 is at", "zero", note="`throw 1`, or degrees in the crankshaft's own frame; "
     ),
-    Setting(
-        section="machine",
-        key="angle_marks",
-        label="the angle shown marks the",
-        kind="choice",
-        choices=(
-            ("heavy spot", "heavy spot: metal comes off there"),
-            ("light spot", "light spot: metal goes on there"),
-        ),
-        note=_how("angle_marks"),
+    _machine(
+        "angle_marks",
+        "the angle shown marks the",
+        "choice",
+        ("heavy spot", "heavy spot: metal comes off there"),
+        ("light spot", "light spot: metal goes on there"),
     ),
-    Setting(
-        section="machine",
-        key="drill_offset",
-        label="degrees from the pointer to the drill",
-        kind="number",
-        note=_how("drill_offset"),
-    ),
+    _machine("drill_offset", "degrees from the pointer to the drill", "number"),
 )
 
 SHOP: tuple[tuple[str, tuple[Setting, ...]], ...] = (
     (
         "Drills and limits",
         (
-            Setting(section="shop", key="drills", label="drills at hand", kind="sizes", note=_how("drills")),
+            Setting("drills", "drills at hand", "sizes", note=_how("drills")),
             Setting(
-                section="shop",
-                key="depth_to",
-                label="the depth stop counts to the drill's",
-                kind="choice",
+                "depth_to",
+                "the depth stop counts to the drill's",
+                "choice",
                 choices=(("shoulder", "shoulder"), ("tip", "tip")),
                 note=_how("depth_to"),
             ),
-            Setting(section="shop", key="greatest_depth", label="no hole deeper than", kind="length"),
-            Setting(section="shop", key="least_depth", label="no hole shallower than", kind="length"),
-            Setting(section="shop", key="depth_step", label="steps of a depth", kind="length"),
-            Setting(section="shop", key="angle_step", label="steps of the dial, degrees", kind="number"),
-            Setting(section="shop", key="least_wall", label="least wall that stays", kind="length"),
-            Setting(section="shop", key="hole_oversize", label="holes come out larger by", kind="length"),
+            Setting("greatest_depth", "no hole deeper than", "length"),
+            Setting("least_depth", "no hole shallower than", "length"),
+            Setting("depth_step", "steps of a depth", "length"),
+            Setting("angle_step", "steps of the dial, degrees", "number"),
+            Setting("least_wall", "least wall that stays", "length"),
+            Setting("hole_oversize", "holes come out larger by", "length"),
+            Setting("point_angle", "point angle of the drills, degrees", "number"),
+            Setting("enlarge_holes", "open holes may be drilled out wider", "flag", choices=_YES_NO),
             Setting(
-                section="shop", key="point_angle", label="point angle of the drills, degrees", kind="number"
-            ),
-            Setting(
-                section="shop",
-                key="enlarge_holes",
-                label="open holes may be drilled out wider",
-                kind="flag",
-                choices=(("true", "yes"), ("false", "no")),
-            ),
-            Setting(
-                section="shop",
-                key="opposite_face_holes",
-                label="holes from both faces, opposite one another",
-                kind="flag",
-                choices=(("true", "yes"), ("false", "no")),
+                "opposite_face_holes", "holes from both faces, opposite one another", "flag", choices=_YES_NO
             ),
         ),
     ),
@@ -154,129 +125,81 @@ SHOP: tuple[tuple[str, tuple[Setting, ...]], ...] = (
         "Heavy metal",
         (
             Setting(
-                section="shop",
-                key="heavy_metal",
-                label="heavy metal comes into question",
-                kind="choice",
+                "heavy_metal",
+                "heavy metal comes into question",
+                "choice",
                 choices=(
                     ("if needed", "only if drilling can't do it"),
                     ("allowed", "whenever it is better"),
                     ("never", "never"),
                 ),
             ),
+            Setting("slug_diameters", "heavy metal at hand, diameters", "sizes"),
             Setting(
-                section="shop", key="slug_diameters", label="heavy metal at hand, diameters", kind="sizes"
-            ),
-            Setting(
-                section="shop",
-                key="slug_class",
-                label="heavy metal",
-                kind="class",
+                "slug_class",
+                "heavy metal",
+                "class",
                 choices=tuple(
                     (each.name, f"{each.name}: {each.density_g_per_cm3:g} g/cm3") for each in HEAVY_ALLOYS
                 ),
             ),
             Setting(
-                section="shop",
-                key="slug_density",
-                label="density of the heavy metal, g/cm3",
-                kind="number",
+                "slug_density",
+                "density of the heavy metal, g/cm3",
+                "number",
                 note="weigh a slug: its mass by its volume beats any table",
             ),
-            Setting(
-                section="shop",
-                key="slug_lengths",
-                label="lengths in stock (empty: cut to fit)",
-                kind="sizes",
-            ),
-            Setting(
-                section="shop",
-                key="slug_stack",
-                label="slugs on one another in a bore, at most",
-                kind="count",
-            ),
-            Setting(section="shop", key="slug_radius_step", label="steps of a slug's radius", kind="length"),
-            Setting(
-                section="shop",
-                key="plug_density",
-                label="density of steel plugs for old holes, g/cm3",
-                kind="number",
-            ),
+            Setting("slug_lengths", "lengths in stock (empty: cut to fit)", "sizes"),
+            Setting("slug_stack", "slugs on one another in a bore, at most", "count"),
+            Setting("slug_radius_step", "steps of a slug's radius", "length"),
+            Setting("plug_density", "density of steel plugs for old holes, g/cm3", "number"),
         ),
     ),
     (
         "Turned, milled and bevelled rims",
         (
-            Setting(
-                section="shop",
-                key="rim_cut_sectors",
-                label="over so many degrees, with commas between",
-                kind="sectors",
-            ),
-            Setting(section="shop", key="rim_cut_step", label="steps off the radius", kind="length"),
-            Setting(section="shop", key="greatest_rim_cut", label="most off the radius", kind="length"),
-            Setting(section="shop", key="bevel_slope", label="slope of a bevel, degrees", kind="number"),
+            Setting("rim_cut_sectors", "over so many degrees, with commas between", "sectors"),
+            Setting("rim_cut_step", "steps off the radius", "length"),
+            Setting("greatest_rim_cut", "most off the radius", "length"),
+            Setting("bevel_slope", "slope of a bevel, degrees", "number"),
         ),
     ),
     (
         "What a plan may do, and what it prefers",
         (
             Setting(
-                section="shop",
-                key="allow",
-                label="cuts that are made here",
-                kind="some",
+                "allow",
+                "cuts that are made here",
+                "some",
                 choices=tuple((each, each) for each in get_args(CutKind)),
                 note="a counterweight has to allow a cut too; plugs and cuts of the rim only those that name them",
             ),
-            Setting(section="shop", key="forbid", label="counterweights that stay as they are", kind="some"),
+            Setting("forbid", "counterweights that stay as they are", "some"),
+            Setting("wanted_chance", "chance wanted that the next spin passes, 0.5 to 0.999", "number"),
             Setting(
-                section="shop",
-                key="wanted_chance",
-                label="chance wanted that the next spin passes, 0.5 to 0.999",
-                kind="number",
-            ),
-            Setting(
-                section="shop",
-                key="prefer_cuts",
-                label="as few cuts as",
-                kind="choice",
+                "prefer_cuts",
+                "as few cuts as",
+                "choice",
                 choices=(("passes", "pass with that chance"), ("fewest", "reach the bare tolerance")),
             ),
             Setting(
-                section="shop",
-                key="prefer",
-                label="among as many cuts",
-                kind="choice",
+                "prefer",
+                "among as many cuts",
+                "choice",
                 choices=(
                     ("closest", "the one closest to zero"),
                     ("least metal", "the one that takes off least"),
                 ),
             ),
             Setting(
-                section="shop",
-                key="close_enough",
-                label="share of the tolerance below which closer is no better, 0 to 1",
-                kind="number",
+                "close_enough", "share of the tolerance below which closer is no better, 0 to 1", "number"
             ),
+            Setting("aim", "plan inside this share of the tolerance, 0 to 1", "number"),
+            Setting("one_drill", "one drill, where that costs no cut", "flag", choices=_YES_NO),
             Setting(
-                section="shop",
-                key="aim",
-                label="plan inside this share of the tolerance, 0 to 1",
-                kind="number",
-            ),
-            Setting(
-                section="shop",
-                key="one_drill",
-                label="one drill, where that costs no cut",
-                kind="flag",
-                choices=(("true", "yes"), ("false", "no")),
-            ),
-            Setting(
-                section="shop",
-                key="first_pass",
-                label="first drill so much of each hole, 0 to 1",
-                kind="number",
+                "first_pass",
+                "first drill so much of each hole, 0 to 1",
+                "number",
                 note="not said: as deep as makes the fewest spins",
             ),
         ),
@@ -284,20 +207,13 @@ SHOP: tuple[tuple[str, tuple[Setting, ...]], ...] = (
     (
         "Time and money",
         (
-            Setting(section="shop", key="minutes_per_cut", label="minutes for a cut", kind="number"),
-            Setting(
-                section="shop",
-                key="minutes_per_drill_change",
-                label="minutes for a change of drill",
-                kind="number",
-            ),
-            Setting(section="shop", key="minutes_per_slug", label="minutes for a slug", kind="number"),
-            Setting(section="shop", key="labour_per_hour", label="price of an hour", kind="number"),
-            Setting(
-                section="shop", key="base_price", label="price of a job before a spin or a cut", kind="number"
-            ),
-            Setting(section="shop", key="price_per_spin", label="price of a spin", kind="number"),
-            Setting(section="shop", key="quoted_spins", label="spins that a quote counts", kind="count"),
+            Setting("minutes_per_cut", "minutes for a cut", "number"),
+            Setting("minutes_per_drill_change", "minutes for a change of drill", "number"),
+            Setting("minutes_per_slug", "minutes for a slug", "number"),
+            Setting("labour_per_hour", "price of an hour", "number"),
+            Setting("base_price", "price of a job before a spin or a cut", "number"),
+            Setting("price_per_spin", "price of a spin", "number"),
+            Setting("quoted_spins", "spins that a quote counts", "count"),
         ),
     ),
 )
@@ -459,9 +375,7 @@ def _default_of(key: str, *, inches: bool) -> Any:
 def _slug_prices(job: Job) -> Iterator[Setting]:
     """Yield a price for each diameter of slug in stock, as the file writes it."""
     for each in _shop(job).get("slug_diameters", _default_of("slug_diameters", inches=False)):
-        yield Setting(
-            section="shop", key="slug_price", label=f"price of a slug, {each}", kind="price", of=str(each)
-        )
+        yield Setting("slug_price", f"price of a slug, {each}", "price", of=str(each))
 
 
 def _slug_mm(job: Job, text: str) -> float:
