@@ -34,7 +34,7 @@ _FUNCTIONS: dict[str, Callable[[complex], complex]] = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Formula:
     """``name = symbols`` with the numbers ``of`` put in comes to ``value`` [``unit``].
 
@@ -46,7 +46,8 @@ class Formula:
         With ``+ - * / ^``, brackets, numbers, ``pi``, ``abs``, ``sqrt``, ``tan`` (of degrees), ``sin``, ``cos``, ``acos``
         (radians) and the keys of ``of``, which may have blanks in them.
     of : mapping of str to float or complex
-        The numbers; a complex one is a vector, shown as ``amount at angle``.
+        The numbers, those of other formulas of the same working among them; a complex one is a vector, shown as
+        ``amount at angle``.
     value : float or complex
         What the program reckoned.
     remark : str

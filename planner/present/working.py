@@ -196,14 +196,16 @@ def _rim_hole(step: PlanStep, *, density: float, diameter_mm: float, shop_point:
         yield from _plain_hole(name, moments[name], R=R, diameter_mm=wide, h=deep, point_deg=shop_point)
     worked = [
         Formula(
-            name="u", symbols="density / 1000 * M", of={"density": density, "M": moment}, value=-step.effect.unbalance_gmm,
-            unit="g*mm", remark="removed",
+            "u",
+            "density / 1000 * M",
+            {"density": density, "M": moment},
+            -step.effect.unbalance_gmm,
+            "g*mm",
+            "removed",
         )
-    ]  # fmt: skip
+    ]
     if len(holes) > 1:
-        worked.insert(
-            0, Formula(name="M", symbols="M after - M before", of=moments, value=moment, unit="mm4")
-        )
+        worked.insert(0, Formula("M", "M after - M before", moments, moment, "mm4"))
     yield from (f"   {line}" for line in formula_lines(worked))
 
 
@@ -228,13 +230,8 @@ def _plain_hole(
     if h < R - math.sqrt(max(R * R - a * a, 0.0)):
         yield f"   {name}, of a hole shallower than the rim's curve, by quadrature = {moment:.0f} mm4"
         return
-    formula = Formula(
-        name=name,
-        symbols="pi * a^2 * (R * h - h^2 / 2 - a^2 / 8 + c / 3 * (R - h - c / 4))",
-        of={"R": R, "a": a, "h": h, "c": c},
-        value=moment,
-        unit="mm4",
-    )
+    symbols = "pi * a^2 * (R * h - h^2 / 2 - a^2 / 8 + c / 3 * (R - h - c / 4))"
+    formula = Formula(name, symbols, {"R": R, "a": a, "h": h, "c": c}, moment, "mm4")
     yield from (f"   {line}" for line in formula.lines())
 
 

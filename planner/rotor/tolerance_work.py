@@ -12,16 +12,11 @@ from planner.rotor.tolerance import INBOARD_LIMITS, OUTBOARD_LIMITS, Allocation
 def residual_work(grade_mm_per_s: float, *, mass_kg: float, speed_rpm: float) -> tuple[Formula, ...]:
     """Return ``U_per = 1000*G*m/omega`` for a grade [mm/s], a mass [kg] and a speed [rpm]."""
     omega = angular_speed_rad_per_s(speed_rpm)
+    of = {"n": speed_rpm, "G": grade_mm_per_s, "m": mass_kg, "omega": omega}
+    permitted = permissible_residual_gmm(grade_mm_per_s, mass_kg=mass_kg, speed_rpm=speed_rpm)
     return (
-        Formula(name="omega", symbols="2 * pi * n / 60", of={"n": speed_rpm}, value=omega, unit="rad/s"),
-        Formula(
-            name="U_per",
-            symbols="1000 * G * m / omega",
-            of={"G": grade_mm_per_s, "m": mass_kg, "omega": omega},
-            value=permissible_residual_gmm(grade_mm_per_s, mass_kg=mass_kg, speed_rpm=speed_rpm),
-            unit="g*mm",
-            remark="G in mm/s, m in kg; ISO 21940-11",
-        ),
+        Formula("omega", "2 * pi * n / 60", of, omega, "rad/s"),
+        Formula("U_per", "1000 * G * m / omega", of, permitted, "g*mm", "G in mm/s, m in kg; ISO 21940-11"),
     )
 
 
@@ -50,15 +45,10 @@ def allocation_work(
     of = {"z1": places_z_mm[0], "z2": places_z_mm[1], "zs": centre_of_mass_z_mm}
     sums = ("(z2 - zs) / (z2 - z1)", "(zs - z1) / (z2 - z1)")
     for name, symbols, lever, share in zip(names, sums, allocation.levers, allocation.shares, strict=True):
-        yield Formula(name=f"share of {name}", symbols=symbols, of=of, value=lever)
+        yield Formula(f"share of {name}", symbols, of, lever)
         if abs(abs(lever) - share) > 1e-12:
             yield f"  as an amount within {low:g}..{high:g}: {share:.4f}"
         elif lever < 0.0:
             yield f"  as an amount: {share:.4f}"
-        yield Formula(
-            name=f"limit at {name}",
-            symbols="share * total",
-            of={"share": share, "total": total_gmm},
-            value=share * total_gmm,
-            unit="g*mm",
-        )
+        limit = {"share": share, "total": total_gmm}
+        yield Formula(f"limit at {name}", "share * total", limit, share * total_gmm, "g*mm")

@@ -118,46 +118,22 @@ def weighing_work(weighed: WeighedCounterweight) -> Iterator[Formula | str]:
     A fan's area and centroid are the textbook sector of a ring, derived by integrating r dr dt.
     """
     area, outline = weighed.area, weighed.outline
-    if outline.half_angle_deg is not None and outline.rim_radius_mm is not None:
-        half = math.radians(outline.half_angle_deg)
-        of = {"R": outline.rim_radius_mm, "r": outline.inner_radius_mm, "half angle": half}
-        for name, symbols, put_in, value, unit in (
-            ("half angle", "degrees * pi / 180", {"degrees": outline.half_angle_deg}, half, "rad"),
-            ("area", "half angle * (R^2 - r^2)", of, area.area_mm2, "mm2"),
-            ("first moment", "2/3 * sin(half angle) * (R^3 - r^3)", of, area.first_moment_x_mm3, "mm3"),
-            (
-                "centroid radius",
-                "first moment / area",
-                {"first moment": area.first_moment_x_mm3, "area": area.area_mm2},
-                area.centroid_x_mm,
-                "mm",
-            ),
-        ):
-            yield Formula(name=name, symbols=symbols, of=put_in, value=value, unit=unit)
     plain = area.area_mm2 * weighed.thickness_mm
-    yield Formula(
-        name="volume",
-        symbols="area * thickness",
-        of={"area": area.area_mm2, "thickness": weighed.thickness_mm},
-        value=plain,
-        unit="mm3",
-    )
+    of = {"area": area.area_mm2, "thickness": weighed.thickness_mm, "density": weighed.density_g_per_cm3}
+    if outline.half_angle_deg is not None and outline.rim_radius_mm is not None:
+        half, first = math.radians(outline.half_angle_deg), area.first_moment_x_mm3
+        fan = {"R": outline.rim_radius_mm, "r": outline.inner_radius_mm, "half angle": half}
+        yield Formula("half angle", "degrees * pi / 180", {"degrees": outline.half_angle_deg}, half, "rad")
+        yield Formula("area", "half angle * (R^2 - r^2)", fan, area.area_mm2, "mm2")
+        yield Formula("first moment", "2/3 * sin(half angle) * (R^3 - r^3)", fan, first, "mm3")
+        of["first moment"] = first
+        yield Formula("centroid radius", "first moment / area", of, area.centroid_x_mm, "mm")
+    yield Formula("volume", "area * thickness", of, plain, "mm3")
     if weighed.rim is not None:
         yield (
             f"{weighed.rim.name} rim, area within the rim's radius summed along the shaft: {plain:.1f} "
             f"{weighed.volume_mm3 - plain:+.1f} = {weighed.volume_mm3:.1f} mm3"
         )
-    yield Formula(
-        name="mass",
-        symbols="volume * density / 1000",
-        of={"volume": weighed.volume_mm3, "density": weighed.density_g_per_cm3},
-        value=weighed.mass_g,
-        unit="g",
-    )
-    yield Formula(
-        name="unbalance",
-        symbols="mass * centroid radius",
-        of={"mass": weighed.mass_g, "centroid radius": abs(weighed.centroid_mm)},
-        value=abs(weighed.unbalance_gmm),
-        unit="g*mm",
-    )
+    of |= {"volume": weighed.volume_mm3, "mass": weighed.mass_g, "centroid radius": abs(weighed.centroid_mm)}
+    yield Formula("mass", "volume * density / 1000", of, weighed.mass_g, "g")
+    yield Formula("unbalance", "mass * centroid radius", of, abs(weighed.unbalance_gmm), "g*mm")

@@ -111,10 +111,7 @@ def grade_working(answer: GradeAnswer) -> tuple[Formula | str, ...]:
     question, total = answer.question, answer.total_gmm
     worked = residual_work(question.grade_mm_per_s, mass_kg=answer.mass_kg, speed_rpm=question.speed_rpm)
     if question.bearings_z_mm is None or answer.centre_z_mm is None:
-        each = Formula(
-            name="each bearing", symbols="U_per / 2", of={"U_per": total}, value=0.5 * total, unit="g*mm"
-        )
-        return (*worked, each)
+        return (*worked, Formula("each bearing", "U_per / 2", {"U_per": total}, 0.5 * total, "g*mm"))
     shares = allocation_work(
         answer.allocation,
         names=("bearing 1", "bearing 2"),
@@ -122,12 +119,6 @@ def grade_working(answer: GradeAnswer) -> tuple[Formula | str, ...]:
         centre_of_mass_z_mm=answer.centre_z_mm,
         total_gmm=total,
     )
-    ounces = Formula(
-        name="in oz*in",
-        symbols="U_per / 720.078",
-        of={"U_per": total},
-        value=from_gmm(total, "oz*in"),
-        unit="oz*in",
-        remark="1 oz*in = 720.078 g*mm",
-    )
-    return (*worked, *shares, ounces)
+    ounces, remark = from_gmm(total, "oz*in"), "1 oz*in = 720.078 g*mm"
+    in_ounces = Formula("in oz*in", "U_per / 720.078", {"U_per": total}, ounces, "oz*in", remark)
+    return (*worked, *shares, in_ounces)

@@ -539,7 +539,7 @@ def _slug_working(place: SlugPlace, parent: float, heavy: float, point_angle_deg
     volume, moment = (0.0, 0.0) if pocket is None else (pocket.volume_mm3, pocket.first_moment_mm4)
     cone = cone_height_mm(diameter_mm=d, point_angle_deg=point_angle_deg)
     whole = place.bore != "blind" or place.thickness_mm is None or long + cone <= place.thickness_mm + 1e-9
-    yield Formula(name="a", symbols="d / 2", of={"d": d}, value=d / 2.0, unit="mm")
+    yield Formula("a", "d / 2", {"d": d}, d / 2.0, "mm")
     if place.bore == "blind":
         yield from working.cone(diameter_mm=d, point_angle_deg=point_angle_deg)
     if place.wanted_gmm is not None and whole:
@@ -565,9 +565,7 @@ def _slug_working(place: SlugPlace, parent: float, heavy: float, point_angle_deg
             first_moment_mm4=moment,
         )
         of = {"R": R, "h": h, "length": long}
-        yield Formula(
-            name="slug's radius", symbols="R - h + length / 2", of=of, value=place.radius_mm, unit="mm"
-        )
+        yield Formula("slug's radius", "R - h + length / 2", of, place.radius_mm, "mm")
     else:
         yield from working.pocket_working(
             bore=place.bore,

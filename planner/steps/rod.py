@@ -141,72 +141,47 @@ def rod_working(answer: RodAnswer) -> Iterator[Formula]:
     weighed, mass = answer.weighed, answer.mass_g
     length, centre = weighed.length_mm, answer.centre_mm
     small, big = weighed.small_end_g, weighed.big_end_g
+    known = {
+        "whole": mass,
+        "small end": small,
+        "big end": big,
+        "weighed end": big if small is None else small,
+        "length": length,
+        "centre of gravity": centre,
+    }
+    of = {name: value for name, value in known.items() if value is not None}
     if answer.check is not None and small is not None and big is not None:
-        yield Formula(
-            name="difference",
-            symbols="small end + big end - whole",
-            of={"small end": small, "big end": big, "whole": mass},
-            value=answer.check.difference_g,
-            unit="g",
-        )
+        yield Formula("difference", "small end + big end - whole", of, answer.check.difference_g, "g")
     if answer.split is not None and answer.by_difference:
-        known = small if small is not None else big
-        yield Formula(
-            name="the other end",
-            symbols="whole - weighed end",
-            of={"whole": mass, "weighed end": known or 0.0},
-            value=mass - (known or 0.0),
-            unit="g",
-        )
+        yield Formula("the other end", "whole - weighed end", of, mass - of["weighed end"], "g")
     elif answer.split is not None and centre is not None and length is not None:
-        of = {"whole": mass, "centre of gravity": centre, "length": length}
-        for name, symbols, value in (
-            ("small end", "whole * centre of gravity / length", answer.split.small_end_g),
-            ("big end", "whole * (length - centre of gravity) / length", answer.split.big_end_g),
-        ):
-            yield Formula(name=name, symbols=symbols, of=of, value=value, unit="g")
+        split = answer.split
+        yield Formula("small end", "whole * centre of gravity / length", of, split.small_end_g, "g")
+        yield Formula("big end", "whole * (length - centre of gravity) / length", of, split.big_end_g, "g")
     elif centre is not None and length is not None and small is not None and big is not None:
-        yield Formula(
-            name="centre of gravity",
-            symbols="length * small end / (small end + big end)",
-            of={"length": length, "small end": small, "big end": big},
-            value=centre,
-            unit="mm",
-            remark="from the centre of the big end",
-        )
+        symbols, remark = "length * small end / (small end + big end)", "from the centre of the big end"
+        yield Formula("centre of gravity", symbols, of, centre, "mm", remark)
     if length is None or centre is None:
         return
     ends = {"small end": mass * centre / length, "big end": mass * (length - centre) / length}
-    tilt, off = answer.spoiled.get("tilt_deg", 0.0), answer.spoiled.get("contact_off_mm", 0.0)
+    spoiled = answer.spoiled
+    of |= {
+        "lighter end": min(ends.values()),
+        "tilt angle": spoiled.get("tilt_deg", 0.0),
+        "off the line": spoiled.get("centre_off_line_mm", 0.0),
+        "coefficient": spoiled.get("friction", 0.0),
+        "off": spoiled.get("contact_off_mm", 0.0),
+    }
     for error in answer.errors:
         if error.cause == "tilt":
-            above = answer.spoiled["centre_off_line_mm"]
-            yield Formula(
-                name="tilt",
-                symbols="whole * off the line / length * tan(tilt angle)",
-                of={"whole": mass, "off the line": above, "length": length, "tilt angle": tilt},
-                value=error.small_end_g,
-                unit="g",
-            )
+            symbols = "whole * off the line / length * tan(tilt angle)"
+            yield Formula("tilt", symbols, of, error.small_end_g, "g")
         elif error.cause == "friction":
-            of = {
-                "coefficient": answer.spoiled["friction"],
-                "lighter end": min(ends.values()),
-                "tilt angle": tilt,
-            }
             yield Formula(
-                name="friction",
-                symbols="coefficient * lighter end * tan(tilt angle)",
-                of=of,
-                value=error.small_end_g,
-                unit="g",
+                "friction", "coefficient * lighter end * tan(tilt angle)", of, error.small_end_g, "g"
             )
         else:
             for (name, end), value in zip(ends.items(), (error.small_end_g, error.big_end_g), strict=True):
                 yield Formula(
-                    name=f"contact, {name}",
-                    symbols="-end * off / (length + off)",
-                    of={"end": end, "off": off, "length": length},
-                    value=value,
-                    unit="g",
+                    f"contact, {name}", "-end * off / (length + off)", of | {"end": end}, value, "g"
                 )

@@ -157,41 +157,23 @@ def engine_working(answer: EngineAnswer) -> list[Formula | str]:
     first = engine.cylinders[0]
     radius, rod = engine.throw(first.throw).radius_mm, first.rod_length_mm
     lam = radius / rod
+    second = lam + lam**3 / 4 + 15 * lam**5 / 128
+    of = {"r": radius, "L": rod, "lambda": lam}
     lines += [
         "secondary: angles n pin - (n-1) bank and -n pin + (n+1) bank with n = 2",
-        Formula(name="lambda", symbols="r / L", of={"r": radius, "L": rod}, value=lam),
-        Formula(
-            name="A2",
-            symbols="lambda + lambda^3 / 4 + 15 * lambda^5 / 128",
-            of={"lambda": lam},
-            value=lam + lam**3 / 4 + 15 * lam**5 / 128,
-        ),
+        Formula("lambda", "r / L", of, lam),
+        Formula("A2", "lambda + lambda^3 / 4 + 15 * lambda^5 / 128", of, second),
     ]
     if scale.force_n is not None and scale.unit_gmm is not None and scale.speed_rpm is not None:
         omega = 2.0 * math.pi * scale.speed_rpm / 60.0
+        of = {"n": scale.speed_rpm, "m r": scale.unit_gmm, "omega": omega}
         lines += [
-            Formula(
-                name="omega", symbols="2 * pi * n / 60", of={"n": scale.speed_rpm}, value=omega, unit="rad/s"
-            ),
-            Formula(
-                name="unit of force",
-                symbols="m r * omega^2 / 1000000",
-                of={"m r": scale.unit_gmm, "omega": omega},
-                value=scale.force_n,
-                unit="N",
-                remark="m r in g*mm",
-            ),
+            Formula("omega", "2 * pi * n / 60", of, omega, "rad/s"),
+            Formula("unit of force", "m r * omega^2 / 1000000", of, scale.force_n, "N", "m r in g*mm"),
         ]
     if scale.couple_nm is not None and scale.force_n is not None and scale.spacing_mm is not None:
-        lines.append(
-            Formula(
-                name="unit of couple",
-                symbols="unit of force * spacing / 1000",
-                of={"unit of force": scale.force_n, "spacing": scale.spacing_mm},
-                value=scale.couple_nm,
-                unit="N*m",
-            )
-        )
+        of = {"unit of force": scale.force_n, "spacing": scale.spacing_mm}
+        lines.append(Formula("unit of couple", "unit of force * spacing / 1000", of, scale.couple_nm, "N*m"))
     return lines
 
 

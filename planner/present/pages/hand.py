@@ -76,20 +76,13 @@ def _parallelogram(side: HandSide) -> Iterator[Formula | str]:
     angle = angle_deg(side.vector_gmm)
     one, two = first.cut.angle_deg, second.cut.angle_deg
     yield f"parallelogram with the angles {degrees(one)} and {degrees(two)} on either side of {angle:.2f}:"
-    radians = {"U angle": math.radians(angle), "angle 1": math.radians(one), "angle 2": math.radians(two)}
+    of = {"U angle": math.radians(angle), "angle 1": math.radians(one), "angle 2": math.radians(two)}
+    of["U"] = abs(side.vector_gmm)
     for name, symbols, hole in (
         ("u1", "U * sin(angle 2 - U angle) / sin(angle 2 - angle 1)", first),
         ("u2", "U * sin(U angle - angle 1) / sin(angle 2 - angle 1)", second),
     ):
-        of = radians | {"U": abs(side.vector_gmm)}
-        yield Formula(
-            name=name,
-            symbols=symbols,
-            of=of,
-            value=hole.component_gmm,
-            unit="g*mm",
-            remark="angles in radians",
-        )
+        yield Formula(name, symbols, of, hole.component_gmm, "g*mm", "angles in radians")
 
 
 def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formula | str]:
@@ -98,15 +91,10 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
     a, c = diameter / 2.0, shop.cone_height_mm(diameter)
     R = side.counterweight.outline.rim_radius_mm or 0.0
     moment = hole.component_gmm / side.density_g_per_cm3 * 1000.0
-    wanted = Formula(
-        name="M",
-        symbols="u / density * 1000",
-        of={"u": hole.component_gmm, "density": side.density_g_per_cm3},
-        value=moment,
-        unit="mm^4",
-    )
-    of = {"M": moment, "R": R, "a": a, "c": c}
     constant = moment / (math.pi * a * a) + a * a / 8.0 - c / 3.0 * (R - c / 4.0)
+    of = {"u": hole.component_gmm, "density": side.density_g_per_cm3}
+    of |= {"M": moment, "R": R, "a": a, "c": c, "K": constant}
+    wanted = Formula("M", "u / density * 1000", of, moment, "mm^4")
     stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
     dial = job.machine.dial_deg(hole.cut.angle_deg)
     if is_formed(side.counterweight):
@@ -119,17 +107,9 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
         return
     yield f"hole at {degrees(hole.cut.angle_deg)}: R = {R:g} to the rim, a = d/2 = {a:g}, c = {c:.3f} of point"
     yield wanted
-    yield Formula(
-        name="K", symbols="M / (pi * a^2) + a^2 / 8 - c / 3 * (R - c / 4)", of=of, value=constant, unit="mm^2"
-    )
+    yield Formula("K", "M / (pi * a^2) + a^2 / 8 - c / 3 * (R - c / 4)", of, constant, "mm^2")
     if (R - c / 3.0) ** 2 >= 2.0 * constant:
-        yield Formula(
-            name="h",
-            symbols="R - c / 3 - sqrt((R - c / 3)^2 - 2 * K)",
-            of=of | {"K": constant},
-            value=hole.depth_exact_mm,
-            unit="mm",
-        )
+        yield Formula("h", "R - c / 3 - sqrt((R - c / 3)^2 - 2 * K)", of, hole.depth_exact_mm, "mm")
     yield _drilled_line(answer, hole, stop, dial)
 
 

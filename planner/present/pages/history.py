@@ -242,7 +242,7 @@ def history_work(told: History) -> list[str]:
                 if abs(rest[index]) > 1e-6:
                     of["bobs and mounted parts"] = complex(rest[index])
                 missed = entry.reading_gmm[index] - expected
-                total = Formula(name=side, symbols=" + ".join(of), of=of, value=expected).in_line(_term)
+                total = Formula(side, " + ".join(of), of, expected).in_line(_term)
                 lines.append(
                     f"   {side} foretold: {total}; read - foretold = {xy_words(missed)}, U = {abs(missed):.1f}"
                 )

@@ -187,40 +187,25 @@ def reduction_working(found: ReductionTest) -> Iterator[Formula | str]:
     for place, read, exact, share in zip(
         found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
     ):
-        yield Formula(
-            name=f"ratio at {degrees(place)}",
-            symbols="1 - abs(read - exact) / abs(exact)",
-            of={"read": complex(read), "exact": complex(exact)},
-            value=share,
-        )
+        of = {"read": complex(read), "exact": complex(exact)}
+        yield Formula(f"ratio at {degrees(place)}", "1 - abs(read - exact) / abs(exact)", of, share)
 
 
 def residual_working(found: ResidualTest) -> Iterator[Formula | str]:
     """Yield the working of a residual test."""
-    of = {"max": max(found.readings), "min": min(found.readings)}
+    x = found.harmonic / found.mean_square
+    of = {"T": found.trial_gmm, "max": max(found.readings), "min": min(found.readings)}
+    of |= {"c": found.harmonic, "a0": found.mean_square, "x": x}
     yield "WORKING (T trial unbalance in g*mm, A readings, theta places)"
-    yield Formula(
-        name="published: U",
-        symbols="T * (max - min) / (max + min)",
-        of=of | {"T": found.trial_gmm},
-        value=found.published_gmm,
-        unit="g*mm",
-    )
+    yield Formula("published: U", "T * (max - min) / (max + min)", of, found.published_gmm, "g*mm")
     yield f"a0 = mean of A^2 = {found.mean_square:.6g}"
     yield (
         "c = length of 2/n x (sum of A^2 cos theta, sum of A^2 sin theta) = "
         f"{found.harmonic:.6g}, at {found.heavy_spot_deg:.2f}: the heavy spot"
     )
-    x = found.harmonic / found.mean_square
-    yield Formula(name="x", symbols="c / a0", of={"c": found.harmonic, "a0": found.mean_square}, value=x)
+    yield Formula("x", "c / a0", of, x)
     if x > 0.0:
-        yield Formula(
-            name="exact: U",
-            symbols="T * (1 - sqrt(1 - x^2)) / x",
-            of={"T": found.trial_gmm, "x": x},
-            value=found.exact_gmm,
-            unit="g*mm",
-        )
+        yield Formula("exact: U", "T * (1 - sqrt(1 - x^2)) / x", of, found.exact_gmm, "g*mm")
 
 
 def index_document(
@@ -324,7 +309,7 @@ def index_working(found: Sequence[IndexTest], sides: Sequence[Sequence[complex]]
             back = " + ".join(["(M0", *(f"M{i} * turn {i}" for i in range(1, count))]) + f")/{count}"
         mean = " + ".join(f"M{index}" for index in range(count))
         for name, symbols, value in ((names[0], f"({mean})/{count}", fixed), (names[1], back, moving)):
-            worked = Formula(name=name, symbols=symbols, of=of, value=value)
+            worked = Formula(name, symbols, of, value)
             lines.append(f"{plane}: {name} = {worked.in_line(lambda term, vector: term or _xy(vector))}")
     return lines
 
@@ -375,13 +360,8 @@ def repeat_working(
         for index, (m, distance) in enumerate(zip(readings, each.distances_gmm, strict=True)):
             yield f"{plane}: M{index} = {_xy(m)}, d{index} = {distance:.4g}"
         squares = " + ".join(f"{name}^2" for name in distances)
-        yield Formula(
-            name=f"{plane}: standard deviation",
-            symbols=f"sqrt(({squares}) / {len(readings) - 1})",
-            of=distances,
-            value=each.deviation_gmm,
-            unit="g*mm",
-        )
+        symbols = f"sqrt(({squares}) / {len(readings) - 1})"
+        yield Formula(f"{plane}: standard deviation", symbols, distances, each.deviation_gmm, "g*mm")
 
 
 def _names(found: Sequence[object]) -> tuple[str, ...]:

@@ -254,12 +254,10 @@ def match_working(answer: MatchAnswer) -> list[str]:
             continue
         least = match.masses_g[match.lightest]
         for name, mass, off in zip(line.names, match.masses_g, match.remove_g, strict=True):
-            over = Formula(
-                name="over",
-                symbols="mass - least",
-                of={"mass": mass, "least": least},
-                value=off or mass - least,
-            ).in_line(lambda _, value: grams(job, value.real))
+            of = {"mass": mass, "least": least}
+            over = Formula("over", "mass - least", of, off or mass - least).in_line(
+                lambda _, value: grams(job, value.real)
+            )
             said.append(f"{line.part.name} {name}: {over}: {_taken_off(job, off)}")
     if answer.pairing is not None:
         said += _pairing_working(answer, answer.pairing)
@@ -278,7 +276,7 @@ def _pairing_working(answer: MatchAnswer, pairing: Pairing) -> Iterator[str]:
     job = answer.job
 
     def summed(what: str, terms: Mapping[str, float], sum_g: float, least_g: float, off_g: float) -> str:
-        total = Formula(name=what, symbols=" + ".join(terms), of=terms, value=sum_g)
+        total = Formula(what, " + ".join(terms), terms, sum_g)
         worked = total.in_line(lambda name, mass_g: f"{name} {grams(job, mass_g.real)}".lstrip())
         return f"{what}: {worked}; - least {grams(job, least_g)} = {grams(job, sum_g - least_g)}: {_taken_off(job, off_g)}"
 

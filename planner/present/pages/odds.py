@@ -153,7 +153,7 @@ def odds_work(answer: OddsAnswer) -> list[str]:
     for row, _ in answer.chance_at:
         of = {"w1": row.weight_1, "w2": row.weight_2, "left": left, "right": right}
         vector = row.weight_1 * left + row.weight_2 * right
-        at_limit = Formula(name=row.at, symbols="w1 * left + w2 * right", of=of, value=vector)
+        at_limit = Formula(row.at, "w1 * left + w2 * right", of, vector)
         lines.append(
             f"   {row.at}: {at_limit.in_line(_weighted)}; U = {abs(vector):.1f} of {row.tolerance_gmm:.1f}"
         )
@@ -163,7 +163,7 @@ def odds_work(answer: OddsAnswer) -> list[str]:
     for row, shares in answer.shares:
         terms = {each.source: each.variance_gmm2 for each in shares if each.variance_gmm2 > 0.0}
         total = math.fsum(terms.values())
-        variance = Formula(name=row.at, symbols=" + ".join(terms) or "0", of=terms, value=total).in_line(
+        variance = Formula(row.at, " + ".join(terms) or "0", terms, total).in_line(
             lambda source, value: (
                 f"{math.sqrt(value.real):.1f}^2 ({source})" if source else f"{value.real:.0f}"
             )
@@ -178,7 +178,7 @@ def odds_work(answer: OddsAnswer) -> list[str]:
         spread = chance * (1.0 - chance)
         unsure = 2.0 * math.sqrt(spread / answer.draws) if spread > 0.0 else 3.0 / answer.draws
         of = {"inside": round(chance * answer.draws), "draws": answer.draws}
-        counted = Formula(name=name, symbols="inside / draws", of=of, value=chance)
+        counted = Formula(name, "inside / draws", of, chance)
         lines.append(f"   {name}: {of['inside']} of {of['draws']} = {counted.value.real:.4f} +- {unsure:.4f}")
     if plan.steps:
         lines.append(
@@ -188,12 +188,10 @@ def odds_work(answer: OddsAnswer) -> list[str]:
         for share, passed, over, cost in answer.first_cut.table:
             if share != answer.first_cut.share and all(abs(share - shown) > 1e-9 for shown in _SHOWN):
                 continue
-            worked = Formula(
-                name="cost",
-                symbols="1 - inside - over + dear * over",
-                of={"inside": passed, "over": over, "dear": answer.first_cut.over_cost},
-                value=cost,
-            ).in_line(lambda name, value: f"{value.real:{ {'': '.3f', 'dear': 'g'}.get(name, '.4f') }}")
+            of = {"inside": passed, "over": over, "dear": answer.first_cut.over_cost}
+            worked = Formula("cost", "1 - inside - over + dear * over", of, cost).in_line(
+                lambda name, value: f"{value.real:{ {'': '.3f', 'dear': 'g'}.get(name, '.4f') }}"
+            )
             lines.append(f"   {percent(share)}: {worked}")
     return lines
 

@@ -140,18 +140,14 @@ def trial_working(answer: TrialAnswer) -> Iterator[Formula | str]:
     unbalance = [complex(value) for value in solution.unbalance_gmm]
     if len(planes) == 1:
         of = {"V0": initial[0], "a": complex(answer.influence.per_gmm[0][0])}
-        yield Formula(name=f"U {planes[0]}", symbols="V0 / a", of=of, value=unbalance[0], unit="g*mm")
+        yield Formula(f"U {planes[0]}", "V0 / a", of, unbalance[0], "g*mm")
     else:
         (ll, lr), (rl, rr) = answer.influence.per_gmm
         of = {"a_ll": ll, "a_lr": lr, "a_rl": rl, "a_rr": rr, "V0_l": initial[0], "V0_r": initial[1]}
-        determinant = complex(ll * rr - lr * rl)
-        yield Formula(name="D", symbols="a_ll * a_rr - a_lr * a_rl", of=of, value=determinant)
-        of["D"] = determinant
-        for plane, symbols, value in (
-            ("left", "(a_rr * V0_l - a_lr * V0_r) / D", unbalance[0]),
-            ("right", "(a_ll * V0_r - a_rl * V0_l) / D", unbalance[1]),
-        ):
-            yield Formula(name=f"U {plane}", symbols=symbols, of=of, value=value, unit="g*mm")
+        of["D"] = complex(ll * rr - lr * rl)
+        yield Formula("D", "a_ll * a_rr - a_lr * a_rl", of, of["D"])
+        yield Formula("U left", "(a_rr * V0_l - a_lr * V0_r) / D", of, unbalance[0], "g*mm")
+        yield Formula("U right", "(a_ll * V0_r - a_rl * V0_l) / D", of, unbalance[1], "g*mm")
     yield "U points to the heavy spot; to add is the same amount 180 degrees away"
 
 
@@ -163,12 +159,9 @@ def _coefficient(answer: TrialAnswer, row: int, column: int, *, name: str) -> Fo
         for run in answer.runs:
             others = [w for index, w in enumerate(run.masses_gmm) if index != column]
             if run.masses_gmm[column] and not any(others):
-                of = {
-                    "V": complex(run.readings[row]),
-                    "V0": complex(bare.readings[row]),
-                    "W": complex(run.masses_gmm[column]),
-                }
-                return Formula(name=name, symbols="(V - V0) / W", of=of, value=value, unit="per g*mm")
+                read = {"V": complex(run.readings[row]), "V0": complex(bare.readings[row])}
+                of = read | {"W": complex(run.masses_gmm[column])}
+                return Formula(name, "(V - V0) / W", of, value, "per g*mm")
     return f"{name} = {_polar(value)} per g*mm"
 
 
