@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
-from planner.present.drawings.place import text_size_in, write
+from planner.present.drawings.pens import draw_line, write
+from planner.present.drawings.place import text_size_in
 from planner.records import dataclass
 
 if TYPE_CHECKING:
@@ -68,16 +69,10 @@ def plot_before_after(bars: Sequence[Bar], *, ax: Axes, width_in: float, height_
             text_in = names_in + long_in + 0.08
             if text_in - 0.05 < limit_in < text_in + text_size_in(bar.text)[0] + 0.05:
                 text_in = limit_in + 0.08
-            write(ax, text_in, middle_in, bar.text, ha="left", va="center")
-        write(ax, 0.0, 0.5 * (top_in + bottom_in), place, ha="left", va="center", fontweight="bold")
-        ax.plot(
-            [limit_in, limit_in],
-            [bottom_in, top_in],
-            color=style.INK,
-            linestyle="--",
-            linewidth=1.3,
-            gid=f"limit {place}",
-        )
+            write(ax, complex(text_in, middle_in), bar.text, ha="left")
+        write(ax, complex(0.0, 0.5 * (top_in + bottom_in)), place, ha="left", fontweight="bold")
+        limit = [complex(limit_in, bottom_in), complex(limit_in, top_in)]
+        draw_line(ax, limit, color=style.INK, linestyle="--", linewidth=1.3, gid=f"limit {place}")
         top_in = bottom_in - _BETWEEN_IN
     return ax
 

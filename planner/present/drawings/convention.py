@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from planner.frames import MachineAngle
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import draw_head
-from planner.present.drawings.place import Frame, axes_size_in, own_axes, seen, text_size_in, write
+from planner.present.drawings.pens import draw_line, half_in, write
+from planner.present.drawings.place import Frame, axes_size_in, own_axes, seen, text_size_in
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -66,20 +67,9 @@ def plot_convention(job: Job, *, ax: Axes | None = None) -> Axes:
         inner = _RING_IN - (0.07 if angle % 90 == 0 else 0.035)
         _line(ax, [counted(angle, inner), counted(angle, _RING_IN)], width_pt=1.0, gid=f"tick {angle}")
     for angle in (0, 90, 180, 270):
-        wide_in, high_in = text_size_in(f"{angle}°", bold=True)
-        turn = counted(angle, 1.0)
-        out_in = 0.05 + 0.5 * (abs(turn.real) * wide_in + abs(turn.imag) * high_in)
+        out_in = 0.05 + half_in(f"{angle}°", counted(angle, 1.0), bold=True)
         at = counted(angle, _RING_IN + out_in)
-        write(
-            ax,
-            at.real,
-            at.imag,
-            f"{angle}°",
-            ha="center",
-            va="center",
-            fontweight="bold",
-            gid=f"machine {angle}",
-        )
+        write(ax, at, f"{angle}°", fontweight="bold", gid=f"machine {angle}")
     _line(ax, [counted(angle, _ARROW_IN) for angle in range(28, 60, 2)], width_pt=1.6, gid="way")
     tip = counted(66.0, _ARROW_IN)
     draw_head(
@@ -92,16 +82,8 @@ def plot_convention(job: Job, *, ax: Axes | None = None) -> Axes:
         gid="way head",
     )
     _draw_throws(ax, job)
-    write(
-        ax,
-        0.0,
-        0.5 * height_in + 0.1,
-        f"seen from the {view}",
-        ha="center",
-        va="top",
-        fontweight="bold",
-        gid="view",
-    )
+    above = complex(0.0, 0.5 * height_in + 0.1)
+    write(ax, above, f"seen from the {view}", va="top", fontweight="bold", gid="view")
     return ax
 
 
@@ -116,29 +98,22 @@ def _draw_throws(ax: Axes, job: Job) -> None:
         text = ", ".join(throws)
         wide_in, high_in = text_size_in(text)
         turn = seen(cmath.rect(1.0, math.radians(angle_deg)), view)
-        half_in = 0.5 * (wide_in * abs(turn.real) + high_in * abs(turn.imag))
-        at = turn * min(_NAME_IN, _RING_IN - 0.08 - half_in)
-        end = turn * max(0.05, min(_THROW_IN, abs(at) - half_in - 0.02))
+        reach_in = half_in(text, turn)
+        at = turn * min(_NAME_IN, _RING_IN - 0.08 - reach_in)
+        end = turn * max(0.05, min(_THROW_IN, abs(at) - reach_in - 0.02))
         _line(ax, [0j, end], width_pt=2.4, gid=f"throw {throws[0]}")
         corner_in = math.hypot(abs(at.real) + 0.5 * wide_in, abs(at.imag) + 0.5 * high_in)
-        inside = corner_in < _RING_IN - 0.04 and abs(at) > half_in
+        inside = corner_in < _RING_IN - 0.04 and abs(at) > reach_in
         clear = all(
             abs(at.real - other.real) > 0.5 * (wide_in + wide)
             or abs(at.imag - other.imag) > 0.5 * (high_in + high)
             for other, wide, high in taken
         )
         if inside and clear:
-            write(ax, at.real, at.imag, text, ha="center", va="center", gid=f"name {throws[0]}")
+            write(ax, at, text, gid=f"name {throws[0]}")
             taken.append((at, wide_in, high_in))
-    ax.plot([0.0], [0.0], marker="o", markersize=5, color=style.INK, linestyle="none", gid="shaft axis")
+    draw_line(ax, [0j], marker="o", markersize=5, color=style.INK, linestyle="none", gid="shaft axis")
 
 
 def _line(ax: Axes, points: list[complex], *, width_pt: float, gid: str) -> None:
-    ax.plot(
-        [p.real for p in points],
-        [p.imag for p in points],
-        color=style.INK,
-        linewidth=width_pt,
-        solid_capstyle="butt",
-        gid=gid,
-    )
+    draw_line(ax, points, color=style.INK, linewidth=width_pt, solid_capstyle="butt", gid=gid)

@@ -34,6 +34,7 @@ from planner.present.drawings.holes import (
     shape_of_round_keep_out,
 )
 from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
+from planner.present.drawings.pens import arc, draw_line
 from planner.present.drawings.place import (
     Frame,
     axes_size_in,
@@ -335,40 +336,16 @@ class _Border:
 
 def _draw_body(ax: Axes, counterweight: Counterweight, view: ViewedFrom) -> None:
     """Draw outline, rim, inner radius, shaft axis and centre line."""
-
     outline = counterweight.outline
     turn = cmath.exp(1j * math.radians(counterweight.angle_deg))
     corners = [seen(complex(x, y) * turn, view) for x, y in outline.boundary_mm]
     draw_body(ax, corners, outline.inner_radius_mm)
     for start_deg, end_deg in outline.rim_arcs_deg:
         assert outline.rim_radius_mm is not None
-        count = max(2, math.ceil((end_deg - start_deg) / 2.0) + 1)
-        arc = [
-            seen(
-                turn
-                * cmath.rect(
-                    outline.rim_radius_mm,
-                    math.radians(start_deg + (end_deg - start_deg) * index / (count - 1)),
-                ),
-                view,
-            )
-            for index in range(count)
-        ]
-        ax.plot(
-            [p.real for p in arc],
-            [p.imag for p in arc],
-            color=style.OUTLINE.edge,
-            linewidth=2.0 * style.OUTLINE.width_pt,
-            solid_capstyle="butt",
-            zorder=3,
-            gid="rim",
-        )
+        rim = [seen(turn * point, view) for point in arc(outline.rim_radius_mm, start_deg, end_deg)]
+        thick = 2.0 * style.OUTLINE.width_pt
+        look = {"color": style.OUTLINE.edge, "linewidth": thick, "solid_capstyle": "butt"}
+        draw_line(ax, rim, **look, zorder=3, gid="rim")
     end = seen(1.04 * outline.greatest_radius_mm * turn, view)
-    ax.plot(
-        [-0.12 * end.real, end.real],
-        [-0.12 * end.imag, end.imag],
-        **style.CENTRE_LINE.pen,
-        zorder=3.5,
-        gid="centre line",
-    )
+    draw_line(ax, [-0.12 * end, end], **style.CENTRE_LINE.pen, zorder=3.5, gid="centre line")
     draw_shaft_axis(ax, size_pt=14)

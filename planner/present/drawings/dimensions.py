@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from planner.frames import Dial, MachineConvention, ViewedFrom
 from planner.present.drawings import style
-from planner.present.drawings.place import Frame, seen, text_size_in, write
+from planner.present.drawings.pens import arc, draw_area, draw_circle, draw_line, half_in, write
+from planner.present.drawings.place import Frame, seen, text_size_in
 from planner.present.words import number
 from planner.quantity import UnitSystem, factor
 
@@ -72,24 +73,18 @@ def draw_dimension_arcs(
     for step in steps:
         offset_deg = step.from_centre_deg
         radius_mm = _arc_radius_mm(counterweight, levels[step.number], frame)
-        count = max(2, math.ceil(abs(offset_deg) / 2.0) + 1)
-        arc = [place(radius_mm, offset_deg * index / (count - 1)) for index in range(count)]
+        centre_deg = counterweight.angle_deg
+        along = [seen(p, viewed_from) for p in arc(radius_mm, centre_deg, centre_deg + offset_deg)]
         beyond_mm = radius_mm + 0.05 * frame.per_in
         extension = [place(rim_mm, offset_deg), place(beyond_mm, offset_deg)]
-        for points, gid in ((arc, "angle"), (extension, "extension")):
-            ax.plot(
-                [p.real for p in points],
-                [p.imag for p in points],
-                **style.DIMENSION.pen,
-                zorder=3,
-                gid=f"{gid} of step {step.label}",
-            )
+        for points, gid in ((along, "angle"), (extension, "extension")):
+            draw_line(ax, points, **style.DIMENSION.pen, zorder=3, gid=f"{gid} of step {step.label}")
         way = -1.0 if offset_deg < 0.0 else 1.0
         deg_per_in = math.degrees(frame.per_in / radius_mm)
         if abs(offset_deg) > 0.12 * deg_per_in:
             draw_head(
                 ax,
-                tip=arc[-1],
+                tip=along[-1],
                 direction=place(1.0, offset_deg + way * 90.0),
                 size_in=0.075,
                 frame=frame,
@@ -109,11 +104,8 @@ def _write_along(ax: Axes, at: complex, text: str, number: int) -> None:
     turn_deg = (math.degrees(cmath.phase(at)) + 90.0) % 180.0
     write(
         ax,
-        at.real,
-        at.imag,
+        at,
         text,
-        ha="center",
-        va="center",
         rotation=turn_deg - 180.0 if turn_deg > 90.0 else turn_deg,
         rotation_mode="anchor",
         gid=f"angle text of step {number}",
@@ -135,23 +127,18 @@ def draw_head(
     zorder: float = 5.0,
 ) -> None:
     """Draw an arrow head (a triangle) whose tip is at ``tip`` and that points along ``direction`` (data units)."""
-    from matplotlib.patches import Polygon
-
     along = direction / abs(direction) * size_in * frame.per_in
     base = tip - along
     across = 0.38j * along
-    corners = [tip, base + across, base - across]
-    ax.add_patch(
-        Polygon(
-            [(p.real, p.imag) for p in corners],
-            closed=True,
-            facecolor=colour if face is None else face,
-            edgecolor=colour,
-            linewidth=0.8,
-            joinstyle="miter",
-            zorder=zorder,
-            gid=gid,
-        )
+    draw_area(
+        ax,
+        [tip, base + across, base - across],
+        facecolor=colour if face is None else face,
+        edgecolor=colour,
+        linewidth=0.8,
+        joinstyle="miter",
+        zorder=zorder,
+        gid=gid,
     )
 
 
@@ -164,7 +151,7 @@ def draw_compass(
     viewed_from: ViewedFrom,
 ) -> None:
     """Draw which way the dial's numbers grow in this view, and which place its zero brings under the drill."""
-    centre = complex(frame.x(centre_in[0]), frame.y(centre_in[1]))
+    centre = frame.at(*centre_in)
     settings = machine.drill_settings
 
     def point(dial_deg: float, radius_in: float) -> complex:
@@ -172,50 +159,19 @@ def draw_compass(
         return centre + seen(place, viewed_from)
 
     ring = [point(angle, _COMPASS_RADIUS_IN) for angle in range(0, 361, 5)]
-    ax.plot(
-        [p.real for p in ring],
-        [p.imag for p in ring],
-        color=style.GRID.edge,
-        linewidth=0.8,
-        zorder=3,
-        gid="compass ring",
-    )
+    draw_line(ax, ring, color=style.GRID.edge, linewidth=0.8, zorder=3, gid="compass ring")
     for angle in (0, 90, 180, 270):
         inner = point(angle, 0.0 if angle == 0 else _COMPASS_RADIUS_IN - 0.05)
         outer = point(angle, _COMPASS_RADIUS_IN + 0.04)
-        ax.plot(
-            [inner.real, outer.real],
-            [inner.imag, outer.imag],
-            color=style.INK,
-            linewidth=1.6 if angle == 0 else 0.8,
-            zorder=4,
-            gid=f"compass tick {angle}",
-        )
-        wide_in, high_in = text_size_in(str(angle), bold=angle == 0)
+        thick = 1.6 if angle == 0 else 0.8
+        draw_line(ax, [inner, outer], color=style.INK, linewidth=thick, zorder=4, gid=f"compass tick {angle}")
         turn = point(angle, 1.0) - centre
-        turn /= abs(turn)
-        text = point(
-            angle, _COMPASS_RADIUS_IN + 0.08 + 0.5 * (abs(turn.real) * wide_in + abs(turn.imag) * high_in)
-        )
-        write(
-            ax,
-            text.real,
-            text.imag,
-            str(angle),
-            ha="center",
-            va="center",
-            fontweight="bold" if angle == 0 else "normal",
-            gid=f"compass number {angle}",
-        )
-    arc = [point(angle, 0.62 * _COMPASS_RADIUS_IN) for angle in range(15, 76, 5)]
-    ax.plot(
-        [p.real for p in arc],
-        [p.imag for p in arc],
-        color=style.INK,
-        linewidth=1.3,
-        zorder=4,
-        gid="compass arc",
-    )
+        out_in = 0.08 + half_in(str(angle), turn / abs(turn), bold=angle == 0)
+        weight = "bold" if angle == 0 else "normal"
+        at = point(angle, _COMPASS_RADIUS_IN + out_in)
+        write(ax, at, str(angle), fontweight=weight, gid=f"compass number {angle}")
+    way = [point(angle, 0.62 * _COMPASS_RADIUS_IN) for angle in range(15, 76, 5)]
+    draw_line(ax, way, color=style.INK, linewidth=1.3, zorder=4, gid="compass arc")
     draw_head(
         ax,
         tip=point(84.0, 0.62 * _COMPASS_RADIUS_IN),
@@ -225,15 +181,8 @@ def draw_compass(
         colour=style.INK,
         gid="compass head",
     )
-    write(
-        ax,
-        centre.real,
-        centre.imag + (_COMPASS_RADIUS_IN + 0.31) * frame.per_in,
-        "dial numbers",
-        ha="center",
-        va="center",
-        gid="compass title",
-    )
+    above = centre + 1j * (_COMPASS_RADIUS_IN + 0.31) * frame.per_in
+    write(ax, above, "dial numbers", gid="compass title")
 
 
 def draw_scale_bar(ax: Axes, units: UnitSystem, *, frame: Frame, between_in: tuple[float, float]) -> None:
@@ -248,21 +197,14 @@ def draw_scale_bar(ax: Axes, units: UnitSystem, *, frame: Frame, between_in: tup
     text_in = text_size_in(text)[0]
     bar_in = bar_mm / frame.per_in
     start_in = between_in[0] + 0.5 * (room_in - bar_in - text_in - 0.08)
-    y = frame.y(0.12)
     for x0, x1, y0, y1 in (
         (start_in, start_in + bar_in, 0.12, 0.12),
         (start_in, start_in, 0.07, 0.17),
         (start_in + bar_in, start_in + bar_in, 0.07, 0.17),
     ):
-        ax.plot(
-            [frame.x(x0), frame.x(x1)],
-            [frame.y(y0), frame.y(y1)],
-            color=style.INK,
-            linewidth=1.2,
-            zorder=4,
-            gid="scale bar" if y0 == y1 else "scale bar end",
-        )
-    write(ax, frame.x(start_in + bar_in + 0.08), y, text, ha="left", va="center", gid="scale bar text")
+        gid = "scale bar" if y0 == y1 else "scale bar end"
+        draw_line(ax, [frame.at(x0, y0), frame.at(x1, y1)], color=style.INK, linewidth=1.2, zorder=4, gid=gid)
+    write(ax, frame.at(start_in + bar_in + 0.08, 0.12), text, ha="left", gid="scale bar text")
 
 
 def round_below(value: float) -> float:
@@ -273,41 +215,13 @@ def round_below(value: float) -> float:
 
 def draw_body(ax: Axes, corners: Sequence[complex], inner_mm: float) -> None:
     """Draw the metal of a counterweight by its corners as seen [mm], and the inner radius [mm] where it has one."""
-    from matplotlib.patches import Circle, Polygon
-
     look = style.OUTLINE
-    ax.add_patch(
-        Polygon(
-            [(p.real, p.imag) for p in corners],
-            closed=True,
-            facecolor=look.face,
-            **look.border,
-            zorder=2,
-            gid="outline",
-        )
-    )
+    draw_area(ax, corners, facecolor=look.face, **look.border, zorder=2, gid="outline")
     if inner_mm > 0.0:
-        ax.add_patch(
-            Circle(
-                (0.0, 0.0),
-                inner_mm,
-                fill=False,
-                **style.INNER.border,
-                zorder=3,
-                gid="inner radius",
-            )
-        )
+        draw_circle(ax, 0j, inner_mm, fill=False, **style.INNER.border, zorder=3, gid="inner radius")
 
 
 def draw_shaft_axis(ax: Axes, *, size_pt: float) -> None:
     """Mark the shaft axis, where the data are 0."""
-    ax.plot(
-        [0.0],
-        [0.0],
-        marker="+",
-        markersize=size_pt,
-        markeredgewidth=1.2,
-        color=style.INK,
-        zorder=4,
-        gid="shaft axis",
-    )
+    look = {"marker": "+", "markersize": size_pt, "markeredgewidth": 1.2, "color": style.INK}
+    draw_line(ax, [0j], **look, zorder=4, gid="shaft axis")

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from planner.frames import ViewedFrom
 from planner.present.drawings import style
+from planner.present.drawings.pens import arc, draw_area, draw_circle
 from planner.present.drawings.place import seen
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS, cone_height_mm
@@ -104,10 +104,8 @@ def shape_of_keep_out(keep_out: KeepOut) -> Shape:
     """Return a ring sector, its arcs as chords of at most 2 degrees."""
     start = keep_out.from_angle_deg
     sweep = (keep_out.to_angle_deg - start) % 360.0 or 360.0
-    count = max(2, math.ceil(sweep / 2.0) + 1)
-    turns = [cmath.exp(1j * math.radians(start + sweep * i / (count - 1))) for i in range(count)]
-    outer = [keep_out.to_radius_mm * turn for turn in turns]
-    inner = [keep_out.from_radius_mm * turn for turn in reversed(turns)]
+    outer = arc(keep_out.to_radius_mm, start, start + sweep)
+    inner = reversed(arc(keep_out.from_radius_mm, start, start + sweep))
     middle = 0.5 * (keep_out.from_radius_mm + keep_out.to_radius_mm)
     return Shape(centre=cmath.rect(middle, math.radians(start + 0.5 * sweep)), corners=(*outer, *inner))
 
@@ -225,8 +223,6 @@ def draw_shape(
     ax: Axes, shape: Shape, *, look: style.Look, viewed_from: ViewedFrom, gid: str, zorder: float = 4.0
 ) -> None:
     """Draw a section; a blind hole that opens to the far side has a dashed edge."""
-    from matplotlib.patches import Circle, Polygon
-
     hidden = shape.face is not None and shape.face != viewed_from
     line = "--" if hidden else look.line
     settings: dict[str, Any] = {
@@ -239,15 +235,10 @@ def draw_shape(
         "gid": gid,
     }
     if shape.corners:
-        points = [seen(corner, viewed_from) for corner in shape.corners]
-        ax.add_patch(Polygon(_pairs(points), closed=True, joinstyle="miter", **settings))
+        corners = (seen(corner, viewed_from) for corner in shape.corners)
+        draw_area(ax, corners, joinstyle="miter", **settings)
     else:
-        centre = seen(shape.centre, viewed_from)
-        ax.add_patch(Circle((centre.real, centre.imag), shape.radius_mm, **settings))
-
-
-def _pairs(points: Sequence[complex]) -> list[tuple[float, float]]:
-    return [(point.real, point.imag) for point in points]
+        draw_circle(ax, seen(shape.centre, viewed_from), shape.radius_mm, **settings)
 
 
 def look_of_cut(cut: Cut) -> style.Look:

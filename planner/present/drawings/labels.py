@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
-from planner.present.drawings.place import LABEL_GAP_IN, LINE_IN, Frame, spread, text_size_in, write
+from planner.present.drawings.pens import draw_line, write
+from planner.present.drawings.place import LABEL_GAP_IN, LINE_IN, Frame, spread, text_size_in
 from planner.records import dataclass
 
 if TYPE_CHECKING:
@@ -162,10 +163,10 @@ def draw_columns(ax: Axes, columns: Columns, frame: Frame) -> None:
         inward = 1.0 if at_left else -1.0
         for label, centre_in in zip(ordered, centres, strict=True):
             _write_label(ax, label, frame, edge_in=edge_in, centre_in=centre_in, at_left=at_left)
-            y = frame.y(centre_in)
-            ax.plot(
-                [frame.x(edge_in + 0.04 * inward), frame.x(edge_in + 0.12 * inward), label.x],
-                [y, y, label.y],
+            straight = [frame.at(edge_in + out_in * inward, centre_in) for out_in in (0.04, 0.12)]
+            draw_line(
+                ax,
+                [*straight, complex(label.x, label.y)],
                 **style.LEADER.pen,
                 marker="o",
                 markevery=[2],
@@ -181,19 +182,9 @@ def _write_label(
     """Write a label's head and its text below it, together centred at ``centre_in``."""
     align = "right" if at_left else "left"
     text_lines = label.text.count("\n") + bool(label.text)
-    x = frame.x(edge_in)
     if label.head:
-        y = frame.y(centre_in + 0.5 * text_lines * LINE_IN)
-        write(
-            ax,
-            x,
-            y,
-            label.head,
-            ha=align,
-            va="center",
-            fontweight="bold",
-            gid=f"head {label.gid}",
-        )
+        at = frame.at(edge_in, centre_in + 0.5 * text_lines * LINE_IN)
+        write(ax, at, label.head, ha=align, fontweight="bold", gid=f"head {label.gid}")
         centre_in -= 0.5 * LINE_IN
     if label.text:
-        write(ax, x, frame.y(centre_in), label.text, ha=align, va="center", gid=f"label {label.gid}")
+        write(ax, frame.at(edge_in, centre_in), label.text, ha=align, gid=f"label {label.gid}")

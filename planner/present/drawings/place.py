@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, get_args
 
 from planner.errors import InputError
 from planner.frames import ViewedFrom
@@ -18,7 +18,6 @@ from planner.records import dataclass
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.text import Text
 
 PT_PER_IN = 72.0
 _SLACK = 1.05  # rendered (hinted) text is up to a few per cent wider than the font's own numbers
@@ -143,6 +142,10 @@ class Frame:
         """Return the data y of a distance from the lower edge [in]."""
         return self.corner_y + inches * self.per_in
 
+    def at(self, x_in: float, y_in: float) -> complex:
+        """Return the place of distances from the left and the lower edge [in]."""
+        return complex(self.x(x_in), self.y(y_in))
+
     def y_in(self, y: float) -> float:
         """Return the distance from the lower edge [in] of a data y."""
         return (y - self.corner_y) / self.per_in
@@ -187,20 +190,6 @@ def fitted_frame(
         corner_x=0.5 * (x0 + x1) - per_in * (left_in + 0.5 * room_x),
         corner_y=0.5 * (y0 + y1) - per_in * (bottom_in + 0.5 * room_y),
     )
-
-
-def write(ax: Axes, x: float, y: float, text: str, **look: Any) -> Text:
-    """Write a text in the project's font; names of a job are never read as formulas."""
-    settings: dict[str, Any] = {
-        "fontsize": style.TEXT_PT,
-        "fontfamily": style.FONT_FAMILY,
-        "color": style.INK,
-        "parse_math": False,
-        "linespacing": style.LINE_SPACING,
-        "zorder": 8,
-        **look,
-    }
-    return ax.text(x, y, text, **settings)
 
 
 def head_text(what: str, view: str, width_in: float) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.files import check_output
 from planner.present.drawings import style
+from planner.present.drawings.pens import arc, draw_area, draw_circle, draw_line
 from planner.present.drawings.solid import plot_solid
 from planner.present.words import printed
 from planner.quantity import UnitSystem, factor
@@ -43,8 +44,6 @@ def plot_profile(
     matplotlib.axes.Axes
         The axes drawn on, equal scale.
     """
-    from matplotlib.patches import Circle, Polygon
-
     if ax is None:
         from matplotlib.figure import Figure
 
@@ -52,51 +51,39 @@ def plot_profile(
     units = units or UnitSystem()
     outline = weighed.outline
     look = style.OUTLINE
-    ax.add_patch(
-        Polygon(
-            outline.boundary_mm,
-            closed=True,
-            facecolor=look.face,
-            **look.border,
-            label=f"{outline.name}: {units.text(weighed.mass_g, 'mass')}",
-            gid="outline",
-        )
-    )
+    mass = units.text(weighed.mass_g, "mass")
+    corners = [complex(x, y) for x, y in outline.boundary_mm]
+    label = f"{outline.name}: {mass}"
+    draw_area(ax, corners, facecolor=look.face, **look.border, label=label, gid="outline")
     if weighed.rim is not None:
         _draw_rim(ax, weighed)
     if outline.inner_radius_mm > 0.0:
         # White, because what lies inside belongs to the crankshaft's body and is not weighed.
-        ax.add_patch(
-            Circle(
-                (0.0, 0.0),
-                outline.inner_radius_mm,
-                facecolor=style.PAPER,
-                **style.INNER.border,
-                label=f"inner radius {units.text(outline.inner_radius_mm, 'length')}: not weighed inside",
-                gid="inner radius",
-            )
+        inner = units.text(outline.inner_radius_mm, "length")
+        draw_circle(
+            ax,
+            0j,
+            outline.inner_radius_mm,
+            facecolor=style.PAPER,
+            **style.INNER.border,
+            label=f"inner radius {inner}: not weighed inside",
+            gid="inner radius",
         )
-    ax.plot(
-        [0.0], [0.0], "+", color=style.INK, markersize=14, linestyle="none", label="shaft axis", gid="shaft"
-    )
-    ax.plot(
-        [weighed.centroid_mm.real],
-        [weighed.centroid_mm.imag],
-        "o",
+    spot = {"linestyle": "none"}
+    draw_line(ax, [0j], marker="+", color=style.INK, markersize=14, **spot, label="shaft axis", gid="shaft")
+    draw_line(
+        ax,
+        [weighed.centroid_mm],
+        marker="o",
         color=style.UNBALANCE.edge,
         markersize=7,
-        linestyle="none",
+        **spot,
         label=f"centroid, radius {units.text(abs(weighed.centroid_mm), 'length', digits=3 if units.in_inches else 2)}",
         gid="centroid",
     )
     reach_mm = 1.08 * max(outline.greatest_radius_mm, *(math.hypot(x, y) for x, y in outline.boundary_mm))
-    ax.plot(
-        [-0.15 * reach_mm, reach_mm],
-        [0.0, 0.0],
-        **style.CENTRE_LINE.pen,
-        label=style.CENTRE_LINE.words,
-        gid="centre line",
-    )
+    ends = [complex(-0.15 * reach_mm), complex(reach_mm)]
+    draw_line(ax, ends, **style.CENTRE_LINE.pen, label=style.CENTRE_LINE.words, gid="centre line")
     ax.set_aspect("equal")
     ax.margins(0.05)
     if units.length != "mm":
@@ -105,7 +92,7 @@ def plot_profile(
     ax.set_ylabel(f"y [{units.length}], angles counter-clockwise seen from the front", fontsize=style.TEXT_PT)
     ax.tick_params(labelsize=style.TEXT_PT)
     ax.set_title(
-        f"{outline.name}: {units.text(weighed.mass_g, 'mass')}, unbalance "
+        f"{outline.name}: {mass}, unbalance "
         f"{printed(units.text(abs(weighed.unbalance_gmm), 'unbalance'))}\n"
         f"thickness {units.text(weighed.thickness_mm, 'length')}, density {weighed.density_g_per_cm3:.4g} g/cm3",
         fontsize=style.TITLE_PT,
@@ -126,8 +113,6 @@ def _ticks_in(ax: Axes, units: UnitSystem) -> None:
 
 def _draw_rim(ax: Axes, weighed: WeighedCounterweight) -> None:
     """Draw where the rim ends at the faces, and its section across the thickness beside the outline, to scale."""
-    from matplotlib.patches import Polygon
-
     rim, outline = weighed.rim, weighed.outline
     assert rim is not None
     faces = {round(rim.pieces[0].from_radius_mm, 6), round(rim.pieces[-1].to_radius_mm, 6)}
@@ -138,14 +123,8 @@ def _draw_rim(ax: Axes, weighed: WeighedCounterweight) -> None:
         if abs(radius - outline.greatest_radius_mm) < 1e-6:
             continue
         for start, end in outline.rim_arcs_deg:
-            turns = [math.radians(start + (end - start) * k / 60) for k in range(61)]
-            ax.plot(
-                [radius * math.cos(t) for t in turns],
-                [radius * math.sin(t) for t in turns],
-                color=style.OUTLINE.edge,
-                linewidth=0.6,
-                gid="edge of the rim",
-            )
+            edge = arc(radius, start, end, step_deg=abs(end - start) / 60)
+            draw_line(ax, edge, color=style.OUTLINE.edge, linewidth=0.6, gid="edge of the rim")
     # the section: the thickness to the right of the outline, the radius as it is
     left = 1.12 * rim.greatest_radius_mm + 0.5 * rim.thickness_mm
     points = []
@@ -153,19 +132,11 @@ def _draw_rim(ax: Axes, weighed: WeighedCounterweight) -> None:
         count = 12 if piece.rounding_mm else 1
         for k in range(count + 1):
             s = piece.from_mm + (piece.to_mm - piece.from_mm) * k / count
-            points.append((left + s, float(piece.radius_mm(s))))
+            points.append(complex(left + s, float(piece.radius_mm(s))))
     low = outline.inner_radius_mm
-    ring = [(left + rim.breaks_mm[0], low), *points, (left + rim.breaks_mm[-1], low)]
-    ax.add_patch(
-        Polygon(
-            ring,
-            closed=True,
-            facecolor=style.OUTLINE.face,
-            **style.OUTLINE.border,
-            label=f"{rim.name} rim, section: front left, rear right",
-            gid="rim section",
-        )
-    )
+    ring = [complex(left + rim.breaks_mm[0], low), *points, complex(left + rim.breaks_mm[-1], low)]
+    look, label = style.OUTLINE, f"{rim.name} rim, section: front left, rear right"
+    draw_area(ax, ring, facecolor=look.face, **look.border, label=label, gid="rim section")
 
 
 def check_plot_file(file: Path) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.frames import SIDES
 from planner.present.drawings import style
+from planner.present.drawings.pens import draw_line
 from planner.present.drawings.place import seen
 from planner.present.words import length_words
 from planner.rotor.vectors import vector_gmm
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 _PAD = 1.15
 _PLATE = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
+_MASS = {"marker": "o", "mfc": "white", "mec": style.INK}
 
 
 def prove_figure(job: Job, proposal: Proposal) -> Figure:
@@ -72,7 +74,7 @@ def plot_place(job: Job, place: Place, *, mass_g: float, number: int, ax: Axes) 
         )
     for throw in job.crankshaft.throws:
         end = seen(vector_gmm(throw.radius_mm, throw.angle_deg), view)
-        ax.plot([0.0, end.real], [0.0, end.imag], color=style.INK, lw=1.4, gid=f"throw {throw.name}")
+        draw_line(ax, [0j, end], color=style.INK, lw=1.4, gid=f"throw {throw.name}")
     # throws at one angle share a name plate
     names: dict[int, list[str]] = {}
     for throw in job.crankshaft.throws:
@@ -82,20 +84,10 @@ def plot_place(job: Job, place: Place, *, mass_g: float, number: int, ax: Axes) 
         at = seen(vector_gmm(0.55 * first, angle), view)
         ax.text(at.real, at.imag, ", ".join(throws), ha="center", va="center", fontsize=9, bbox=_PLATE)
     spot = seen(vector_gmm(place.radius_mm, place.angle_deg), view)
-    ax.plot([0.0, spot.real], [0.0, spot.imag], color=style.INK, lw=0.8, ls=(0, (6, 3, 1, 3)))
-    ax.plot(
-        [spot.real],
-        [spot.imag],
-        marker="o",
-        ms=15,
-        mfc="white",
-        mec=style.INK,
-        mew=2.2,
-        ls="none",
-        gid="mass",
-    )
+    draw_line(ax, [0j, spot], color=style.INK, lw=0.8, ls=(0, (6, 3, 1, 3)))
+    draw_line(ax, [spot], **_MASS, ms=15, mew=2.2, ls="none", gid="mass")
     ax.text(spot.real, spot.imag, str(number), ha="center", va="center", fontweight="bold", fontsize=10)
-    ax.plot([0.0], [0.0], marker="o", ms=5, color=style.INK)
+    draw_line(ax, [0j], marker="o", ms=5, color=style.INK)
     ax.set_aspect("equal")
     limit = _PAD * max(reach, first * 1.2)
     ax.set_xlim(-limit, limit)
@@ -141,16 +133,7 @@ def plot_side(job: Job, proposal: Proposal, *, ax: Axes) -> Axes:
         ax.plot([z_mm], [0.0], marker="^", ms=7, color=style.INK)
     for number, place in enumerate(proposal.places, start=1):
         # on the shaft's line: the end views above say on which side
-        ax.plot(
-            [place.z_mm],
-            [0.0],
-            marker="o",
-            ms=14,
-            mfc="white",
-            mec=style.INK,
-            mew=2.0,
-            gid=f"side mass {number}",
-        )
+        draw_line(ax, [complex(place.z_mm)], **_MASS, ms=14, mew=2.0, gid=f"side mass {number}")
         ax.text(place.z_mm, 0.0, str(number), ha="center", va="center", fontweight="bold", fontsize=9)
     front = f"front (nose), z = {length_words(job, low, with_64th=False)}"
     ax.text(low, -1.75 * top, front, ha="left", va="top", fontsize=8)

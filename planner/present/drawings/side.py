@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from planner.frames import SIDES
 from planner.present.drawings import style
 from planner.present.drawings.holes import look_of_cut, shape_of_cut
+from planner.present.drawings.pens import draw_area, draw_circle, draw_line, write
 from planner.present.drawings.place import (
     LABEL_GAP_IN,
     Frame,
@@ -20,7 +21,6 @@ from planner.present.drawings.place import (
     spread,
     text_size_in,
     wrapped,
-    write,
 )
 from planner.present.words import number, rear_is_left
 from planner.quantity import factor
@@ -286,46 +286,29 @@ def _framed(
 
 def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
     """Draw axis, bearings, throws, counterweights and planes."""
-    from matplotlib.patches import Polygon, Rectangle
+    from matplotlib.patches import Rectangle
 
     crankshaft = answer.job.crankshaft
     x0, x1 = ax.get_xlim()
     y0, y1 = ax.get_ylim()
-    ax.plot([x0, x1], [0.0, 0.0], color=style.INK, linestyle="-.", linewidth=0.9, zorder=3, gid="shaft axis")
+    axis = {"color": style.INK, "linestyle": "-.", "linewidth": 0.9}
+    draw_line(ax, [complex(x0), complex(x1)], **axis, zorder=3, gid="shaft axis")
     for side, z_mm in answer.problem.planes_z_mm.items():
-        x = _across(answer, z_mm)
-        ax.plot(
-            [x, x],
-            [0.72 * y0, 0.72 * y1],
-            **style.PLANE.pen,
-            zorder=6,
-            gid=f"{side} plane",
-        )
+        ends = [complex(_across(answer, z_mm), 0.72 * y) for y in (y0, y1)]
+        draw_line(ax, ends, **style.PLANE.pen, zorder=6, gid=f"{side} plane")
     wide = 0.02 * (x1 - x0)
     for count, z_mm in enumerate(crankshaft.bearings_z_mm, start=1):
-        x = _across(answer, z_mm)
-        ax.add_patch(
-            Polygon(
-                [(x, 0.0), (x - wide, -1.7 * wide), (x + wide, -1.7 * wide)],
-                closed=True,
-                facecolor=style.BEARING.face,
-                **style.BEARING.border,
-                zorder=5,
-                gid=f"bearing {count}",
-            )
-        )
+        corners = [_across(answer, z_mm) + wide * corner for corner in (0j, -1.0 - 1.7j, 1.0 - 1.7j)]
+        look = style.BEARING
+        draw_area(ax, corners, facecolor=look.face, **look.border, zorder=5, gid=f"bearing {count}")
     for throw in crankshaft.throws:
         height = throw.radius_mm * (cmath.exp(1j * math.radians(throw.angle_deg)) * up).real
-        ax.plot(
-            [_across(answer, throw.z_mm)] * 2,
-            [0.0, height],
-            **style.THROW.pen,
-            zorder=2,
-            gid=f"arm of throw {throw.name}",
-        )
-        ax.plot(
-            [_across(answer, throw.z_mm)],
-            [height],
+        foot = complex(_across(answer, throw.z_mm))
+        arm = [foot, foot + 1j * height]
+        draw_line(ax, arm, **style.THROW.pen, zorder=2, gid=f"arm of throw {throw.name}")
+        draw_line(
+            ax,
+            arm[1:],
             marker="s",
             markersize=7,
             markerfacecolor=style.THROW.face,
@@ -336,21 +319,18 @@ def _draw_shaft(ax: Axes, answer: PlanAnswer, up: complex) -> None:
         )
     for counterweight, (low, top) in zip(answer.problem.counterweights, _heights(answer, up), strict=True):
         half = 0.5 * counterweight.thickness_mm
-        look: dict[str, Any] = {
+        box: dict[str, Any] = {
             "facecolor": style.OUTLINE.face,
-            "edgecolor": style.OUTLINE.edge,
-            "linewidth": style.OUTLINE.width_pt,
+            **style.OUTLINE.border,
             "zorder": 1.5,
             "gid": f"counterweight {counterweight.name}",
         }
         if counterweight.rim is None:
             left = _across(answer, counterweight.z_mm) - half
-            ax.add_patch(Rectangle((left, low), 2.0 * half, top - low, **look))
+            ax.add_patch(Rectangle((left, low), 2.0 * half, top - low, **box))
         else:
-            corners = _silhouette(counterweight, counterweight.rim, low, top)
-            ax.add_patch(
-                Polygon([(_across(answer, z), height) for z, height in corners], closed=True, **look)
-            )
+            silhouette = _silhouette(counterweight, counterweight.rim, low, top)
+            draw_area(ax, [complex(_across(answer, z), height) for z, height in silhouette], **box)
 
 
 def _silhouette(
@@ -374,7 +354,7 @@ def _silhouette(
 
 def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
     """Draw every cut: rim holes as their circle seen along the drill, holes along the shaft as a bar."""
-    from matplotlib.patches import Circle, Rectangle
+    from matplotlib.patches import Rectangle
 
     for step in answer.steps:
         cut, look = step.cut, look_of_cut(step.cut)
@@ -391,7 +371,7 @@ def _draw_cuts(ax: Axes, answer: PlanAnswer, up: complex) -> None:
         }
         if cut.kind == "rim hole":
             place = _across(answer, counterweight.z_mm + cut.from_middle_mm)
-            ax.add_patch(Circle((place, height), 0.5 * cut.diameter_mm, **settings))
+            draw_circle(ax, complex(place, height), 0.5 * cut.diameter_mm, **settings)
             continue
         half = 0.5 * counterweight.thickness_mm
         long_mm = counterweight.thickness_mm
@@ -419,22 +399,14 @@ def _write_names(ax: Axes, rows: tuple[_Row, _Row, _Row], frame: Frame) -> None:
         centres = spread(wanted, row.widths_in, 0.0, frame.width_in)
         start_in = starts[index]
         for name, centre_in in zip(row.names, centres, strict=True):
-            x, y = frame.x(centre_in), frame.y(start_in)
             if index < 2:
-                away = 0.03 if row.above else -0.03
-                ax.plot(
-                    [x, name.x],
-                    [frame.y(start_in - away), name.end],
-                    **style.LEADER.pen,
-                    zorder=1.2,
-                    gid=f"leader of {name.gid}",
-                )
+                start = frame.at(centre_in, start_in - (0.03 if row.above else -0.03))
+                leader = [start, complex(name.x, name.end)]
+                draw_line(ax, leader, **style.LEADER.pen, zorder=1.2, gid=f"leader of {name.gid}")
             write(
                 ax,
-                x,
-                y,
+                frame.at(centre_in, start_in),
                 name.text,
-                ha="center",
                 multialignment="left" if row.standing else "center",
                 va="bottom" if row.above else "top",
                 fontsize=row.size_pt,
@@ -455,11 +427,9 @@ def _write_ends(ax: Axes, answer: PlanAnswer, frame: Frame) -> None:
         here = "\nangles are\nseen from\nthis end" if end == job.machine.viewed_from else ""
         write(
             ax,
-            frame.x(x_in),
-            0.0,
+            complex(frame.x(x_in)),
             f"{end}{here}",
             ha=side,
-            va="center",
             fontweight="bold",
             bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6},
             gid=f"{side} end",

@@ -7,7 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from planner.present.drawings import style
-from planner.present.drawings.place import write
+from planner.present.drawings.pens import draw_area, draw_circle, draw_line, write
 from planner.rotor.weighing import WeighedCounterweight
 
 if TYPE_CHECKING:
@@ -35,24 +35,13 @@ def plot_solid(weighed: WeighedCounterweight, *, ax: Axes) -> Axes:
     matplotlib Axes
         The same axes; ``gid`` of the faces: ``front face``, ``rear face``, of a piece of the rim or a flank: ``side``.
     """
-    from matplotlib.patches import Circle, Polygon
-
     outline = weighed.outline
     back = weighed.thickness_mm * _BACK
     # both ends of the rim where it is not cylindrical: the outline there is the outline scaled at the rim
     front = _face(weighed, at_front=True)
     rear = [point + back for point in _face(weighed, at_front=False)]
-    ax.add_patch(
-        Polygon(
-            [(p.real, p.imag) for p in rear],
-            closed=True,
-            facecolor=str(_DARKEST),
-            edgecolor=style.INK,
-            linewidth=1.0,
-            zorder=1,
-            gid="rear face",
-        )
-    )
+    look = {"facecolor": str(_DARKEST), "edgecolor": style.INK, "linewidth": 1.0}
+    draw_area(ax, rear, **look, zorder=1, gid="rear face")
     count = len(front)
     sides = []
     for index in range(count):
@@ -67,55 +56,23 @@ def plot_solid(weighed: WeighedCounterweight, *, ax: Axes) -> Axes:
         corners = [front[index], front[(index + 1) % count], rear[(index + 1) % count], rear[index]]
         light = 0.5 + 0.5 * (outward * _LIGHT.conjugate()).real
         grey = str(round(_DARKEST + (_BRIGHTEST - _DARKEST) * light, 3))
-        ax.add_patch(
-            Polygon(
-                [(p.real, p.imag) for p in corners],
-                closed=True,
-                facecolor=grey,
-                edgecolor=grey,
-                linewidth=0.4,
-                zorder=2,
-                gid="side",
-            )
-        )
-    ax.add_patch(
-        Polygon(
-            [(p.real, p.imag) for p in front],
-            closed=True,
-            facecolor=style.STEEL,
-            edgecolor=style.INK,
-            linewidth=1.4,
-            zorder=3,
-            gid="front face",
-        )
-    )
+        draw_area(ax, corners, facecolor=grey, edgecolor=grey, linewidth=0.4, zorder=2, gid="side")
+    look = {"facecolor": style.STEEL, "edgecolor": style.INK, "linewidth": 1.4}
+    draw_area(ax, front, **look, zorder=3, gid="front face")
     if outline.inner_radius_mm > 0.0:
-        ax.add_patch(
-            Circle(
-                (0.0, 0.0),
-                outline.inner_radius_mm,
-                facecolor=style.PAPER,
-                **style.INNER.border,
-                zorder=3.5,
-                gid="inner radius",
-            )
+        border = style.INNER.border
+        draw_circle(
+            ax, 0j, outline.inner_radius_mm, facecolor=style.PAPER, **border, zorder=3.5, gid="inner radius"
         )
-    ax.plot([0.0], [0.0], "+", color=style.INK, markersize=12, zorder=4, gid="shaft")
+    draw_line(ax, [0j], marker="+", color=style.INK, markersize=12, zorder=4, gid="shaft")
     middle = 0.5 * (outline.inner_radius_mm + outline.greatest_radius_mm)
-    write(ax, middle, 0.0, "front face", ha="center", va="center", fontweight="bold", gid="front face text")
+    write(ax, complex(middle), "front face", fontweight="bold", gid="front face text")
     # beside the rear edge that is seen, farthest up and to the right
     edge = max(rear, key=lambda point: (point * back.conjugate()).real)
     reach = outline.greatest_radius_mm
     at = edge + 0.14 * reach * back / abs(back)
-    ax.plot(
-        [edge.real, at.real],
-        [edge.imag, at.imag],
-        color=style.LEADER.edge,
-        linewidth=0.6,
-        zorder=4,
-        gid="leader",
-    )
-    write(ax, at.real, at.imag, "rear face", ha="left", va="bottom", fontweight="bold", gid="rear face text")
+    draw_line(ax, [edge, at], color=style.LEADER.edge, linewidth=0.6, zorder=4, gid="leader")
+    write(ax, at, "rear face", ha="left", va="bottom", fontweight="bold", gid="rear face text")
     ax.set_aspect("equal")
     ax.set_axis_off()
     ax.margins(0.12)

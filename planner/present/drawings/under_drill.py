@@ -10,7 +10,8 @@ from planner.present.drawings import style
 from planner.present.drawings.counterweight import shapes_in
 from planner.present.drawings.dimensions import draw_body, draw_head, draw_shaft_axis
 from planner.present.drawings.holes import Shape, draw_shape
-from planner.present.drawings.place import axes_size_in, fitted_frame, own_axes, seen, text_size_in, write
+from planner.present.drawings.pens import arc, draw_area, draw_line, write
+from planner.present.drawings.place import axes_size_in, fitted_frame, own_axes, seen, text_size_in
 from planner.present.words import degrees, reference_of
 
 if TYPE_CHECKING:
@@ -66,8 +67,14 @@ def plot_under_drill(answer: PlanAnswer, step: PlanStep, *, ax: Axes | None = No
     name, reference_deg, from_deg = reference_of(step)
     away = from_deg if view == "front" else -from_deg
     # the arrow's room beyond the rim, nearly: the scale is not known yet
-    arc = [cmath.rect(1.14 * rim_mm, math.radians(90.0 - away * i / 8.0)) for i in range(1, 9)]
-    reach = [*body, *arc, complex(0.0, rim_mm), complex(-inner_mm, -inner_mm), complex(inner_mm, -inner_mm)]
+    beyond = [cmath.rect(1.14 * rim_mm, math.radians(90.0 - away * i / 8.0)) for i in range(1, 9)]
+    reach = [
+        *body,
+        *beyond,
+        complex(0.0, rim_mm),
+        complex(-inner_mm, -inner_mm),
+        complex(inner_mm, -inner_mm),
+    ]
     frame = fitted_frame(
         (min(p.real for p in reach), min(p.imag for p in reach), max(p.real for p in reach), rim_mm),
         size_in=axes_size_in(ax),
@@ -106,34 +113,14 @@ def plot_under_drill(answer: PlanAnswer, step: PlanStep, *, ax: Axes | None = No
 
 def _filled(look: style.Look) -> style.Look:
     """Return the look of the hole to drill now: as its own kind, in a colour that no other hole has."""
-    return style.Look(
-        edge=look.edge,
-        face=style.NOW,
-        hatch=look.hatch,
-        width_pt=2.0,
-    )
+    return style.Look(edge=look.edge, face=style.NOW, hatch=look.hatch, width_pt=2.0)
 
 
 def _draw_centre_line(ax: Axes, reach: complex, text: str, frame: Frame) -> None:
     """Draw the line that the hole's place is told from, with the number that brings it under the drill."""
     end = 1.05 * reach
-    ax.plot(
-        [-0.1 * end.real, end.real],
-        [-0.1 * end.imag, end.imag],
-        **style.CENTRE_LINE.pen,
-        zorder=3.5,
-        gid="centre line",
-    )
-    write(
-        ax,
-        frame.x(0.5 * frame.width_in),
-        frame.y(0.1),
-        text,
-        ha="center",
-        va="center",
-        fontweight="bold",
-        gid="centre line text",
-    )
+    draw_line(ax, [-0.1 * end, end], **style.CENTRE_LINE.pen, zorder=3.5, gid="centre line")
+    write(ax, frame.at(0.5 * frame.width_in, 0.1), text, fontweight="bold", gid="centre line text")
 
 
 def _draw_way(ax: Axes, step: PlanStep, away: float, frame: Frame) -> None:
@@ -150,22 +137,13 @@ def _draw_way(ax: Axes, step: PlanStep, away: float, frame: Frame) -> None:
     head_in = min(0.17, 0.6 * math.radians(abs(end - start)) * radius / frame.per_in)
     head_deg = math.degrees(head_in * frame.per_in / radius)
     neck = end - math.copysign(head_deg, away)
-    count = max(2, math.ceil(abs(neck - start) / 2.0) + 1)
-    arc = [cmath.rect(radius, math.radians(start + (neck - start) * i / (count - 1))) for i in range(count)]
-    ax.plot(
-        [p.real for p in arc],
-        [p.imag for p in arc],
-        color=style.WAY,
-        linewidth=_ARROW_PT,
-        solid_capstyle="butt",
-        zorder=6,
-        gid="way",
-    )
+    way = arc(radius, start, neck)
+    draw_line(ax, way, color=style.WAY, linewidth=_ARROW_PT, solid_capstyle="butt", zorder=6, gid="way")
     tip = cmath.rect(radius, math.radians(end))
     draw_head(
         ax,
         tip=tip,
-        direction=tip - arc[-1],
+        direction=tip - way[-1],
         size_in=head_in,
         frame=frame,
         colour=style.WAY,
@@ -176,32 +154,14 @@ def _draw_way(ax: Axes, step: PlanStep, away: float, frame: Frame) -> None:
 
 def _draw_drill(ax: Axes, diameter_mm: float, rim_mm: float, frame: Frame) -> None:
     """Draw the drill above the rim, its point toward the shaft."""
-    from matplotlib.patches import Polygon
-
     half = max(0.5 * diameter_mm, 0.05 * frame.per_in)
-    gap = 0.05 * frame.per_in
-    tip = rim_mm + gap
+    tip = rim_mm + 0.05 * frame.per_in
     shoulder = tip + 0.6 * half
     top = rim_mm + (_DRILL_IN - 0.02) * frame.per_in
-    ax.add_patch(
-        Polygon(
-            [(0.0, tip), (half, shoulder), (half, top), (-half, top), (-half, shoulder)],
-            closed=True,
-            facecolor=style.BEARING.face,
-            edgecolor=style.INK,
-            linewidth=1.0,
-            zorder=5,
-            gid="drill",
-        )
-    )
+    right = [complex(half, shoulder), complex(half, top)]
+    left = [-point.conjugate() for point in reversed(right)]
+    look = {"facecolor": style.BEARING.face, "edgecolor": style.INK, "linewidth": 1.0}
+    draw_area(ax, [complex(0.0, tip), *right, *left], **look, zorder=5, gid="drill")
     wide_in, _ = text_size_in("drill", bold=True)
-    write(
-        ax,
-        half + 0.06 * frame.per_in + 0.5 * wide_in * frame.per_in,
-        top - 0.09 * frame.per_in,
-        "drill",
-        ha="center",
-        va="center",
-        fontweight="bold",
-        gid="drill text",
-    )
+    beside = half + 0.06 * frame.per_in + 0.5 * wide_in * frame.per_in
+    write(ax, complex(beside, top - 0.09 * frame.per_in), "drill", fontweight="bold", gid="drill text")

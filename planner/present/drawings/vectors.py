@@ -11,6 +11,7 @@ from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, S
 from planner.present.drawings import style
 from planner.present.drawings.dimensions import draw_head, round_below
 from planner.present.drawings.labels import Columns, Label, best_columns, draw_columns, possible_columns
+from planner.present.drawings.pens import draw_circle, draw_line, half_in, write
 from planner.present.drawings.place import (
     Frame,
     axes_size_in,
@@ -21,7 +22,6 @@ from planner.present.drawings.place import (
     seen,
     text_size_in,
     wrapped,
-    write,
 )
 from planner.present.drawings.words import convention_words, judged_vectors, limit_words, vector_words
 from planner.present.words import amount_words, degrees, length_words, number, printed
@@ -178,7 +178,8 @@ class _Drawing:
         frame.apply(ax)
         step = self._draw_grid(ax, frame, reach, view)
         for gid, radius, line in self.rings:
-            _draw_ring(ax, radius, line=line, gid=gid)
+            look = {**style.RING.border, "linestyle": line}
+            draw_circle(ax, 0j, radius, fill=False, **look, zorder=4, gid=gid)
         for gid, start, end, look in self.vectors:
             _draw_vector(ax, start, end, look=look, frame=frame, gid=gid)
         draw_columns(ax, columns, frame)
@@ -197,43 +198,24 @@ class _Drawing:
 
     def _draw_grid(self, ax: Axes, frame: Frame, reach: float, view: ViewedFrom) -> float:
         """Draw amount circles and the machine's angles round them; return the circles' step."""
-        from matplotlib.patches import Circle
-
         step = round_below(0.5 * reach)
         radii = [step * count for count in range(1, math.floor(reach / step + 1e-9) + 1)]
         for radius in (*radii, reach):
-            ax.add_patch(
-                Circle(
-                    (0.0, 0.0),
-                    radius,
-                    fill=False,
-                    edgecolor=style.GRID.edge if radius != reach else style.PALE_INK,
-                    linewidth=style.GRID.width_pt,
-                    zorder=1,
-                    gid="rim of the diagram" if radius == reach else "circle",
-                )
-            )
+            colour, gid = style.GRID.edge, "circle"
+            if radius == reach:
+                colour, gid = style.PALE_INK, "rim of the diagram"
+            thick = style.GRID.width_pt
+            draw_circle(ax, 0j, radius, fill=False, edgecolor=colour, linewidth=thick, zorder=1, gid=gid)
         # numbers round a small circle would stand on each other
         every = _TICK_STEP_DEG if reach / frame.per_in > _SMALL_IN else 90
         for angle in range(0, 360, every):
             turn = seen(cmath.exp(1j * math.radians(self.machine.place_deg(MachineAngle(angle)))), view)
-            ax.plot(
-                [0.0, reach * turn.real],
-                [0.0, reach * turn.imag],
-                **style.GRID.pen,
-                zorder=1,
-                gid=f"spoke {angle}",
-            )
-            wide_in, high_in = text_size_in(degrees(angle), bold=angle == 0)
-            out_in = 0.06 + 0.5 * (abs(turn.real) * wide_in + abs(turn.imag) * high_in)
-            at = turn * (reach + out_in * frame.per_in)
+            draw_line(ax, [0j, reach * turn], **style.GRID.pen, zorder=1, gid=f"spoke {angle}")
+            out_in = 0.06 + half_in(degrees(angle), turn, bold=angle == 0)
             write(
                 ax,
-                at.real,
-                at.imag,
+                turn * (reach + out_in * frame.per_in),
                 degrees(angle),
-                ha="center",
-                va="center",
                 color=style.PALE_INK if angle else style.INK,
                 fontweight="normal" if angle else "bold",
                 gid=f"tick {angle}",
@@ -345,33 +327,9 @@ def _ring_words(job: Job) -> str:
     return f"ring: tolerance ({stated})" if stated else "ring: tolerance"
 
 
-def _draw_ring(ax: Axes, radius: float, *, line: Dashes, gid: str) -> None:
-    from matplotlib.patches import Circle
-
-    ax.add_patch(
-        Circle(
-            (0.0, 0.0),
-            radius,
-            fill=False,
-            edgecolor=style.RING.edge,
-            linestyle=line,
-            linewidth=style.RING.width_pt,
-            zorder=4,
-            gid=gid,
-        )
-    )
-
-
 def _draw_vector(ax: Axes, start: complex, end: complex, *, look: style.Look, frame: Frame, gid: str) -> None:
     """Draw an arrow as a line from start to end and a head at its end that is never longer than the arrow."""
-    ax.plot(
-        [start.real, end.real],
-        [start.imag, end.imag],
-        **look.pen,
-        solid_capstyle="butt",
-        zorder=5,
-        gid=gid,
-    )
+    draw_line(ax, [start, end], **look.pen, solid_capstyle="butt", zorder=5, gid=gid)
     long_in = abs(end - start) / frame.per_in
     if long_in > 0.01:
         draw_head(
