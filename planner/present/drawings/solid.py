@@ -64,7 +64,8 @@ def plot_solid(weighed: WeighedCounterweight, *, ax: Axes) -> Axes:
         draw_circle(
             ax, 0j, outline.inner_radius_mm, facecolor=style.PAPER, **border, zorder=3.5, gid="inner radius"
         )
-    draw_line(ax, [0j], marker="+", color=style.INK, markersize=12, zorder=4, gid="shaft")
+    axis = {"marker": "+", "color": style.INK, "markersize": 12, "linestyle": "none"}
+    draw_line(ax, [0j], **axis, zorder=4, gid="shaft")
     middle = 0.5 * (outline.inner_radius_mm + outline.greatest_radius_mm)
     write(ax, complex(middle), "front face", fontweight="bold", gid="front face text")
     # beside the rear edge that is seen, farthest up and to the right

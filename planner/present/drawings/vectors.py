@@ -178,8 +178,8 @@ class _Drawing:
         frame.apply(ax)
         step = self._draw_grid(ax, frame, reach, view)
         for gid, radius, line in self.rings:
-            look = {**style.RING.border, "linestyle": line}
-            draw_circle(ax, 0j, radius, fill=False, **look, zorder=4, gid=gid)
+            border = {**style.RING.border, "linestyle": line}
+            draw_circle(ax, 0j, radius, fill=False, **border, zorder=4, gid=gid)
         for gid, start, end, look in self.vectors:
             _draw_vector(ax, start, end, look=look, frame=frame, gid=gid)
         draw_columns(ax, columns, frame)
