@@ -234,7 +234,7 @@ def spin_setting(job: Job, form: Form) -> dict[str, Any]:
         on = tuple(part.name for part in job.mounted if part.built_with)
     wanted = sorted(set((job.bobs_wanted_g or {}).values()))
     return {
-        "unit": job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance"),
+        "unit": job.display_unit,
         "convention": convention_words(job.machine),
         "counting": f"The numbers grow {counting_words(job.machine)}, zero at {zero_words(job)}.",
         "marks": job.machine.marks,

@@ -116,6 +116,16 @@ class Shop:
         """Return the number on the stop [mm] for a shoulder depth."""
         return depth_shoulder_mm + (self.cone_height_mm(diameter_mm) if self.depth_to == "tip" else 0.0)
 
+    def stop_of_mm(self, cut: Cut) -> float | None:
+        """Return the number on the stop [mm] for a cut; None for what has no depth to set (see `Cut.drilled_mm`)."""
+        deep = cut.drilled_mm
+        return None if deep is None else self.stop_mm(depth_shoulder_mm=deep, diameter_mm=cut.diameter_mm)
+
+    def stop_before_mm(self, cut: Cut) -> float | None:
+        """Return what stood on the stop [mm] for the hole that a cut makes deeper; None for a new hole."""
+        deep = cut.from_depth_mm
+        return None if deep is None else self.stop_mm(depth_shoulder_mm=deep, diameter_mm=cut.diameter_mm)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Cut:

@@ -15,7 +15,7 @@ from planner.jobfile.plausible import Widened
 from planner.jobfile.schema.sections import Sections
 from planner.machine.spin import KnownError, MountedPart, Spin
 from planner.machine.trial_masses import Influence
-from planner.quantity import UnitSystem
+from planner.quantity import Kind, UnitSystem
 from planner.records import dataclass
 from planner.rotor.crankshaft import Crankshaft
 from planner.rotor.tolerance import ToleranceSpec
@@ -345,3 +345,13 @@ class Job:
     def display_units(self) -> UnitSystem:
         """The units of what the display shows: the job's, but for a display that has a unit of its own."""
         return self.units.shown_in(self.machine.display_unit)
+
+    @property
+    def display_kind(self) -> Kind:
+        """What the display's amounts are: masses at the planes' radii, or unbalance."""
+        return "mass" if self.machine.mass_at_radius else "unbalance"
+
+    @property
+    def display_unit(self) -> str:
+        """The unit of the display's amounts."""
+        return self.display_units.unit_of(self.display_kind)

@@ -127,8 +127,8 @@ def cut_pairs(cut: Cut, *, units: UnitSystem, shop: Shop) -> list[tuple[str, str
     if cut.depth_shoulder_mm is not None and not cut.through:
         stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
         pairs += [("depth", length(stop, units)), ("depth_to", text(shop.depth_to))]
-        if cut.from_depth_mm is not None:
-            start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
+        start = shop.stop_before_mm(cut)
+        if start is not None:
             pairs.append(("from_depth", length(start, units)))
         if cut.from_diameter_mm is not None:
             pairs.append(("from_diameter", length(cut.from_diameter_mm, units)))

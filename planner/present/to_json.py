@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 
 from planner.frames import TwoPlanes, wrap_deg
 from planner.present.numbers import neat
-from planner.quantity import Kind
 from planner.rotor.vectors import angle_deg
 
 if TYPE_CHECKING:
@@ -73,8 +72,7 @@ def vectors_json(
 
 def shown_json(shown: TwoPlanes[SideReading], job: Job) -> list[dict[str, Any]]:
     """Return what the display shows: in its units and counting, of the spot that it marks."""
-    kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    units = job.display_units
+    kind, units = job.display_kind, job.display_units
     return [
         {
             "plane": side,

@@ -232,8 +232,8 @@ def cut_words(job: Job, cut: Cut) -> str:
     words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}"]
     if cut.radius_mm is not None:
         words.append(f"radius {length_words(job, cut.radius_mm)}")
-    if cut.drilled_mm is not None:
-        stop = job.shop.stop_mm(depth_shoulder_mm=cut.drilled_mm, diameter_mm=cut.diameter_mm)
+    stop = job.shop.stop_of_mm(cut)
+    if stop is not None:
         deeper = f" ({deeper_words(job, cut)[2:]})" if cut.deepens else ""
         words.append(f"{length_words(job, stop)} on the stop{deeper}")
     if cut.kind in ("slug", *FILLS):
@@ -331,7 +331,7 @@ def amount_words(job: Job | UnitSystem, amount_gmm: float) -> str:
 
 def shown_words(job: Job, amount: float) -> str:
     """Return an amount as the display shows it (an unbalance, or a mass at the plane's radius)."""
-    return job.display_units.text(amount, "mass" if job.machine.mass_at_radius else "unbalance")
+    return job.display_units.text(amount, job.display_kind)
 
 
 def reading_words(job: Job, reading: SideReading) -> str:

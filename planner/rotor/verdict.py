@@ -35,6 +35,11 @@ class Judged:
     error_gmm: float = 0.0
 
     @property
+    def share(self) -> float:
+        """The amount as a share of the tolerance; 1 is the limit."""
+        return self.amount_gmm / self.tolerance_gmm
+
+    @property
     def passes_at_gmm(self) -> float | None:
         """The greatest amount [g*mm] that would pass; None when the measurement error eats the tolerance."""
         room = self.tolerance_gmm - self.error_gmm

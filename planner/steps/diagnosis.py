@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator
-from typing import Literal
 
 import numpy as np
 
@@ -214,9 +213,9 @@ def _mistyped(job: Job, spin: Spin, foretold: Foretold) -> Iterator[Mistyped]:
             meant = foretold.measured_gmm.copy()
             meant[index] *= factor
             added = foretold.measured_gmm - meant
-            kind: Literal["mass", "unbalance"] = "mass" if job.machine.mass_at_radius else "unbalance"
             shown, right = (
-                job.display_units.text(amount, kind) for amount in (read.amount, read.amount * factor)
+                job.display_units.text(amount, job.display_kind)
+                for amount in (read.amount, read.amount * factor)
             )
             yield Mistyped(
                 words=f"the {side} amount was typed ten times too {how}: {shown} instead of {right}",

@@ -193,15 +193,11 @@ def settings_of(job: Job) -> Settings:
     """Return the settings as the files have them, with the known mix-ups of unit and kind of amounts."""
     machine = job.machine
     left, right = machine.radii_mm
-    kind = "mass" if machine.mass_at_radius else "unbalance"
+    kind = job.display_kind
     units = _MASS_UNITS if machine.mass_at_radius else _UNBALANCE_UNITS
-    own = factor(job.display_units.unit_of(kind), kind)  # type: ignore[arg-type]
+    own = factor(job.display_unit, kind)
     # a display in another unit shows 1/factor; it was taken for the unit set
-    gains = {
-        unit: own / factor(unit, kind)  # type: ignore[arg-type]
-        for unit in units
-        if abs(factor(unit, kind) / own - 1.0) > 0.01  # type: ignore[arg-type]
-    }
+    gains = {unit: own / factor(unit, kind) for unit in units if abs(factor(unit, kind) / own - 1.0) > 0.01}
     amounts: dict[str, TwoPlanes[float]] = {}
     radii_for: dict[str, float] = {}
     if left is not None and right is not None:

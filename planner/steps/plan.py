@@ -17,6 +17,7 @@ from planner.errors import BobplanError, InputError
 from planner.frames import TwoPlanes
 from planner.jobfile.job import Job, StoredPlan, StoredStep
 from planner.machine.spin import Spin
+from planner.rotor.crankshaft import Counterweight
 from planner.rotor.tolerance import judge, overall_verdict
 from planner.rotor.vectors import difference_deg
 from planner.steps.alternatives import alternatives_of
@@ -429,7 +430,8 @@ def _answer(
     if chances is not None and cuts:
         first = first_pass_of(job, posed, cuts, share=share, chances=chances)
         share = first.share
-    plan_steps = tuple(_step(job, posed, stored, share=share) for stored in steps)
+    named = {each.name: each for each in problem.counterweights}
+    plan_steps = tuple(_step(job, named[each.cut.counterweight], each, share=share) for each in steps)
     heavy: HeavyMetal = heavy_metal_of(
         job,
         dataclasses.replace(posed, problem=asked),
@@ -494,13 +496,19 @@ def _answer(
     return dataclasses.replace(answer, warnings=(*pinned_warnings, *warnings_of(answer)))
 
 
-def _step(job: Job, posed: Posed, stored: StoredStep, *, share: float) -> PlanStep:
-    cut = stored.cut
-    counterweight = next(c for c in posed.problem.counterweights if c.name == cut.counterweight)
+def _step(job: Job, counterweight: Counterweight, stored: StoredStep, *, share: float) -> PlanStep:
+    first_mm = first_pass_stop_mm(stored.cut, counterweight, shop=job.shop, share=share)
+    step = step_of(job, counterweight, stored.cut, number=stored.number)
+    return dataclasses.replace(step, first_pass_mm=first_mm, pinned=stored.pinned)
+
+
+def step_of(job: Job, counterweight: Counterweight, cut: Cut, *, number: int) -> PlanStep:
+    """Return a cut as a step of that number: where it is on the machine, how deep, what it does."""
     from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
     radius = counterweight.rim_radius_at_mm(cut.from_middle_mm) or cut.radius_mm or 0.0
+    deep = cut.drilled_mm
     return PlanStep(
-        number=stored.number,
+        number=number,
         cut=cut,
         effect=effect_on(job.crankshaft, cut, shop=job.shop),
         counterweight=counterweight,
@@ -508,22 +516,9 @@ def _step(job: Job, posed: Posed, stored: StoredStep, *, share: float) -> PlanSt
         dial_deg=job.machine.dial_deg(cut.angle_deg),
         from_centre_deg=from_centre,
         from_centre_along_rim_mm=math.radians(from_centre) * radius,
-        depth_tip_mm=_tip_mm(job, cut),
-        stop_mm=_stop_mm(job, cut),
-        first_pass_mm=first_pass_stop_mm(cut, counterweight, shop=job.shop, share=share),
-        pinned=stored.pinned,
+        depth_tip_mm=None if deep is None else deep + job.shop.cone_height_mm(cut.diameter_mm),
+        stop_mm=job.shop.stop_of_mm(cut),
+        first_pass_mm=None,
         hole=hole_name(job, cut) if cut.deepens else "",
-        from_stop_mm=None
-        if cut.from_depth_mm is None
-        else job.shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm),
+        from_stop_mm=job.shop.stop_before_mm(cut),
     )
-
-
-def _tip_mm(job: Job, cut: Cut) -> float | None:
-    depth = cut.drilled_mm
-    return None if depth is None else depth + job.shop.cone_height_mm(cut.diameter_mm)
-
-
-def _stop_mm(job: Job, cut: Cut) -> float | None:
-    depth = cut.drilled_mm
-    return None if depth is None else job.shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm)

@@ -160,7 +160,7 @@ class PlanAnswer:
     @property
     def share_of_limit(self) -> float:
         """The largest residual as a share of its limit; 1 is the limit."""
-        return max(each.amount_gmm / each.tolerance_gmm for each in self.judged)
+        return max(each.share for each in self.judged)
 
     @property
     def chance_to_pass(self) -> float | None:

@@ -44,7 +44,6 @@ _SAME_THROW_DEG = 6.0
 def setting_values(job: Job) -> dict[str, str]:
     """Return every provable setting's value as it is now, as text: what a proof is compared with."""
     machine = job.machine
-    kind = "mass" if machine.mass_at_radius else "unbalance"
     z1, z2 = job.planes_z_mm
     radii = machine.radii_mm
     return {
@@ -52,9 +51,9 @@ def setting_values(job: Job) -> dict[str, str]:
         "zero": f"{machine.zero_deg:.6g}",
         "spot": machine.marks,
         "planes": f"{z1:.6g} mm, {z2:.6g} mm",
-        "unit": job.display_units.unit_of("mass" if machine.mass_at_radius else "unbalance"),
+        "unit": job.display_unit,
         "radius": f"{radii[0]:.6g} mm, {radii[1]:.6g} mm" if machine.mass_at_radius else "none",
-        "amounts": kind,
+        "amounts": job.display_kind,
         "drill_offset": f"{machine.drill_offset_deg:.6g}",
     }
 

@@ -134,4 +134,4 @@ def _size(job: Job, vectors: Sequence[complex]) -> Iterator[str]:
 def _text(job: Job, amount_gmm: float, side: Side) -> str:
     """Return an amount of a plane as the display shows it."""
     shown = job.machine.display_amount(amount_gmm, side=side)
-    return job.display_units.text(shown, "mass" if job.machine.mass_at_radius else "unbalance")
+    return job.display_units.text(shown, job.display_kind)

@@ -200,11 +200,11 @@ def _wrong_settings(job: Job, spin: Spin) -> Iterator[Slip]:
             chance("zero", _SETTING) / len(angles),
             zero_deg=angle,
         )
-    kind = "mass" if machine.mass_at_radius else "unbalance"
-    own = factor(job.display_units.unit_of("mass" if kind == "mass" else "unbalance"), kind)  # type: ignore[arg-type]
+    kind = job.display_kind
+    own = factor(job.display_unit, kind)
     units = ("g", "oz") if kind == "mass" else ("g*mm", "g*cm", "g*in", "oz*in")
     for unit in units:
-        by = factor(unit, kind) / own  # type: ignore[arg-type]
+        by = factor(unit, kind) / own
         if abs(by - 1.0) > 0.01:
             yield Slip(
                 kind="unit",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Callable
 
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
@@ -13,15 +12,13 @@ from planner.jobfile.job import Job
 from planner.machine.spin import Spin
 from planner.records import dataclass
 from planner.rotor.tolerance import GradeReached, Judged
-from planner.rotor.vectors import difference_deg
 from planner.steps.bobs import BobsAnswer, bobs_of
 from planner.steps.check import CheckAnswer, check_job, grade_of
-from planner.steps.correction_question import effect_on, pose
-from planner.steps.deepening import hole_name
+from planner.steps.correction_question import pose
 from planner.steps.history import History, history_of, job_at
 from planner.steps.judging import judged_of
 from planner.steps.odds import question_of
-from planner.steps.plan import plan_job
+from planner.steps.plan import plan_job, step_of
 from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.steps.trial import with_trials
 from planner.uncertainty.odds_sources import first_order_variances
@@ -157,10 +154,7 @@ def newest_spin(answer: PlanAnswer) -> Spin:
 def _error_shares(answer: PlanAnswer) -> tuple[Judged | None, tuple[tuple[str, float], ...]]:
     if not answer.outcome.feasible or not answer.judged:
         return None, ()
-    index = max(
-        range(len(answer.judged)),
-        key=lambda each: answer.judged[each].amount_gmm / answer.judged[each].tolerance_gmm,
-    )
+    index = max(range(len(answer.judged)), key=lambda each: answer.judged[each].share)
     variances = first_order_variances(question_of(answer), answer.problem.limits[index])
     total = sum(variances.values()) or 1.0
     ordered = sorted(variances.items(), key=lambda pair: (-pair[1], pair[0]))
@@ -180,29 +174,9 @@ def _last_of_first_state(spins: tuple[Spin, ...]) -> int:
 
 
 def _made_step(job: Job, number: int, cut: Cut) -> PlanStep:
-    effect = effect_on(job.crankshaft, cut, shop=job.shop)
-    counterweight = job.crankshaft.counterweight(cut.counterweight)
-    from_centre = difference_deg(cut.angle_deg, counterweight.angle_deg)
-    radius = counterweight.rim_radius_at_mm(cut.from_middle_mm) or cut.radius_mm or 0.0
-    depth = None if cut.through else cut.depth_shoulder_mm
-    shop = job.shop
-    return PlanStep(
-        number=number,
-        cut=cut,
-        effect=effect,
-        counterweight=counterweight,
-        machine_angle_deg=job.machine.machine_angle_deg(cut.angle_deg),
-        dial_deg=job.machine.dial_deg(cut.angle_deg),
-        from_centre_deg=from_centre,
-        from_centre_along_rim_mm=math.radians(from_centre) * radius,
-        depth_tip_mm=None if depth is None else depth + shop.cone_height_mm(cut.diameter_mm),
-        stop_mm=None if depth is None else shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm),
-        first_pass_mm=None,
-        hole=hole_name(job, cut) if cut.deepens else "",
-        from_stop_mm=None
-        if cut.from_depth_mm is None
-        else shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm),
-    )
+    step = step_of(job, job.crankshaft.counterweight(cut.counterweight), cut, number=number)
+    # of a slug that was put in the record says how long it is, not how deep its bore
+    return dataclasses.replace(step, depth_tip_mm=None, stop_mm=None) if cut.kind == "slug" else step
 
 
 def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanAnswer:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Literal
 
 from planner.errors import InputError
 from planner.frames import Shown, SideReading
@@ -153,8 +152,7 @@ def looks_raw(job: Job, amounts_gmm: Sequence[float]) -> bool:
         answer = solve_job_trials(job)
     except InputError:
         return False
-    kind: Literal["mass", "unbalance"] = "mass" if job.machine.mass_at_radius else "unbalance"
-    unit = factor(job.display_units.unit_of(kind), kind)
+    unit = factor(job.display_unit, job.display_kind)
     typed = max(amounts_gmm) / unit
     shown = max(
         job.machine.display_amount(abs(each), side=side) / unit

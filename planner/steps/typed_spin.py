@@ -31,9 +31,8 @@ def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, f
             f"a spin needs four numbers, given {len(given)}",
             hint="left amount, left angle, right amount, right angle: `bobplan spin 5.85 205 5.07 12`",
         )
-    kind = "mass" if job.machine.mass_at_radius else "unbalance"
     amounts = [
-        job.display_units.parse(text, kind, name=what, least=0.0)  # type: ignore[arg-type]
+        job.display_units.parse(text, job.display_kind, name=what, least=0.0)
         for text, what in ((given[0], "left amount"), (given[2], "right amount"))
     ]
     machine = job.machine
@@ -57,7 +56,7 @@ def refuse_raw(given: Sequence[str], values: tuple[float, float, float, float], 
     if not job.trials or any(letter.isalpha() for text in (given[0], given[2]) for letter in text):
         return
     if looks_raw(job, (values[0], values[2])):
-        unit = job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance")
+        unit = job.display_unit
         raise InputError(
             f"{given[0]} and {given[2]} look like raw vibration, as in the trial runs; `spin` takes unbalance in {unit}",
             hint=f"`bobplan trial --reading {' '.join(given)}` turns it into unbalance and says what to enter; if it is "

@@ -74,7 +74,7 @@ def _at_limits(answer: PlanAnswer) -> Iterator[str]:
     near = [judged for judged in answer.judged if judged.amount_gmm > 0.9 * judged.tolerance_gmm]
     for judged in near:
         yield (
-            f"{judged.at} would stay at {percent(judged.amount_gmm / judged.tolerance_gmm)} of its limit: "
+            f"{judged.at} would stay at {percent(judged.share)} of its limit: "
             "small errors at the drill can put it out"
         )
 

@@ -69,7 +69,7 @@ def size_words(cut: Cut, *, shop: Shop, units: UnitSystem, stop_mm: float | None
             before = f", from {length_words(units, cut.from_diameter_mm, with_64th=False)} wide"
         return f"{size}{at_radius}, through{before}"
     if stop_mm is None:
-        stop_mm = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+        stop_mm = shop.stop_of_mm(cut) or 0.0
     depth = f"{length_words(units, stop_mm, with_64th=False)} to the {shop.depth_to}"
     if cut.from_diameter_mm is not None:
         depth += f", from {length_words(units, cut.from_diameter_mm, with_64th=False)} wide"

@@ -118,7 +118,7 @@ def _limits(answer: CheckAnswer) -> Block:
             place.at,
             judged_words(job, place.at, place.amount_gmm),
             judged_words(job, place.at, place.tolerance_gmm),
-            percent(place.amount_gmm / place.tolerance_gmm),
+            percent(place.share),
             f"±{judged_words(job, place.at, place.error_gmm)}",
             f"{mass_words(job, rim.mass_g)} of {mass_words(job, rim.limit_g)} at "
             f"{length_words(job, rim.radius_mm, with_64th=False)}",
@@ -196,7 +196,6 @@ def _remarks(answer: CheckAnswer) -> Block:
 def check_json(answer: CheckAnswer) -> dict[str, Any]:
     """Return the answer as plain data; ``passing`` is in the display's units and counting."""
     job, error, passing = answer.job, answer.error, answer.passing
-    kind = "mass" if job.machine.mass_at_radius else "unbalance"
     return {
         "title": job.details.title,
         "spins": list(answer.posed.state_numbers),
@@ -229,7 +228,7 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
         if passing is None
         else {
             "share": neat(passing.share),
-            "unit": job.units.unit_of(kind),  # type: ignore[arg-type]
+            "unit": job.units.unit_of(job.display_kind),
             "at_same_angle": [
                 {"plane": side, "amount": _display(answer, value.amount), "angle_deg": neat(value.angle_deg)}
                 for side, value in passing.at_same_angle.items()
@@ -247,8 +246,7 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
 
 def _display(answer: CheckAnswer, amount: float) -> float:
     job = answer.job
-    kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    return neat(float(job.units.text(amount, kind, digits=9, with_unit=False)))  # type: ignore[arg-type]
+    return neat(float(job.units.text(amount, job.display_kind, digits=9, with_unit=False)))
 
 
 def _rim_json(place: AtRadius) -> dict[str, Any]:

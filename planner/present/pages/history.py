@@ -115,8 +115,7 @@ def _undone_spin(job: Job, values: Mapping[str, object]) -> str:
     for name in SIDES:
         side = values.get(name)
         if isinstance(side, dict):
-            kind = "mass" if job.machine.mass_at_radius else "unbalance"
-            amount = job.display_units.parse(str(side["amount"]), kind, name=name)  # type: ignore[arg-type]
+            amount = job.display_units.parse(str(side["amount"]), job.display_kind, name=name)
             words.append(f"{name} {shown_words(job, amount)} at {degrees(float(side['angle']))}")
     rest = {key: value for key, value in values.items() if key not in SIDES}
     words += [f"{key} {_typed(value)}" for key, value in rest.items()]

@@ -236,7 +236,7 @@ def _judged(answer: PlanAnswer) -> Iterator[Part]:
         )
         yield Line(
             f"{each.at}: {judged_words(job, each.at, each.amount_gmm)} of {judged_words(job, each.at, each.tolerance_gmm)}"
-            f" ({percent(each.amount_gmm / each.tolerance_gmm)}){passes}",
+            f" ({percent(each.share)}){passes}",
             level=1,
         )
     if answer.chances is not None:

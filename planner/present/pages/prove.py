@@ -66,9 +66,7 @@ def fault_words(job: Job, found: Explanation) -> tuple[str, ...]:
         elif fault == "planes":
             words.append("the left and right plane are swapped")
         elif fault == "unit":
-            kind = "mass" if machine.mass_at_radius else "unbalance"
-            set_as = job.display_units.unit_of("mass" if kind == "mass" else "unbalance")
-            words.append(f"the unit is wrong: the display shows {found.unit}, not {set_as}")
+            words.append(f"the unit is wrong: the display shows {found.unit}, not {job.display_unit}")
         elif fault in ("left radius", "right radius"):
             side: Side = "left" if fault == "left radius" else "right"
             radius = machine.radii_mm.at(side) or 0.0

@@ -12,7 +12,6 @@ from planner.present.pages.chances import chances_json
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.to_json import picked, vectors_json
 from planner.present.words import chance_words, drill_words, length_words, mass_words, shown_amount_words
-from planner.quantity import Kind
 from planner.steps.quote import Quote, QuoteRow
 from planner.steps.slugs import SlugOrder
 
@@ -51,8 +50,7 @@ def _more(difference_g: float, job: Job) -> str:
 
 def _table(quote: Quote) -> Block:
     job = quote.job
-    kind: Kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    unit = job.display_units.unit_of(kind)
+    unit = job.display_unit
     rows: list[Sequence[str]] = []
     for row in quote.rows:
         cells = [_grams(job, each) for each in (row.lighter_g, row.off_piston_g, row.off_rod_g)]

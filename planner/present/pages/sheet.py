@@ -289,8 +289,7 @@ def _stop(step: PlanStep, job: Job) -> BigNumber:
             cut.kind, "off the radius"
         )
         return BigNumber(label="stop", value=value, unit=unit, other=other, note=note)
-    stop_mm = job.shop.stop_mm(depth_shoulder_mm=deep_mm, diameter_mm=cut.diameter_mm)
-    value, unit, other = words.split_length(job, stop_mm)
+    value, unit, other = words.split_length(job, job.shop.stop_of_mm(cut) or 0.0)
     face = f", from the {cut.face}" if cut.kind != "rim hole" else ""
     return BigNumber(
         label="stop", value=value, unit=unit, other=other, note=f"to the {job.shop.depth_to}{face}"
@@ -521,7 +520,7 @@ def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
     rows = [
         f"{place.at}: {words.judged(job, place.at, place.amount_gmm)} of "
         f"{words.judged(job, place.at, place.tolerance_gmm)} "
-        f"({percent(place.amount_gmm / place.tolerance_gmm)})"
+        f"({percent(place.share)})"
         for place in answer.judged
     ]
     return tuple(rows)

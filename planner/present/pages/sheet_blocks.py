@@ -74,7 +74,7 @@ def measured(check: CheckAnswer) -> Block:
             place.at,
             words.judged(job, place.at, place.amount_gmm),
             words.judged(job, place.at, place.tolerance_gmm),
-            percent(place.amount_gmm / place.tolerance_gmm),
+            percent(place.share),
             f"±{words.judged(job, place.at, place.error_gmm)}",
             words.at_radius(job, rim),
             place.verdict,
@@ -112,7 +112,7 @@ def vectors(answer: PlanAnswer) -> Block | None:
             for _, pair in named
         ]
         columns += [aligned([amount for amount, _ in cells]), aligned([at for _, at in cells])]
-    unit = words.display_unit(job)
+    unit = printed(job.display_unit)
     head = ("vector", f"left [{unit}]", "at [°]", f"right [{unit}]", "at [°]")
     rows = [(text, *cells) for (text, _), *cells in zip(named, *columns, strict=True)]
     return block("Vectors as the display shows them", table(head, rows), lines("Angles are display numbers."))
@@ -141,8 +141,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
         depth = "through"
         if cut.kind in ("slug", *FILLS):
             depth = f"slug {length_words(job, cut.length_mm)} long" if cut.length_mm else "slug"
-        elif cut.depth_shoulder_mm is not None and not cut.through:
-            stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
+        elif (stop := job.shop.stop_of_mm(cut)) is not None:
             depth = f"{length_words(job, stop)} to the {job.shop.depth_to}{deeper_words(job, cut)}"
         radius = "" if cut.radius_mm is None else f", radius {length_words(job, cut.radius_mm)}"
         what = f"{hole_name(job, cut)}, {how_words(cut)}," if cut.deepens else cut.kind

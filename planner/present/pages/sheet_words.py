@@ -109,11 +109,6 @@ def displayed_amount(job: Job, side: Side, reading: SideReading) -> str:
     return amount
 
 
-def display_unit(job: Job) -> str:
-    """Return the unit of the display's amounts, as printed."""
-    return printed(job.display_units.unit_of("mass" if job.machine.mass_at_radius else "unbalance"))
-
-
 def bare_amount(job: Job, side: str, amount_gmm: float) -> str:
     """Return an amount of a reading plane as the display shows it, without its unit."""
     return shown_amount_words(job, side, amount_gmm).partition(" ")[0]

@@ -285,8 +285,8 @@ def _enter(job: Job, planes: Sequence[Side], vectors: Sequence[complex]) -> list
 
 
 def _entered(job: Job, side: SideReading) -> str:
-    kind = "mass" if job.machine.mass_at_radius else "unbalance"
-    amount = side.amount / factor(job.units.unit_of(kind), kind)  # type: ignore[arg-type]
+    kind = job.display_kind
+    amount = side.amount / factor(job.units.unit_of(kind), kind)
     return f"{amount:.6g} {round(side.angle_deg, 2):g}"
 
 
