@@ -134,9 +134,11 @@ def working_blocks(texts: Sequence[str]) -> Iterator[Block]:
             said = []
 
 
-def document(*blocks: Block | Iterable[Block] | None) -> Document:
-    """Return a document of blocks; empty ones are left out."""
+def document(*blocks: Block | Part | Iterable[Block | Part] | None) -> Document:
+    """Return a document of blocks; empty ones are left out, parts without one are a block without a heading."""
     flat: list[Block] = []
     for each in blocks:
-        flat.extend([] if each is None else [each] if isinstance(each, Block) else each)
+        many = [] if each is None else [each] if isinstance(each, Block | Part) else list(each)
+        parts = [part for part in many if not isinstance(part, Block)]
+        flat += [block("", parts)] if parts else [one for one in many if isinstance(one, Block)]
     return Document(tuple(each for each in flat if each.heading or each.parts))

@@ -41,15 +41,37 @@ def plain(value: Any) -> Any:
     raise TypeError(f"{type(value).__name__} has no form in JSON")
 
 
-def picked(source: object, *names: str, **renamed: str) -> dict[str, Any]:
-    """Return some fields of a record, each under its own name; ``key="field"`` for one that is called otherwise."""
-    data = {name: plain(getattr(source, name)) for name in names}
-    return data | {key: plain(getattr(source, name)) for key, name in renamed.items()}
+def picked(source: object, fields: str) -> dict[str, Any]:
+    """Return some fields of a record as plain data, in this order: see `chosen`."""
+    return {key: plain(value) for key, value in chosen(source, fields).items()}
+
+
+def chosen(source: object, fields: str) -> dict[str, Any]:
+    """Return some fields of a record as they are, in this order.
+
+    Parameters
+    ----------
+    source : record
+        What has them.
+    fields : str
+        Words: ``radius_mm`` is a field under its own name, ``bob_g=grams`` one that is called otherwise, ``left.force_rms`` a
+        field of a field (called ``force_rms``; None where ``left`` is None).
+    """
+    found: dict[str, Any] = {}
+    for word in fields.split():
+        key, _, path = word.rpartition("=")
+        value: Any = source
+        for name in path.split("."):
+            value = None if value is None else getattr(value, name)
+        found[key or name] = value
+    return found
 
 
 def without(source: Any, *names: str) -> dict[str, Any]:
-    """Return all fields of a record but these."""
-    return picked(source, *(field.name for field in dataclasses.fields(source) if field.name not in names))
+    """Return all fields of a record but these, as plain data."""
+    return picked(
+        source, " ".join(field.name for field in dataclasses.fields(source) if field.name not in names)
+    )
 
 
 def vector_json(vector: complex) -> dict[str, float]:

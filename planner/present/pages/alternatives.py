@@ -59,21 +59,15 @@ def alternatives_block(answer: PlanAnswer) -> Block | None:
 
 def alternative_json(each: Alternative) -> dict[str, Any]:
     """Return one alternative as plain data."""
-    amounts = picked(each, "drilled_g", "heavy_metal_g", "minutes") | {"cuts": len(each.cuts)}
+    amounts = picked(each, "drilled_g heavy_metal_g minutes") | {"cuts": len(each.cuts)}
     return {
-        **picked(each, "name", "feasible", "share", "chance_to_pass", "note"),
+        **picked(each, "name feasible share chance_to_pass note"),
         **(amounts if each.feasible else dict.fromkeys(amounts)),
         **chances_json(each.chances),
         "steps": [
             picked(
                 planned.cut,
-                "counterweight",
-                "angle_deg",
-                "diameter_mm",
-                "depth_shoulder_mm",
-                "radius_mm",
-                "through",
-                cut="kind",
+                "counterweight angle_deg diameter_mm depth_shoulder_mm radius_mm through cut=kind",
             )
             for planned in each.cuts
         ],

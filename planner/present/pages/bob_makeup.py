@@ -50,5 +50,5 @@ def _pieces(pieces: Mapping[str, int]) -> str:
 
 def makeup_json(makeup: BobMakeup) -> dict[str, Any]:
     """Return the makeup as plain data."""
-    bobs = [picked(bob, "throw", "wanted_g", "mass_g", "pieces", off_g="error_g") for bob in makeup.bobs]
-    return {"bobs": bobs, **picked(makeup, "left_over", "largest_error_g", "proven", "notes")}
+    bobs = [picked(bob, "throw wanted_g mass_g pieces off_g=error_g") for bob in makeup.bobs]
+    return {"bobs": bobs, **picked(makeup, "left_over largest_error_g proven notes")}

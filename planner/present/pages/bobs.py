@@ -28,7 +28,7 @@ def bobs_document(answer: BobsAnswer) -> Document:
         _off(answer),
         _exactness(answer),
         _over(answer),
-        block("", remarks("note", answer.table.notes)),
+        remarks("note", answer.table.notes),
     )
 
 
@@ -187,35 +187,28 @@ def bobs_json(answer: BobsAnswer) -> dict[str, Any]:
             {
                 **picked(
                     bob,
-                    "throw",
-                    "rods",
-                    "cylinders",
-                    "rotating_g",
-                    "reciprocating_g",
-                    "sum_g",
-                    reciprocating_fraction="fraction",
+                    "throw rods cylinders rotating_g reciprocating_g sum_g reciprocating_fraction=fraction",
                 ),
                 "wanted_g": None if wanted is None else neat(wanted[bob.throw]),
                 "lines": [
-                    picked(line, "part", "per", "motion", "count", "each_g", "fraction", bob_g="grams")
-                    for line in bob.lines
+                    picked(line, "part per motion count each_g fraction bob_g=grams") for line in bob.lines
                 ],
             }
             for bob in answer.table.bobs
         ],
-        "factors": [picked(each, "part", "rods", "one_g", "every_g") for each in answer.factors],
+        "factors": [picked(each, "part rods one_g every_g") for each in answer.factors],
         "off": None
         if off is None
-        else {**picked(off, "off_g", spin="spin_number"), "unbalance": vectors_json(off.off_gmm, planes)},
+        else {**picked(off, "off_g spin=spin_number"), "unbalance": vectors_json(off.off_gmm, planes)},
         "exactness": [
             {
-                **picked(each, "throw", "allowed_g"),
+                **picked(each, "throw allowed_g"),
                 "left_gmm_per_g": neat(abs(each.per_gram_gmm[0])),
                 "right_gmm_per_g": neat(abs(each.per_gram_gmm[1])),
             }
             for each in answer.sensitivity
         ],
-        "over": None if answer.over is None else [picked(each, "name", "bobs_g") for each in answer.over],
+        "over": None if answer.over is None else [picked(each, "name bobs_g") for each in answer.over],
         "notes": list(answer.table.notes),
     }
 
@@ -223,7 +216,7 @@ def bobs_json(answer: BobsAnswer) -> dict[str, Any]:
 def what_if_json(job: Job, answer: WhatIf) -> dict[str, Any]:
     """Return a what-if as plain data; ``expected`` is as the display would show it."""
     return {
-        **picked(answer, "changes_g", "verdict", bobs_before_g="before_g", bobs_after_g="after_g"),
+        **picked(answer, "changes_g verdict bobs_before_g=before_g bobs_after_g=after_g"),
         "expected": None if answer.expected is None else shown_json(answer.expected, job),
         "plan_holds": None if answer.verdict is None else answer.verdict == "in tolerance",
     }

@@ -37,7 +37,7 @@ def check_document(answer: CheckAnswer) -> Document:
         _limits(answer),
         _verdict(answer),
         _remarks(answer),
-        None if answer.measured else block("", remarks("CAUTION", CAUTIONS[:1])),
+        None if answer.measured else remarks("CAUTION", CAUTIONS[:1]),
     )
 
 
@@ -196,34 +196,25 @@ def _remarks(answer: CheckAnswer) -> Block:
 def check_json(answer: CheckAnswer) -> dict[str, Any]:
     """Return the answer as plain data; ``passing`` is in the display's units and counting."""
     job, error, passing = answer.job, answer.error, answer.passing
+    reached, met = "grade.grade_mm_per_s", "grade.standard.grade_mm_per_s"
     return {
         "title": job.details.title,
         "spins": list(answer.posed.state_numbers),
         "measured": answer.measured,
         "cuts_made_since": len(answer.posed.made),
-        "tolerance": {
-            "stated": answer.spec.stated,
-            "way": answer.spec.way,
-            "judged_at": answer.spec.place,
-            "total_gmm": neat(answer.total_gmm),
-            "shares": None if answer.allocation is None else list(answer.allocation.shares),
-            "inboard": None if answer.allocation is None else answer.allocation.inboard,
-        },
+        "tolerance": picked(
+            answer,
+            "spec.stated spec.way judged_at=spec.place total_gmm shares=allocation.shares allocation.inboard",
+        ),
         "residual": vectors_json(answer.residual_gmm, job.planes_z_mm),
         "residual_at_rim": [_rim_json(place) for place in answer.side_radii],
-        "measurement_error": {
-            **picked(error, "source", "spins", "sigma_gmm", "margin"),
-            "words": error_words(answer),
-        },
+        "measurement_error": picked(error, "source spins sigma_gmm margin") | {"words": error_words(answer)},
         "judged": [
             {**judged_json(place), "at_rim": _rim_json(rim)}
             for place, rim in zip(answer.judged, answer.at_radius, strict=True)
         ],
         "verdict": answer.verdict,
-        "grade_reached_mm_per_s": None if answer.grade is None else neat(answer.grade.grade_mm_per_s),
-        "standard_grade_met_mm_per_s": None
-        if answer.grade is None or answer.grade.standard is None
-        else answer.grade.standard.grade_mm_per_s,
+        **picked(answer, f"grade_reached_mm_per_s={reached} standard_grade_met_mm_per_s={met}"),
         "passing": None
         if passing is None
         else {
@@ -250,14 +241,7 @@ def _display(answer: CheckAnswer, amount: float) -> float:
 
 
 def _rim_json(place: AtRadius) -> dict[str, Any]:
-    data: dict[str, Any] = {
-        "counterweight": place.counterweight,
-        "radius_mm": neat(place.radius_mm),
-        "mass_g": neat(place.mass_g),
-    }
-    if place.limit_g > 0.0:
-        data["limit_g"] = neat(place.limit_g)
-    return data
+    return picked(place, "counterweight radius_mm mass_g" + (" limit_g" if place.limit_g > 0.0 else ""))
 
 
 def check_work(answer: CheckAnswer) -> list[Formula | str]:

@@ -139,7 +139,7 @@ def decision_document(decision: Decision) -> Document:
             content.prices.parts,
             lines(content.reserve),
         ),
-        block("", remarks("note", content.notes)),
+        remarks("note", content.notes),
     )
 
 
@@ -270,12 +270,7 @@ def decision_json(decision: Decision) -> dict[str, Any]:
     return {
         **picked(
             decision,
-            "need",
-            "metal_off",
-            "built_with",
-            "runs_with",
-            cases_that_need_more_than_drilling="needing",
-            cases="draws",
+            "need metal_off built_with runs_with cases_that_need_more_than_drilling=needing cases=draws",
         ),
         "ways": [_way_json(way) for way in decision.ways],
     }
@@ -285,27 +280,14 @@ def _way_json(way: Way) -> dict[str, Any]:
     return {
         **picked(
             way,
-            "name",
-            "feasible",
-            "proven",
-            "percent",
-            "drilled_g",
-            "heavy_metal_g",
-            "cuts",
-            "minutes",
-            "chance_range",
-            lighter_bob_g="lighter_g",
-            off_piston_or_pin_g="reciprocating_g",
-            off_rod_big_end_g="rod_g",
-            slugs="orders",
-            share_of_limit="share",
-            cases_done="cases",
-            cases_without_answer="late",
+            "name feasible proven percent drilled_g heavy_metal_g cuts minutes chance_range "
+            "lighter_bob_g=lighter_g off_piston_or_pin_g=reciprocating_g off_rod_big_end_g=rod_g "
+            "slugs=orders share_of_limit=share cases_done=cases cases_without_answer=late",
         ),
         "price": {**plain(way.price), "total": neat(way.price.total)},
         "external": [
             {"z_mm": neat(z), "amount_gmm": neat(amount), "angle_deg": neat(angle)}
             for z, amount, angle in way.external
         ],
-        "chance_inside": None if way.chances is None else neat(way.chances.inside),
+        **picked(way, "chance_inside=chances.inside"),
     }

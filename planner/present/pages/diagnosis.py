@@ -214,21 +214,13 @@ def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | No
         return None
     diagnosis, decides = found.diagnosis, found.decides
     return {
-        **picked(found, "good", "settled", "weak", "against_settings"),
+        **picked(found, "good settled weak against_settings"),
         "looks": looks(job, found),
-        **picked(diagnosis, "factor", "factor_sigma"),
+        **picked(diagnosis, "factor factor_sigma"),
         "fine_misses_by": neat(diagnosis.fine.misses_by),
         "explanations": [
             {
-                **picked(
-                    each,
-                    "kind",
-                    "likelihood",
-                    "misses_by",
-                    "factor",
-                    "turn_deg",
-                    setting="is_setting",
-                ),
+                **picked(each, "kind likelihood misses_by factor turn_deg setting=is_setting"),
                 "faults": list(explained_faults(each)),
                 "bob": None if each.bob is None else each.bob.throw,
                 "cuts": [] if each.slip is None else [_cut_json(found, place) for place in each.slip.cuts],
@@ -238,7 +230,7 @@ def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | No
         "decides": None
         if decides is None
         else {
-            **picked(decides, "plane", "angle_deg", "unbalance_gmm"),
+            **picked(decides, "plane angle_deg unbalance_gmm"),
             "place": None if decides.place is None else decides.place.name,
         },
     }

@@ -308,13 +308,10 @@ def layouts_document(layouts: Sequence[Mapping[str, Any]]) -> Document:
         rows.append((str(count), each["name"], needed, *left, "-".join(each["firing_order"])))
     heads = ("#", "layout", "bobs", "primary F / C", "at one half F / C", "secondary F / C", "fires")
     return document(
-        block("", table(heads, rows)),
-        block(
-            "",
-            lines(
-                "F = force in m r omega^2 of one cylinder, C = couple in that times the throw spacing, largest over a turn; "
-                "rods 3.5 throw radii long; at one half: bobs with half of the reciprocating mass"
-            ),
+        table(heads, rows),
+        lines(
+            "F = force in m r omega^2 of one cylinder, C = couple in that times the throw spacing, largest over a turn; "
+            "rods 3.5 throw radii long; at one half: bobs with half of the reciprocating mass"
         ),
     )
 

@@ -12,7 +12,7 @@ from planner.engine.fraction_choice import FractionChoice
 from planner.engine.layouts import LAYOUTS
 from planner.formula import Formula
 from planner.present.numbers import neat
-from planner.present.to_json import picked, plain
+from planner.present.to_json import chosen, picked
 from planner.steps.engine import USUAL_RATIO
 from planner.steps.engine_forces import Cost, EngineAnswer
 
@@ -28,35 +28,28 @@ def engine_json(answer: EngineAnswer) -> dict[str, Any]:
         "rotation": engine.rotation,
         "throws": [
             {
-                "name": throw.name,
-                "angle_deg": neat(throw.angle_deg),
+                **picked(throw, "name angle_deg"),
                 "z_mm": None if answer.job is None else neat(throw.z_mm),
                 "z_spacings": neat((throw.z_mm - engine.middle_z_mm) / engine.spacing_mm),
-                "rods": throw.rods,
-                "cylinders": list(throw.cylinders),
+                **picked(throw, "rods cylinders"),
             }
             for throw in engine.throws
         ],
         "cylinders": [
             {
-                "name": each.name,
-                "throw": each.throw,
-                "bank_angle_deg": neat(each.bank_angle_deg),
+                **picked(each, "name throw bank_angle_deg"),
                 "rod_ratio": neat(each.rod_length_mm / engine.throw(each.throw).radius_mm),
             }
             for each in engine.cylinders
         ],
-        "firing": None if firing is None else picked(firing, "order", "intervals_deg", "even", "unique"),
+        "firing": None if firing is None else picked(firing, "order intervals_deg even unique"),
         "firing_fault": None if answer.firing_fault is None else answer.firing_fault[0],
         "bobs_needed": answer.matter == "needed",
         "bobs_matter": answer.matter,
         "reciprocating_fraction": answer.fraction,
-        "speed_rpm": scale.speed_rpm,
-        "unit_force_n": neat(scale.force_n),
-        "unit_couple_nm": neat(scale.couple_nm),
-        "throw_spacing_mm": neat(scale.spacing_mm),
-        "second_coefficient": neat(answer.second),
-        "fourth_coefficient": neat(answer.fourth),
+        **chosen(scale, "speed_rpm"),
+        **picked(scale, "unit_force_n=force_n unit_couple_nm=couple_nm throw_spacing_mm=spacing_mm"),
+        **picked(answer, "second_coefficient=second fourth_coefficient=fourth"),
         "rotating_balanced_only": _state(answer, answer.bare),
         "with_bobs": {"bobs": answer.left_by, **_state(answer, answer.left)},
         "series_error": {
@@ -104,19 +97,17 @@ def _choice(choice: FractionChoice | None) -> dict[str, Any] | None:
     if choice is None or not choice.acts:
         return None
     return {
-        **picked(choice, "least_rms", "least_peak", "peak_at_least_peak", "peak_at_half", "weighted"),
-        "one_plane": [picked(each, "fraction", "axis_deg") for each in choice.one_plane],
+        **picked(choice, "least_rms least_peak peak_at_least_peak peak_at_half weighted"),
+        "one_plane": [picked(each, "fraction axis_deg") for each in choice.one_plane],
     }
 
 
 def _cost(cost: Cost) -> dict[str, Any]:
     left = cost.left
     return {
-        **picked(left, "fraction", "force_rms", "force_peak", "couple_rms", "couple_peak"),
-        "primary_force_largest": neat(left.force_1.largest),
-        "primary_couple_largest": neat(left.couple_1.largest),
-        "bobs_g": plain(cost.bobs_g),
-        "bob_shift": None if cost.planes_gmm is None else plain(cost.planes_gmm),
+        **picked(left, "fraction force_rms force_peak couple_rms couple_peak"),
+        **picked(left, "primary_force_largest=force_1.largest primary_couple_largest=couple_1.largest"),
+        **picked(cost, "bobs_g bob_shift=planes_gmm"),
     }
 
 

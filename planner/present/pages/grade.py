@@ -7,6 +7,7 @@ from typing import Any
 
 from planner.formula import working_lines
 from planner.present.document import Block, Document, Table, block, document, lines, remarks, table
+from planner.present.to_json import chosen
 from planner.present.words import percent
 from planner.quantity import format_unbalance, from_gmm
 from planner.rotor.grades import BALANCE_GRADES, next_standard_grade, standard_grade
@@ -32,11 +33,11 @@ def grade_document(answer: GradeAnswer) -> Document:
             f"G {question.grade_mm_per_s:g}, {what} {answer.mass_kg:g} kg, "
             f"greatest service speed {question.speed_rpm:g} rpm",
         ),
-        block("", _amounts(answer)),
-        block("", lines(_shares(answer))),
+        _amounts(answer),
+        lines(_shares(answer)),
         _pair(answer),
-        block("", lines(drive)) if answer.grade_of_drives and not question.of_drive else None,
-        block("", remarks("source", sources(answer))),
+        lines(drive) if answer.grade_of_drives and not question.of_drive else None,
+        remarks("source", sources(answer)),
     )
 
 
@@ -143,56 +144,36 @@ def grades_document() -> Document:
     ]
     return document(
         block("balance grades of ISO 21940-11 (G in mm/s; machinery in our own short words)"),
-        block("", table(("", ""), rows)),
-        block("", lines("* partly from memory; have the bought standard at hand for a contract")),
+        table(("", ""), rows),
+        lines("* partly from memory; have the bought standard at hand for a contract"),
     )
 
 
 def grades_json() -> dict[str, Any]:
     """Return the table of grades for a program."""
-    return {
-        "grades": [
-            {
-                "grade_mm_per_s": row.grade_mm_per_s,
-                "machinery": row.machinery,
-                "default_margin": row.margin,
-                "mark": row.mark,
-            }
-            for row in BALANCE_GRADES
-        ]
-    }
+    fields = "grade_mm_per_s machinery default_margin=margin mark"
+    return {"grades": [chosen(row, fields) for row in BALANCE_GRADES]}
 
 
 def grade_json(answer: GradeAnswer, *, show_work: bool) -> dict[str, Any]:
     """Return what a grade permits for a program."""
     question, total, pair = answer.question, answer.total_gmm, answer.pair
     share_1, share_2 = answer.allocation.shares
-    bearings = question.bearings_z_mm
+    z_1, z_2 = question.bearings_z_mm or (None, None)
     data: dict[str, Any] = {
         "grade_mm_per_s": question.grade_mm_per_s,
         "standard_grade": standard_grade(question.grade_mm_per_s) is not None,
-        "mass_kg": answer.mass_kg,
-        "speed_rpm": question.speed_rpm,
-        "eccentricity_um": answer.eccentricity_um,
-        "total_gmm": total,
+        **chosen(answer, "mass_kg question.speed_rpm eccentricity_um total_gmm"),
         "bearing_1_gmm": share_1 * total,
         "bearing_2_gmm": share_2 * total,
         "bearing_1_share": share_1,
         "bearing_2_share": share_2,
-        "share_limited": answer.allocation.limited,
-        "centre_of_mass_z_mm": answer.centre_z_mm,
-        "bearing_1_z_mm": None if bearings is None else bearings[0],
-        "bearing_2_z_mm": None if bearings is None else bearings[1],
+        **chosen(answer, "share_limited=allocation.limited centre_of_mass_z_mm=centre_z_mm"),
+        "bearing_1_z_mm": z_1,
+        "bearing_2_z_mm": z_2,
         "total_ozin": from_gmm(total, "oz*in"),
         "of_drive": question.of_drive,
-        "static_and_couple": None
-        if pair is None
-        else {
-            "static_gmm": pair.static_gmm,
-            "couple_gmm": pair.couple_gmm,
-            "case": pair.case,
-            "needed": pair.needed,
-        },
+        "static_and_couple": None if pair is None else chosen(pair, "static_gmm couple_gmm case needed"),
         "sources": list(sources(answer)),
     }
     if question.radius_mm is not None:

@@ -144,11 +144,11 @@ def hand_json(hand: HandPlan | None, planes_z_mm: Sequence[float]) -> dict[str, 
             {
                 "counterweight": side.counterweight.name,
                 **vector_json(side.vector_gmm),
-                **picked(side, "single_depth_mm", "note"),
+                **picked(side, "single_depth_mm note"),
                 "holes": [
                     {
-                        **picked(hole.cut, "angle_deg", "diameter_mm", "depth_shoulder_mm"),
-                        **picked(hole, "component_gmm", "depth_exact_mm"),
+                        **picked(hole.cut, "angle_deg diameter_mm depth_shoulder_mm"),
+                        **picked(hole, "component_gmm depth_exact_mm"),
                         **picked(hole.effect, "unbalance_gmm"),
                     }
                     for hole in side.holes
@@ -157,6 +157,6 @@ def hand_json(hand: HandPlan | None, planes_z_mm: Sequence[float]) -> dict[str, 
             for side in hand.sides
         ],
         "cuts": len(hand.cuts),
-        **picked(hand, "drilled_g", "share"),
+        **picked(hand, "drilled_g share"),
         "residual": vectors_json(hand.residual_gmm, planes_z_mm),
     }

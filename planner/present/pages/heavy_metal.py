@@ -10,7 +10,7 @@ from planner.cuts.retention import NOT_A_RELEASE
 from planner.jobfile.job import Job
 from planner.present.document import Block, Line, Part, block, remarks
 from planner.present.numbers import neat
-from planner.present.to_json import picked, plain
+from planner.present.to_json import picked
 from planner.present.words import drill_words, length_words, mass_words, plural
 from planner.steps.bob_window import BobWindow
 from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy, PlanAnswer
@@ -155,34 +155,21 @@ def _fit(job: Job, fit_mm: float) -> str:
 def heavy_metal_json(answer: PlanAnswer) -> dict[str, Any]:
     """Return heavy metal as plain data."""
     heavy = answer.heavy_metal
-    window = heavy.window
     return {
-        **picked(heavy, "needed", "bob_window_g", "confirmed_window_g", "certificate", slug_cost="cost"),
+        **picked(heavy, "needed bob_window_g confirmed_window_g certificate slug_cost=cost"),
         "reason": reason_words(answer.job, answer.problem, heavy),
-        "bob_g": None if window is None else neat(window.bob_g),
-        "bob_matters": None if window is None else window.matters,
-        "bob_g_per_piston_g": None if window is None else neat(window.g_per_piston_g),
-        "slugs": plain(heavy.orders),
+        **picked(heavy, "window.bob_g bob_matters=window.matters bob_g_per_piston_g=window.g_per_piston_g"),
+        **picked(heavy, "slugs=orders"),
         "retention": [hold_json(hold) for hold in heavy.holds],
     }
 
 
 def hold_json(hold: SlugHold) -> dict[str, Any]:
     """Return what would hold one slug as plain data."""
+    pressed = "centrifugal_force_n fit_mm fit_lost_hot_mm hold_hot_n safety_factor ligament_stress_mpa yield_factor warnings"
     return {
-        **picked(hold, "counterweight", "diameter_mm", "speed_rpm", "fit_needed_mm", "stress_needed_mpa"),
-        **picked(
-            hold.retention,
-            "centrifugal_force_n",
-            "fit_mm",
-            "fit_lost_hot_mm",
-            "hold_hot_n",
-            "safety_factor",
-            "ligament_stress_mpa",
-            "yield_factor",
-            "warnings",
-        ),
-        "ring_diameter_mm": neat(hold.ring.diameter_mm),
-        "ring_ends_at": hold.ring.ends_at,
+        **picked(hold, "counterweight diameter_mm speed_rpm fit_needed_mm stress_needed_mpa"),
+        **picked(hold.retention, pressed),
+        **picked(hold, "ring_diameter_mm=ring.diameter_mm ring_ends_at=ring.ends_at"),
         "ligament_mm": neat(hold.ring.ligament_mm(hold.diameter_mm)),
     }

@@ -285,10 +285,7 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
         "verdict": None if entry.check is None else entry.check.verdict,
         "judged": []
         if entry.check is None
-        else [
-            picked(place, "at", "amount_gmm", "tolerance_gmm", "error_gmm", "verdict")
-            for place in entry.check.judged
-        ],
+        else [picked(place, "at amount_gmm tolerance_gmm error_gmm verdict") for place in entry.check.judged],
         "diagnosis": diagnosis_json(job, entry.diagnosis),
         "cuts_after": [_cut_json(each) for each in entry.cuts_after],
     }
@@ -297,15 +294,11 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
 def _cut_json(each: NumberedCut) -> dict[str, Any]:
     return {
         "number": each.number,
-        **picked(each.made, "step", "dial_deg", "learned_factor"),
+        **picked(each.made, "step dial_deg learned_factor"),
         **picked(
             each.made.cut,
-            "counterweight",
-            "angle_deg",
-            "diameter_mm",
-            "depth_shoulder_mm",
-            cut="kind",
-            from_depth_shoulder_mm="from_depth_mm",
+            "counterweight angle_deg diameter_mm depth_shoulder_mm cut=kind "
+            "from_depth_shoulder_mm=from_depth_mm",
         ),
     }
 

@@ -50,7 +50,7 @@ def residual_document(found: ResidualTest, *, units: UnitSystem, limit_gmm: floa
         block(
             f"Residual test at {len(found.readings)} places, trial unbalance {amount_words(units, found.trial_gmm)}"
         ),
-        block("", table(("place", "read", "fitted"), rows)),
+        table(("place", "read", "fitted"), rows),
         block(
             "",
             Values(
@@ -70,7 +70,7 @@ def residual_document(found: ResidualTest, *, units: UnitSystem, limit_gmm: floa
             ),
         ),
         verdict,
-        block("", remarks("note", residual_remarks(found, limit_gmm=limit_gmm))),
+        remarks("note", residual_remarks(found, limit_gmm=limit_gmm)),
         _CAUTION,
     )
 
@@ -103,15 +103,8 @@ def residual_json(found: ResidualTest, *, limit_gmm: float | None) -> dict[str, 
     return {
         **picked(
             found,
-            "places_deg",
-            "readings",
-            "fitted",
-            "trial_gmm",
-            "published_gmm",
-            "exact_gmm",
-            "heavy_spot_deg",
-            "scatter",
-            first_again="repeat_share",
+            "places_deg readings fitted trial_gmm published_gmm exact_gmm heavy_spot_deg scatter "
+            "first_again=repeat_share",
         ),
         "limit_gmm": neat(limit_gmm),
         "passed": None if limit_gmm is None else found.greatest_gmm <= limit_gmm,
@@ -143,7 +136,7 @@ def reduction_document(found: ReductionTest, *, units: UnitSystem) -> Document:
         notes.append(f"{USUAL_RUNS} runs are usual, 30 degrees apart")
     return document(
         block(f"Reduction test, {len(found.ratios)} runs, claimed ratio {percent(found.claimed)}"),
-        block("", table(("travelling mass at", "read", "exact", "left of it", "ratio"), rows)),
+        table(("travelling mass at", "read", "exact", "left of it", "ratio"), rows),
         block(
             f"{'PASSED' if found.passed else 'NOT PASSED'}: the least ratio is {percent(found.worst, digits=1)}, "
             f"{percent(found.claimed)} is claimed",
@@ -175,7 +168,7 @@ def reduction_json(found: ReductionTest) -> dict[str, Any]:
                 found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
             )
         ],
-        **picked(found, "claimed", "worst", "passed", "gain", "turn_deg"),
+        **picked(found, "claimed worst passed gain turn_deg"),
         "worst_mended": neat(min(found.ratios_mended)),
         "source": REDUCTION_SOURCE,
     }
@@ -237,7 +230,7 @@ def index_document(
         block("For the job file, as long as the crankshaft is mounted as in the first position:")
         if known_errors
         else block("One plane only: [[known_errors]] of a job file needs both planes."),
-        block("", lines(*known_errors)),
+        lines(*known_errors),
     )
 
 
@@ -275,13 +268,7 @@ def index_json(found: Sequence[IndexTest], *, lines: Sequence[str]) -> dict[str,
         "planes": [
             {
                 "plane": plane,
-                **picked(
-                    each,
-                    "misses_gmm",
-                    "turned_with_angles",
-                    tooling="tooling_gmm",
-                    crankshaft="crankshaft_gmm",
-                ),
+                **picked(each, "misses_gmm turned_with_angles tooling=tooling_gmm crankshaft=crankshaft_gmm"),
             }
             for plane, each in zip(_names(found), found, strict=True)
         ],
@@ -333,17 +320,17 @@ def repeat_document(found: Sequence[RepeatTest], *, units: UnitSystem, job: Job 
             remarks("note", few),
         ),
         block("For [tolerance] of the job file:"),
-        block("", lines(f'measurement_error = "{_file_amount(units, radius, digits=2)}"')),
+        lines(f'measurement_error = "{_file_amount(units, radius, digits=2)}"'),
     )
 
 
 def repeat_json(found: Sequence[RepeatTest]) -> dict[str, Any]:
     """Return how well readings repeat as plain data."""
-    numbers = ("radius_gmm", "deviation_gmm", "deviation_of_mean_gmm", "distances_gmm")
+    numbers = "radius_gmm deviation_gmm deviation_of_mean_gmm distances_gmm mean=mean_gmm"
     return {
         "readings": len(found[0].distances_gmm),
         "planes": [
-            {"plane": plane, **picked(each, *numbers, mean="mean_gmm")}
+            {"plane": plane, **picked(each, numbers)}
             for plane, each in zip(_names(found), found, strict=True)
         ],
     }

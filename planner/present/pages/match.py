@@ -39,12 +39,9 @@ def match_document(answer: MatchAnswer) -> Document:
         ),
         (_kind(answer, line) for line in answer.kinds if line.part.name not in chosen),
         None if answer.pairing is None else _pairing(answer, answer.pairing),
-        block("", remarks("note", answer.notes)),
-        block(
-            "",
-            lines(
-                "Grind where the maker allows it, never at a rod's beam, bolts or pin boss; weigh again after grinding."
-            ),
+        remarks("note", answer.notes),
+        lines(
+            "Grind where the maker allows it, never at a rod's beam, bolts or pin boss; weigh again after grinding."
         ),
     )
 
@@ -187,19 +184,14 @@ def match_json(answer: MatchAnswer) -> dict[str, Any]:
 def _kind_json(line: KindLine) -> dict[str, Any]:
     match = line.match
     data = {
-        **picked(line.part, "motion", "masses_g", kind="name"),
-        **picked(line, "per", "names"),
+        **picked(line.part, "motion masses_g kind=name"),
+        **picked(line, "per names"),
         "weighed": match is not None,
     }
     if match is not None:
         data |= picked(
             match,
-            "remove_g",
-            "spread_before_g",
-            "spread_after_g",
-            "ground_g",
-            "warnings",
-            lightest_costs_g="outlier_costs_g",
+            "remove_g spread_before_g spread_after_g ground_g warnings lightest_costs_g=outlier_costs_g",
         )
         data["lightest"] = line.names[match.lightest]
     return data
@@ -216,25 +208,20 @@ def _pairing_json(answer: MatchAnswer, pairing: Pairing) -> dict[str, Any]:
                 "piston": piston,
                 "pin": pin,
                 "rod": rod,
-                "sum_g": neat(each.sum_g),
-                "remove_g": neat(each.remove_g),
+                **picked(each, "sum_g remove_g"),
             }
         )
     choice = answer.choice
     return {
-        "ground_g": neat(pairing.ground_g),
+        **picked(pairing, "ground_g as_numbered_g each_to_lightest_g"),
         # what was on the shelf has no numbers of its own
-        "as_numbered_g": neat(pairing.as_numbered_g) if choice is None else None,
-        "each_to_lightest_g": neat(pairing.each_to_lightest_g),
-        "proven": pairing.proven if choice is None else choice.proven,
-        "at_least_g": neat(pairing.at_least_g if choice is None else choice.at_least_g),
+        **({} if choice is None else {"as_numbered_g": None}),
+        **picked(pairing if choice is None else choice, "proven at_least_g"),
         "sets": sets,
         "throws": [
             {
                 "throw": answer.throw_of(each.cylinders[0]),
-                "cylinders": list(each.cylinders),
-                "big_ends_g": neat(each.sum_g),
-                "remove_g": neat(each.remove_g),
+                **picked(each, "cylinders big_ends_g=sum_g remove_g"),
             }
             for each in pairing.throws
         ],

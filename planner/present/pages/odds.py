@@ -210,16 +210,14 @@ def odds_json(answer: OddsAnswer) -> dict[str, Any]:
         "feasible": plan.outcome.feasible,
         **chances_json(answer.chances),
         # "chance": the older name of chance_inside
-        **picked(answer, "chance", "draws", "seed", chance_without="without"),
-        "judged": [
-            {**picked(row, "at", "tolerance_gmm"), "chance": chance} for row, chance in answer.chance_at
-        ],
+        **picked(answer, "chance draws seed chance_without=without"),
+        "judged": [{**picked(row, "at tolerance_gmm"), "chance": chance} for row, chance in answer.chance_at],
         "shares": [
             {
                 "at": row.at,
                 "sources": [
                     {
-                        **picked(each, "source", "share", "simulated_share"),
+                        **picked(each, "source share simulated_share"),
                         "sigma_gmm": neat(math.sqrt(each.variance_gmm2)),
                         "simulated_sigma_gmm": neat(math.sqrt(each.simulated_variance_gmm2)),
                     }
@@ -229,7 +227,7 @@ def odds_json(answer: OddsAnswer) -> dict[str, Any]:
             for row, shares in answer.shares
         ],
         "first_cut": {
-            **picked(first, "share", "over_cost"),
+            **picked(first, "share over_cost"),
             "table": [
                 dict(zip(("share", "passes", "over", "cost"), plain(row), strict=True)) for row in first.table
             ],

@@ -23,9 +23,7 @@ def one_cut_document(cut: OneCut, *, in_inches: bool) -> Document:
     """Return what a cut does; ``in_inches`` when its sizes were typed so."""
     return document(
         block(_title(cut, in_inches=in_inches)),
-        block(
-            "", Values(rows=tuple((row.label, _said(row, in_inches=in_inches)) for row in cut.rows), level=1)
-        ),
+        Values(rows=tuple((row.label, _said(row, in_inches=in_inches)) for row in cut.rows), level=1),
         block(
             "",
             remarks("note", cut.notes),

@@ -33,8 +33,8 @@ def picture_document(picture: Picture) -> Document:
             "THE CRANKSHAFT BY ITS PICTURE (angles in the crankshaft's own frame)",
             table(("part", "mass", "moment", "at", "z"), rows),
         ),
-        block("", lines(*_foretold(picture))),
-        block("", lines(*_check(picture))),
+        lines(*_foretold(picture)),
+        lines(*_check(picture)),
     )
 
 
@@ -86,13 +86,13 @@ def picture_json(picture: Picture) -> dict[str, Any]:
     return {
         "parts": [
             {
-                **picked(part, "what", "name", "mass_g", "z_mm"),
+                **picked(part, "what name mass_g z_mm"),
                 "unbalance_gmm": neat(abs(part.vector_gmm)),
                 "angle_deg": neat(angle_deg(part.vector_gmm)),
             }
             for part in picture.parts
         ],
-        **picked(picture, "whole", "missing", "rough_gmm", "fits"),
+        **picked(picture, "whole missing rough_gmm fits"),
         "bare": pair(picture.bare_gmm),
         "to_correct": pair(picture.to_correct_gmm),
         "read": pair(picture.read_gmm),

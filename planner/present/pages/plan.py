@@ -44,7 +44,7 @@ def plan_document(answer: PlanAnswer) -> Document:
     """Return the whole answer: the cut list first, what should come of it, then the reading that it is for."""
     return document(
         _head(answer),
-        block("", remarks("QUESTION", answer.questions)),
+        remarks("QUESTION", answer.questions),
         _plan(answer),
         _next_reading(answer),
         _verdict(answer),

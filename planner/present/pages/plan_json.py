@@ -29,18 +29,17 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "title": answer.job.details.title,
         "spin": answer.spin_number,
         "feasible": outcome.feasible,
-        "proof": picked(outcome.proof, "fewest_cuts", "bound_cuts", "gap_cost", "stopped_by_time"),
+        "proof": picked(outcome.proof, "fewest_cuts bound_cuts gap_cost stopped_by_time"),
         "reading_scatter_gmm": list(answer.reading_scatter_gmm),
         "spins_averaged": answer.reading_count,
         **{_NAMES.get(name, name): vectors_json(getattr(answer, f"{name}_gmm"), planes) for name in vectors},
         "steps": [step_json(step) for step in answer.steps],
-        **picked(outcome, "cost", "aim_reached"),
+        **picked(outcome, "cost aim_reached"),
         "foretold": shown_json(answer.foretold, answer.job),
         "foretold_raw": None
         if answer.foretold_raw is None
         else [
-            {"side": side, **picked(shown, "amount", "phase_deg")}
-            for side, shown in answer.foretold_raw.items()
+            {"side": side, **picked(shown, "amount phase_deg")} for side, shown in answer.foretold_raw.items()
         ],
         "judged": [judged_json(each) for each in answer.judged],
         "too_close": None if answer.closeness is None else _closeness_json(answer.closeness),
@@ -58,7 +57,7 @@ def plan_json(answer: PlanAnswer) -> dict[str, Any]:
         "hand": hand_json(answer.hand, planes),
         "alternatives": [alternative_json(each) for each in answer.alternatives],
         # chance_to_pass: the older name of chance_inside
-        **picked(answer, "verdict", "chance_to_pass", "questions", "warnings", "notes", "what_if"),
+        **picked(answer, "verdict chance_to_pass questions warnings notes what_if"),
     }
 
 
@@ -67,9 +66,7 @@ _NAMES = {"known_error": "known_errors"}
 
 def judged_json(judged: Judged) -> dict[str, Any]:
     """Return a residual held against its limit."""
-    return picked(
-        judged, "at", "z_mm", "amount_gmm", "tolerance_gmm", "error_gmm", "passes_at_gmm", "verdict"
-    )
+    return picked(judged, "at z_mm amount_gmm tolerance_gmm error_gmm passes_at_gmm verdict")
 
 
 def _closeness_json(check: CheckAnswer) -> dict[str, Any]:
@@ -83,39 +80,20 @@ def _closeness_json(check: CheckAnswer) -> dict[str, Any]:
 def step_json(step: PlanStep) -> dict[str, Any]:
     """Return one step of the plan as plain data."""
     cut = step.cut
-    aside = picked(cut, "from_middle_mm", "beside_mm", "tilt_deg")
+    aside = picked(cut, "from_middle_mm beside_mm tilt_deg")
     return {
         **picked(
             step,
-            "number",
-            "label",
-            "machine_angle_deg",
-            "dial_deg",
-            "from_centre_deg",
-            "from_centre_along_rim_mm",
-            "depth_tip_mm",
-            "stop_mm",
-            "from_stop_mm",
-            "first_pass_mm",
-            "pinned",
+            "number label machine_angle_deg dial_deg from_centre_deg from_centre_along_rim_mm "
+            "depth_tip_mm stop_mm from_stop_mm first_pass_mm pinned",
         ),
         **picked(
             cut,
-            "counterweight",
-            "angle_deg",
-            "diameter_mm",
-            "through",
-            "radius_mm",
-            "length_mm",
-            "from_diameter_mm",
-            "sector_deg",
-            "slope_deg",
-            cut="kind",
-            depth_shoulder_mm="drilled_mm",
-            from_depth_shoulder_mm="from_depth_mm",
+            "counterweight angle_deg diameter_mm through radius_mm length_mm from_diameter_mm sector_deg "
+            "slope_deg cut=kind depth_shoulder_mm=drilled_mm from_depth_shoulder_mm=from_depth_mm",
         ),
         "face": cut.face if cut.kind not in ("rim hole", "rim turning", "flat") and not cut.through else None,
         "deepens": step.hole or None,
         **(aside if cut.kind == "rim hole" else dict.fromkeys(aside)),
-        **picked(step.effect, "z_mm", "turned_deg", "mass_g", "slug_mass_g", "bored_mass_g", "unbalance_gmm"),
+        **picked(step.effect, "z_mm turned_deg mass_g slug_mass_g bored_mass_g unbalance_gmm"),
     }

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from planner.present.document import Block, Document, Values, block, document, lines, table
+from planner.present.to_json import chosen
 from planner.quantity import from_g, from_gmm
 
 if TYPE_CHECKING:
@@ -35,19 +36,11 @@ def profile_document(weighed: WeighedCounterweight, tracing: Tracing | None = No
     rim = "" if weighed.rim is None else f", {weighed.rim.name} rim"
     left_out = "holes, fillets and chamfers" if weighed.rim is None else "holes and fillets"
     return document(
-        block(
-            "",
-            lines(
-                f"{outline.name}{rim}, {weighed.thickness_mm:g} mm thick, density {weighed.density_g_per_cm3:g} g/cm3{inside}"
-            ),
+        lines(
+            f"{outline.name}{rim}, {weighed.thickness_mm:g} mm thick, density {weighed.density_g_per_cm3:g} g/cm3{inside}"
         ),
-        block(
-            "",
-            Values(
-                rows=tuple((name, f"{value}   ({also})" if also else value) for name, value, also in rows)
-            ),
-        ),
-        block("", lines(f"{left_out} left out; the unbalance is what this counterweight alone makes")),
+        Values(rows=tuple((name, f"{value}   ({also})" if also else value) for name, value, also in rows)),
+        lines(f"{left_out} left out; the unbalance is what this counterweight alone makes"),
         _traced(tracing) if tracing is not None else None,
     )
 
@@ -113,9 +106,7 @@ def profiles_json(weighed: Sequence[tuple[GenericProfile, WeighedCounterweight]]
     return {
         "profiles": [
             {
-                "name": each.name,
-                "words": each.words,
-                "shape": each.shape,
+                **chosen(each, "name words shape"),
                 "rim": each.rim_form or "plain",
                 "thickness_mm": each.thickness_mm,
                 "mass_g": found.mass_g,
@@ -128,44 +119,25 @@ def profiles_json(weighed: Sequence[tuple[GenericProfile, WeighedCounterweight]]
 
 def profile_json(weighed: WeighedCounterweight, tracing: Tracing | None = None) -> dict[str, Any]:
     """Return what a counterweight weighs for a program."""
-    area, outline, body = weighed.area, weighed.outline, weighed.body
+    sizes = "outline.rim_radius_mm outline.inner_radius_mm thickness_mm density_g_per_cm3"
+    weight = "area.area_mm2 volume_mm3 mass_g body.centroid_radius_mm"
+    centroid = "centroid_x_mm=centroid_mm.real centroid_y_mm=centroid_mm.imag from_middle_mm"
+    moments = (
+        "area.second_moment_x_mm4 area.second_moment_y_mm4 area.product_moment_mm4 area.polar_moment_mm4 "
+        "polar_mass_moment_gmm2"
+    )
     return {
-        "shape": outline.name,
+        "shape": weighed.outline.name,
         "rim": "plain" if weighed.rim is None else weighed.rim.name,
-        "rim_radius_mm": outline.rim_radius_mm,
-        "inner_radius_mm": outline.inner_radius_mm,
-        "thickness_mm": weighed.thickness_mm,
-        "density_g_per_cm3": weighed.density_g_per_cm3,
-        "area_mm2": area.area_mm2,
-        "volume_mm3": weighed.volume_mm3,
-        "mass_g": weighed.mass_g,
-        "centroid_radius_mm": body.centroid_radius_mm,
-        "centroid_x_mm": weighed.centroid_mm.real,
-        "centroid_y_mm": weighed.centroid_mm.imag,
-        "from_middle_mm": weighed.from_middle_mm,
+        **chosen(weighed, f"{sizes} {weight} {centroid}"),
         "unbalance_gmm": abs(weighed.unbalance_gmm),
         "unbalance_ozin": from_gmm(abs(weighed.unbalance_gmm), "oz*in"),
-        "second_moment_x_mm4": area.second_moment_x_mm4,
-        "second_moment_y_mm4": area.second_moment_y_mm4,
-        "product_moment_mm4": area.product_moment_mm4,
-        "polar_moment_mm4": area.polar_moment_mm4,
-        "polar_mass_moment_gmm2": weighed.polar_mass_moment_gmm2,
+        **chosen(weighed, moments),
     } | ({} if tracing is None else {"tracing": _tracing_json(tracing)})
 
 
 def _tracing_json(tracing: Tracing) -> dict[str, Any]:
-    return {
-        "flanks": tracing.flanks,
-        "rim_radius_mm": tracing.rim_radius_mm,
-        "half_angle_deg": tracing.half_angle_deg,
-        "flank_angle_deg": tracing.flank_angle_deg,
-        "centre_line_deg": tracing.centre_line_deg,
-        "rim_radius_error_mm": tracing.rim_radius_error_mm,
-        "half_angle_error_deg": tracing.half_angle_error_deg,
-        "centre_line_error_deg": tracing.centre_line_error_deg,
-        "rms_mm": tracing.rms_mm,
-        "points": [
-            {"on": point.kind, "x_mm": point.x_mm, "y_mm": point.y_mm, "off_mm": point.off_mm}
-            for point in tracing.points
-        ],
-    }
+    fan = "flanks rim_radius_mm half_angle_deg flank_angle_deg centre_line_deg"
+    errors = "rim_radius_error_mm half_angle_error_deg centre_line_error_deg rms_mm"
+    points = [chosen(point, "on=kind x_mm y_mm off_mm") for point in tracing.points]
+    return {**chosen(tracing, f"{fan} {errors}"), "points": points}

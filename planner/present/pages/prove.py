@@ -330,7 +330,7 @@ def check_json(
             }
             for index, spin in enumerate(check.spins)
         ],
-        "lines": [picked(line, "place", "should_deg", "showed_deg", "mended_deg") for line in lines],
+        "lines": [picked(line, "place should_deg showed_deg mended_deg") for line in lines],
     }
 
 
@@ -342,5 +342,5 @@ def _plain(
 
 def proposal_json(job: Job, proposal: Proposal) -> dict[str, Any]:
     """Return which mass to put where as plain data."""
-    places = [picked(place, "radius_mm", "z_mm", "angle_deg", "how", at="name") for place in proposal.places]
-    return {**picked(proposal, "mass_g", "error_gmm"), "places": places}
+    places = [picked(place, "radius_mm z_mm angle_deg how at=name") for place in proposal.places]
+    return {**picked(proposal, "mass_g error_gmm"), "places": places}

@@ -30,13 +30,10 @@ def quote_document(quote: Quote) -> Document:
     vectors = quote.unbalance_gmm.items()
     correct = ", ".join(f"{side} {shown_amount_words(job, side, abs(vector))}" for side, vector in vectors)
     return document(
-        block(
-            "",
-            lines(
-                f"{title}: quote {'before the spin' if before else 'from the last spin'}",
-                f"{basis}.",
-                f"To correct: {correct}",
-            ),
+        lines(
+            f"{title}: quote {'before the spin' if before else 'from the last spin'}",
+            f"{basis}.",
+            f"To correct: {correct}",
         ),
         block(f"HEAVY METAL: {quote.likely.upper()}; {quote.reason}.", window_lines(job, quote.window)),
         _table(quote),
@@ -125,17 +122,8 @@ def quote_json(quote: Quote) -> dict[str, Any]:
     window, planes = quote.window, quote.job.planes_z_mm
     return {
         "title": quote.job.details.title,
-        **picked(
-            quote,
-            "basis",
-            "bob_g",
-            "within_g",
-            "reason",
-            "notes",
-            built_for_bob_g="built_for_g",
-            heavy_metal="likely",
-        ),
-        **picked(window, bob_window_g="proven_g", confirmed_window_g="confirmed_g", bob_matters="matters"),
+        **picked(quote, "basis bob_g within_g reason notes built_for_bob_g=built_for_g heavy_metal=likely"),
+        **picked(window, "bob_window_g=proven_g confirmed_window_g=confirmed_g bob_matters=matters"),
         "unbalance": vectors_json(quote.unbalance_gmm, planes),
         "options": [_row_json(row, planes) for row in quote.rows],
     }
@@ -145,18 +133,9 @@ def _row_json(row: QuoteRow, planes_z_mm: Sequence[float]) -> dict[str, Any]:
     return {
         **picked(
             row,
-            "feasible",
-            "heavy_metal_g",
-            "drilled_g",
-            "cuts",
-            "minutes",
-            "slug_money",
-            "labour_money",
-            "note",
-            lighter_bob_g="lighter_g",
-            off_piston_or_pin_g="off_piston_g",
-            off_rod_big_end_g="off_rod_g",
-            slugs="orders",
+            "feasible heavy_metal_g drilled_g cuts minutes slug_money labour_money note "
+            "lighter_bob_g=lighter_g off_piston_or_pin_g=off_piston_g off_rod_big_end_g=off_rod_g "
+            "slugs=orders",
         ),
         "money": neat(row.money) if row.feasible else None,
         "residual": vectors_json(row.residual_gmm, planes_z_mm) if row.feasible else None,

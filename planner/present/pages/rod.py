@@ -7,6 +7,7 @@ from typing import Any
 
 from planner.engine.rod_ends import RodError
 from planner.present.document import Block, Document, block, document, lines, table
+from planner.present.to_json import chosen
 from planner.present.words import percent
 from planner.steps.rod import RodAnswer
 
@@ -21,7 +22,7 @@ _CAUSES = {
 
 def rod_document(answer: RodAnswer) -> Document:
     """Return what is known of a rod."""
-    return document(block("", lines(*_ends(answer))), _wrong(answer), _inertia(answer))
+    return document(lines(*_ends(answer)), _wrong(answer), _inertia(answer))
 
 
 def _ends(answer: RodAnswer) -> Iterator[str]:
@@ -86,20 +87,12 @@ def _inertia(answer: RodAnswer) -> Block | None:
 
 def rod_json(answer: RodAnswer) -> dict[str, Any]:
     """Return one rod for a program."""
-    weighed, check, split = answer.weighed, answer.check, answer.split
     return {
-        "small_end_g": split.small_end_g if split is not None else weighed.small_end_g,
-        "big_end_g": split.big_end_g if split is not None else weighed.big_end_g,
+        **chosen(answer.split or answer.weighed, "small_end_g big_end_g"),
         "whole_g": answer.mass_g,
         "per": "rod",
-        "centre_of_gravity_mm": answer.centre_mm,
-        "length_mm": weighed.length_mm,
-        "difference_g": None if check is None else check.difference_g,
-        "agrees": None if check is None else check.agrees,
-        "errors": [
-            {"cause": each.cause, "small_end_g": each.small_end_g, "big_end_g": each.big_end_g}
-            for each in answer.errors
-        ],
+        **chosen(answer, "centre_of_gravity_mm=centre_mm weighed.length_mm check.difference_g check.agrees"),
+        "errors": [chosen(each, "cause small_end_g big_end_g") for each in answer.errors],
         "inertia": None
         if answer.inertia is None
         else {

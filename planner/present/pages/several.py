@@ -22,7 +22,7 @@ def several_document(rows: Sequence[JobRow]) -> Document:
     asked = [f"{row.job}: {question}" for row in planned for question in row.questions]
     late = [row.job for row in planned if row.stopped_by_time]
     return document(
-        block("", table(_HEAD, map(_cells, planned))) if planned else None,
+        table(_HEAD, map(_cells, planned)) if planned else None,
         block("Questioned, enter again or confirm:", lines(*asked, level=1)) if asked else None,
         block(f"The time given ran out (--seconds): {', '.join(late)}") if late else None,
         block("Not planned:", lines(*failed, level=1)) if failed else None,

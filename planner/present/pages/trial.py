@@ -44,7 +44,7 @@ def trial_document(answer: TrialAnswer) -> Document:
         _coefficients(answer),
         _unbalance(job, planes, answer.unbalance_gmm, uncertainty),
         _agreement(answer),
-        block("", remarks("warning", answer.warnings)),
+        remarks("warning", answer.warnings),
         _still_on(answer),
         _next(answer),
         block("CAUTION", lines(*CAUTIONS, level=1)),
@@ -59,16 +59,13 @@ def reading_document(answer: RawReadingAnswer) -> Document:
     read = zip(answer.influence.sides, answer.reading, strict=True)
     return document(
         _convention(job, "Raw reading", answer.solution),
-        block("", lines(*(f"{side}: {each.amount:g} at {degrees(each.phase_deg)}" for side, each in read))),
-        block(
-            "",
-            lines(
-                f"Influence coefficients from {answer.influence_from}: they hold {held}, with the same supports, sensors "
-                "and marks."
-            ),
+        lines(*(f"{side}: {each.amount:g} at {degrees(each.phase_deg)}" for side, each in read)),
+        lines(
+            f"Influence coefficients from {answer.influence_from}: they hold {held}, with the same supports, sensors "
+            "and marks."
         ),
         _unbalance(job, planes, answer.unbalance_gmm, None),
-        block("", lines(*_enter(job, planes, answer.unbalance_gmm))),
+        lines(*_enter(job, planes, answer.unbalance_gmm)),
         block("CAUTION", lines(*CAUTIONS[1:], level=1)),
     )
 

@@ -144,11 +144,11 @@ def ways_out_json(ways: WaysOut | None) -> dict[str, Any] | None:
     return {
         "found": [
             {
-                **picked(each, "kind", "words", "drilled_g", "heavy_metal_g", fewest_cuts="fewest"),
+                **picked(each, "kind words drilled_g heavy_metal_g fewest_cuts=fewest"),
                 "cuts": len(each.cuts),
             }
             for each in ways.found
         ],
-        "ruled_out": [picked(each, "kind", "words") for each in ways.ruled_out],
-        "open": [picked(each, "kind", "words") for each in ways.open],
+        "ruled_out": [picked(each, "kind words") for each in ways.ruled_out],
+        "open": [picked(each, "kind words") for each in ways.open],
     }
