@@ -5,10 +5,11 @@ from __future__ import annotations
 import cmath
 import dataclasses
 import math
+from typing import Any
 
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.cuts.face_hole import face_hole
-from planner.cuts.rim_form_hole import rim_form_hole, rim_hole_breaking_out
+from planner.cuts.rim_form_hole import HoleMoments, rim_form_hole, rim_hole_breaking_out
 from planner.cuts.rim_hole import rim_hole
 from planner.cuts.rim_off import rim_cut_moments
 from planner.cuts.slug import SluggedHole, axial_slug, checked_slug_length, filled_hole
@@ -103,40 +104,39 @@ def breaks_out(cut: Cut, counterweight: Counterweight, shop: Shop) -> bool:
 
 
 def _breaking_out(cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop) -> CutEffect:
-    hole = rim_hole_breaking_out(
-        form=counterweight.rim_form(),
-        diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
-        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
-        point_angle_deg=shop.point_angle_deg,
-        from_middle_mm=cut.from_middle_mm,
-        flanks_deg=counterweight.flanks_beside_deg(cut.angle_deg),
-    )
-    metal = density_g_per_cm3 / 1000.0
-    return CutEffect(
-        mass_g=-metal * hole.volume_mm3,
-        unbalance_gmm=-metal * hole.first_moment_mm4,
-        z_mm=counterweight.z_mm + hole.from_middle_mm,
-        turned_deg=hole.turned_deg if abs(hole.turned_deg) > 1e-9 else 0.0,
-    )
+    flanks = counterweight.flanks_beside_deg(cut.angle_deg)
+    hole = rim_hole_breaking_out(**_hole_sizes(cut, counterweight, shop), flanks_deg=flanks)
+    turned_deg = hole.turned_deg if abs(hole.turned_deg) > 1e-9 else 0.0
+    return _columns_gone(hole, counterweight, density_g_per_cm3, turned_deg)
 
 
 def _formed(cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop) -> CutEffect:
     _checked_rim(cut, counterweight, shop)
-    hole = rim_form_hole(
-        form=counterweight.rim_form(),
-        diameter_mm=cut.diameter_mm + shop.hole_oversize_mm,
-        depth_shoulder_mm=_needed(cut.depth_shoulder_mm, cut, "depth"),
-        point_angle_deg=shop.point_angle_deg,
-        from_middle_mm=cut.from_middle_mm,
-        beside_mm=cut.beside_mm,
-        tilt_deg=cut.tilt_deg,
-    )
+    sizes = _hole_sizes(cut, counterweight, shop)
+    hole = rim_form_hole(**sizes, beside_mm=cut.beside_mm, tilt_deg=cut.tilt_deg)
+    return _columns_gone(hole, counterweight, density_g_per_cm3, hole.turned_deg if cut.beside_mm else 0.0)
+
+
+def _hole_sizes(cut: Cut, counterweight: Counterweight, shop: Shop) -> dict[str, Any]:
+    """Return what every hole in a rim of any form is made with."""
+    return {
+        "form": counterweight.rim_form(),
+        "diameter_mm": cut.diameter_mm + shop.hole_oversize_mm,
+        "depth_shoulder_mm": _needed(cut.depth_shoulder_mm, cut, "depth"),
+        "point_angle_deg": shop.point_angle_deg,
+        "from_middle_mm": cut.from_middle_mm,
+    }
+
+
+def _columns_gone(
+    hole: HoleMoments, counterweight: Counterweight, density_g_per_cm3: float, turned_deg: float
+) -> CutEffect:
     metal = density_g_per_cm3 / 1000.0
     return CutEffect(
         mass_g=-metal * hole.volume_mm3,
         unbalance_gmm=-metal * hole.first_moment_mm4,
         z_mm=counterweight.z_mm + hole.from_middle_mm,
-        turned_deg=hole.turned_deg if cut.beside_mm else 0.0,
+        turned_deg=turned_deg,
     )
 
 
@@ -299,19 +299,15 @@ def _added(
     hole: SluggedHole, cut: Cut, counterweight: Counterweight, density_g_per_cm3: float, shop: Shop
 ) -> CutEffect:
     plug = cut.kind == "plug"
-    parent = density_g_per_cm3
     heavy = shop.plug_density_g_per_cm3 if plug else shop.slug_density_g_per_cm3
+    densities = {"density_g_per_cm3": density_g_per_cm3, "slug_density_g_per_cm3": heavy}
     return CutEffect(
-        mass_g=hole.net_mass_g(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
-        unbalance_gmm=hole.net_unbalance_gmm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
-        z_mm=_z_mm(
-            counterweight,
-            cut.face,
-            hole.net_from_face_mm(density_g_per_cm3=parent, slug_density_g_per_cm3=heavy),
-        ),
+        mass_g=hole.net_mass_g(**densities),
+        unbalance_gmm=hole.net_unbalance_gmm(**densities),
+        z_mm=_z_mm(counterweight, cut.face, hole.net_from_face_mm(**densities)),
         # a plug is steel, no heavy metal
         slug_mass_g=None if plug else hole.slug.mass_g(heavy),
-        bored_mass_g=None if hole.pocket is None else -hole.removed_g(parent),
+        bored_mass_g=None if hole.pocket is None else -hole.removed_g(density_g_per_cm3),
     )
 
 

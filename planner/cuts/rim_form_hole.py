@@ -18,10 +18,11 @@ Own derivation; checked against reference solids and a solid kernel.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from functools import lru_cache
+from collections.abc import Callable, Sequence
+from functools import lru_cache, partial
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry_profiles.outline import OutlineError
 from geometry_profiles.rims import RimForm, RimPiece
@@ -125,15 +126,8 @@ def rim_form_hole(
     InputError
         If a size is out of range, the hole leaves the rim at a face, or its tip would pass the shaft axis.
     """
-    return rim_form_holes(
-        form=form,
-        diameter_mm=diameter_mm,
-        depths_shoulder_mm=(depth_shoulder_mm,),
-        point_angle_deg=point_angle_deg,
-        from_middle_mm=from_middle_mm,
-        beside_mm=beside_mm,
-        tilt_deg=tilt_deg,
-    )[0]
+    drill = _Drill.made(form, diameter_mm, point_angle_deg, from_middle_mm, beside_mm, tilt_deg)
+    return drill.hole(float(depth_shoulder_mm))
 
 
 def rim_form_holes(
@@ -148,16 +142,7 @@ def rim_form_holes(
 ) -> tuple[HoleMoments, ...]:
     """Return what rim holes of one drill and several depths remove (see `rim_form_hole`)."""
     drill = _Drill.made(form, diameter_mm, point_angle_deg, from_middle_mm, beside_mm, tilt_deg)
-    found = []
-    for depth in depths_shoulder_mm:
-        drill.check_depth(float(depth))
-        if drill.is_deep(float(depth)):
-            top, bottom = _to_rim(drill), _to_bottom(drill, float(depth))
-            values = bottom - top
-        else:
-            values = _around(drill, float(depth))
-        found.append(HoleMoments(*(float(value) for value in values)))
-    return tuple(found)
+    return tuple(drill.hole(float(depth)) for depth in depths_shoulder_mm)
 
 
 def rim_hole_breaking_out(
@@ -218,26 +203,16 @@ def rim_form_hole_depth_mm(
     wanted = float(checked_positive(first_moment_mm4, "wanted first moment", "mm4"))
     drill = _Drill.made(form, diameter_mm, point_angle_deg, from_middle_mm, beside_mm, tilt_deg)
     deepest = drill.deepest_mm
-
-    def moment(depth: float) -> float:
-        return rim_form_hole(
-            form=form,
-            diameter_mm=diameter_mm,
-            depth_shoulder_mm=depth,
-            point_angle_deg=point_angle_deg,
-            from_middle_mm=from_middle_mm,
-            beside_mm=beside_mm,
-            tilt_deg=tilt_deg,
-        ).first_moment_mm4
-
-    greatest = moment(deepest)
+    greatest = drill.hole(deepest).first_moment_mm4
     if wanted > greatest * (1.0 + 1e-12):
         raise InputError(
             f"first moment {wanted:g} mm4 can't be reached with a {diameter_mm:g} mm rim hole: the greatest is "
             f"{greatest:g} mm4 at {deepest:.2f} mm to the shoulder, where the tip reaches the shaft axis",
             hint="take a larger drill or more than one hole",
         )
-    return root_of_increasing(lambda depth: moment(depth) - wanted, -drill.c + 1e-9, deepest)
+    return root_of_increasing(
+        lambda depth: drill.hole(depth).first_moment_mm4 - wanted, -drill.c + 1e-9, deepest
+    )
 
 
 @dataclass(frozen=True)
@@ -331,9 +306,12 @@ class _Drill:
                 hint=f"the greatest depth to the shoulder is {self.deepest_mm:.2f} mm; check the depth's unit",
             )
 
-    def is_deep(self, h: float) -> bool:
-        """Whether the drill's full diameter is in the metal all around."""
-        return h >= _least_shoulder(self)
+    def hole(self, h: float) -> HoleMoments:
+        """Return what it takes away at a depth; where its full diameter is in the metal all around, the ends come apart."""
+        self.check_depth(h)
+        deep = h >= _least_shoulder(self)
+        values = _to_bottom(self, h) - _to_rim(self) if deep else _around(self, h)
+        return HoleMoments(*(float(value) for value in values))
 
 
 @lru_cache(maxsize=512)
@@ -591,12 +569,24 @@ def _first_root(
     first = np.argmax(change, axis=1)
     rays = np.arange(count)
     low, high = sampled[rays, first][:, None], sampled[rays, first + 1][:, None]
-    start = sign[rays, first][:, None]
-    for _ in range(48):
+    found = _halved(value, low, high, negative=sign[rays, first][:, None], times=48)
+    return np.where(change.any(axis=1), found[:, 0], a)
+
+
+def _halved(
+    value: Callable[[FloatArray], FloatArray],
+    low: FloatArray,
+    high: FloatArray,
+    *,
+    negative: NDArray[np.bool_],
+    times: int,
+) -> FloatArray:
+    """Return where a function changes its sign between two places, at the first of which it is negative or not."""
+    for _ in range(times):
         middle = 0.5 * (low + high)
-        same = (value(middle) < 0.0) == start
+        same = (value(middle) < 0.0) == negative
         low, high = np.where(same, middle, low), np.where(same, high, middle)
-    return np.where(change.any(axis=1), 0.5 * (low + high)[:, 0], a)
+    return 0.5 * (low + high)
 
 
 def _kinks(drill: _Drill, h: float | None, breaks: Sequence[float]) -> list[float]:
@@ -613,13 +603,7 @@ def _kinks(drill: _Drill, h: float | None, breaks: Sequence[float]) -> list[floa
     found: list[float] = []
     for b in [*breaks, *([None] if h is not None else [])]:
         sign = value(turn, b) < 0.0
-        for index in np.flatnonzero(sign[1:] != sign[:-1]):
-            low, high = float(turn[index]), float(turn[index + 1])
-            for _ in range(50):
-                middle = 0.5 * (low + high)
-                if bool(value(np.array([middle]), b)[0] < 0.0) == bool(sign[index]):
-                    low = middle
-                else:
-                    high = middle
-            found.append(0.5 * (low + high))
+        here = np.flatnonzero(sign[1:] != sign[:-1])
+        ends = turn[here], turn[here + 1]
+        found += _halved(partial(value, b=b), *ends, negative=sign[here], times=50).tolist()
     return found

@@ -8,6 +8,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from planner.correction.problem import CorrectionProblem
 from planner.correction.verify.verify_plan import verify
@@ -153,48 +154,30 @@ def first_pass_stop_mm(cut: Cut, counterweight: Counterweight, *, shop: Shop, sh
 
 def _moment_mm4(cut: Cut, counterweight: Counterweight, shop: Shop, depth_mm: float) -> float:
     """Return the first moment that a rim hole of this depth removes, in a rim of any form [mm4]."""
-    wide, point = cut.diameter_mm + shop.hole_oversize_mm, shop.point_angle_deg
+    drill, rim = _sizes(cut, counterweight, shop)
     if is_formed(cut, counterweight):
-        return rim_form_hole(
-            form=counterweight.rim_form(),
-            diameter_mm=wide,
-            depth_shoulder_mm=depth_mm,
-            point_angle_deg=point,
-            from_middle_mm=cut.from_middle_mm,
-            beside_mm=cut.beside_mm,
-            tilt_deg=cut.tilt_deg,
-        ).first_moment_mm4
-    return float(
-        rim_hole_first_moment_mm4(
-            outer_radius_mm=counterweight.outline.rim_radius_mm or 0.0,
-            diameter_mm=wide,
-            depth_shoulder_mm=depth_mm,
-            point_angle_deg=point,
-        )
-    )
+        return rim_form_hole(**rim, **drill, depth_shoulder_mm=depth_mm).first_moment_mm4
+    return float(rim_hole_first_moment_mm4(**rim, **drill, depth_shoulder_mm=depth_mm))
 
 
 def _depth_mm(cut: Cut, counterweight: Counterweight, shop: Shop, moment_mm4: float) -> float:
     """Return the shoulder depth that removes a first moment [mm]."""
-    wide, point = cut.diameter_mm + shop.hole_oversize_mm, shop.point_angle_deg
+    drill, rim = _sizes(cut, counterweight, shop)
     if is_formed(cut, counterweight):
-        return rim_form_hole_depth_mm(
-            first_moment_mm4=moment_mm4,
-            form=counterweight.rim_form(),
-            diameter_mm=wide,
-            point_angle_deg=point,
-            from_middle_mm=cut.from_middle_mm,
-            beside_mm=cut.beside_mm,
-            tilt_deg=cut.tilt_deg,
-        )
-    return float(
-        rim_hole_depth_mm(
-            first_moment_mm4=moment_mm4,
-            outer_radius_mm=counterweight.outline.rim_radius_mm or 0.0,
-            diameter_mm=wide,
-            point_angle_deg=point,
-        )
-    )
+        return rim_form_hole_depth_mm(first_moment_mm4=moment_mm4, **rim, **drill)
+    return float(rim_hole_depth_mm(first_moment_mm4=moment_mm4, **rim, **drill))
+
+
+def _sizes(cut: Cut, counterweight: Counterweight, shop: Shop) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return the drill of a rim hole; the rim and where the hole lies in it."""
+    drill = {
+        "diameter_mm": cut.diameter_mm + shop.hole_oversize_mm,
+        "point_angle_deg": shop.point_angle_deg,
+    }
+    if not is_formed(cut, counterweight):
+        return drill, {"outer_radius_mm": counterweight.outline.rim_radius_mm or 0.0}
+    place = {"from_middle_mm": cut.from_middle_mm, "beside_mm": cut.beside_mm, "tilt_deg": cut.tilt_deg}
+    return drill, {"form": counterweight.rim_form(), **place}
 
 
 def _deeper_stop_mm(

@@ -52,18 +52,14 @@ def formed_rim_cut(
     """
     d, density = diameter_mm, metal.density_g_per_cm3
     cone = cone_height_mm(diameter_mm=d, point_angle_deg=point_angle_deg)
+    drill: dict[str, Any] = {"diameter_mm": d, "point_angle_deg": point_angle_deg}
+    aslant: dict[str, Any] = {"beside_mm": beside_mm, "tilt_deg": tilt_deg}
+    hole = {"form": form, **drill, "from_middle_mm": from_middle_mm}
     if wanted_gmm is None:
         shoulder = (depth_mm or 0.0) - (cone if counted_to == "tip" else 0.0)
     else:
-        shoulder = rim_form_hole_depth_mm(
-            first_moment_mm4=wanted_gmm / density * 1000.0,
-            form=form,
-            diameter_mm=d,
-            point_angle_deg=point_angle_deg,
-            from_middle_mm=from_middle_mm,
-            beside_mm=beside_mm,
-            tilt_deg=tilt_deg,
-        )
+        wanted_mm4 = wanted_gmm / density * 1000.0
+        shoulder = rim_form_hole_depth_mm(first_moment_mm4=wanted_mm4, **hole, **aslant)
     outs = break_outs(
         form, diameter_mm=d, depth_shoulder_mm=shoulder, from_middle_mm=from_middle_mm, flanks_deg=flanks_deg
     )
@@ -80,34 +76,17 @@ def formed_rim_cut(
     if outs and wanted_gmm is not None:
         raise InputError("the depth of a hole that comes out is not worked out", hint="give --depth")
     if outs:
-        found = rim_hole_breaking_out(
-            form=form,
-            diameter_mm=d,
-            depth_shoulder_mm=shoulder,
-            point_angle_deg=point_angle_deg,
-            from_middle_mm=from_middle_mm,
-            flanks_deg=tuple(flanks_deg),
-        )
+        found = rim_hole_breaking_out(**hole, depth_shoulder_mm=shoulder, flanks_deg=tuple(flanks_deg))
     else:
-        found = rim_form_hole(
-            form=form,
-            diameter_mm=d,
-            depth_shoulder_mm=shoulder,
-            point_angle_deg=point_angle_deg,
-            from_middle_mm=from_middle_mm,
-            beside_mm=beside_mm,
-            tilt_deg=tilt_deg,
-        )
+        found = rim_form_hole(**hole, **aslant, depth_shoulder_mm=shoulder)
     rows = [_length("depth to shoulder", shoulder), _length("depth to tip", shoulder + cone)]
     data = {
         "cut": "rim hole",
-        "diameter_mm": d,
-        "point_angle_deg": point_angle_deg,
+        **drill,
         "depth_shoulder_mm": shoulder,
         "depth_tip_mm": shoulder + cone,
         "from_middle_mm": from_middle_mm,
-        "beside_mm": beside_mm,
-        "tilt_deg": tilt_deg,
+        **aslant,
         "breaks_out": outs,
     }
     working = [
