@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
+from typing import Any
+
 from planner.cuts.cut import Cut, CutEffect, Shop
 from planner.frames import TwoPlanes
 from planner.records import dataclass
@@ -31,6 +34,10 @@ class CorrectionProblem:
     angle_phase_deg: float = 0.0
     fixed: tuple[Cut, ...] = ()
     oil_drillings: tuple[OilDrilling, ...] = ()
+
+    def with_shop(self, **changes: Any) -> CorrectionProblem:
+        """Return the same question for a shop that is otherwise (fields of `Shop`)."""
+        return dataclasses.replace(self, shop=dataclasses.replace(self.shop, **changes))
 
     def density_of(self, counterweight: Counterweight) -> float:
         """Return the density [g/cm3] of a counterweight's metal."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable
+from typing import Any
 
 from planner.cuts.cut import Cut, Shop
 from planner.rotor.crankshaft import FILLS, Counterweight, ExistingHole
@@ -35,6 +36,12 @@ def can_be_enlarged(hole: ExistingHole, *, shop: Shop) -> bool:
     """Return whether a hole can be drilled out wider: what can be deepened, or an open through face hole."""
     through = hole.through and hole.kind == "face hole" and hole.filled_density_g_per_cm3 is None
     return through or can_be_deepened(hole, shop=shop)
+
+
+def cut_in_hole(hole: ExistingHole, counterweight: str, **sizes: Any) -> Cut:
+    """Return a cut of a hole's own kind where the hole is; ``sizes`` are the cut's own (see `Cut`)."""
+    place = ("kind", "angle_deg", "radius_mm", "face", "from_middle_mm", "beside_mm", "tilt_deg")
+    return Cut(counterweight=counterweight, **{name: getattr(hole, name) for name in place}, **sizes)
 
 
 def hole_to_deepen(cut: Cut, counterweight: Counterweight, *, shop: Shop) -> int | None:

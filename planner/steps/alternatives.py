@@ -15,6 +15,7 @@ from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import CUT_KINDS, DRILLING, RIM_CUTS, Counterweight
+from planner.steps.bob_window import drilling_only
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed
 from planner.steps.wanted_chance import passing_of
@@ -107,7 +108,7 @@ def _same_question(one: CorrectionProblem, other: CorrectionProblem) -> bool:
     def bare(problem: CorrectionProblem) -> CorrectionProblem:
         here = {kind for each in problem.counterweights for kind in each.cuts}
         allow = tuple(kind for kind in (*CUT_KINDS, *RIM_CUTS) if kind in problem.shop.allow and kind in here)
-        return dataclasses.replace(problem, shop=dataclasses.replace(problem.shop, allow=allow))
+        return problem.with_shop(allow=allow)
 
     return bare(one) == bare(other)
 
@@ -138,9 +139,7 @@ def drilled_g(cuts: Iterable[PlannedCut]) -> float:
 
 def with_slugs_at_ends(problem: CorrectionProblem) -> CorrectionProblem:
     """Return the question with slugs allowed, on the end counterweights if no counterweight has them yet."""
-    shop = problem.shop
-    allow = tuple(dict.fromkeys((*shop.allow, "slug", "fill")))
-    problem = dataclasses.replace(problem, shop=dataclasses.replace(shop, allow=allow))
+    problem = problem.with_shop(allow=tuple(dict.fromkeys((*problem.shop.allow, "slug", "fill"))))
     if any("slug" in each.cuts for each in problem.counterweights):
         return problem
     ends = end_counterweights(problem.counterweights)
@@ -156,14 +155,10 @@ def with_slugs_at_ends(problem: CorrectionProblem) -> CorrectionProblem:
 def _questions(problem: CorrectionProblem) -> Iterator[tuple[Name, list[CorrectionProblem], str]]:
     shop = problem.shop
 
-    def shop_with(**changes: object) -> CorrectionProblem:
-        return dataclasses.replace(problem, shop=dataclasses.replace(shop, **changes))  # type: ignore[arg-type]
-
-    holes = tuple(kind for kind in shop.allow if kind in DRILLING)
-    drilled = dataclasses.replace(
-        shop_with(allow=holes), fixed=tuple(cut for cut in problem.fixed if cut.kind in DRILLING)
-    )
-    yield "drilling only", [drilled] if holes else [], "" if holes else "the shop allows no drilling"
+    shop_with = problem.with_shop
+    holes = any(kind in DRILLING for kind in shop.allow)
+    drilled = [drilling_only(problem)] if holes else []
+    yield "drilling only", drilled, "" if holes else "the shop allows no drilling"
     if not shop.slug_diameters_mm:
         yield "heavy metal", [], "the shop has no slugs"
     else:

@@ -21,7 +21,7 @@ from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import DRILLING
-from planner.rotor.vectors import resolve, vector_gmm
+from planner.rotor.vectors import ComplexArray, resolve, vector_gmm
 
 RESOLUTION_G = 0.2
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
@@ -93,10 +93,7 @@ def bob_window_of(
         Called with what is being done.
     """
     asked = drilling_only(problem)
-    per_gram = resolve(
-        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in job.crankshaft.throws),
-        job.planes_z_mm,
-    )
+    per_gram = shift_per_gram_gmm(job)
     share = _g_per_piston_g(job)
     most = max(
         abs(row.weight_1 * complex(per_gram[0]) + row.weight_2 * complex(per_gram[1])) for row in asked.limits
@@ -147,6 +144,12 @@ def bob_window_of(
     )
 
 
+def shift_per_gram_gmm(job: Job) -> ComplexArray:
+    """Return what a gram more bob on every throw does to the planes [g*mm], shape (2,)."""
+    throws = job.crankshaft.throws
+    return resolve(((t.z_mm, vector_gmm(t.radius_mm, t.angle_deg)) for t in throws), job.planes_z_mm)
+
+
 def any_plan(shop: Shop) -> Shop:
     """Return a shop to which any plan inside the limits will do."""
     return dataclasses.replace(
@@ -157,11 +160,8 @@ def any_plan(shop: Shop) -> Shop:
 def drilling_only(problem: CorrectionProblem) -> CorrectionProblem:
     """Return the question with nothing but drilling allowed; pinned slugs are left out."""
     allow = tuple(kind for kind in problem.shop.allow if kind in DRILLING)
-    return dataclasses.replace(
-        problem,
-        shop=dataclasses.replace(problem.shop, allow=allow),
-        fixed=tuple(cut for cut in problem.fixed if cut.kind in DRILLING),
-    )
+    fixed = tuple(cut for cut in problem.fixed if cut.kind in DRILLING)
+    return dataclasses.replace(problem.with_shop(allow=allow), fixed=fixed)
 
 
 def wanted_bob_g(job: Job, spin_number: int | None = None) -> float | None:

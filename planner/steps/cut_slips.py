@@ -34,7 +34,7 @@ from planner.rotor.crankshaft import Counterweight
 from planner.rotor.drills import drill_size
 from planner.rotor.vectors import ComplexArray, difference_deg, plane_shares, vector_gmm, wrap_deg
 from planner.steps.correction_question import made_effect, shift_of
-from planner.steps.requested_cut import check_place
+from planner.steps.requested_cut import has_metal
 from planner.uncertainty.uncertain_cut import uncertain_cut
 
 # a hole that comes out within this many degrees of its place is in its place
@@ -221,8 +221,10 @@ def _instead(job: Job, made: MadeCut) -> Iterator[_Instead]:
             _Instead("no offset", _at(cut, job.machine.dialled_without_offset_deg(cut.angle_deg)))
         )
         for each in elsewhere:
-            if each.cut is not None and _is_elsewhere(cut, each.cut) and _has_metal(job, each.cut):
-                yield each
+            if each.cut is not None and _is_elsewhere(cut, each.cut):
+                there = job.crankshaft.counterweight(each.cut.counterweight)
+                if has_metal(each.cut, there):
+                    yield each
     if cut.kind in ("rim hole", "face hole") and not cut.through and cut.depth_shoulder_mm is not None:
         cone = job.shop.cone_height_mm(cut.diameter_mm)
         counted = cone if job.shop.depth_to == "tip" else -cone
@@ -273,17 +275,6 @@ def _is_elsewhere(cut: Cut, other: Cut) -> bool:
         cut.counterweight != other.counterweight
         or abs(difference_deg(cut.angle_deg, other.angle_deg)) > _SAME_PLACE_DEG
     )
-
-
-def _has_metal(job: Job, cut: Cut) -> bool:
-    counterweight = job.crankshaft.counterweight(cut.counterweight)
-    if cut.kind == "rim hole" and counterweight.outline.rim_radius_mm is None:
-        return False
-    try:
-        check_place(cut, counterweight, "")
-    except InputError:
-        return False
-    return True
 
 
 def _beside(job: Job, own: Counterweight) -> list[Counterweight]:

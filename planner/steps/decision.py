@@ -21,9 +21,9 @@ from planner.cuts.cut import Shop
 from planner.frames import ShaftAngle, TwoPlanes, wrap_deg
 from planner.jobfile.job import Job
 from planner.records import dataclass
-from planner.rotor.vectors import resolve, vector_gmm
+from planner.rotor.vectors import resolve
 from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
-from planner.steps.bob_window import drilling_only
+from planner.steps.bob_window import drilling_only, shift_per_gram_gmm
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.quote import Quote
@@ -353,19 +353,7 @@ def _cheapest(asked: _Asked, fewest: Way) -> list[Way]:
 
 
 def _of_one_size(problem: CorrectionProblem, diameter_mm: float) -> CorrectionProblem:
-    opened = with_slugs_at_ends(problem)
-    return dataclasses.replace(
-        opened, shop=dataclasses.replace(opened.shop, slug_diameters_mm=(diameter_mm,))
-    )
-
-
-def _shift_per_gram(asked: _Asked) -> TwoPlanes[complex]:
-    """Return what a gram more bob on every throw does to the planes [g*mm]."""
-    found = resolve(
-        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in asked.job.crankshaft.throws),
-        asked.job.planes_z_mm,
-    )
-    return TwoPlanes.vectors(found)
+    return with_slugs_at_ends(problem).with_shop(slug_diameters_mm=(diameter_mm,))
 
 
 def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
@@ -377,7 +365,7 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
     confirmed = window.confirmed_g[1] if window.confirmed_g is not None else high
     # so much that drilling alone is likely to do it even where the crankshaft is off as far as it may be
     less_g = window.bob_g - max(low, min(confirmed, high - max(_ROOM_G, quote.within_g)))
-    per_gram = _shift_per_gram(asked)
+    per_gram = TwoPlanes.vectors(shift_per_gram_gmm(asked.job))
     rods = {throw.rods for throw in asked.job.crankshaft.throws}
     per_rod = rods.pop() if len(rods) == 1 else None
     recip = less_g / window.g_per_piston_g if window.g_per_piston_g else None
@@ -454,7 +442,7 @@ def _combined(asked: _Asked, quote: Quote, shop: Shop) -> Iterator[Way]:
     window = quote.window
     if window.too_heavy_g <= 0.0:
         return
-    per_gram = _shift_per_gram(asked)
+    per_gram = TwoPlanes.vectors(shift_per_gram_gmm(asked.job))
     for share in (0.25, 0.5, 0.75):
         less_g = share * window.too_heavy_g
         way = _planned_way(

@@ -17,7 +17,7 @@ from planner.steps.broken_rules import walls_broken_by
 from planner.steps.correction_question import effect_on, pose, shift_of
 from planner.steps.deepening import passes_of
 from planner.steps.plan_answer import PlanAnswer
-from planner.steps.requested_cut import check_place
+from planner.steps.requested_cut import check_place, has_metal
 
 # a first pass takes off at least half of what a hole removes: a depth below this share of the plan's is none
 _SHALLOW = 0.4
@@ -373,7 +373,7 @@ def _slips(job: Job, made: MadeCut, planned: Cut | None) -> Iterator[str]:
     try:
         check_place(cut, job.crankshaft.counterweight(cut.counterweight), "the cut")
     except InputError as error:
-        others = [each.name for each in job.crankshaft.counterweights if _has_metal(cut, each)]
+        others = [each.name for each in job.crankshaft.counterweights if has_metal(cut, each)]
         where = f"; the dial points at {', '.join(others)}" if others else ""
         yield f"{error.message.partition(': ')[2]}{where}"
     if planned is not None:
@@ -431,16 +431,6 @@ def _depth_slips(job: Job, cut: Cut, planned: Cut | None) -> Iterator[str]:
         yield f"a depth of {text} is more than the shop's greatest, {units.text(shop.greatest_depth_mm, 'length')}"
     elif stop < shop.least_depth_mm - slack and (aim is None or stop < _SHALLOW * aim):
         yield f"a depth of {text} is less than the shop's least, {units.text(shop.least_depth_mm, 'length')}"
-
-
-def _has_metal(cut: Cut, counterweight: Counterweight) -> bool:
-    if (cut.kind == "rim hole" or cut.on_rim) and counterweight.outline.rim_radius_mm is None:
-        return False
-    try:
-        check_place(dataclasses.replace(cut, counterweight=counterweight.name), counterweight, "")
-    except InputError:
-        return False
-    return True
 
 
 def wall_warnings(job: Job, made: Sequence[MadeCut]) -> tuple[str, ...]:

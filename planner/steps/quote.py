@@ -22,9 +22,8 @@ from planner.frames import Shown, SideReading, TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
 from planner.records import dataclass
-from planner.rotor.vectors import resolve, vector_gmm
 from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
-from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only
+from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only, shift_per_gram_gmm
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.picture import Picture, whole_picture_of
@@ -286,11 +285,7 @@ def _as_pictured(posed: Posed, picture: Picture) -> Posed:
 
 def _rough_bob_g(job: Job, picture: Picture) -> float:
     """Return the picture's roughness as so much bob on every throw [g]; 0 where equal bobs cancel."""
-    per_gram = resolve(
-        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in job.crankshaft.throws),
-        job.planes_z_mm,
-    )
-    reach = [abs(complex(each)) for each in per_gram]
+    reach = [abs(complex(each)) for each in shift_per_gram_gmm(job)]
     if min(reach) < 1e-6:
         return 0.0
     return max(rough / each for rough, each in zip(picture.rough_gmm, reach, strict=True))
@@ -393,10 +388,7 @@ def _rows(
         confirmed = window.confirmed_g[1] if window.confirmed_g is not None else high
         goal = max(low, min(confirmed, high - _ROOM_SHARE * (high - low)))
         most = window.bob_g - goal
-    per_gram = resolve(
-        ((throw.z_mm, vector_gmm(throw.radius_mm, throw.angle_deg)) for throw in job.crankshaft.throws),
-        job.planes_z_mm,
-    )
+    per_gram = shift_per_gram_gmm(job)
     rows = []
     for share in _LIGHTEN_SHARES if most > 0.0 else (0.0,):
         if progress is not None:

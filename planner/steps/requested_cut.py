@@ -13,7 +13,7 @@ from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
-from planner.cuts.deepening import PLACE_MM, can_be_deepened, can_be_enlarged
+from planner.cuts.deepening import PLACE_MM, can_be_deepened, can_be_enlarged, cut_in_hole
 from planner.errors import InputError
 from planner.frames import Dial, ShaftAngle
 from planner.jobfile.job import Job
@@ -219,16 +219,7 @@ def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
     if match["depth"] is not None:
         stop = units.parse(match["depth"], "length", above=0.0, name="the depth")
         depth = shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=drill)
-    cut = Cut(
-        kind=hole.kind,
-        counterweight=name,
-        angle_deg=hole.angle_deg,
-        diameter_mm=drill,
-        depth_shoulder_mm=depth,
-        radius_mm=hole.radius_mm,
-        face=hole.face,
-        from_depth_mm=start,
-    )
+    cut = cut_in_hole(hole, name, diameter_mm=drill, depth_shoulder_mm=depth, from_depth_mm=start)
     if depth is not None and depth <= start:
         there = units.text(shop.stop_mm(depth_shoulder_mm=start, diameter_mm=drill), "length")
         raise InputError(
@@ -260,20 +251,14 @@ def _wider_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
             raise InputError(f"`{text}`: the hole goes through, it has no depth", hint=GRAMMAR)
         stop = units.parse(match["depth"], "length", above=0.0, name="the depth")
         depth = shop.shoulder_depth_mm(stop_mm=stop, diameter_mm=drill)
-    cut = Cut(
-        kind=hole.kind,
-        counterweight=name,
-        angle_deg=hole.angle_deg,
+    cut = cut_in_hole(
+        hole,
+        name,
         diameter_mm=drill,
         depth_shoulder_mm=None if hole.through else depth,
-        radius_mm=hole.radius_mm,
         through=hole.through,
-        face=hole.face,
         from_depth_mm=None if hole.through else hole.depth_shoulder_mm,
         from_diameter_mm=hole.diameter_mm,
-        from_middle_mm=hole.from_middle_mm,
-        beside_mm=hole.beside_mm,
-        tilt_deg=hole.tilt_deg,
     )
     effect_on(job.crankshaft, cut, shop=shop)
     return PinnedWish(cut=cut)
@@ -328,21 +313,25 @@ def _hole_named(
     return found[0]
 
 
-def check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
-    """Refuse a cut where the counterweight has no metal at all; a wall that is too thin is only warned of."""
+def has_metal(cut: Cut, counterweight: Counterweight) -> bool:
+    """Return whether a counterweight has metal at all where a cut would be."""
     outline = counterweight.outline
     beside = difference_deg(cut.angle_deg, counterweight.angle_deg)
     if cut.kind == "rim hole" or cut.on_rim:
-        there = any(
+        return any(
             start <= beside + turn <= end for start, end in outline.rim_arcs_deg for turn in (-360, 0, 360)
         )
-    else:
-        from shapely import Point
+    from shapely import Point
 
-        place = vector_gmm(cut.radius_mm or 0.0, beside)
-        there = bool(outline.polygon().covers(Point(place.real, place.imag)))
-    if not there:
-        half = outline.half_angle_deg
+    place = vector_gmm(cut.radius_mm or 0.0, beside)
+    return bool(outline.polygon().covers(Point(place.real, place.imag)))
+
+
+def check_place(cut: Cut, counterweight: Counterweight, text: str) -> None:
+    """Refuse a cut where the counterweight has no metal at all; a wall that is too thin is only warned of."""
+    if not has_metal(cut, counterweight):
+        beside = difference_deg(cut.angle_deg, counterweight.angle_deg)
+        half = counterweight.outline.half_angle_deg
         reach = "" if half is None else f" (it reaches {half:g} to either side)"
         raise InputError(
             f"`{text}`: counterweight {cut.counterweight} has no metal there, {abs(beside):.0f} degrees from its centre "

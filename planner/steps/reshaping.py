@@ -9,7 +9,8 @@ from geometry_profiles.body_properties import body_properties
 from geometry_profiles.outline import Outline
 from geometry_profiles.shapes import fan, half_disc
 from planner.correction.problem import CorrectionProblem
-from planner.cuts.cut import Cut, CutEffect
+from planner.cuts.cut import CutEffect
+from planner.cuts.deepening import cut_in_hole
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import resolve, vector_gmm
@@ -17,18 +18,12 @@ from planner.rotor.vectors import resolve, vector_gmm
 
 def hole_effect(problem: CorrectionProblem, counterweight: Counterweight, hole: ExistingHole) -> CutEffect:
     """Return what an old hole did to the rotor when it was drilled (removed is negative)."""
-    cut = Cut(
-        kind=hole.kind,
-        counterweight=counterweight.name,
-        angle_deg=hole.angle_deg,
+    cut = cut_in_hole(
+        hole,
+        counterweight.name,
         diameter_mm=hole.diameter_mm,
         depth_shoulder_mm=hole.depth_shoulder_mm,
-        radius_mm=hole.radius_mm,
         through=hole.through or (hole.kind == "face hole" and hole.depth_shoulder_mm is None),
-        face=hole.face,
-        from_middle_mm=hole.from_middle_mm,
-        beside_mm=hole.beside_mm,
-        tilt_deg=hole.tilt_deg,
     )
     # an old hole is as wide as it is and has its own point
     shop = dataclasses.replace(problem.shop, hole_oversize_mm=0.0, point_angle_deg=hole.point_angle_deg)

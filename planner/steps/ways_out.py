@@ -15,7 +15,7 @@ from planner.cuts.deepening import can_be_enlarged
 from planner.jobfile.job import Job
 from planner.quantity import nearest_64th
 from planner.records import dataclass
-from planner.rotor.crankshaft import RIM_CUTS, CutKind
+from planner.rotor.crankshaft import RIM_CUTS
 from planner.steps.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
 from planner.steps.bob_window import BobWindow, any_plan
 from planner.steps.reshaping import with_hole_filled, with_rim_turned
@@ -75,7 +75,7 @@ class WaysOut:
     open: tuple[Tried, ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _Way:
     kind: Kind
     words: str
@@ -171,19 +171,10 @@ def _left_alone(problem: CorrectionProblem) -> Iterator[_Way]:
         rest = tuple(each for each in problem.shop.forbid if each != name)
         part = next((each.part for each in problem.counterweights if each.name == name), "")
         where = f"{name} ({part})" if part else name
-        shop = dataclasses.replace(problem.shop, forbid=rest)
-        yield _Way(
-            kind="counterweights left alone",
-            words=f"cut on {where} too",
-            problem=dataclasses.replace(problem, shop=shop),
-        )
+        yield _Way("counterweights left alone", f"cut on {where} too", problem.with_shop(forbid=rest))
     if len(problem.shop.forbid) > 1:
-        shop = dataclasses.replace(problem.shop, forbid=())
-        yield _Way(
-            kind="counterweights left alone",
-            words=f"cut on {', '.join(problem.shop.forbid)} too",
-            problem=dataclasses.replace(problem, shop=shop),
-        )
+        names = ", ".join(problem.shop.forbid)
+        yield _Way("counterweights left alone", f"cut on {names} too", problem.with_shop(forbid=()))
 
 
 def _larger_drills(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
@@ -196,13 +187,8 @@ def _larger_drills(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
     larger = [size for size in sizes if largest + 1e-6 < size <= widest - shop.hole_oversize_mm + 1e-6]
     for size in larger[:_LARGER]:
         words = f"{nearest_64th(size)} in" if job.units.in_inches else f"{size:g} mm"
-        yield _Way(
-            kind="larger drill",
-            words=f"take a {words} drill",
-            problem=dataclasses.replace(
-                problem, shop=dataclasses.replace(shop, drills_mm=(*shop.drills_mm, size))
-            ),
-        )
+        asked = problem.with_shop(drills_mm=(*shop.drills_mm, size))
+        yield _Way("larger drill", f"take a {words} drill", asked)
 
 
 def _deeper(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
@@ -220,11 +206,9 @@ def _deeper(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
         depth = shop.least_depth_mm + steps * shop.depth_step_mm
         if shop.greatest_depth_mm * (share - 0.25) >= room:
             return
-        yield _Way(
-            kind="deeper",
-            words=f"drill up to {job.units.text(depth, 'length')} deep (now {job.units.text(shop.greatest_depth_mm, 'length')})",
-            problem=dataclasses.replace(problem, shop=dataclasses.replace(shop, greatest_depth_mm=depth)),
-        )
+        deep, now = (job.units.text(each, "length") for each in (depth, shop.greatest_depth_mm))
+        asked = problem.with_shop(greatest_depth_mm=depth)
+        yield _Way("deeper", f"drill up to {deep} deep (now {now})", asked)
 
 
 def _drilled_out(problem: CorrectionProblem) -> Iterator[_Way]:
@@ -241,32 +225,23 @@ def _drilled_out(problem: CorrectionProblem) -> Iterator[_Way]:
         for hole in each.existing
     )
     if wider:
-        yield _Way(
-            kind="drill out",
-            words="drill old holes out with a wider drill",
-            problem=dataclasses.replace(problem, shop=dataclasses.replace(shop, enlarge_holes=True)),
-        )
+        asked = problem.with_shop(enlarge_holes=True)
+        yield _Way("drill out", "drill old holes out with a wider drill", asked)
 
 
 def _heavy_metal(problem: CorrectionProblem) -> Iterator[_Way]:
     shop = problem.shop
-    adding: tuple[CutKind, ...] = ("slug",)
-    if all(kind in shop.allow for kind in adding) and any(
-        "slug" in each.cuts for each in problem.counterweights
-    ):
+    allowed = any("slug" in each.cuts for each in problem.counterweights)
+    if allowed and "slug" in shop.allow:
         return  # they were allowed and there is no plan
     asked = problem
     if not shop.slug_diameters_mm:
-        sizes = tuple(size * _MM_PER_IN for size in _STANDARD_SLUGS_IN)
-        asked = dataclasses.replace(problem, shop=dataclasses.replace(shop, slug_diameters_mm=sizes))
-    allowed = any("slug" in each.cuts for each in problem.counterweights)
+        asked = problem.with_shop(slug_diameters_mm=tuple(size * _MM_PER_IN for size in _STANDARD_SLUGS_IN))
     ends = [name for name in end_counterweights(problem.counterweights) if name not in shop.forbid]
     if not allowed and not ends:
         return
     where = "where the files have them" if allowed else f"in the end counterweights ({', '.join(ends)})"
-    yield _Way(
-        kind="heavy metal", words=f"allow slugs of heavy metal {where}", problem=with_slugs_at_ends(asked)
-    )
+    yield _Way("heavy metal", f"allow slugs of heavy metal {where}", with_slugs_at_ends(asked))
 
 
 def _holes_filled(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
@@ -279,21 +254,14 @@ def _holes_filled(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
     ]
     for name, index, hole in holes:
         at = job.machine.dial_deg(hole.angle_deg)
-        yield _Way(
-            kind="fill a hole",
-            words=f"weld shut or plug with steel the old {hole.kind} on {name} at {at:.4g} on the dial",
-            problem=with_hole_filled(problem, name, index),
-        )
+        words = f"weld shut or plug with steel the old {hole.kind} on {name} at {at:.4g} on the dial"
+        yield _Way("fill a hole", words, with_hole_filled(problem, name, index))
     if len(holes) > 1:
         asked = problem
         # from the last to the first, so that the numbers of the others stay
         for name, index, _ in reversed(holes):
             asked = with_hole_filled(asked, name, index)
-        yield _Way(
-            kind="fill a hole",
-            words=f"weld shut or plug with steel all {len(holes)} old holes",
-            problem=asked,
-        )
+        yield _Way("fill a hole", f"weld shut or plug with steel all {len(holes)} old holes", asked)
 
 
 def _rims_turned(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
@@ -309,11 +277,8 @@ def _rims_turned(job: Job, problem: CorrectionProblem) -> Iterator[_Way]:
             for name in names:
                 asked = None if asked is None else with_rim_turned(asked, name, off)
             if asked is not None:
-                yield _Way(
-                    kind="turn the rim",
-                    words=f"turn the rim of {', '.join(names)} down by {words} (on the radius)",
-                    problem=asked,
-                )
+                down = f"turn the rim of {', '.join(names)} down by {words} (on the radius)"
+                yield _Way("turn the rim", down, asked)
 
 
 def _rim_cuts(problem: CorrectionProblem) -> Iterator[_Way]:
@@ -330,12 +295,11 @@ def _rim_cuts(problem: CorrectionProblem) -> Iterator[_Way]:
         each.name for each, before in zip(changed, problem.counterweights, strict=True) if each != before
     ]
     if names:
-        yield _Way(
-            kind="rim cuts",
-            words=f"allow rims to be turned over a sector, flats and bevels on {', '.join(names)} "
-            '(`cuts = ["rim turning", "flat", "bevel"]` beside those allowed)',
-            problem=dataclasses.replace(problem, counterweights=changed),
+        words = (
+            f"allow rims to be turned over a sector, flats and bevels on {', '.join(names)} "
+            '(`cuts = ["rim turning", "flat", "bevel"]` beside those allowed)'
         )
+        yield _Way("rim cuts", words, dataclasses.replace(problem, counterweights=changed))
 
 
 def _bobs(job: Job, window: BobWindow | None) -> WayOut | None:

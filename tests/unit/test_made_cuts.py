@@ -150,6 +150,13 @@ class TestWishes:
         assert wish.cut.from_depth_mm == old.depth_shoulder_mm
         assert wish.cut.depth_shoulder_mm == 30.0
 
+    def test_a_hole_beside_the_middle_stays_where_it_is(self, path: Path) -> None:
+        """Drilled on, a hole in a row keeps its row: what it takes off is the difference of two holes there."""
+        there = replace(RIM, from_middle_mm=4.0)
+        add_made_cut(path, made(there))
+        wish = read_wish("hole 1 on A deeper to 27", load_job(path))
+        assert wish.cut == replace(there, from_depth_mm=16.0, depth_shoulder_mm=27.0)
+
     @pytest.mark.parametrize(
         ("text", "words"),
         [
