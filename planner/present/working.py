@@ -256,7 +256,7 @@ def _residual(answer: PlanAnswer) -> Iterator[str]:
     for side, vector in answer.residual_gmm.items():
         yield f"   {side}: {xy_words(vector)} = {_polar(vector)}"
     for row in answer.problem.limits:
-        vector = row.weight_1 * answer.residual_gmm[0] + row.weight_2 * answer.residual_gmm[1]
+        vector = row.seen_gmm(answer.residual_gmm)
         yield (
             f"   {row.at}: {row.weight_1:+.4f} x left {row.weight_2:+.4f} x right = {_polar(vector)}; limit "
             f"{row.tolerance_gmm:.1f}"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from planner.records import dataclass
-from planner.rotor.vectors import plane_shares
+from planner.rotor.vectors import ComplexArray, plane_shares
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,6 +22,11 @@ class LimitRow:
     weight_2: float
     tolerance_gmm: float
     z_mm: float | None = None
+
+    def seen_gmm(self, vectors_gmm: Sequence[complex] | ComplexArray) -> complex:
+        """Return what this row judges of a left and a right vector [g*mm]."""
+        left, right = vectors_gmm
+        return complex(self.weight_1 * left + self.weight_2 * right)
 
     def weight_of_source(self, z_mm: float, planes_z_mm: tuple[float, float]) -> float:
         """Return the real weight with which a vector at ``z_mm`` [mm] enters this row."""

@@ -8,10 +8,10 @@ from typing import Literal
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.candidates.extent import TooManyPlacesError
+from planner.correction.ordering import worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
-from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import CUT_KINDS, DRILLING, RIM_CUTS, Counterweight
@@ -193,17 +193,10 @@ def _alternative(
         cuts=cuts,
         drilled_g=drilled_g(cuts),
         heavy_metal_g=_heavy_g(cuts),
-        share=_worst_share(problem, outcome.residual_gmm),
+        share=worst_share(problem, outcome.residual_gmm),
         chances=chances_of(job, posed, [planned.cut for planned in cuts], problem=problem),
         minutes=press_minutes(problem.shop, cuts),
         note=note,
-    )
-
-
-def _worst_share(problem: CorrectionProblem, residual_gmm: TwoPlanes[complex]) -> float:
-    return max(
-        abs(row.weight_1 * residual_gmm[0] + row.weight_2 * residual_gmm[1]) / max(row.tolerance_gmm, 1e-9)
-        for row in problem.limits
     )
 
 

@@ -95,9 +95,7 @@ def bob_window_of(
     asked = drilling_only(problem)
     per_gram = shift_per_gram_gmm(job)
     share = _g_per_piston_g(job)
-    most = max(
-        abs(row.weight_1 * complex(per_gram[0]) + row.weight_2 * complex(per_gram[1])) for row in asked.limits
-    )
+    most = max(abs(row.seen_gmm(per_gram)) for row in asked.limits)
     greatest_radius = max(throw.radius_mm for throw in job.crankshaft.throws)
     if most < 1e-6 * greatest_radius:
         return BobWindow(bob_g=bob_g, matters=False, g_per_piston_g=share)

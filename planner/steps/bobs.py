@@ -67,10 +67,10 @@ class WhatIf:
     before_g: Mapping[str, float]
     after_g: Mapping[str, float]
     fraction: float | None = None
-    shift_gmm: TwoPlanes[complex] | None
-    expected: TwoPlanes[SideReading] | None
-    judged: tuple[Judged, ...] | None
-    verdict: str | None
+    shift_gmm: TwoPlanes[complex] | None = None
+    expected: TwoPlanes[SideReading] | None = None
+    judged: tuple[Judged, ...] | None = None
+    verdict: str | None = None
 
 
 def bobs_of(job: Job, *, percent_over: float | None = None) -> BobsAnswer:
@@ -145,17 +145,9 @@ def what_if(job: Job, changes_g: Mapping[str, float], *, fraction: float | None 
     before = wanted_g(job)
     changed = _with_changes(job, changes_g, fraction)
     after = wanted_g(changed)
+    answer = WhatIf(changes_g=changes_g, before_g=before, after_g=after, fraction=fraction)
     if not job.spins:
-        return WhatIf(
-            changes_g=changes_g,
-            before_g=before,
-            after_g=after,
-            fraction=fraction,
-            shift_gmm=None,
-            expected=None,
-            judged=None,
-            verdict=None,
-        )
+        return answer
     difference = {name: after[name] - before[name] for name in after}
     shift = bob_error_gmm(difference, throws=job.crankshaft.throws, planes_z_mm=job.planes_z_mm)
     posed = pose(changed)
@@ -166,11 +158,8 @@ def what_if(job: Job, changes_g: Mapping[str, float], *, fraction: float | None 
         done = {entry.step for entry, _ in posed.made}
         steps = [step.cut for step in stored.steps if step.number not in done]
         judged = judged_of(changed, posed, verify(posed.problem, steps).residual_gmm, foretold=True)
-    return WhatIf(
-        changes_g=changes_g,
-        before_g=before,
-        after_g=after,
-        fraction=fraction,
+    return dataclasses.replace(
+        answer,
         shift_gmm=TwoPlanes.vectors(shift),
         expected=unbalance.shown(job.machine),
         judged=judged,

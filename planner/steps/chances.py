@@ -42,6 +42,13 @@ def chances_of(
         Number of draws, and where they start; equal input gives equal output.
     """
     question = question_of_cuts(job, posed, cuts, problem=problem)
+    return drawn_chances(job, posed, question, draws=draws, seed=seed)
+
+
+def drawn_chances(
+    job: Job, posed: Posed, question: Question, *, draws: int = DRAWS, seed: int = SEED
+) -> Chances:
+    """Return what passing means for a question that is drawn: by the job's limits and the error of one new spin."""
     limits = posed.problem.limits
     one_spin = error_of_one_spin(job, limits)
     return chances_of_question(

@@ -18,6 +18,7 @@ from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
+from planner.engine.parts import bobs as bob_table
 from planner.frames import ShaftAngle, TwoPlanes, wrap_deg
 from planner.jobfile.job import Job
 from planner.records import dataclass
@@ -402,8 +403,6 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
 
 def _reciprocating_g(job: Job) -> float:
     """Return the mean reciprocating mass of a cylinder [g]; 0 without parts."""
-    from planner.engine.parts import bobs as bob_table
-
     if job.parts is None:
         return 0.0
     table = bob_table(
@@ -490,6 +489,5 @@ def _price(
 
 def _share(problem: CorrectionProblem, vectors_gmm: TwoPlanes[complex]) -> float:
     """Return the greatest share of a limit; infinite without limits."""
-    left, right = vectors_gmm
-    shares = [abs(row.weight_1 * left + row.weight_2 * right) / row.tolerance_gmm for row in problem.limits]
+    shares = (abs(row.seen_gmm(vectors_gmm)) / row.tolerance_gmm for row in problem.limits)
     return max(shares, default=math.inf)

@@ -19,12 +19,10 @@ from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
 from planner.records import dataclass
-from planner.steps.chances import question_of_cuts
+from planner.steps.chances import drawn_chances, question_of_cuts
 from planner.steps.correction_question import Posed
-from planner.steps.judging import error_of_one_spin
 from planner.uncertainty.draws import Question, before_gmm
-from planner.uncertainty.odds import SEED
-from planner.uncertainty.passing import Chances, chances_of_question
+from planner.uncertainty.passing import Chances
 from planner.uncertainty.uncertain_cut import UncertainCut
 
 DRAWS = 20_000
@@ -73,19 +71,10 @@ def first_pass_of(
         The question as it was answered, when its shop or counterweights differ from the job's.
     """
     question = question_of_cuts(job, posed, cuts, problem=problem)
-    limits = posed.problem.limits
-    one_spin = error_of_one_spin(job, limits)
     drawn: dict[float, Chances] = {} if chances is None else {1.0: chances}
 
     def drawn_of(asked: Question) -> Chances:
-        return chances_of_question(
-            asked,
-            limits,
-            one_spin_errors_gmm=one_spin.errors_gmm,
-            stated=one_spin.source == "stated",
-            draws=DRAWS,
-            seed=SEED,
-        )
+        return drawn_chances(job, posed, asked, draws=DRAWS)
 
     def of_share(first: float) -> Chances:
         if first not in drawn:

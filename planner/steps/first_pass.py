@@ -116,13 +116,12 @@ def plan_share(
             weight * cut.amount_gmm * math.radians(errors.angle_deg)
             for weight, cut in zip(weights, uncertain, strict=True)
         ]
-        left, right = problem.unbalance_gmm
         shares.append(
             first_pass_share(
-                unbalance_gmm=abs(row.weight_1 * left + row.weight_2 * right),
+                unbalance_gmm=abs(row.seen_gmm(problem.unbalance_gmm)),
                 tolerance_gmm=row.tolerance_gmm,
                 errors=errors,
-                reading_gmm=abs(row.weight_1 * reading_gmm[0] + row.weight_2 * reading_gmm[1]),
+                reading_gmm=abs(row.seen_gmm(reading_gmm)),
                 depth_error_gmm=math.hypot(*depth) if depth else 0.0,
                 across_error_gmm=math.hypot(*across) if across else 0.0,
             )

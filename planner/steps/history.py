@@ -7,6 +7,7 @@ import dataclasses
 from planner.errors import InputError
 from planner.jobfile.job import Job, MadeCut
 from planner.machine.spin import Spin, newest_state
+from planner.machine.unbalance import spin_vectors
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 from planner.steps.check import CheckAnswer, check_job
@@ -88,8 +89,6 @@ def _trials(job: Job) -> SpinEntry | None:
         return None
     if not state.spins:
         return None
-    from planner.machine.unbalance import spin_vectors
-
     return SpinEntry(
         number=0,
         spin=state.spins[0],
@@ -103,8 +102,6 @@ def _trials(job: Job) -> SpinEntry | None:
 
 
 def _entry(job: Job, index: int) -> SpinEntry:
-    from planner.machine.unbalance import spin_vectors
-
     spin = job.spins[index]
     now = job_at(job, index)
     kind = "known mass" if spin.known_mass is not None else "repeat" if spin.repeat else "state"

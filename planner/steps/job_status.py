@@ -15,7 +15,7 @@ from planner.steps.spin import bob_words
 from planner.steps.trial import spin_words, with_trials
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Standing:
     """Two sentences: where the job stands, and what the operator does next."""
 
@@ -30,20 +30,20 @@ def standing_of(job: Job) -> Standing:
     except InputError as error:
         if job.trials and not job.spins:
             return Standing(
-                stands=f"There are trial runs, but {error.message}.",
-                next_step=error.hint or "`bobplan trial`",
+                f"There are trial runs, but {error.message}.",
+                error.hint or "`bobplan trial`",
             )
         return _before_spin(job)
     if job.tolerance is None:
         return Standing(
-            stands="There is a spin, but no tolerance.",
-            next_step='ask the builder for the limit and add `[tolerance]`, for example `grade = "G 16"`',
+            "There is a spin, but no tolerance.",
+            'ask the builder for the limit and add `[tolerance]`, for example `grade = "G 16"`',
         )
     waiting = open_cuts(job)
     if waiting:
         return Standing(
-            stands="[machine] has changed since cuts were made: it must be said first where those holes are.",
-            next_step="`bobplan plan` asks",
+            "[machine] has changed since cuts were made: it must be said first where those holes are.",
+            "`bobplan plan` asks",
         )
     posed = pose(job)
     spin = spin_words(posed.spin_number)
@@ -52,57 +52,55 @@ def standing_of(job: Job) -> Standing:
     if verdict == "in tolerance":
         if foretold:
             return Standing(
-                stands=f"After the cuts made since {spin} the limits should be met.",
-                next_step="spin again to confirm it: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+                f"After the cuts made since {spin} the limits should be met.",
+                "spin again to confirm it: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
             )
         return Standing(
-            stands=f"{spin[0].upper()}{spin[1:]} is in tolerance.",
-            next_step="`bobplan check` judges it with the reading's own error; then keep the record: "
+            f"{spin[0].upper()}{spin[1:]} is in tolerance.",
+            "`bobplan check` judges it with the reading's own error; then keep the record: "
             "`bobplan sheet --customer -o record.pdf`",
         )
     close = verdict == "too close to call"
-    if close and not _open_plan(job, posed):
+    if close and not (_has_plan(job, posed) and open_steps(job)):
         if foretold:
             return Standing(
-                stands=f"After the cuts made since {spin} it should be near the limits, too close to call.",
-                next_step="spin again, only a reading decides: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+                f"After the cuts made since {spin} it should be near the limits, too close to call.",
+                "spin again, only a reading decides: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
             )
         return Standing(
-            stands=f"{spin[0].upper()}{spin[1:]} is too close to call with the reading's error.",
-            next_step="`bobplan check` names the reading that would pass and what decides it; `bobplan plan` the cuts that "
+            f"{spin[0].upper()}{spin[1:]} is too close to call with the reading's error.",
+            "`bobplan check` names the reading that would pass and what decides it; `bobplan plan` the cuts that "
             "bring it there",
         )
     is_out = "is too close to call" if close else "is out of tolerance"
-    stored = job.stored_plan
-    if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
+    if not _has_plan(job, posed):
         return Standing(
-            stands=f"{spin[0].upper()}{spin[1:]} {is_out} and has no plan yet.",
-            next_step="`bobplan plan`",
+            f"{spin[0].upper()}{spin[1:]} {is_out} and has no plan yet.",
+            "`bobplan plan`",
         )
     left = open_steps(job)
     if left:
         numbers = ", ".join(str(step.number) for step in left)
         done = f"{len(posed.made)} cut{'' if len(posed.made) == 1 else 's'} made, " if posed.made else ""
         return Standing(
-            stands=f"{spin[0].upper()}{spin[1:]} has a plan: {done}left to cut: step {numbers}.",
-            next_step=f"cut step {left[0].number} and enter it with `bobplan done {left[0].number}`",
+            f"{spin[0].upper()}{spin[1:]} has a plan: {done}left to cut: step {numbers}.",
+            f"cut step {left[0].number} and enter it with `bobplan done {left[0].number}`",
         )
     if not posed.made:
         return Standing(
-            stands=f"For {spin} no plan was possible with the cuts allowed.",
-            next_step="`bobplan plan` says why",
+            f"For {spin} no plan was possible with the cuts allowed.",
+            "`bobplan plan` says why",
         )
     return Standing(
-        stands=f"All steps of the plan for {spin} are made.",
-        next_step="spin again: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
+        f"All steps of the plan for {spin} are made.",
+        "spin again: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
     )
 
 
-def _open_plan(job: Job, posed: Posed) -> bool:
-    """Return whether the stored plan answers today's question and has steps that are not made."""
+def _has_plan(job: Job, posed: Posed) -> bool:
+    """Return whether the stored plan answers today's question."""
     stored = job.stored_plan
-    fits = stored is not None and stored.after_spin == posed.spin_number and stored.basis == posed.basis
-    return fits and bool(open_steps(job))
+    return stored is not None and stored.after_spin == posed.spin_number and stored.basis == posed.basis
 
 
 def _before_spin(job: Job) -> Standing:
@@ -110,7 +108,7 @@ def _before_spin(job: Job) -> Standing:
     if job.bobs_wanted_g:
         bobs = f"make up the bobs ({bob_words(job, job.bobs_wanted_g)}), "
     return Standing(
-        stands="The files are in order; there is no spin yet.",
-        next_step=f"{bobs}spin the crankshaft and enter the four numbers: "
+        "The files are in order; there is no spin yet.",
+        f"{bobs}spin the crankshaft and enter the four numbers: "
         "`bobplan spin LEFT ANGLE RIGHT ANGLE --bobs GRAMS`",
     )

@@ -12,6 +12,7 @@ import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+from planner.errors import InputError
 from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Side, SideReading, TwoPlanes
 from planner.jobfile.job import PROVABLE, Job, Proof
 from planner.machine.settings_fit import Explanation
@@ -74,7 +75,7 @@ def not_proved(job: Job) -> tuple[str, ...]:
     return tuple(name for name, proved in proved_settings(job).items() if not proved)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Place:
     """A place for the known mass: its name on the crankshaft, angle [deg] in its frame, z and radius [mm]."""
 
@@ -100,29 +101,13 @@ def offered_places(job: Job) -> tuple[Place, ...]:
     places = []
     for each in job.crankshaft.counterweights:
         radius = each.outline.rim_radius_mm or each.outline.greatest_radius_mm
-        how = "on the rim at the centre line"
-        places.append(
-            Place(
-                name=f"counterweight {each.name}",
-                angle_deg=each.angle_deg,
-                z_mm=each.z_mm,
-                radius_mm=radius,
-                how=how,
-            )
-        )
+        name, how = f"counterweight {each.name}", "on the rim at the centre line"
+        places.append(Place(name, each.angle_deg, each.z_mm, radius, how))
     bobs = job.spins[newest_state(job.spins)[-1]].bobs_g if job.spins else (job.bobs_wanted_g or {})
     for throw in job.crankshaft.throws:
         if bobs.get(throw.name, 0.0) > 0.0:
             how = "half of it on each side of the bob, so that it acts at the throw's radius"
-            places.append(
-                Place(
-                    name=f"throw {throw.name}",
-                    angle_deg=throw.angle_deg,
-                    z_mm=throw.z_mm,
-                    radius_mm=throw.radius_mm,
-                    how=how,
-                )
-            )
+            places.append(Place(f"throw {throw.name}", throw.angle_deg, throw.z_mm, throw.radius_mm, how))
     return tuple(places)
 
 
@@ -150,10 +135,7 @@ def propose(
     else:
         chosen = _best_pair(job, offered, error)
         if radius_mm is not None:
-            chosen = tuple(
-                Place(name=p.name, angle_deg=p.angle_deg, z_mm=p.z_mm, radius_mm=radius_mm, how="as you said")
-                for p in chosen
-            )
+            chosen = tuple(dataclasses.replace(p, radius_mm=radius_mm, how="as you said") for p in chosen)
     needed = _needed_g(job, chosen, error)
     return Proposal(
         mass_g=mass_g if mass_g is not None else round_up(needed),
@@ -171,22 +153,16 @@ def named_place(job: Job, name: str, *, radius_mm: float | None = None) -> Place
     InputError
         If the crankshaft has no such place, or no radius is known for it.
     """
-    from planner.errors import InputError
-
     places = places_of(job)
     if name not in places:
         raise InputError(f"there is no place `{name}`", hint=f"the places are {', '.join(places)}")
     found = next((each for each in offered_places(job) if each.name == name), None)
     angle, z_mm = places[name]
-    if radius_mm is None and found is None:
+    if radius_mm is not None:
+        return Place(name, angle, z_mm, radius_mm, "at the radius that you said")
+    if found is None:
         raise InputError(f"{name}: at which radius is the mass?", hint="add `--radius`")
-    return Place(
-        name=name,
-        angle_deg=angle,
-        z_mm=z_mm,
-        radius_mm=radius_mm if radius_mm is not None else found.radius_mm if found is not None else 0.0,
-        how=found.how if found is not None and radius_mm is None else "at the radius that you said",
-    )
+    return Place(name, angle, z_mm, found.radius_mm, found.how)
 
 
 def ensure_uncut(job: Job) -> None:
@@ -197,8 +173,6 @@ def ensure_uncut(job: Job) -> None:
     InputError
         If there are such cuts, or no spin.
     """
-    from planner.errors import InputError
-
     base = newest_state(job.spins)[-1] + 1
     if any(made.after_spin >= base for made in job.cuts_made):
         raise InputError(

@@ -481,9 +481,9 @@ def _least_left(problem: CorrectionProblem, choices: Sequence[Sequence[Cut]]) ->
     rows = problem.limits
     fixed = [_shares(problem, cut) for cut in problem.fixed]
     start = [
-        row.weight_1 * problem.unbalance_gmm[0] + row.weight_2 * problem.unbalance_gmm[1] for row in rows
+        row.seen_gmm(problem.unbalance_gmm) + sum(each[number] for each in fixed)
+        for number, row in enumerate(rows)
     ]
-    start = [value + sum(each[number] for each in fixed) for number, value in enumerate(start)]
     tables = [[_shares(problem, cut) for cut in choice] for choice in choices]
     best = [0] * len(choices)
     for _ in range(20):

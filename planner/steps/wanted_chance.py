@@ -17,13 +17,12 @@ from planner.cuts.cut import Cut
 from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.rotor.limits import LimitRow
-from planner.steps.chances import chances_of, question_of_cuts
+from planner.steps.chances import chances_of, drawn_chances, question_of_cuts
 from planner.steps.correction_question import Posed
 from planner.steps.judging import error_of_one_spin
 from planner.steps.trial import reading_times, with_trials
 from planner.uncertainty.error_model import ErrorModel
-from planner.uncertainty.odds import DRAWS, SEED
-from planner.uncertainty.passing import Chances, chances_of_question
+from planner.uncertainty.passing import Chances
 
 _BISECTIONS = 60
 
@@ -82,14 +81,8 @@ def passing_of(
         question = question_of_cuts(job, posed, cuts, problem=asked)
         off = residual_gmm(asked, [planned(asked, cut) for cut in cuts])
         left, right = (complex(shift) - each for shift, each in zip(question.shift_gmm, off, strict=True))
-        return chances_of_question(
-            dataclasses.replace(question, shift_gmm=(left, right)),
-            limits,
-            one_spin_errors_gmm=one_spin.errors_gmm,
-            stated=one_spin.source == "stated",
-            draws=DRAWS,
-            seed=SEED,
-        ).one_spin_proves
+        asked_off = dataclasses.replace(question, shift_gmm=(left, right))
+        return drawn_chances(job, posed, asked_off).one_spin_proves
 
     @functools.cache
     def circle() -> tuple[float, ...] | None:

@@ -35,11 +35,7 @@ def _planes(answer: PlanAnswer) -> Iterator[str]:
 
 
 def _one_pass(answer: PlanAnswer) -> Iterator[str]:
-    ratio = max(
-        abs(row.weight_1 * answer.unbalance_gmm[0] + row.weight_2 * answer.unbalance_gmm[1])
-        / row.tolerance_gmm
-        for row in answer.problem.limits
-    )
+    ratio = max(abs(row.seen_gmm(answer.unbalance_gmm)) / row.tolerance_gmm for row in answer.problem.limits)
     short = [
         step
         for step in answer.steps

@@ -112,5 +112,4 @@ def limit_words(at: str, amount_gmm: float, tolerance_gmm: float, job: Job) -> s
 
 def judged_vectors(answer: PlanAnswer) -> tuple[complex, ...]:
     """Return the residual vector [g*mm] of every limit of the problem, in its order."""
-    left, right = answer.residual_gmm
-    return tuple(row.weight_1 * left + row.weight_2 * right for row in answer.problem.limits)
+    return tuple(row.seen_gmm(answer.residual_gmm) for row in answer.problem.limits)

@@ -262,10 +262,9 @@ def check_work(answer: CheckAnswer) -> list[Formula | str]:
             centre_of_mass_z_mm=crankshaft.centre_of_mass_or_middle_z_mm,
             total_gmm=answer.total_gmm,
         )
-    left, right = answer.residual_gmm
     for row, place, moved in zip(answer.rows, answer.judged, moved_residual(answer), strict=True):
         lines.append(f"{row.at}: vector = {row.weight_1:.4f} * left + {row.weight_2:.4f} * right")
-        vector = moved if spec.way != "static and couple" else row.weight_1 * left + row.weight_2 * right
+        vector = moved if spec.way != "static and couple" else row.seen_gmm(answer.residual_gmm)
         lines.append(f"  X {vector.real:+.1f}  Y {vector.imag:+.1f}, amount {abs(vector):.1f}")
         lines.append(
             f"  in when {place.amount_gmm:.1f} <= {place.tolerance_gmm:.1f} - {place.error_gmm:.1f} = "

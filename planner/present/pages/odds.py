@@ -152,7 +152,7 @@ def odds_work(answer: OddsAnswer) -> list[str]:
     ]
     for row, _ in answer.chance_at:
         of = {"w1": row.weight_1, "w2": row.weight_2, "left": left, "right": right}
-        vector = row.weight_1 * left + row.weight_2 * right
+        vector = row.seen_gmm((left, right))
         at_limit = Formula(row.at, "w1 * left + w2 * right", of, vector)
         lines.append(
             f"   {row.at}: {at_limit.in_line(_weighted)}; U = {abs(vector):.1f} of {row.tolerance_gmm:.1f}"
