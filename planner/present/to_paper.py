@@ -15,7 +15,7 @@ import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from planner.errors import BobplanError, InputError
 from planner.files import check_output, in_one_step
@@ -24,10 +24,8 @@ from planner.present.drawings import style
 from planner.present.drawings.picture import Picture
 from planner.present.drawings.svg import paper_svg
 from planner.present.logo import Logo, as_svg
+from planner.present.page_colours import NAMES
 from planner.records import dataclass
-
-if TYPE_CHECKING:
-    pass
 
 PAPER_ENDINGS = (".pdf", ".png", ".svg")
 SHEET_ENDINGS = (".pdf", ".html", ".png", ".svg")
@@ -166,15 +164,7 @@ def printed_pages(
         "paper": paper.typst,
         "room_in": paper.room_in,
         "card_width": _WIDTH_IN["card"],
-        "style": {
-            "ink": style.INK,
-            "pale": style.PALE_INK,
-            "grid": style.GRID.edge,
-            "warn": style.KEEP_OUT.edge,
-            "good": style.RING.edge,
-            "bad": style.RESIDUAL.edge,
-            "way": style.WAY,
-        },
+        "style": NAMES,
     }
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     lacking = lacking_letters(text)

@@ -18,6 +18,7 @@ from planner.quantity import UnitSystem, nearest_64th
 from planner.quantity import percent as percent
 from planner.rotor.crankshaft import FILLS
 from planner.rotor.drills import drill_size
+from planner.rotor.tolerance import Judged
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, vector_gmm
 from planner.steps.deepening import hole_name
 from planner.steps.plan_answer import PlanStep
@@ -373,6 +374,24 @@ def raw_words(side: TrialSide) -> str:
 def judged_words(job: Job, at: str, amount_gmm: float) -> str:
     """Return an amount where it is judged: as the display shows it in a reading plane, else as an unbalance."""
     return shown_amount_words(job, at, amount_gmm) if at in SIDES else amount_words(job, amount_gmm)
+
+
+def kept_words(job: Job, place: Judged) -> str:
+    """Return what a place has of its limit: ``120 g*mm of 289 g*mm``."""
+    return f"{judged_words(job, place.at, place.amount_gmm)} of {judged_words(job, place.at, place.tolerance_gmm)}"
+
+
+def limit_cells(job: Job, place: Judged) -> tuple[str, ...]:
+    """Return the row of a table of limits: place, amount, limit, share, measurement error."""
+    amount, limit, error = (
+        judged_words(job, place.at, each) for each in (place.amount_gmm, place.tolerance_gmm, place.error_gmm)
+    )
+    return place.at, amount, limit, percent(place.share), f"±{error}"
+
+
+def listed(names: Sequence[str], last: str = "or") -> str:
+    """Return names with a word before the last: ``A, B or C``."""
+    return f" {last} ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def xy_words(vector: complex) -> str:

@@ -12,7 +12,7 @@ from planner.jobfile.job import Job
 from planner.present.document import Block, Document, Line, block, document, lines, remarks, table
 from planner.present.numbers import neat
 from planner.present.to_json import picked, shown_json, vectors_json
-from planner.present.words import judged_words, plural, readings_words, shown_amount_words, shown_vector_words
+from planner.present.words import kept_words, plural, readings_words, shown_amount_words, shown_vector_words
 from planner.steps.bobs import BobsAnswer, WhatIf
 
 
@@ -172,10 +172,7 @@ def _then(job: Job, answer: WhatIf) -> Iterator[Line]:
     holds = "still holds" if good else "does NOT hold any more, plan again with the new parts"
     yield Line(f"the present plan {holds}:", level=1)
     for each in answer.judged:
-        yield Line(
-            f"{each.at}: {judged_words(job, each.at, each.amount_gmm)} of {judged_words(job, each.at, each.tolerance_gmm)}",
-            level=2,
-        )
+        yield Line(f"{each.at}: {kept_words(job, each)}", level=2)
 
 
 def bobs_json(answer: BobsAnswer) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from planner.present.document import Table, table
 from planner.present.drawings.chart import Chart, chart_rows, plot_chart
 from planner.present.drawings.picture import Picture
+from planner.present.drawings.place import own_axes
 from planner.present.drawings.words import across_words
 from planner.present.words import printed
 from planner.quantity import format_mass, nearest_64th
@@ -43,8 +44,6 @@ def chart_content(chart: Chart) -> ChartContent:
     rows = _table(chart)
 
     def draw(width_in: float) -> Axes:
-        from planner.present.drawings.place import own_axes
-
         high_in = 4.9 if len(rows) <= _FEW_ROWS else 4.0
         ax = own_axes(width_in, high_in, top_in=0.1, bottom_in=0.6)
         left_in, right_in = 0.75, 0.7

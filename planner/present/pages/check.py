@@ -10,13 +10,13 @@ from planner.present.document import Block, Document, block, document, lines, re
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
 from planner.present.pages.plan_json import judged_json
-from planner.present.to_json import picked, vectors_json
+from planner.present.to_json import chosen, picked, vectors_json
 from planner.present.words import (
     CAUTIONS,
     amount_words,
     degrees,
-    judged_words,
     length_words,
+    limit_cells,
     mass_words,
     percent,
     plural,
@@ -115,11 +115,7 @@ def _limits(answer: CheckAnswer) -> Block:
     job = answer.job
     rows = [
         (
-            place.at,
-            judged_words(job, place.at, place.amount_gmm),
-            judged_words(job, place.at, place.tolerance_gmm),
-            percent(place.share),
-            f"±{judged_words(job, place.at, place.error_gmm)}",
+            *limit_cells(job, place),
             f"{mass_words(job, rim.mass_g)} of {mass_words(job, rim.limit_g)} at "
             f"{length_words(job, rim.radius_mm, with_64th=False)}",
             place.verdict,
@@ -202,10 +198,10 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
         "spins": list(answer.posed.state_numbers),
         "measured": answer.measured,
         "cuts_made_since": len(answer.posed.made),
-        "tolerance": picked(
-            answer,
-            "spec.stated spec.way judged_at=spec.place total_gmm shares=allocation.shares allocation.inboard",
-        ),
+        "tolerance": {
+            **picked(answer, "spec.stated spec.way judged_at=spec.place total_gmm"),
+            **chosen(answer, "allocation.shares allocation.inboard"),
+        },
         "residual": vectors_json(answer.residual_gmm, job.planes_z_mm),
         "residual_at_rim": [_rim_json(place) for place in answer.side_radii],
         "measurement_error": picked(error, "source spins sigma_gmm margin") | {"words": error_words(answer)},

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from planner.cuts.cut import Cut
@@ -17,6 +17,7 @@ from planner.present.words import (
     degrees,
     drill_words,
     length_words,
+    listed,
     mass_words,
     reading_words,
     shown_words,
@@ -113,17 +114,13 @@ def looks(job: Job, found: SpinDiagnosis) -> list[str]:
     weighed = sorted({bob.throw for bob in bobs if bob.way == "grams"})
     if moved:
         said.append(
-            f"is the bob on throw {_or(moved)} still where it was clamped, along its throw and around it?"
+            f"is the bob on throw {listed(moved)} still where it was clamped, along its throw and around it?"
         )
     if weighed:
-        said.append(f"weigh the bob on throw {_or(weighed)}")
+        said.append(f"weigh the bob on throw {listed(weighed)}")
     if any(each.kind == "scale" for each in explanations):
         said.append("gauge depth and diameter of a hole, and look at the unit of the display")
     return said
-
-
-def _or(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
@@ -142,7 +139,7 @@ def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
         questions.append("is it there?")
     if "neighbour" in kinds:
         others = sorted({other for kind, other in asked if kind == "neighbour"})
-        questions.append(f"is it on {cut.counterweight}, or on {_or(others)}?")
+        questions.append(f"is it on {cut.counterweight}, or on {listed(others)}?")
     if "other side" in kinds:
         questions.append("is it on that side of the centre line, or as far on the other side?")
     if "no offset" in kinds:
@@ -156,7 +153,7 @@ def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
         questions.append(f"is that depth to the {job.shop.depth_to}, or to the {_other_end(job)}?")
     if "other drill" in kinds:
         others = sorted({other for kind, other in asked if kind == "other drill"})
-        questions.append(f"is it {drill_words(job, cut.diameter_mm)} wide, or {_or(others)}?")
+        questions.append(f"is it {drill_words(job, cut.diameter_mm)} wide, or {listed(others)}?")
     size = drill_words(job, cut.diameter_mm)
     depth = ""
     if cut.depth_shoulder_mm is not None and not cut.through:

@@ -12,7 +12,8 @@ from planner.engine.fraction_choice import FractionChoice
 from planner.engine.layouts import LAYOUTS
 from planner.formula import Formula
 from planner.present.numbers import neat
-from planner.present.to_json import chosen, picked
+from planner.present.pages.engine import in_units
+from planner.present.to_json import chosen, picked, plain
 from planner.steps.engine import USUAL_RATIO
 from planner.steps.engine_forces import Cost, EngineAnswer
 
@@ -78,18 +79,13 @@ def _state(answer: EngineAnswer, left: Inherent) -> dict[str, Any]:
 
 
 def _vector(vector: HarmonicVector, unit: float, newtons: float | None, name: str) -> dict[str, Any]:
-    largest = vector.largest / unit
+    parts = ("forward", "backward", "largest", "least", "along", "across")
+    amounts = dict(zip(parts, in_units(vector, unit), strict=True))
+    real = ("largest", "forward", "backward")
     return {
-        "forward": neat(abs(vector.forward) / unit),
-        "backward": neat(abs(vector.backward) / unit),
-        "largest": neat(largest),
-        "least": neat(vector.least / unit),
-        "along": neat(vector.along / unit),
-        "across": neat(vector.across / unit),
+        **plain(amounts),
         "long_axis_deg": neat(vector.long_axis_deg),
-        f"largest_{name}": None if newtons is None else neat(largest * newtons),
-        f"forward_{name}": None if newtons is None else neat(abs(vector.forward) / unit * newtons),
-        f"backward_{name}": None if newtons is None else neat(abs(vector.backward) / unit * newtons),
+        **{f"{part}_{name}": None if newtons is None else neat(amounts[part] * newtons) for part in real},
     }
 
 

@@ -20,7 +20,7 @@ from planner.present.words import (
     degrees,
     drill_words,
     how_words,
-    judged_words,
+    kept_words,
     known_place_words,
     length_words,
     mass_words,
@@ -161,10 +161,7 @@ def _judged(job: Job, entry: SpinEntry) -> tuple[Line, ...]:
     check = entry.check
     if check is None:
         return ()
-    judged = ", ".join(
-        f"{place.at} {judged_words(job, place.at, place.amount_gmm)} of {judged_words(job, place.at, place.tolerance_gmm)}"
-        for place in check.judged
-    )
+    judged = ", ".join(f"{place.at} {kept_words(job, place)}" for place in check.judged)
     mean = f"mean of {len(check.posed.state_numbers)} spins, " if entry.kind == "repeat" else ""
     return lines(f"{check.verdict}: {mean}{judged}", level=1)
 

@@ -24,6 +24,7 @@ from planner.present.words import (
     degrees,
     depth_words,
     judged_words,
+    kept_words,
     length_words,
     mass_words,
     percent,
@@ -235,8 +236,7 @@ def _judged(answer: PlanAnswer) -> Iterator[Part]:
             else f", passes up to {judged_words(job, each.at, each.passes_at_gmm)}"
         )
         yield Line(
-            f"{each.at}: {judged_words(job, each.at, each.amount_gmm)} of {judged_words(job, each.at, each.tolerance_gmm)}"
-            f" ({percent(each.share)}){passes}",
+            f"{each.at}: {kept_words(job, each)} ({percent(each.share)}){passes}",
             level=1,
         )
     if answer.chances is not None:

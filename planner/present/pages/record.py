@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Block, block, lines, table
-from planner.present.drawings.before_after import Bar
+from planner.present.drawings.before_after import Bar, bars_height_in, plot_before_after
 from planner.present.drawings.picture import Picture
+from planner.present.drawings.place import own_axes
 from planner.present.logo import Logo, logo_of
 from planner.present.pages import sheet_words as words
 from planner.present.pages.bob_card import bob_card, parts_by_cylinder
@@ -125,27 +126,17 @@ def _readings(record: RecordAnswer) -> Block:
     """Return the first and the last reading as the display showed them."""
     job = record.job
     last = record.check.posed.spin_number
-    first = (
-        next(
-            number
-            for number, spin in enumerate(job.spins, start=1)
-            if spin.known_mass is None and not spin.from_trials
-        )
-        if any(not spin.from_trials and spin.known_mass is None for spin in job.spins)
-        else last
-    )
-    rows: list[tuple[str, ...]] = []
-    for number in dict.fromkeys((first, last)):
-        spin = job.spins[number - 1]
-        called = (
-            "first" if number == first and number != last else "last" if number != first else "the only one"
-        )
-        rows.append(
-            (
-                f"{called}, spin {number}",
-                *(words.displayed(job, reading) for reading in spin.shown),
-            )
-        )
+    read = [
+        number
+        for number, spin in enumerate(job.spins, start=1)
+        if spin.known_mass is None and not spin.from_trials
+    ]
+    first = read[0] if read else last
+    called = {last: "the only one"} if first == last else {first: "first", last: "last"}
+    rows = [
+        (f"{what}, spin {number}", *(words.displayed(job, each) for each in job.spins[number - 1].shown))
+        for number, what in called.items()
+    ]
     return block("Readings", table(("reading", "left", "right"), rows), lines(f"{words.display_words(job)}."))
 
 
@@ -167,9 +158,6 @@ def _mounted(job: Job) -> Block | None:
 
 def _bars_picture(bars: tuple[Bar, ...]) -> Picture:
     def draw(width_in: float) -> Axes:
-        from planner.present.drawings.before_after import bars_height_in, plot_before_after
-        from planner.present.drawings.place import own_axes
-
         high_in = bars_height_in(bars)
         ax = own_axes(width_in, high_in + 0.1, top_in=0.05, bottom_in=0.05)
         return plot_before_after(bars, ax=ax, width_in=width_in - 0.24, height_in=high_in)

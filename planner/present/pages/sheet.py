@@ -8,9 +8,14 @@ from planner.correction.problem import PlanOutcome
 from planner.frames import SIDES, Side
 from planner.jobfile.job import Job
 from planner.present.document import Block
+from planner.present.drawings import convention, under_drill
+from planner.present.drawings.counterweight import head_of, labels_height_in, plot_counterweight
 from planner.present.drawings.picture import Picture
-from planner.present.drawings.plan import key_looks, touched_counterweights
-from planner.present.drawings.words import vector_words
+from planner.present.drawings.place import head_height_in, own_axes
+from planner.present.drawings.plan import draw_key, key_looks, key_of, touched_counterweights
+from planner.present.drawings.side import NOTE_IN, TITLE_IN, overview_height_in, plot_side_view
+from planner.present.drawings.vectors import plot_plane_vectors, vector_labels_in, words_below_in
+from planner.present.drawings.words import vector_words, view_words
 from planner.present.pages import sheet_words as words
 from planner.present.pages.check import state_words
 from planner.present.pages.plan import nothing_to_cut_words
@@ -28,16 +33,19 @@ from planner.present.words import (
     dial_words,
     drill_words,
     how_words,
+    kept_words,
     percent,
     plural,
+    printed,
     rear_is_left,
     reference_of,
     row_words,
+    zero_words,
 )
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS, Counterweight
 from planner.steps.plan_answer import PlanAnswer, PlanStep
-from planner.steps.sheet import SheetAnswer, newest_spin
+from planner.steps.sheet import SheetAnswer, metal_of, newest_spin
 from planner.steps.trial import spin_words
 
 if TYPE_CHECKING:
@@ -304,22 +312,17 @@ def _way_words(step: PlanStep, job: Job) -> tuple[str, ...]:
 
 
 def _draw_card(answer: PlanAnswer, step: PlanStep, width_in: float) -> Axes:
-    from planner.present.drawings.place import own_axes
-    from planner.present.drawings.under_drill import SIZE_IN, plot_under_drill
-
-    ax = own_axes(width_in, width_in / SIZE_IN[0] * SIZE_IN[1], top_in=0.02, bottom_in=0.02)
-    return plot_under_drill(answer, step, ax=ax)
+    wide_in, high_in = under_drill.SIZE_IN
+    ax = own_axes(width_in, width_in / wide_in * high_in, top_in=0.02, bottom_in=0.02)
+    return under_drill.plot_under_drill(answer, step, ax=ax)
 
 
 def counting_picture(job: Job) -> Picture:
     """Return how the machine counts, as a drawing."""
-    from planner.present.words import zero_words
 
     def draw(width_in: float) -> Axes:
-        from planner.present.drawings.convention import SIZE_IN, plot_convention
-        from planner.present.drawings.place import own_axes
-
-        return plot_convention(job, ax=own_axes(width_in, SIZE_IN[1] + 0.1, top_in=0.0, bottom_in=0.0))
+        high_in = convention.SIZE_IN[1] + 0.1
+        return convention.plot_convention(job, ax=own_axes(width_in, high_in, top_in=0.0, bottom_in=0.0))
 
     return Picture(
         name="counting",
@@ -336,9 +339,6 @@ def overview_picture(answer: PlanAnswer, *, made: bool = False) -> Picture:
     names = ", ".join(each.name for each in answer.problem.counterweights)
 
     def draw(width_in: float) -> Axes:
-        from planner.present.drawings.place import own_axes
-        from planner.present.drawings.side import NOTE_IN, TITLE_IN, overview_height_in, plot_side_view
-
         ax = own_axes(width_in, overview_height_in(answer, width_in), top_in=TITLE_IN, bottom_in=NOTE_IN)
         return plot_side_view(answer, ax=ax)
 
@@ -361,10 +361,6 @@ def counterweight_pictures(answer: PlanAnswer) -> tuple[Picture, ...]:
         full = sum(cut.counterweight == counterweight.name for cut in cuts) >= _FULL
 
         def draw(width_in: float, subject: Counterweight = counterweight) -> Axes:
-            from planner.present.drawings.counterweight import head_of, labels_height_in, plot_counterweight
-            from planner.present.drawings.place import head_height_in, own_axes
-            from planner.present.drawings.words import view_words
-
             title_in = head_height_in(head_of(answer, subject), view_words(view), width_in - 0.24)
             narrow = width_in < 5.0
             labels_in = labels_height_in(answer, subject)
@@ -393,9 +389,6 @@ def key_picture(answer: PlanAnswer, *, made: bool = False) -> Picture | None:
     def draw(width_in: float) -> Axes:
         from matplotlib.figure import Figure
 
-        from planner.present.drawings.place import own_axes
-        from planner.present.drawings.plan import draw_key, key_of
-
         columns = max(1, int(width_in / 1.8))
         rows = -(-len(looks) // columns)
         ax = own_axes(width_in, 0.26 * rows + 0.05, top_in=0.0, bottom_in=0.0)
@@ -421,13 +414,6 @@ def vector_pictures(answer: PlanAnswer) -> tuple[Picture, ...]:
     for side, zoom in sorted(order, key=lambda each: each[1]) if many else order:
 
         def draw(width_in: float, side: Side = side, zoom: bool = zoom) -> Axes:
-            from planner.present.drawings.place import own_axes
-            from planner.present.drawings.vectors import (
-                plot_plane_vectors,
-                vector_labels_in,
-                words_below_in,
-            )
-
             below_in = words_below_in(answer, side, width_in=width_in - 0.24, zoom=zoom) + 0.05
             high_in = max(2.4, vector_labels_in(answer, side) + 0.1) + 0.5
             ax = own_axes(width_in, high_in + below_in, bottom_in=below_in)
@@ -503,8 +489,6 @@ def _why(outcome: PlanOutcome) -> tuple[str, ...]:
 
 
 def _metal(answer: PlanAnswer) -> list[str]:
-    from planner.steps.sheet import metal_of
-
     units = answer.job.units
     metal = metal_of([(step.cut, step.effect) for step in answer.steps])
     texts = [f"{units.text(metal.drilled_g, 'mass')} to drill off"] if metal.drilled_g > 0.0 else []
@@ -516,14 +500,11 @@ def _metal(answer: PlanAnswer) -> list[str]:
 
 
 def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
-    answer, job = sheet.answer, sheet.answer.job
-    rows = [
-        f"{place.at}: {words.judged(job, place.at, place.amount_gmm)} of "
-        f"{words.judged(job, place.at, place.tolerance_gmm)} "
-        f"({percent(place.share)})"
+    answer = sheet.answer
+    return tuple(
+        f"{place.at}: {printed(kept_words(answer.job, place))} ({percent(place.share)})"
         for place in answer.judged
-    ]
-    return tuple(rows)
+    )
 
 
 def _unproved(job: Job) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.cuts.cut import Cut
-from planner.frames import SIDES, TwoPlanes
+from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Ticks, block, lines, table, texts
 from planner.present.drawings.vectors import changes_gmm
@@ -15,11 +15,13 @@ from planner.present.pages.chances import chances_words
 from planner.present.pages.check import error_words, state_words
 from planner.present.pages.heavy_metal import heavy_metal_block
 from planner.present.words import (
+    both_planes_words,
     deeper_words,
     degrees,
     drill_words,
     how_words,
     length_words,
+    limit_cells,
     percent,
     printed,
 )
@@ -70,15 +72,7 @@ def measured(check: CheckAnswer) -> Block:
     """Return the newest state against its limits."""
     job = check.job
     rows = [
-        (
-            place.at,
-            words.judged(job, place.at, place.amount_gmm),
-            words.judged(job, place.at, place.tolerance_gmm),
-            percent(place.share),
-            f"±{words.judged(job, place.at, place.error_gmm)}",
-            words.at_radius(job, rim),
-            place.verdict,
-        )
+        (*map(printed, limit_cells(job, place)), words.at_radius(job, rim), place.verdict)
         for place, rim in zip(check.judged, check.at_radius, strict=True)
     ]
     state = "As it stands" if check.measured else "Foretold after the cuts made since"
@@ -189,11 +183,8 @@ def _spin_cells(job: Job, entry: SpinEntry) -> Iterator[str]:
     kind = {"state": "", "repeat": " (repeat)", "known mass": " (known mass)"}[entry.kind]
     yield f"{entry.number}{kind}"
     yield from (words.displayed(job, reading) for reading in entry.spin.shown)
-    if entry.foretold is None:
-        yield from ("-", "-")
-    else:
-        expected = TwoPlanes.vectors(entry.foretold.expected_gmm).shown(job.machine)
-        yield from (words.displayed(job, reading) for reading in expected)
+    foretold = ("-", "-") if entry.foretold is None else both_planes_words(job, entry.foretold.expected_gmm)
+    yield from map(printed, foretold)
     yield str(len(entry.cuts_after)) if entry.cuts_after else "-"
     yield entry.check.verdict if entry.check is not None else "-"
 

@@ -11,6 +11,7 @@ from planner.present.document import Block, Document, Line, Part, block, documen
 from planner.present.pages.diagnosis import diagnosis_json, diagnosis_parts
 from planner.present.pages.prove import check_json, check_parts, line_lines, unproved_words
 from planner.present.to_text import WHOLE, to_text
+from planner.present.words import listed
 from planner.steps.diagnosis import SpinDiagnosis
 from planner.steps.prove import proved_settings
 from planner.steps.withheld import Withheld
@@ -23,10 +24,9 @@ _ENTER_THEM = "`bobplan undo`, then this spin again with `--cut-as-planned`"
 
 def open_steps_words(numbers: Sequence[int], before_spin: int) -> str:
     """Return which steps of the plan before a spin are not entered as made."""
-    texts = [str(number) for number in numbers]
-    listed = " and ".join(filter(None, (", ".join(texts[:-1]), texts[-1])))
-    steps, verb = ("Step", "is") if len(texts) == 1 else ("Steps", "are")
-    return f"{steps} {listed} of the plan for spin {before_spin} {verb} not entered as made"
+    steps, verb = ("Step", "is") if len(numbers) == 1 else ("Steps", "are")
+    named = listed([str(number) for number in numbers], "and")
+    return f"{steps} {named} of the plan for spin {before_spin} {verb} not entered as made"
 
 
 def _not_entered(withheld: Withheld) -> str:
