@@ -10,17 +10,11 @@ import typer
 def bench(
     where: Annotated[
         str | None,
-        typer.Argument(
-            metavar="[FOLDER]",
-            help="A folder of jobs, or one job file. Left out: this folder.",
-            show_default=False,
-        ),
+        typer.Argument(metavar="[FOLDER]", help="A folder of jobs, or one job file. Left out: this folder."),
     ] = None,
     port: Annotated[
         int,
-        typer.Option(
-            "--port", metavar="NUMBER", min=0, max=65535, help="The port of the page; 0 takes a free one."
-        ),
+        typer.Option(metavar="NUMBER", min=0, max=65535, help="The port of the page; 0 takes a free one."),
     ] = 0,
     share: Annotated[
         bool,

@@ -19,13 +19,11 @@ def bobs(
     what_if: Annotated[
         list[str] | None,
         typer.Option(
-            "--what-if",
-            help="Grams more or less on every one of a part, for example `piston=-12g`; may be repeated.",
-            show_default=False,
+            help="Grams more or less on every one of a part, for example `piston=-12g`; may be repeated."
         ),
     ] = None,
     percent_over: Annotated[
-        float | None, typer.Option("--percent-over", help="Show both meanings of so many percent over.")
+        float | None, typer.Option(help="Show both meanings of so many percent over.")
     ] = None,
     make_up: Annotated[
         bool, typer.Option("--make-up", help="Which pieces of [bob_set] go on which throw.")

@@ -17,44 +17,33 @@ _EXAMPLE = 'bobplan chart --radius "3.25 in" --drills "1/2 in,5/8 in" -o chart.p
 
 def chart(
     radius: Annotated[
-        str | None, typer.Option("--radius", help="Radius of the counterweights' rim: '3.25 in', 88.")
+        str | None, typer.Option(help="Radius of the counterweights' rim: '3.25 in', 88.")
     ] = None,
     drills: Annotated[
-        str | None, typer.Option("--drills", help="Drills, with commas between: '1/2 in,5/8 in', '12,14,16'.")
+        str | None, typer.Option(help="Drills, with commas between: '1/2 in,5/8 in', '12,14,16'.")
     ] = None,
     output: Annotated[Path, typer.Option("-o", "--output", help="Where to: .pdf, .png or .svg.")] = Path(
         "chart.pdf"
     ),
     units: Annotated[
         str | None,
-        typer.Option(
-            "--units", help="Unit of all lengths, in or mm. Left out: as --radius and --drills are typed."
-        ),
+        typer.Option(help="Unit of all lengths, in or mm. Left out: as --radius and --drills are typed."),
     ] = None,
-    depth_unit: Annotated[
-        str | None, typer.Option("--depth-unit", help="Unit of the stop, instead of --units.")
-    ] = None,
+    depth_unit: Annotated[str | None, typer.Option(help="Unit of the stop, instead of --units.")] = None,
     unbalance_unit: Annotated[
-        str | None,
-        typer.Option(
-            "--unbalance-unit", help="Unit of the unbalance. Left out: oz*in with inches, else g*mm."
-        ),
+        str | None, typer.Option(help="Unit of the unbalance. Left out: oz*in with inches, else g*mm.")
     ] = None,
     greatest_depth: Annotated[
-        str | None,
-        typer.Option("--greatest-depth", help="Where the chart ends. Left out: 45 mm or 1 3/4 in."),
+        str | None, typer.Option(help="Where the chart ends. Left out: 45 mm or 1 3/4 in.")
     ] = None,
     density: DensityOption = None,
     material: MaterialOption = None,
     point_angle: PointAngleOption = "118",
     depth_to: DepthToOption = "shoulder",
     rim: Annotated[
-        str | None,
-        typer.Option("--rim", help="Form of the rim where it is not plain: 'bevelled width=4 slope=45'."),
+        str | None, typer.Option(help="Form of the rim where it is not plain: 'bevelled width=4 slope=45'.")
     ] = None,
-    thickness: Annotated[
-        str | None, typer.Option("--thickness", help="Thickness of the counterweights, for --rim.")
-    ] = None,
+    thickness: Annotated[str | None, typer.Option(help="Thickness of the counterweights, for --rim.")] = None,
     paper: PaperOption = None,
     open_it: OpenOption = False,
     as_json: JsonOption = False,

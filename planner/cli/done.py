@@ -37,37 +37,30 @@ def done(
             metavar="[NUMBER...]",
             help="The cut's number in the plan (several: cut as planned), or a1 of a what-if plan; none for a cut that no "
             "plan had.",
-            show_default=False,
         ),
     ] = None,
     job: JobOption = None,
     depth: Annotated[
-        str | None,
-        typer.Option("--depth", help="The number on the stop as it turned out. Left out: as planned."),
+        str | None, typer.Option(help="The number on the stop as it turned out. Left out: as planned.")
     ] = None,
     angle: Annotated[
         float | None,
         typer.Option("--angle", "--dial", help="The angle as dialled. Left out: as planned."),
     ] = None,
     on: Annotated[
-        str | None, typer.Option("--on", metavar="NAME", help="The counterweight. Left out: as planned.")
+        str | None, typer.Option(metavar="NAME", help="The counterweight. Left out: as planned.")
     ] = None,
-    drill: Annotated[
-        str | None, typer.Option("--drill", metavar="SIZE", help="The drill, or the slug's bore.")
-    ] = None,
-    radius: Annotated[
-        str | None, typer.Option("--radius", help="The radius of a face hole, slug or fill.")
-    ] = None,
-    length: Annotated[str | None, typer.Option("--length", help="The length of a slug or fill.")] = None,
+    drill: Annotated[str | None, typer.Option(metavar="SIZE", help="The drill, or the slug's bore.")] = None,
+    radius: Annotated[str | None, typer.Option(help="The radius of a face hole, slug or fill.")] = None,
+    length: Annotated[str | None, typer.Option(help="The length of a slug or fill.")] = None,
     kind: Annotated[
         str | None,
         typer.Option(
-            "--kind",
-            help="Of a cut that no plan had: rim (taken if left out), face, slug, fill, plug, turning, flat, bevel.",
+            help="Of a cut that no plan had: rim (taken if left out), face, slug, fill, plug, turning, flat, bevel."
         ),
     ] = None,
     sector: Annotated[
-        str | None, typer.Option("--sector", help="Over which angle a rim was turned or bevelled [deg].")
+        str | None, typer.Option(help="Over which angle a rim was turned or bevelled [deg].")
     ] = None,
     face: Annotated[
         str | None, typer.Option("--from", metavar="FACE", help="The face it was made from: front or rear.")
@@ -76,7 +69,6 @@ def done(
     deeper: Annotated[
         int | None,
         typer.Option(
-            "--deeper",
             metavar="NUMBER",
             help="The hole of this cut was drilled deeper; --depth is the stop for the whole hole.",
         ),

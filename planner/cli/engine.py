@@ -22,66 +22,42 @@ def engine(
     layout: Annotated[
         str | None,
         typer.Option(
-            "--layout",
-            help="A layout of the catalogue (--list): without JOB alone, with JOB instead of the job's own.",
-            show_default=False,
+            help="A layout of the catalogue (--list): without JOB alone, with JOB instead of the job's own."
         ),
     ] = None,
     list_layouts: Annotated[
         bool, typer.Option("--list", help="The catalogue of layouts with what each leaves.")
     ] = False,
     rotation: Annotated[
-        str | None,
-        typer.Option(
-            "--rotation", help="The way it turns, cw or ccw, as seen from the front.", show_default=False
-        ),
+        str | None, typer.Option(help="The way it turns, cw or ccw, as seen from the front.")
     ] = None,
-    firing_order: Annotated[
-        str | None, typer.Option("--firing-order", help="For example 1-3-4-2.", show_default=False)
-    ] = None,
+    firing_order: Annotated[str | None, typer.Option(help="For example 1-3-4-2.")] = None,
     two_stroke: Annotated[
         bool, typer.Option("--two-stroke", help="Every cylinder fires every turn.")
     ] = False,
     speed: Annotated[
-        str | None, typer.Option("--speed", help="Speed of the engine [rpm]; else the service speed.")
+        str | None, typer.Option(help="Speed of the engine [rpm]; else the service speed.")
     ] = None,
     reciprocating_mass: Annotated[
-        str | None, typer.Option("--reciprocating-mass", help="Of one cylinder; else from [parts].")
+        str | None, typer.Option(help="Of one cylinder; else from [parts].")
     ] = None,
-    radius: Annotated[
-        str | None, typer.Option("--radius", help="Throw radius, half the stroke (without JOB).")
-    ] = None,
-    rod_length: Annotated[
-        str | None, typer.Option("--rod-length", help="Rod length, centre to centre.")
-    ] = None,
-    ratio: Annotated[str | None, typer.Option("--ratio", help="Rod length over throw radius.")] = None,
+    radius: Annotated[str | None, typer.Option(help="Throw radius, half the stroke (without JOB).")] = None,
+    rod_length: Annotated[str | None, typer.Option(help="Rod length, centre to centre.")] = None,
+    ratio: Annotated[str | None, typer.Option(help="Rod length over throw radius.")] = None,
     spacing: Annotated[
-        str | None, typer.Option("--spacing", help="Distance of neighbouring throws (without JOB).")
+        str | None, typer.Option(help="Distance of neighbouring throws (without JOB).")
     ] = None,
-    rods_apart: Annotated[
-        str | None, typer.Option("--rods-apart", help="Distance of the two rods of one pin.")
-    ] = None,
-    fraction: Annotated[
-        float | None, typer.Option("--fraction", help="What this fraction would cost.", show_default=False)
-    ] = None,
+    rods_apart: Annotated[str | None, typer.Option(help="Distance of the two rods of one pin.")] = None,
+    fraction: Annotated[float | None, typer.Option(help="What this fraction would cost.")] = None,
     weights: Annotated[
-        str | None,
-        typer.Option(
-            "--weights", help="Weights of the axes along:across, for example 2:1.", show_default=False
-        ),
+        str | None, typer.Option(help="Weights of the axes along:across, for example 2:1.")
     ] = None,
     reference_axis: Annotated[
-        str | None,
-        typer.Option("--reference-axis", help="Direction of the axis [deg], as bank angles count."),
+        str | None, typer.Option(help="Direction of the axis [deg], as bank angles count.")
     ] = None,
     plot: Annotated[
         Path | None,
-        typer.Option(
-            "--plot",
-            help="Draw force and couple over a turn: .png, .svg or .pdf.",
-            show_default=False,
-            callback=plot_file,
-        ),
+        typer.Option(help="Draw force and couple over a turn: .png, .svg or .pdf.", callback=plot_file),
     ] = None,
     as_json: JsonOption = False,
     show_work: WorkOption = False,

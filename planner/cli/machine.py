@@ -49,18 +49,10 @@ def residual(
         list[str] | None,
         typer.Argument(metavar="READING...", help="6, 8 or 12 amounts, in the order of growing angles."),
     ] = None,
-    trial: Annotated[
-        str | None, typer.Option("--trial", help="The trial unbalance, for example '21.3 g*in'.")
-    ] = None,
-    limit: Annotated[
-        str | None, typer.Option("--limit", help="The greatest residual allowed in this plane.")
-    ] = None,
-    first_place: Annotated[
-        float, typer.Option("--first-place", help="Angle of the first place [deg].")
-    ] = 0.0,
-    first_again: Annotated[
-        str | None, typer.Option("--first-again", help="The first place, read again at the end.")
-    ] = None,
+    trial: Annotated[str | None, typer.Option(help="The trial unbalance, for example '21.3 g*in'.")] = None,
+    limit: Annotated[str | None, typer.Option(help="The greatest residual allowed in this plane.")] = None,
+    first_place: Annotated[float, typer.Option(help="Angle of the first place [deg].")] = 0.0,
+    first_again: Annotated[str | None, typer.Option(help="The first place, read again at the end.")] = None,
     unit: _Unit = None,
     csv_file: _Csv = None,
     as_json: JsonOption = False,
@@ -109,12 +101,10 @@ def index(
     ] = None,
     mark: Annotated[
         str | None,
-        typer.Option(
-            "--mark", help="What the angles count from: a mark on the `tooling` or on the `crankshaft`."
-        ),
+        typer.Option(help="What the angles count from: a mark on the `tooling` or on the `crankshaft`."),
     ] = None,
     job: _Counting = None,
-    name: Annotated[str, typer.Option("--name", help="What to call the error in the job file.")] = "tooling",
+    name: Annotated[str, typer.Option(help="What to call the error in the job file.")] = "tooling",
     one_plane: _OnePlane = False,
     unit: _Unit = None,
     csv_file: _Csv = None,
@@ -189,20 +179,16 @@ def reduction(
         ),
     ] = None,
     stationary: Annotated[
-        str | None, typer.Option("--stationary", help="The stationary mass's unbalance: '300 g*mm'.")
+        str | None, typer.Option(help="The stationary mass's unbalance: '300 g*mm'.")
     ] = None,
     travelling: Annotated[
-        str | None, typer.Option("--travelling", help="The travelling mass's; five times that if left out.")
+        str | None, typer.Option(help="The travelling mass's; five times that if left out.")
     ] = None,
-    stationary_at: Annotated[
-        float, typer.Option("--stationary-at", help="Place of the stationary mass [deg].")
-    ] = 0.0,
-    first_place: Annotated[
-        float, typer.Option("--first-place", help="The travelling mass's first place [deg].")
-    ] = 30.0,
-    step: Annotated[float, typer.Option("--step", help="From one place to the next [deg].")] = 30.0,
+    stationary_at: Annotated[float, typer.Option(help="Place of the stationary mass [deg].")] = 0.0,
+    first_place: Annotated[float, typer.Option(help="The travelling mass's first place [deg].")] = 30.0,
+    step: Annotated[float, typer.Option(help="From one place to the next [deg].")] = 30.0,
     ratio: Annotated[
-        float, typer.Option("--ratio", help="The reduction ratio that the machine claims, percent.")
+        float, typer.Option(help="The reduction ratio that the machine claims, percent.")
     ] = 95.0,
     unit: _Unit = None,
     csv_file: _Csv = None,

@@ -26,27 +26,16 @@ def match(
     from_stock: Annotated[
         Path | None,
         typer.Option(
-            "--from-stock",
-            help="Choose from this CSV of parts: part, piston_g, pin_g, rod_small_end_g, rod_big_end_g.",
-            show_default=False,
+            help="Choose from this CSV of parts: part, piston_g, pin_g, rod_small_end_g, rod_big_end_g."
         ),
     ] = None,
     csv_in: Annotated[
         Path | None,
-        typer.Option(
-            "--csv",
-            help="Weights from this CSV, one row per cylinder: cylinder, piston_g, ..",
-            show_default=False,
-        ),
+        typer.Option("--csv", help="Weights from this CSV, one row per cylinder: cylinder, piston_g, .."),
     ] = None,
-    csv_out: Annotated[
-        Path | None,
-        typer.Option("--csv-out", help="Write one row per cylinder into this CSV.", show_default=False),
-    ] = None,
-    tolerance: Annotated[
-        str | None, typer.Option("--tolerance", help="How equal is equal; else [match] tolerance.")
-    ] = None,
-    seconds: Annotated[float, typer.Option("--seconds", help="Time for the search.", min=0.1)] = 5.0,
+    csv_out: Annotated[Path | None, typer.Option(help="Write one row per cylinder into this CSV.")] = None,
+    tolerance: Annotated[str | None, typer.Option(help="How equal is equal; else [match] tolerance.")] = None,
+    seconds: Annotated[float, typer.Option(help="Time for the search.", min=0.1)] = 5.0,
     store: Annotated[
         bool,
         typer.Option(

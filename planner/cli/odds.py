@@ -21,13 +21,11 @@ from planner.cli.options import (
 def odds(
     job: JobArgument = None,
     over_cost: Annotated[
-        float,
-        typer.Option("--over-cost", help="What an over-drilled crankshaft costs, in spins.", callback=finite),
+        float, typer.Option(help="What an over-drilled crankshaft costs, in spins.", callback=finite)
     ] = 10.0,
-    draws: Annotated[int, typer.Option("--draws", help="Number of draws.")] = 100_000,
+    draws: Annotated[int, typer.Option(help="Number of draws.")] = 100_000,
     seed: Annotated[
-        int | None,
-        typer.Option("--seed", help="Where the draws start; the same seed gives the same answer.", min=0),
+        int | None, typer.Option(help="Where the draws start; the same seed gives the same answer.", min=0)
     ] = None,
     anyway: AnywayOption = False,
     as_json: JsonOption = False,

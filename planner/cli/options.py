@@ -56,7 +56,6 @@ JobArgument = Annotated[
     typer.Argument(
         metavar="[JOB]",
         help="The job file, or its folder. Left out: the only job file here, else the job used last.",
-        show_default=False,
     ),
 ]
 JobsArgument = Annotated[
@@ -65,14 +64,10 @@ JobsArgument = Annotated[
         metavar="JOB",
         help="The job file, or its folder; several, or a folder of jobs, for a table of all. Left out: the only job file "
         "here, else the job used last.",
-        show_default=False,
     ),
 ]
 JobOption = Annotated[
-    str | None,
-    typer.Option(
-        "--job", help="The job file, or its folder. Left out: the only job file here.", show_default=False
-    ),
+    str | None, typer.Option("--job", help="The job file, or its folder. Left out: the only job file here.")
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object on standard output, nothing else.")]
 SecondsOption = Annotated[
@@ -86,12 +81,7 @@ SecondsOption = Annotated[
 ]
 PlotOption = Annotated[
     Path | None,
-    typer.Option(
-        "--plot",
-        help="Draw the plan into this file: .png, .svg or .pdf.",
-        show_default=False,
-        callback=plot_file,
-    ),
+    typer.Option("--plot", help="Draw the plan into this file: .png, .svg or .pdf.", callback=plot_file),
 ]
 AnywayOption = Annotated[
     bool,

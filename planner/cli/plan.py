@@ -80,18 +80,15 @@ def plan(
         bool, typer.Option("--alternatives", help="Show other ways to correct, side by side.")
     ] = False,
     method: Annotated[
-        str,
-        typer.Option("--method", help="`best`, or `hand`: also how it is done by hand, every step shown."),
+        str, typer.Option(help="`best`, or `hand`: also how it is done by hand, every step shown.")
     ] = "best",
     made_cuts: Annotated[
         str | None,
         typer.Option(
-            "--made-cuts",
             metavar="WHICH",
             help="After a change of [machine]: `dialled`, the setting was wrong when the cuts were made, the holes are where "
             "the dial says now; or `stay`, the machine was changed afterwards and the holes stay where they were; cut by cut: "
             "`1=dialled,2=stay`.",
-            show_default=False,
         ),
     ] = None,
     as_stated: Annotated[
@@ -108,23 +105,15 @@ def plan(
     dxf: Annotated[
         Path | None,
         typer.Option(
-            "--dxf",
             metavar="FOLDER",
             help="Write a DXF drawing per counterweight into this folder, the planned cuts on a layer of their own.",
-            show_default=False,
         ),
     ] = None,
     csv: Annotated[
-        Path | None,
-        typer.Option(
-            "--csv", help="With several jobs: write the table into this file too.", show_default=False
-        ),
+        Path | None, typer.Option(help="With several jobs: write the table into this file too.")
     ] = None,
     workers: Annotated[
-        int | None,
-        typer.Option(
-            "--workers", min=1, help="With several jobs: how many are planned at once.", show_default=False
-        ),
+        int | None, typer.Option(min=1, help="With several jobs: how many are planned at once.")
     ] = None,
 ) -> None:
     """Plan the correction for the newest spin: which counterweight, angle, drill and depth.

@@ -86,9 +86,7 @@ def profile(
         ),
     ] = None,
     listed: Annotated[bool, typer.Option("--list", help="List the generic profiles and stop.")] = False,
-    generic: Annotated[
-        str | None, typer.Option("--generic", help="A generic profile by its name (see --list).")
-    ] = None,
+    generic: Annotated[str | None, typer.Option(help="A generic profile by its name (see --list).")] = None,
     drawing: Annotated[
         Path | None, typer.Option(help="Take the outline from a .dxf drawing or a .csv with points.")
     ] = None,

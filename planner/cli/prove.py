@@ -30,53 +30,37 @@ def prove(
     reading: Annotated[
         list[str] | None,
         typer.Option(
-            "--reading",
             help='What the display shows with the mass at the first place, the second ...: "3480 214 2910 33"; a fifth '
-            "number is the machine's own with the mass at the pointer.",
+            "number is the machine's own with the mass at the pointer."
         ),
     ] = None,
     base: Annotated[
         str | None,
-        typer.Option(
-            "--base", help="A new spin without the mass first, its four numbers. Left out: the newest spin."
-        ),
+        typer.Option(help="A new spin without the mass first, its four numbers. Left out: the newest spin."),
     ] = None,
     bobs: Annotated[
-        str | None,
-        typer.Option("--bobs", help="What is clamped on, when there is no spin yet; as in `spin`."),
+        str | None, typer.Option(help="What is clamped on, when there is no spin yet; as in `spin`.")
     ] = None,
     at: Annotated[
         list[str] | None,
-        typer.Option(
-            "--at", help="A place of your own choice, `throw 1` or `counterweight A`; one per reading."
-        ),
+        typer.Option(help="A place of your own choice, `throw 1` or `counterweight A`; one per reading."),
     ] = None,
-    mass: Annotated[str | None, typer.Option("--mass", help="The mass at hand, when it is another.")] = None,
-    radius: Annotated[
-        str | None, typer.Option("--radius", help="The radius it is at, when it is another.")
-    ] = None,
+    mass: Annotated[str | None, typer.Option(help="The mass at hand, when it is another.")] = None,
+    radius: Annotated[str | None, typer.Option(help="The radius it is at, when it is another.")] = None,
     line: Annotated[
         list[str] | None,
-        typer.Option(
-            "--line", help='A named place under the drill and what the dial shows then: "throw 1 = 90".'
-        ),
+        typer.Option(help='A named place under the drill and what the dial shows then: "throw 1 = 90".'),
     ] = None,
     on: Annotated[
-        str | None,
-        typer.Option("--on", help="Date of the proof, 2026-01-31. Left out: the job's, else today."),
+        str | None, typer.Option(help="Date of the proof, 2026-01-31. Left out: the job's, else today.")
     ] = None,
-    by: Annotated[
-        str | None, typer.Option("--by", help="Who proved it. Left out: the job's operator.")
-    ] = None,
+    by: Annotated[str | None, typer.Option(help="Who proved it. Left out: the job's operator.")] = None,
     yes: Annotated[
         bool,
         typer.Option("--yes", "-y", help="Write what is proved, and mend what is wrong, without asking."),
     ] = False,
     plot: Annotated[
-        Path | None,
-        typer.Option(
-            "--plot", help="Draw where the mass goes into this file: .png, .svg or .pdf.", show_default=False
-        ),
+        Path | None, typer.Option(help="Draw where the mass goes into this file: .png, .svg or .pdf.")
     ] = None,
     as_json: JsonOption = False,
 ) -> None:

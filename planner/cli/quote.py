@@ -20,45 +20,25 @@ if TYPE_CHECKING:
 def quote(
     job: JobArgument = None,
     bob: Annotated[
-        str | None,
-        typer.Option(
-            "--bob", help="The new bob on every throw; what the job wants if left out.", show_default=False
-        ),
+        str | None, typer.Option(help="The new bob on every throw; what the job wants if left out.")
     ] = None,
     built_for: Annotated[
         str | None,
-        typer.Option(
-            "--built-for",
-            help="The bob the crankshaft was balanced for; left out: its last spin, else its file.",
-            show_default=False,
-        ),
+        typer.Option(help="The bob the crankshaft was balanced for; left out: its last spin, else its file."),
     ] = None,
     within: Annotated[
         str | None,
-        typer.Option(
-            "--within",
-            help="By how much bob the crankshaft may be off that; 2 percent of it if left out.",
-            show_default=False,
-        ),
+        typer.Option(help="By how much bob the crankshaft may be off that; 2 percent of it if left out."),
     ] = None,
     slug_price: Annotated[
         list[str] | None,
         typer.Option(
-            "--slug-price",
-            metavar="SIZE=PRICE",
-            help='Price of one slug, for example "3/4 in=40"; may be repeated.',
-            show_default=False,
+            metavar="SIZE=PRICE", help='Price of one slug, for example "3/4 in=40"; may be repeated.'
         ),
     ] = None,
-    minutes_per_cut: Annotated[
-        float | None,
-        typer.Option("--minutes-per-cut", min=0.0, help="Minutes for a cut.", show_default=False),
-    ] = None,
+    minutes_per_cut: Annotated[float | None, typer.Option(min=0.0, help="Minutes for a cut.")] = None,
     labour_per_hour: Annotated[
-        float | None,
-        typer.Option(
-            "--labour-per-hour", min=0.0, callback=finite, help="Price of an hour.", show_default=False
-        ),
+        float | None, typer.Option(min=0.0, callback=finite, help="Price of an hour.")
     ] = None,
     decide: Annotated[
         bool,
@@ -68,14 +48,10 @@ def quote(
         ),
     ] = False,
     cases: Annotated[
-        int,
-        typer.Option("--cases", min=1, max=200, help="How many cases of what is not known are looked at."),
+        int, typer.Option(min=1, max=200, help="How many cases of what is not known are looked at.")
     ] = 8,
     output: Annotated[
-        Path | None,
-        typer.Option(
-            "-o", "--output", help="The decision sheet as .pdf, .html, .png or .svg.", show_default=False
-        ),
+        Path | None, typer.Option("-o", "--output", help="The decision sheet as .pdf, .html, .png or .svg.")
     ] = None,
     paper: PaperOption = None,
     seconds: SecondsOption = 60.0,

@@ -12,32 +12,23 @@ from planner.quantity import parse_length_mm, parse_mass_g
 
 
 def rod(
-    small_end: Annotated[
-        str | None, typer.Option("--small-end", help="Weighed small end, rod level.")
-    ] = None,
-    big_end: Annotated[str | None, typer.Option("--big-end", help="Weighed big end, rod level.")] = None,
-    whole: Annotated[str | None, typer.Option("--whole", help="The rod weighed whole.")] = None,
-    scale: Annotated[str, typer.Option("--scale", help="What the scale shows.")] = "0.1 g",
-    length: Annotated[str | None, typer.Option("--length", help="Centre to centre.")] = None,
+    small_end: Annotated[str | None, typer.Option(help="Weighed small end, rod level.")] = None,
+    big_end: Annotated[str | None, typer.Option(help="Weighed big end, rod level.")] = None,
+    whole: Annotated[str | None, typer.Option(help="The rod weighed whole.")] = None,
+    scale: Annotated[str, typer.Option(help="What the scale shows.")] = "0.1 g",
+    length: Annotated[str | None, typer.Option(help="Centre to centre.")] = None,
     centre: Annotated[
         str | None,
         typer.Option(
             "--centre-of-gravity", help="From the centre of the big end; splits --whole without weighing."
         ),
     ] = None,
-    tilt: Annotated[str | None, typer.Option("--tilt", help="Rod not level by so many degrees.")] = None,
-    off_line: Annotated[
-        str, typer.Option("--off-line", help="Centre of gravity above the line of the two centres.")
-    ] = "0",
-    friction: Annotated[
-        str, typer.Option("--friction", help="Coefficient of friction of the support.")
-    ] = "0",
-    contact_off: Annotated[
-        str | None, typer.Option("--contact-off", help="Support so far outside the end's centre.")
-    ] = None,
+    tilt: Annotated[str | None, typer.Option(help="Rod not level by so many degrees.")] = None,
+    off_line: Annotated[str, typer.Option(help="Centre of gravity above the line of the two centres.")] = "0",
+    friction: Annotated[str, typer.Option(help="Coefficient of friction of the support.")] = "0",
+    contact_off: Annotated[str | None, typer.Option(help="Support so far outside the end's centre.")] = None,
     inertia: Annotated[
-        str | None,
-        typer.Option("--inertia", help="Real moment of inertia about the centre of gravity [kg*m2]."),
+        str | None, typer.Option(help="Real moment of inertia about the centre of gravity [kg*m2].")
     ] = None,
     as_json: JsonOption = False,
     show_work: WorkOption = False,

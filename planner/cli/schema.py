@@ -12,8 +12,7 @@ from planner.errors import InputError
 
 def schema(
     command: Annotated[
-        str | None,
-        typer.Argument(help="A command, for its part alone: plan, `cut rim`.", show_default=False),
+        str | None, typer.Argument(help="A command, for its part alone: plan, `cut rim`.")
     ] = None,
 ) -> None:
     """Print the JSON schema (draft 2020-12) of what the commands print with --json, or of one command."""

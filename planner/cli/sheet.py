@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from planner.steps.plan_answer import PlanAnswer
 
 PaperOption = Annotated[
-    str | None,
-    typer.Option("--paper", help="A4 or Letter. Left out: Letter for inches, else A4.", show_default=False),
+    str | None, typer.Option("--paper", help="A4 or Letter. Left out: Letter for inches, else A4.")
 ]
 OpenOption = Annotated[bool, typer.Option("--open", help="Open the file when it is written.")]
 
@@ -39,7 +38,6 @@ def sheet(
             "--output",
             help="Where to: .pdf, .html, .png or .svg (pages one below the other). Left out: sheet.pdf or record.pdf "
             "beside the job.",
-            show_default=False,
         ),
     ] = None,
     paper: PaperOption = None,

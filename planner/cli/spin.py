@@ -36,25 +36,23 @@ def spin(
         typer.Argument(
             metavar="[LEFT ANGLE RIGHT ANGLE]",
             help="Left amount, left angle, right amount, right angle, in the job's units; none: four prompts.",
-            show_default=False,
         ),
     ] = None,
     job: JobOption = None,
     bobs: Annotated[
         str | None,
         typer.Option(
-            "--bobs", help="What was clamped on: `1729`, or `1=1729,2=1729.5`; 0 = bare. Left out: as before."
+            help="What was clamped on: `1729`, or `1=1729,2=1729.5`; 0 = bare. Left out: as before."
         ),
     ] = None,
     mounted: Annotated[
-        str | None,
-        typer.Option("--mounted", help="Mounted parts that were on, by comma; `none`. Left out: as before."),
+        str | None, typer.Option(help="Mounted parts that were on, by comma; `none`. Left out: as before.")
     ] = None,
     repeat: Annotated[
         bool, typer.Option("--repeat", help="Same state as the spin before: averaged with it.")
     ] = False,
     speed: Annotated[
-        float | None, typer.Option("--speed", help="Speed of the spin [rpm].", min=1.0, callback=finite)
+        float | None, typer.Option(help="Speed of the spin [rpm].", min=1.0, callback=finite)
     ] = None,
     cut_as_planned: Annotated[
         bool,
@@ -63,31 +61,25 @@ def spin(
         ),
     ] = False,
     known_mass: Annotated[
-        str | None,
-        typer.Option("--known-mass", help="A check spin: the mass that was put on, for example `10 g`."),
+        str | None, typer.Option(help="A check spin: the mass that was put on, for example `10 g`.")
     ] = None,
-    known_radius: Annotated[str | None, typer.Option("--known-radius", help="Its radius.")] = None,
+    known_radius: Annotated[str | None, typer.Option(help="Its radius.")] = None,
     known_angle: Annotated[
         float | None,
         typer.Option(
-            "--known-angle",
-            help="Its place by the machine's own number; with --known-at: the number with the mass at the pointer.",
+            help="Its place by the machine's own number; with --known-at: the number with the mass at the pointer."
         ),
     ] = None,
     known_at: Annotated[
-        str | None,
-        typer.Option("--known-at", help="Its place by name: `throw 1` or `counterweight A` (centre line)."),
+        str | None, typer.Option(help="Its place by name: `throw 1` or `counterweight A` (centre line).")
     ] = None,
     known_offset: Annotated[
         float | None,
         typer.Option(
-            "--known-offset",
-            help="Degrees from that place on, counter-clockwise seen from the front.",
-            min=-360.0,
-            max=360.0,
+            help="Degrees from that place on, counter-clockwise seen from the front.", min=-360.0, max=360.0
         ),
     ] = None,
-    known_z: Annotated[str | None, typer.Option("--known-z", help="Its z along the crankshaft.")] = None,
+    known_z: Annotated[str | None, typer.Option(help="Its z along the crankshaft.")] = None,
     yes: Annotated[
         bool, typer.Option("--yes", "-y", help="Don't ask when the reading looks odd: it is right as typed.")
     ] = False,

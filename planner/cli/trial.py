@@ -22,7 +22,6 @@ def trial(
         typer.Argument(
             metavar="[JOB] [LEFT PHASE RIGHT PHASE]",
             help="The job file or its folder (left out: the only one here); with --reading also the raw reading.",
-            show_default=False,
         ),
     ] = None,
     reading: Annotated[

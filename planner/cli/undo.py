@@ -17,13 +17,11 @@ if TYPE_CHECKING:
 
 
 def undo(
-    spin: Annotated[
-        int | None, typer.Option("--spin", help="This spin, by its number in `bobplan history`.")
-    ] = None,
+    spin: Annotated[int | None, typer.Option(help="This spin, by its number in `bobplan history`.")] = None,
     cut: Annotated[
-        int | None, typer.Option("--cut", help="This cut made, by its number in `bobplan history`.")
+        int | None, typer.Option(help="This cut made, by its number in `bobplan history`.")
     ] = None,
-    note: Annotated[str, typer.Option("--note", help="Why, kept with the trace.")] = "",
+    note: Annotated[str, typer.Option(help="Why, kept with the trace.")] = "",
     redo: Annotated[bool, typer.Option("--redo", help="Put back what was taken back last.")] = False,
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Don't ask before a spin is taken back.")] = False,
     job: JobOption = None,
