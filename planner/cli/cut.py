@@ -29,9 +29,15 @@ from planner.cli.options import (
     ThicknessOption,
     WorkOption,
 )
+from planner.cli.rim_form import rim_body
 from planner.errors import InputError
+from planner.quantity import parse_angle_deg, parse_length_mm
 
 _RIM_EXAMPLE = 'bobplan cut rim --outer-radius "90 mm" --diameter 14 --depth 20'
+_FORMED_EXAMPLE = (
+    'bobplan cut rim --outer-radius 90 --thickness 25 --rim "bevelled width=4 slope=45" --from-middle 4.5 '
+    "--diameter 14 --depth 20"
+)
 _FACE_EXAMPLE = "bobplan cut face --radius 72 --diameter 16 --depth 18"
 
 cut_app = typer.Typer(
@@ -92,29 +98,37 @@ def rim(
     as_json: JsonOption = False,
 ) -> None:
     """Show what a hole drilled from the outer diameter toward the shaft takes off, or how deep it must be."""
-    from planner.steps.one_cut import rim_cut
-
     one_of_two(depth, unbalance, names=("--depth", "--unbalance"))
     counted_to = depth_to_of(depth_to)
-    if any(each is not None for each in (rim_form, from_middle, beside, tilt, flank)) or allow_break_out:
-        from planner.cli.cut_formed import formed_rim
+    if not allow_break_out and all(each is None for each in (rim_form, from_middle, beside, tilt, flank)):
+        from planner.steps.one_cut import rim_cut
 
-        formed_rim(
-            outer_radius=outer_radius, diameter=diameter, depth=depth, unbalance=unbalance, counted_to=counted_to,
-            point_angle=point_angle, rim=rim_form, thickness=thickness, from_middle=from_middle, beside=beside, tilt=tilt,
-            flank=flank, allow_break_out=allow_break_out, density=density, material=material, show_work=show_work,
-            as_json=as_json,
-        )  # fmt: skip
-        return
-    cut = rim_cut(
-        outer_radius_mm=needed_mm(outer_radius, name="--outer-radius", example=_RIM_EXAMPLE),
-        diameter_mm=needed_mm(diameter, name="--diameter", example=_RIM_EXAMPLE),
-        point_angle_deg=point_angle_of(point_angle),
-        metal=metal_of(density, material),
-        wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
-        depth_mm=optional_mm(depth, name="--depth"),
-        counted_to=counted_to,
-    )
+        cut = rim_cut(
+            outer_radius_mm=needed_mm(outer_radius, name="--outer-radius", example=_RIM_EXAMPLE),
+            diameter_mm=needed_mm(diameter, name="--diameter", example=_RIM_EXAMPLE),
+            point_angle_deg=point_angle_of(point_angle),
+            metal=metal_of(density, material),
+            wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+            depth_mm=optional_mm(depth, name="--depth"),
+            counted_to=counted_to,
+        )
+    else:
+        from planner.steps.rim_cuts import formed_rim_cut
+
+        cut = formed_rim_cut(
+            form=rim_body(outer_radius, thickness, rim_form, example=_FORMED_EXAMPLE),
+            diameter_mm=needed_mm(diameter, name="--diameter", example=_FORMED_EXAMPLE),
+            depth_mm=optional_mm(depth, name="--depth"),
+            wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+            counted_to=counted_to,
+            point_angle_deg=point_angle_of(point_angle),
+            from_middle_mm=0.0 if from_middle is None else parse_length_mm(from_middle, name="--from-middle"),
+            beside_mm=0.0 if beside is None else parse_length_mm(beside, name="--beside"),
+            tilt_deg=0.0 if tilt is None else parse_angle_deg(tilt, name="--tilt"),
+            flanks_deg=() if flank is None else (parse_angle_deg(flank, name="--flank"),),
+            allow_break_out=allow_break_out,
+            metal=metal_of(density, material),
+        )
     inches = any_inches(outer_radius, diameter, depth)
     tell(cut, in_inches=inches, show_work=show_work, as_json=as_json)
 

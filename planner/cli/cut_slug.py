@@ -24,7 +24,7 @@ from planner.errors import InputError
 from planner.quantity import parse_density_g_per_cm3, parse_length_mm, parse_speed_rpm
 
 if TYPE_CHECKING:
-    from planner.steps.one_cut import Bore, Metal, PressFit, SlugPlace
+    from planner.steps.one_cut import Bore, PressFit
 
 _EXAMPLE = "bobplan cut slug --radius 72 --diameter 20 --length 25"
 _RADIAL_EXAMPLE = "bobplan cut slug --radial --outer-radius 90 --diameter 14 --depth 30 --length 25"
@@ -66,7 +66,7 @@ def slug(
     as_json: JsonOption = False,
 ) -> None:
     """Show what a slug of heavy metal adds, net of the metal bored away, or how long it must be."""
-    from planner.steps.one_cut import slug_cut, slug_metal
+    from planner.steps.one_cut import axial_place, radial_place, slug_cut, slug_metal
 
     one_of_two(length, unbalance, names=("--length", "--unbalance"))
     bore = _bore_of(blind=blind, existing=existing, radial=radial)
@@ -81,15 +81,36 @@ def slug(
     )
     point = point_angle_of(point_angle)
     if bore == "radial":
-        place = _radial_place(radius, diameter, length, outer_radius, depth, thickness, point)
-    else:
-        if depth is not None:
+        if radius is not None or length is None:
             raise InputError(
-                "--depth belongs to --radial; an axial slug's bore is as deep as the slug is long",
-                hint="leave --depth away, or say --radial",
+                "a radial slug needs --outer-radius, --diameter, --depth and --length, and no --radius or --unbalance",
+                hint=f"for example: {_RADIAL_EXAMPLE}",
             )
-        place = _axial_place(
-            bore, radius, diameter, length, unbalance, thickness, outer_radius, point, metal, heavy
+        place = radial_place(
+            outer_radius_mm=needed_mm(outer_radius, name="--outer-radius", example=_RADIAL_EXAMPLE),
+            diameter_mm=needed_mm(diameter, name="--diameter", example=_RADIAL_EXAMPLE),
+            depth_mm=needed_mm(depth, name="--depth", example=_RADIAL_EXAMPLE),
+            length_mm=parse_length_mm(length, name="--length", above=0.0),
+            thickness_mm=optional_mm(thickness, name="--thickness"),
+            point_angle_deg=point,
+        )
+    elif depth is not None:
+        raise InputError(
+            "--depth belongs to --radial; an axial slug's bore is as deep as the slug is long",
+            hint="leave --depth away, or say --radial",
+        )
+    else:
+        place = axial_place(
+            bore=bore,
+            radius_mm=needed_mm(radius, name="--radius", example=_EXAMPLE),
+            diameter_mm=needed_mm(diameter, name="--diameter", example=_EXAMPLE),
+            thickness_mm=optional_mm(thickness, name="--thickness"),
+            outer_radius_mm=optional_mm(outer_radius, name="--outer-radius"),
+            wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+            length_mm=optional_mm(length, name="--length"),
+            point_angle_deg=point,
+            density_g_per_cm3=metal.density_g_per_cm3,
+            slug_density_g_per_cm3=heavy,
         )
     cut = slug_cut(
         place,
@@ -111,60 +132,6 @@ def _bore_of(*, blind: bool, existing: bool, radial: bool) -> Bore:
     if len(said) > 1:
         raise InputError(f"{' and '.join(said)} are given, allowed is one of them", hint="which hole is it?")
     return "blind" if blind else "existing" if existing else "radial" if radial else "through"
-
-
-def _axial_place(
-    bore: Bore,
-    radius: str | None,
-    diameter: str | None,
-    length: str | None,
-    unbalance: str | None,
-    thickness: str | None,
-    outer_radius: str | None,
-    point_angle_deg: float,
-    metal: Metal,
-    heavy: float,
-) -> SlugPlace:
-    from planner.steps.one_cut import axial_place
-
-    return axial_place(
-        bore=bore,
-        radius_mm=needed_mm(radius, name="--radius", example=_EXAMPLE),
-        diameter_mm=needed_mm(diameter, name="--diameter", example=_EXAMPLE),
-        thickness_mm=optional_mm(thickness, name="--thickness"),
-        outer_radius_mm=optional_mm(outer_radius, name="--outer-radius"),
-        wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
-        length_mm=optional_mm(length, name="--length"),
-        point_angle_deg=point_angle_deg,
-        density_g_per_cm3=metal.density_g_per_cm3,
-        slug_density_g_per_cm3=heavy,
-    )
-
-
-def _radial_place(
-    radius: str | None,
-    diameter: str | None,
-    length: str | None,
-    outer_radius: str | None,
-    depth: str | None,
-    thickness: str | None,
-    point_angle_deg: float,
-) -> SlugPlace:
-    from planner.steps.one_cut import radial_place
-
-    if radius is not None or length is None:
-        raise InputError(
-            "a radial slug needs --outer-radius, --diameter, --depth and --length, and no --radius or --unbalance",
-            hint=f"for example: {_RADIAL_EXAMPLE}",
-        )
-    return radial_place(
-        outer_radius_mm=needed_mm(outer_radius, name="--outer-radius", example=_RADIAL_EXAMPLE),
-        diameter_mm=needed_mm(diameter, name="--diameter", example=_RADIAL_EXAMPLE),
-        depth_mm=needed_mm(depth, name="--depth", example=_RADIAL_EXAMPLE),
-        length_mm=parse_length_mm(length, name="--length", above=0.0),
-        thickness_mm=optional_mm(thickness, name="--thickness"),
-        point_angle_deg=point_angle_deg,
-    )
 
 
 def _fit(speed: str | None, fit: str | None, temperature_rise: str, friction: str) -> PressFit | None:

@@ -46,7 +46,17 @@ if TYPE_CHECKING:
     from planner.steps.what_if import WhatIf
 
 
+_OF_SEVERAL = ("jobs", "as_json", "seconds", "workers", "csv", "no_store", "as_stated")
+"""What several jobs may be planned with; the last two change nothing for them."""
+_WISHES = (
+    *("fix", "forbid", "drill", "greatest_depth", "aim", "one_drill", "heavy_metal", "prefer_cuts"),
+    *("wanted_chance", "prefer", "close_enough", "only"),
+)
+"""What makes a plan a what-if."""
+
+
 def plan(
+    context: typer.Context,
     jobs: JobsArgument = None,
     plot: PlotOption = None,
     as_json: JsonOption = False,
@@ -128,31 +138,11 @@ def plan(
 
     several = _several(jobs or [])
     if several is not None:
-        options = {
-            "--plot": plot is not None,
-            "--show-work": show_work,
-            "--store": store_it,
-            "--alternatives": alternatives,
-            "--method": method != "best",
-            "--made-cuts": made_cuts is not None,
-            "--window": window,
-            "--use-learned": use_learned,
-            "--fix": bool(fix),
-            "--forbid": bool(forbid),
-            "--drill": bool(drill),
-            "--greatest-depth": greatest_depth is not None,
-            "--aim": aim is not None,
-            "--one-drill": one_drill is not None,
-            "--heavy-metal": heavy_metal is not None,
-            "--prefer-cuts": prefer_cuts is not None,
-            "--wanted-chance": wanted_chance is not None,
-            "--prefer": prefer is not None,
-            "--close-enough": close_enough is not None,
-            "--only": bool(only),
-            "--anyway": anyway,
-            "--dxf": dxf is not None,
-        }
-        given = [name for name, said in options.items() if said]
+        given = [
+            each.opts[0]
+            for each in context.command.params
+            if each.name not in _OF_SEVERAL and context.params[each.name] not in (each.default, None, ())
+        ]
         if given:
             raise InputError(
                 f"{given[0]} goes with one job, {len(several)} are named",
@@ -172,21 +162,8 @@ def plan(
     opened = open_job(job, writing=made_cuts is not None or as_stated)
 
     def wishes(now: Job) -> WhatIf:
-        read = read_what_if(
-            now,
-            fix=fix or (),
-            forbid=forbid or (),
-            drill=drill or (),
-            greatest_depth=greatest_depth,
-            aim=aim,
-            one_drill=one_drill,
-            heavy_metal=heavy_metal,
-            prefer_cuts=prefer_cuts,
-            wanted_chance=wanted_chance,
-            prefer=prefer,
-            close_enough=close_enough,
-            only=only or (),
-        )
+        said = {name: context.params[name] for name in _WISHES}
+        read = read_what_if(now, **{name: value for name, value in said.items() if value is not None})
         changed_shop(now.shop, read)
         return read
 
