@@ -30,12 +30,11 @@ from planner.bench import (
     spin_part,
 )
 from planner.bench.folder import Folder, NotThereError
-from planner.bench.page import STATIC, Call, Form, error_words, show
+from planner.bench.page import STATIC, Call, Form, Handler, error_words, show
 from planner.bench.planning import Planner, Task
 from planner.errors import BobplanError, FileFaultsError, InputError
 from planner.present.to_html import colours_css
 
-Handler = Callable[[Call], Response]
 _MOST_FIELDS = 5000
 _SECONDS_TO_SEND = 20.0
 _MEDIA = {".css": "text/css", ".js": "text/javascript", ".txt": "text/plain"}

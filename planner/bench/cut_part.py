@@ -12,9 +12,8 @@ from urllib.parse import urlencode
 from starlette.responses import Response
 
 from planner.bench.head import spot_is_settled
-from planner.bench.page import Call, Form, go, show_part
+from planner.bench.page import Call, Form, go, refused_on, show_part
 from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
-from planner.bench.seen import ensure_unchanged
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError, OpenQuestionError
 from planner.jobfile.job import Job, MadeCut
@@ -156,12 +155,8 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
 
 def confirm(call: Call) -> Response:
     """Note that the heavy spot of the newest spin was found where it is said to be."""
-
-    def check(now: Job) -> None:
-        ensure_unchanged(call.form.get("seen"), now)
-
     try:
-        confirm_spot(call.file, check)
+        confirm_spot(call.file, call.ensure_unchanged)
     except BobplanError as error:
         return cut_page(call, error=error)
     return go(call.to("cut"))
@@ -173,15 +168,14 @@ def settle(call: Call) -> Response:
     from planner.jobfile.write import remember_right
 
     try:
-        job = call.job()
-        ensure_unchanged(call.form.get("seen"), job)
+        job = call.job_as_seen()
         stories = call.form.starting("story.")
         if stories:
             text = ",".join(f"{number}={story}" for number, story in stories.items() if story in STORIES)
             said = read_stories(text, open_cuts(job))
 
             def decided(now: Job) -> Mapping[int, MadeCut]:
-                ensure_unchanged(call.form.get("seen"), now)
+                call.ensure_unchanged(now)
                 return told(now, said)
 
             settle_dialled(job.files.job, decided)
@@ -192,12 +186,10 @@ def settle(call: Call) -> Response:
     return go(call.to("cut"))
 
 
+@refused_on(cut_page)
 def enter_cut(call: Call) -> Response:
     """Enter a cut as made: a step of the plan as planned or as it turned out, or one that no plan had."""
-    try:
-        number = _enter(call, call.job())
-    except BobplanError as error:
-        return cut_page(call, typed=call.form, error=error)
+    number = _enter(call, call.job())
     # the rest is being planned while the browser follows
     _asked(dataclasses.replace(call, query=Form()), call.job())
     return go(call.to("cut", entered=str(number)))
@@ -211,8 +203,7 @@ def take(call: Call) -> Response:
         call, query=Form(tuple(pair for pair in call.form.pairs if pair[0] != "seen"))
     )
     try:
-        job = call.job()
-        ensure_unchanged(call.form.get("seen"), job)
+        job = call.job_as_seen()
         task = _asked(wanted, job)
         task.wait(120.0)
         if task.error is not None:
@@ -420,7 +411,7 @@ def _enter(call: Call, job: Job) -> int:
     number = form.get("step")
 
     def prepared(now: Job) -> MadeCut:
-        ensure_unchanged(form.get("seen"), now, plan=bool(number))
+        call.ensure_unchanged(now, plan=bool(number))
         typed = _as_made(now, form)
         if not number:
             return free_cut(now, typed)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Literal
 
 from starlette.responses import Response
 
 from planner.bench.page import Call, go
-from planner.bench.seen import ensure_unchanged
 from planner.errors import BobplanError, InputError
-from planner.jobfile.job import Job
 from planner.jobfile.undo import newest_entry, newest_undone, put_back, take_back
 
 _PARTS = ("parts", "spin", "cut", "judge", "shop", "quote")
@@ -28,10 +27,7 @@ def redo(call: Call) -> Response:
 def _done(call: Call, way: Literal["undo", "redo"]) -> Response:
     part = call.form.get("part")
     where = {"prove": "shop/prove"}.get(part, part if part in _PARTS else "cut")
-
-    def unchanged(now: Job) -> None:
-        ensure_unchanged(call.form.get("seen"), now, files=False)
-
+    unchanged = partial(call.ensure_unchanged, files=False)
     try:
         job = call.job()
         unchanged(job)

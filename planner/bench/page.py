@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from html import escape
 from pathlib import Path
@@ -18,10 +18,11 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from planner.bench.folder import Folder, address
 from planner.bench.help_words import HELP
-from planner.bench.seen import StaleError, seen_of
+from planner.bench.seen import StaleError, ensure_unchanged, seen_of
 from planner.errors import BobplanError
 from planner.jobfile.job import Job
 from planner.jobfile.loaded import load_known
+from planner.jobfile.write import Entries, enter
 from planner.present.to_html import colours_css
 from planner.present.to_paper import TEMPLATES, table_data
 from planner.quantity import UnitSystem
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from planner.bench.planning import Planner
 
 STATIC = Path(__file__).with_name("static")
-_OTHER = "other"
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,29 @@ class Call:
         """Return the job as its files have it now."""
         return load_known(self.file)
 
+    def ensure_unchanged(self, now: Job, *, plan: bool = False, files: bool = True) -> None:
+        """Refuse a form that was made from another state of the job; see `planner.bench.seen.ensure_unchanged`."""
+        ensure_unchanged(self.form.get("seen"), now, plan=plan, files=files)
+
+    def job_as_seen(self) -> Job:
+        """Return the job as its files have it now, where that is what the form was made from."""
+        job = self.job()
+        self.ensure_unchanged(job)
+        return job
+
+    def still(self, job: Job) -> Callable[[], None]:
+        """Return what refuses the form under the lock when the files are others by then."""
+        return lambda: self.ensure_unchanged(load_known(job.files.job))
+
+    def enter(self, job: Job, entries: Entries) -> None:
+        """Enter what a form says, where the job is still what the form was made from."""
+
+        def unchanged(now: Job) -> Entries:
+            self.ensure_unchanged(now)
+            return entries
+
+        enter(job.files.job, unchanged)
+
     def shown(self, job: Job) -> Job:
         """Return the job in the units that are to be shown."""
         return in_other_units(job) if self.other_units else job
@@ -97,6 +120,9 @@ class Call:
         """Return the address of another part of the same job."""
         asked = {name: value for name, value in query.items() if value}
         return address(self.key, part) + (f"?{urlencode(asked)}" if asked else "")
+
+
+Handler = Callable[[Call], Response]
 
 
 def in_other_units(job: Job) -> Job:
@@ -144,6 +170,22 @@ def show_part(
         help=HELP.get(part.partition("_")[0], ()),
         **content,
     )
+
+
+def refused_on(page: Callable[..., Response]) -> Callable[[Handler], Handler]:
+    """Make the answer to a form: what is refused is said on its page, with what was typed."""
+
+    def made(answer: Handler) -> Handler:
+        @functools.wraps(answer)
+        def answered(call: Call) -> Response:
+            try:
+                return answer(call)
+            except BobplanError as error:
+                return page(call, typed=call.form, error=error)
+
+        return answered
+
+    return made
 
 
 def status_of(error: BobplanError | None) -> int:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import get_args
 
 from planner.bench.page import Form
-from planner.bench.typed import with_point
+from planner.bench.typed import mass_g, with_point
 from planner.engine.matching.match import KindMatch, match_kind
 from planner.engine.parts import STANDARD_PARTS, Motion, Part, PartSet, Per, check_fraction, cylinder_order
 from planner.errors import BobplanError, InputError
@@ -140,7 +140,9 @@ def weights_of(job: Job, form: Form) -> Weights:
         faults.append(_said(error))
     try:
         tolerance_g = (
-            _mass_g(job, form.get("tolerance"), "how equal is equal") if form.get("tolerance") else None
+            mass_g(job, form.get("tolerance"), "how equal is equal", least=0.0)
+            if form.get("tolerance")
+            else None
         )
     except BobplanError as error:
         faults.append(_said(error))
@@ -211,7 +213,8 @@ def another_part(job: Job, form: Form) -> Part | None:
         )
     if not form.get("new_mass"):
         raise InputError(f"`{name}` has no weight", hint="type what every one of them weighs")
-    return Part(name=name, masses_g=(_mass_g(job, form.get("new_mass"), name),), per=per, motion=motion)  # type: ignore[arg-type]
+    masses_g = (mass_g(job, form.get("new_mass"), name, least=0.0),)
+    return Part(name=name, masses_g=masses_g, per=per, motion=motion)  # type: ignore[arg-type]
 
 
 def beside(job: Job, weights: Weights) -> tuple[Beside, ...]:
@@ -277,16 +280,11 @@ def _read(job: Job, name: str, text: str, whose: str) -> tuple[float | None, str
         return None, ""
     try:
         what = f"{_TITLES.get(name, name.replace('_', ' '))} {whose}"
-        mass = _mass_g(job, text, what)
+        mass = mass_g(job, text, what, least=0.0)
         refuse_beyond_reason(name, mass, what=what, units=job.units, widened=job.plausible)
         return mass, ""
     except BobplanError as error:
         return None, _said(error)
-
-
-def _mass_g(job: Job, text: str, name: str) -> float:
-    thousands = "likely" if job.units.mass == "g" else "absurd"
-    return job.units.parse(with_point(text, name=name, thousands=thousands), "mass", name=name, least=0.0)  # type: ignore[arg-type]
 
 
 def _said(error: BobplanError) -> str:

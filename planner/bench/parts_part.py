@@ -12,7 +12,7 @@ from urllib.parse import urlencode
 
 from starlette.responses import Response
 
-from planner.bench.page import Call, Form, go, show, show_part
+from planner.bench.page import Call, Form, go, refused_on, show, show_part
 from planner.bench.parts_form import (
     Weights,
     another_part,
@@ -24,8 +24,8 @@ from planner.bench.parts_form import (
     weights_of,
 )
 from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
-from planner.bench.seen import ensure_unchanged, stamp_of
-from planner.bench.typed import with_point
+from planner.bench.seen import stamp_of
+from planner.bench.typed import mass_g, with_point
 from planner.engine.parts import PartSet, bobs
 from planner.engine.parts import part as standard_part
 from planner.errors import BobplanError, InputError
@@ -128,7 +128,6 @@ def parts_page(
     job = call.job()
     # weights as they were before they were saved over come with the address
     form = typed or (call.query if "weights" in call.query else Form())
-    status = None if error is None else 409 if hasattr(error, "changed") else 422
     content: dict[str, Any] = {
         "typed": form,
         "weights": None,
@@ -173,7 +172,7 @@ def parts_page(
             content |= _window(call, job)
     except BobplanError as trouble:
         error = error or trouble
-    return show_part(call, "parts", job, error=error, status=status, **content)
+    return show_part(call, "parts", job, error=error, **content)
 
 
 def look(call: Call) -> Response:
@@ -201,77 +200,66 @@ def makeup(call: Call) -> Response:
     return show(call, "parts_makeup", made=document(makeup_block(job, makeup_of(job))))
 
 
+@refused_on(parts_page)
 def save(call: Call) -> Response:
     """Save the weights as weighed, or as they are after grinding; or pair them and show it."""
     form = call.form
     do = form.get("do")
-    try:
-        if do in ("pair", "stock"):
-            job = call.job()
-            weights = weights_of(job, form)
-            ensure_whole(weights, leave_out=True)
-            stock = _stock(job, form) if do == "stock" else None
-            answer = _matched(job, weights.parts, weights, paired=do == "pair", stock=stock)
-            found = pairing_block(answer)
-            return parts_page(
-                call,
-                typed=form,
-                paired=None if found is None else document(found),
-                chosen="ground_paired" if do == "pair" else "ground_stock",
-            )
-        before = boxes_of(call.job())
-        changed = _save(call, do)
-    except BobplanError as error:
-        return parts_page(call, typed=form, error=error)
-    if not changed:
+    if do in ("pair", "stock"):
+        job = call.job()
+        weights = weights_of(job, form)
+        ensure_whole(weights, leave_out=True)
+        stock = _stock(job, form) if do == "stock" else None
+        answer = _matched(job, weights.parts, weights, paired=do == "pair", stock=stock)
+        found = pairing_block(answer)
+        return parts_page(
+            call,
+            typed=form,
+            paired=None if found is None else document(found),
+            chosen="ground_paired" if do == "pair" else "ground_stock",
+        )
+    before = boxes_of(call.job())
+    if not _save(call, do):
         return go(call.to("parts", saved="same"))
     was = urlencode([*before, ("saved", "before")]) if before else ""
     return go(call.to("parts", saved="weighed" if do == "weighed" else "ground", was=was))
 
 
+@refused_on(parts_page)
 def save_bob(call: Call) -> Response:
     """Save the wanted bob of every throw, where only that is known."""
-    form = call.form
 
     def entries(now: Job) -> PartEntries:
-        ensure_unchanged(form.get("seen"), now)
-        return PartEntries(wanted_g=_wanted_g(now, form))
+        call.ensure_unchanged(now)
+        return PartEntries(wanted_g=_wanted_g(now, call.form))
 
-    try:
-        job = call.job()
-        ensure_unchanged(form.get("seen"), job)
-        _refuse_elsewhere(job)
-        changed = enter_parts(job.files.job, entries)
-    except BobplanError as error:
-        return parts_page(call, typed=form, error=error)
+    job = call.job_as_seen()
+    _refuse_elsewhere(job)
+    changed = enter_parts(job.files.job, entries)
     return go(call.to("parts", saved="bob" if changed else "same"))
 
 
+@refused_on(parts_page)
 def save_cylinders(call: Call) -> Response:
     """Save which cylinders hang on which throw."""
-    form = call.form
-    try:
-        job = call.job()
-        ensure_unchanged(form.get("seen"), job)
-        call.folder.ensure_inside(section_files(job).get("throws", job.files.job))
-        on = {
-            throw.name: tuple(
-                each for text in form.get(f"on.{throw.name}").split(",") if (each := text.strip())
-            )
-            for throw in job.crankshaft.throws
-        }
-        wrong = [throw for throw in job.crankshaft.throws if len(on[throw.name]) != throw.rods]
-        if wrong:
-            raise InputError(
-                "\n".join(
-                    f"throw {throw.name} has {throw.rods} rods, {len(on[throw.name])} cylinders are named"
-                    for throw in wrong
-                ),
-                hint="name them with commas between: 1, 5",
-            )
-        name_cylinders(job, on, lambda now: ensure_unchanged(form.get("seen"), now))
-    except BobplanError as error:
-        return parts_page(call, typed=form, error=error)
+    job = call.job_as_seen()
+    call.folder.ensure_inside(section_files(job).get("throws", job.files.job))
+    on = {
+        throw.name: tuple(
+            each for text in call.form.get(f"on.{throw.name}").split(",") if (each := text.strip())
+        )
+        for throw in job.crankshaft.throws
+    }
+    wrong = [throw for throw in job.crankshaft.throws if len(on[throw.name]) != throw.rods]
+    if wrong:
+        raise InputError(
+            "\n".join(
+                f"throw {throw.name} has {throw.rods} rods, {len(on[throw.name])} cylinders are named"
+                for throw in wrong
+            ),
+            hint="name them with commas between: 1, 5",
+        )
+    name_cylinders(job, on, call.ensure_unchanged)
     return go(call.to("parts", saved="cylinders"))
 
 
@@ -413,11 +401,7 @@ def _changes(job: Job, form: Form) -> tuple[dict[str, float], float | None]:
         if not text:
             continue
         plain = text.replace("\N{MINUS SIGN}", "-")
-        change = job.units.parse(
-            with_point(plain, name=name, thousands="likely" if job.units.mass == "g" else "absurd"),
-            "mass",
-            name=name.replace("_", " "),
-        )
+        change = mass_g(job, plain, name.replace("_", " "))
         if change:
             changes[name] = change
     text = form.get("what_fraction")
@@ -521,7 +505,7 @@ def _save(call: Call, do: str) -> bool:
         )
 
     def entries(now: Job) -> PartEntries:
-        ensure_unchanged(form.get("seen"), now)
+        call.ensure_unchanged(now)
         weights = weights_of(now, form)
         gone = ensure_whole(weights, leave_out=form.get("leave_out") == "yes")
         parts, new = weights.parts, another_part(now, form)
@@ -632,10 +616,7 @@ def _wanted_g(job: Job, form: Form) -> dict[str, float]:
     wanted = {}
     for throw, text in zip(job.crankshaft.throws, texts, strict=True):
         name = f"bob of throw {throw.name}"
-        typed = with_point(
-            text or given[0], name=name, thousands="likely" if job.units.mass == "g" else "absurd"
-        )
-        mass = job.units.parse(typed, "mass", name=name, above=0.0)
+        mass = mass_g(job, text or given[0], name, above=0.0)
         refuse_beyond_reason("bob", mass, what=name, units=job.units, widened=job.plausible)
         wanted[throw.name] = mass
     return wanted

@@ -30,9 +30,6 @@ _KEPT = 16
 _ANSWERS_PER_WORKER = 300
 _SECONDS = 60.0
 
-Wish = Mapping[str, Any]
-"""What is asked besides the job's own files: the arguments of `planner.steps.what_if.read_what_if`."""
-
 What = Literal["plan", "quote", "window"]
 """What is asked: a plan, the decision between the ways before any spin, or which bobs drilling alone can balance."""
 

@@ -8,20 +8,18 @@ import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from starlette.responses import Response
 
-from planner.bench.page import Call, Form, go, show_part
-from planner.bench.seen import ensure_unchanged, sections_of
+from planner.bench.page import Call, Form, go, refused_on, show_part
+from planner.bench.seen import sections_of
 from planner.bench.shop_part import MACHINE, file_words, files_of, others_using
 from planner.bench.spin_part import FIELDS, spin_setting, typed_spin
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job
-from planner.jobfile.loaded import load_known
-from planner.jobfile.write import Entries, enter, note_drill_line
+from planner.jobfile.write import Entries, note_drill_line
 from planner.machine.spin import KnownMass, newest_state
 from planner.present.document import Document, block, document
 from planner.present.drawings.begun import begun_job, side_view_svg
@@ -124,7 +122,6 @@ def prove_page(call: Call, *, typed: Form | None = None, error: BobplanError | N
     shown = call.shown(job)
     form = typed or Form()
     wish = form if form.get("act") == "reading" else call.query
-    status = None if error is None else 409 if hasattr(error, "changed") else 422
     needs = _needs_base(job)
     asks_base = bool(needs) or form.get("act") in ("base", "from_spin") or call.query.get("base") == "new"
     verdict, placing = None, None
@@ -147,7 +144,6 @@ def prove_page(call: Call, *, typed: Form | None = None, error: BobplanError | N
         "prove",
         job,
         error=error,
-        status=status,
         typed=form,
         needs=needs,
         asks_base=asks_base,
@@ -171,59 +167,41 @@ def prove_page(call: Call, *, typed: Form | None = None, error: BobplanError | N
     )
 
 
+@refused_on(prove_page)
 def act(call: Call) -> Response:
     """Do what a form of the walk-through asks: each writes at once, and the page goes on from the files."""
     what = call.form.get("act")
     if what == "from_spin":  # numbers typed under Spin whose heavy spot is not there
         return prove_page(call, typed=call.form)
-    try:
-        done = {"base": _base, "reading": _reading, "line": _line, "write": _write}
-        if what not in done:
-            raise InputError("this form does not say what it is for", hint="load the page again")
-        query = done[what](call)
-    except BobplanError as error:
-        return prove_page(call, typed=call.form, error=error)
-    return go(call.to(_PART, **query))
+    done = {"base": _base, "reading": _reading, "line": _line, "write": _write}
+    if what not in done:
+        raise InputError("this form does not say what it is for", hint="load the page again")
+    return go(call.to(_PART, **done[what](call)))
 
 
 def _base(call: Call) -> dict[str, str]:
     """Enter a spin without the mass."""
-    job = call.job()
-    ensure_unchanged(call.form.get("seen"), job)
+    job = call.job_as_seen()
     spin, _ = typed_spin(job, call.form)
-
-    def entries(now: Job) -> Entries:
-        ensure_unchanged(call.form.get("seen"), now)
-        return Entries(spins=(spin,))
-
-    enter(job.files.job, entries)
+    call.enter(job, Entries(spins=(spin,)))
     return {}
 
 
 def _reading(call: Call) -> dict[str, str]:
     """Enter what the display showed with the mass on."""
-    form = call.form
-    job = call.job()
-    ensure_unchanged(form.get("seen"), job)
+    form, job = call.form, call.job_as_seen()
     ensure_uncut(job)
     missing = [name.replace("_", " ") for name in FIELDS if not form.get(name)]
     if missing:
         raise InputError(f"still missing: {', '.join(missing)}", hint="all four numbers of the display")
     spin, _ = typed_spin(job, form, known_mass=_known(job, form))
-
-    def entries(now: Job) -> Entries:
-        ensure_unchanged(form.get("seen"), now)
-        return Entries(spins=(spin,))
-
-    enter(job.files.job, entries)
+    call.enter(job, Entries(spins=(spin,)))
     return {"fresh": "spins"}
 
 
 def _line(call: Call) -> dict[str, str]:
     """Note what the dial shows with a named place under the drill."""
-    form = call.form
-    job = call.job()
-    ensure_unchanged(form.get("seen"), job)
+    form, job = call.form, call.job_as_seen()
     if not has_checks(job) or not check_known_masses(job).settled:
         raise InputError(
             "direction and zero are not settled: a line under the drill says nothing before they are",
@@ -233,15 +211,13 @@ def _line(call: Call) -> dict[str, str]:
     dial_deg = _angle(form.get("dial"), what="the number on the dial")
     path = files_of(job).get("proof", job.files.job)
     call.folder.ensure_inside(path)
-    note_drill_line(job, place.name, dial_deg, still=_still(call, job))
+    note_drill_line(job, place.name, dial_deg, still=call.still(job))
     return {"fresh": "line"}
 
 
 def _write(call: Call) -> dict[str, str]:
     """Mend what is set wrong, and write what is proved."""
-    form = call.form
-    job = call.job()
-    ensure_unchanged(form.get("seen"), job)
+    form, job = call.form, call.job_as_seen()
     check = check_known_masses(job)
     if not check.settled:
         raise InputError(
@@ -264,18 +240,11 @@ def _write(call: Call) -> dict[str, str]:
         renewed=renewed,
         date=date,
         by=by or None,
-        still=_still(call, job),
+        still=call.still(job),
     )
     if not written:
         raise InputError("there was nothing to write: all of it stands in the files already")
     return {"written": " and ".join(path.name for path in written)}
-
-
-def _still(call: Call, job: Job) -> Any:
-    def still() -> None:
-        ensure_unchanged(call.form.get("seen"), load_known(job.files.job))
-
-    return still
 
 
 def _known(job: Job, form: Form) -> KnownMass:

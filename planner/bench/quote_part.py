@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from planner.bench.page import Call, Form, show_part
 from planner.bench.planning import AT_ONCE_SECONDS, Asked, Task
-from planner.bench.typed import with_point
+from planner.bench.typed import mass_g, with_point
 from planner.errors import BobplanError, InputError
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
@@ -105,7 +105,7 @@ def _wish(job: Job, query: Form) -> dict[str, Any]:
 
     read("bob", "bob_g", lambda text: _bob_g(job, text, "new bob"))
     read("built_for", "built_for_g", lambda text: _bob_g(job, text, "balanced for"))
-    read("within", "within_g", lambda text: _mass_g(job, text, "it may be off by", least=0.0))
+    read("within", "within_g", lambda text: mass_g(job, text, "it may be off by", least=0.0))
     read("minutes_per_cut", "minutes_per_cut", lambda text: _amount(text, "minutes for a cut"))
     read("labour_per_hour", "labour_per_hour", lambda text: _amount(text, "price of an hour"))
     read("cases", "draws", _cases)
@@ -130,13 +130,8 @@ def _wish(job: Job, query: Form) -> dict[str, Any]:
     return wish
 
 
-def _mass_g(job: Job, text: str, name: str, **limits: Any) -> float:
-    thousands = "likely" if job.units.mass == "g" else "absurd"
-    return job.units.parse(with_point(text, name=name, thousands=thousands), "mass", name=name, **limits)  # type: ignore[arg-type]
-
-
 def _bob_g(job: Job, text: str, name: str) -> float:
-    mass = _mass_g(job, text, name, above=0.0)
+    mass = mass_g(job, text, name, above=0.0)
     refuse_beyond_reason("bob", mass, what=name, units=job.units, widened=job.plausible)
     return mass
 

@@ -13,15 +13,14 @@ from typing import Any, get_args
 
 from starlette.responses import Response
 
-from planner.bench.page import Call, Form, go, show_part
-from planner.bench.seen import ensure_unchanged, sections_of
+from planner.bench.page import Call, Form, go, refused_on, show_part
+from planner.bench.seen import sections_of
 from planner.bench.typed import list_with_points, with_point
 from planner.errors import BobplanError, InputError
 from planner.files import read_bytes
 from planner.jobfile import render
 from planner.jobfile.defaults import SHOP_DEFAULTS
 from planner.jobfile.job import Job
-from planner.jobfile.loaded import load_known
 from planner.jobfile.new_job.checks import checked
 from planner.jobfile.new_job.questions import question_of
 from planner.jobfile.new_job.text import toml_value
@@ -248,7 +247,6 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
     job = call.job()
     form = typed or Form()
     wrong = error.wrong if isinstance(error, WrongBoxesError) else {}
-    status = None if error is None else 409 if hasattr(error, "changed") else 422
     files = files_of(job)
     machine_file, shop_file = (files.get(each, job.files.job) for each in ("machine", "shop"))
     others = {
@@ -260,7 +258,6 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
         "shop",
         job,
         error=error,
-        status=status,
         typed=form,
         state=document(state_block(job)),
         convention=convention_words(job.machine),
@@ -285,19 +282,15 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
     )
 
 
+@refused_on(shop_page)
 def change_shop(call: Call) -> Response:
     """Write what was changed into the file that has it; nothing else in it changes."""
-    try:
-        written = _change(call)
-    except BobplanError as error:
-        return shop_page(call, typed=call.form, error=error)
+    written = _change(call)
     return go(call.to("shop", written=" and ".join(path.name for path in written) or "nothing"))
 
 
 def _change(call: Call) -> tuple[Path, ...]:
-    form = call.form
-    job = call.job()
-    ensure_unchanged(form.get("seen"), job)
+    form, job = call.form, call.job_as_seen()
     asked = {
         "machine": MACHINE,
         "shop": tuple(each for _, settings in _groups(job) for each in settings),
@@ -328,12 +321,8 @@ def _change(call: Call) -> tuple[Path, ...]:
     files = files_of(job)
     for section in changes:
         call.folder.ensure_inside(files.get(section, job.files.job))
-
-    def still() -> None:
-        ensure_unchanged(form.get("seen"), load_known(job.files.job))
-
     try:
-        return write_settings(job, changes, still=still)
+        return write_settings(job, changes, still=call.still(job))
     except WouldNotLoadError as error:
         said = {
             each.name: "; ".join(

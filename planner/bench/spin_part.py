@@ -8,12 +8,11 @@ from typing import Any
 
 from starlette.responses import Response
 
-from planner.bench.page import Call, Form, go, show, show_part
-from planner.bench.seen import ensure_unchanged
+from planner.bench.page import Call, Form, go, refused_on, show, show_part
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError, OpenQuestionError
 from planner.jobfile.job import Job
-from planner.jobfile.write import Entries, enter
+from planner.jobfile.write import Entries
 from planner.machine.spin import KnownMass, Spin
 from planner.machine.unbalance import spin_vectors
 from planner.present.drawings.live import end_view_svg
@@ -81,14 +80,12 @@ def look(call: Call) -> Response:
     return show(call, "spin_look", look=look_of(job, call.form), typed=call.form, job=job)
 
 
+@refused_on(spin_page)
 def enter_spin(call: Call) -> Response:
     """Enter a spin whose heavy spot was found where it is said to be, and go on to the cuts."""
     if call.form.get("act") == "look":  # Enter in a box says nothing about the heavy spot
         return spin_page(call, typed=call.form)
-    try:
-        _enter(call)
-    except BobplanError as error:
-        return spin_page(call, typed=call.form, error=error)
+    _enter(call)
     return go(call.to("cut"))
 
 
@@ -121,9 +118,7 @@ def _looked(form: Form) -> str:
 
 
 def _enter(call: Call) -> None:
-    form = call.form
-    job = call.job()
-    ensure_unchanged(form.get("seen"), job)
+    form, job = call.form, call.job_as_seen()
     spin, _ = typed_spin(job, form)
     made = made_as_planned(job) if form.get("cut") == "yes" else ()
     dials = dial_questions(job, made)
@@ -150,12 +145,7 @@ def _enter(call: Call) -> None:
         )
     asked = bool(questions) or (foretold is not None and foretold.looks_cut)
     new = dataclasses.replace(spin, spot_seen=True, as_read=asked)
-
-    def entries(now: Job) -> Entries:
-        ensure_unchanged(form.get("seen"), now)
-        return Entries(made=made, spins=(new,))
-
-    enter(job.files.job, entries)
+    call.enter(job, Entries(made=made, spins=(new,)))
 
 
 def typed_spin(job: Job, form: Form, *, known_mass: KnownMass | None = None) -> tuple[Spin, tuple[str, ...]]:

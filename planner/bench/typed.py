@@ -6,6 +6,7 @@ import re
 from typing import Literal
 
 from planner.errors import InputError
+from planner.jobfile.job import Job
 
 _COMMA = re.compile(r"^(\s*[+-]?\s*)([0-9]{1,3}(?:\.[0-9]{3})+|[0-9]*),([0-9]+)(\s*[^0-9,.]*)$")
 
@@ -43,6 +44,18 @@ def with_point(text: str, *, name: str, thousands: Literal["likely", "absurd"] =
             hint=f"type `{whole}{decimals}` or `{whole}.{decimals}`",
         )
     return f"{before}{whole.replace('.', '') or '0'}.{decimals}{unit}"
+
+
+def mass_g(job: Job, text: str, name: str, **limits: float) -> float:
+    """Return a mass [g] as it was typed, bare numbers in the job's unit; ``limits`` as of `planner.quantity.parse_quantity`.
+
+    Raises
+    ------
+    InputError
+        If it can't be read.
+    """
+    pointed = with_point(text, name=name, thousands="likely" if job.units.mass == "g" else "absurd")
+    return job.units.parse(pointed, "mass", name=name, **limits)
 
 
 _IN_TEXT = re.compile(r"(?<![\d.,])(\d+),(\d+)(?![\d.,])")
