@@ -183,6 +183,14 @@ def write_bytes(target: Path, content: bytes) -> None:
         half_done.write_bytes(content)
 
 
+def write_through(handle: int, content: bytes) -> None:
+    """Write to an open file and close it; what is written lasts through a power cut."""
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
 def remember(target: Path, content: bytes) -> None:
     """Write something of the program's own into a folder that is the user's alone; raises OSError when it can't."""
     private_folder(target.parent)

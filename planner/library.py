@@ -12,6 +12,7 @@ import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from html import escape
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Union
 
@@ -42,15 +43,28 @@ class WithheldError(NoAnswerError):
 
 
 class Result:
-    """What a step of the job came to; ``answer`` is the whole record of it."""
+    """What a step of the job came to; ``answer`` is the whole record of it.
+
+    A result is called like the command that prints it, and like that command's page.
+    """
+
+    answer: Any
 
     def to_dict(self) -> dict[str, Any]:
         """Return it as plain data: the same as the command's ``--json``."""
-        raise NotImplementedError
+        data: dict[str, Any] = self._page("json")(self.answer)
+        return data
 
     def to_text(self) -> str:
         """Return it as the command prints it."""
-        raise NotImplementedError
+        from planner.present.to_text import to_text
+
+        return to_text(self._page("document")(self.answer))
+
+    def _page(self, what: str) -> Callable[[Any], Any]:
+        name = type(self).__name__.lower()
+        page: Callable[[Any], Any] = getattr(import_module(f"planner.present.pages.{name}"), f"{name}_{what}")
+        return page
 
     def _repr_html_(self) -> str:
         """What a notebook shows."""
@@ -107,13 +121,6 @@ class Plan(Result):
         from planner.present.pages.plan_json import plan_json
 
         return plan_json(self.answer)
-
-    def to_text(self) -> str:
-        """Return the plan as ``bobplan plan`` prints it."""
-        from planner.present.pages.plan import plan_document
-        from planner.present.to_text import to_text
-
-        return to_text(plan_document(self.answer))
 
     def alternatives(self, *, seconds: float = 10.0) -> tuple[Alternative, ...]:
         """Return other ways to correct, side by side; ``seconds`` is the outer stop of the searches."""
@@ -178,19 +185,6 @@ class Check(Result):
         """``in tolerance``, ``too close to call`` or ``out of tolerance``."""
         return self.answer.verdict
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return it as plain data: the same as ``bobplan check --json``."""
-        from planner.present.pages.check import check_json
-
-        return check_json(self.answer)
-
-    def to_text(self) -> str:
-        """Return it as ``bobplan check`` prints it."""
-        from planner.present.pages.check import check_document
-        from planner.present.to_text import to_text
-
-        return to_text(check_document(self.answer))
-
     def __repr__(self) -> str:
         """A line: the verdict and each limit."""
         limits = ", ".join(
@@ -205,19 +199,6 @@ class Odds(Result):
 
     answer: OddsAnswer
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return it as plain data: the same as ``bobplan odds --json``."""
-        from planner.present.pages.odds import odds_json
-
-        return odds_json(self.answer)
-
-    def to_text(self) -> str:
-        """Return it as ``bobplan odds`` prints it."""
-        from planner.present.pages.odds import odds_document
-        from planner.present.to_text import to_text
-
-        return to_text(odds_document(self.answer))
-
     def __repr__(self) -> str:
         """A line: the chance."""
         chance = self.answer.plan.chance_to_pass
@@ -230,25 +211,12 @@ class Match(Result):
 
     answer: MatchAnswer
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return it as plain data: the same as ``bobplan match --json``."""
-        from planner.present.pages.match import match_json
-
-        return match_json(self.answer)
-
     def rows(self) -> list[dict[str, str]]:
         """Return one mapping per part, as ``bobplan match --csv`` writes them."""
         from planner.present.pages.match import csv_rows
 
         head, *lines = csv_rows(self.answer)
         return [dict(zip(head, line, strict=True)) for line in lines]
-
-    def to_text(self) -> str:
-        """Return it as ``bobplan match`` prints it."""
-        from planner.present.pages.match import match_document
-        from planner.present.to_text import to_text
-
-        return to_text(match_document(self.answer))
 
     def __repr__(self) -> str:
         """A line: the kinds of parts."""
@@ -260,19 +228,6 @@ class Bobs(Result):
     """What is clamped on every throw, and what it is made of."""
 
     answer: BobsAnswer
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return it as plain data: the same as ``bobplan bobs --json``."""
-        from planner.present.pages.bobs import bobs_json
-
-        return bobs_json(self.answer)
-
-    def to_text(self) -> str:
-        """Return it as ``bobplan bobs`` prints it."""
-        from planner.present.pages.bobs import bobs_document
-        from planner.present.to_text import to_text
-
-        return to_text(bobs_document(self.answer))
 
     @property
     def bobs_g(self) -> dict[str, float]:
@@ -291,19 +246,6 @@ class Quote(Result):
     """Before any spin: whether heavy metal is likely, how much, at what price."""
 
     answer: QuoteAnswer
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return it as plain data: the same as ``bobplan quote --json``."""
-        from planner.present.pages.quote import quote_json
-
-        return quote_json(self.answer)
-
-    def to_text(self) -> str:
-        """Return it as ``bobplan quote`` prints it."""
-        from planner.present.pages.quote import quote_document
-        from planner.present.to_text import to_text
-
-        return to_text(quote_document(self.answer))
 
     def __repr__(self) -> str:
         """A line: whether it is possible."""

@@ -361,6 +361,10 @@ class UnitSystem:
         """Return a number read with this system's unit as the default; see `parse_quantity`."""
         return parse_quantity(value, kind, default_unit=self.unit_of(kind), **limits)
 
+    def given(self, value: str | None, kind: Kind, **limits: Unpack[Limits]) -> float | None:
+        """Return a number that may be left out, None where it was; see `parse_quantity`."""
+        return None if value is None else self.parse(value, kind, **limits)
+
     def text(self, value: float, kind: Kind, **look: Unpack[Look]) -> str:
         """Return a value in internal units as text in this system's unit; see `format_quantity`."""
         return format_quantity(value, kind, self.unit_of(kind), **look)

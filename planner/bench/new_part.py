@@ -30,6 +30,7 @@ from planner.jobfile.new_job.files import (
     remember_answers,
     unfinished_answers,
     unfinished_path,
+    usual_answer,
 )
 from planner.jobfile.new_job.questions import questions
 from planner.jobfile.new_job.sense import check_answer, odd_together
@@ -507,13 +508,7 @@ def _usual(draft: Draft, question: Question, last: Mapping[str, str]) -> str:
     """Return what a box starts with: what was answered for the shop the last time, else the default."""
     if question.kind == "angle" and question.key.startswith("counterweight_"):
         return ""  # offered beside the box: an angle that nobody looked at is no answer
-    before = carried_over(last, draft.answers.get("units")).get(question.key)
-    if before is not None:
-        try:
-            return checked(question, before, draft.answers)
-        except InputError:
-            pass
-    return question.default or ""
+    return usual_answer(question, carried_over(last, draft.answers.get("units")), draft.answers) or ""
 
 
 def _pointed(question: Question, text: str) -> str:

@@ -277,7 +277,7 @@ def look_of(job: Job, weights: Weights) -> Look:
     try:
         ground = matched_masses_g(match_job(replace(job, parts=parts), tolerance_g=weights.tolerance_g))
         throws = job.crankshaft.throws
-        own = [_stateless(throw) for throw in throws]
+        own = [replace(throw, bob_wanted_g=None) for throw in throws]
         weighed = bobs(parts, throws=own)
         after = bobs(_replaced(parts, ground), throws=own)
         rows = tuple(
@@ -630,10 +630,6 @@ def _replaced(parts: Any, ground_g: Mapping[str, tuple[float, ...]]) -> Any:
             for part in parts.parts
         ),
     )
-
-
-def _stateless(throw: Any) -> Any:
-    return replace(throw, bob_wanted_g=None)
 
 
 def _grams(job: Job, mass_g: float) -> str:

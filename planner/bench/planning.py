@@ -58,23 +58,9 @@ class Asked:
     what: What = "plan"
 
     @classmethod
-    def of(
-        cls,
-        job: Job,
-        *,
-        wish: tuple[tuple[str, Any], ...] = (),
-        anew: bool = False,
-        what: What = "plan",
-    ) -> Asked:
+    def of(cls, job: Job, **asked: Any) -> Asked:
         """Return a question of a job that was loaded."""
-        return cls(
-            path=job.files.job,
-            stamp=stamp_of(job),
-            job=job,
-            wish=wish,
-            anew=anew,
-            what=what,
-        )
+        return cls(job.files.job, stamp_of(job), job, **asked)
 
     @property
     def about(self) -> tuple[Path, What]:

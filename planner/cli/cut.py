@@ -31,7 +31,7 @@ from planner.cli.options import (
 )
 from planner.cli.rim_form import rim_body
 from planner.errors import InputError
-from planner.quantity import parse_angle_deg, parse_length_mm
+from planner.quantity import METRIC, parse_angle_deg
 
 _RIM_EXAMPLE = 'bobplan cut rim --outer-radius "90 mm" --diameter 14 --depth 20'
 _FORMED_EXAMPLE = (
@@ -108,7 +108,7 @@ def rim(
             diameter_mm=needed_mm(diameter, name="--diameter", example=_RIM_EXAMPLE),
             point_angle_deg=point_angle_of(point_angle),
             metal=metal_of(density, material),
-            wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+            wanted_gmm=wanted_gmm(unbalance),
             depth_mm=optional_mm(depth, name="--depth"),
             counted_to=counted_to,
         )
@@ -119,12 +119,12 @@ def rim(
             form=rim_body(outer_radius, thickness, rim_form, example=_FORMED_EXAMPLE),
             diameter_mm=needed_mm(diameter, name="--diameter", example=_FORMED_EXAMPLE),
             depth_mm=optional_mm(depth, name="--depth"),
-            wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+            wanted_gmm=wanted_gmm(unbalance),
             counted_to=counted_to,
             point_angle_deg=point_angle_of(point_angle),
-            from_middle_mm=0.0 if from_middle is None else parse_length_mm(from_middle, name="--from-middle"),
-            beside_mm=0.0 if beside is None else parse_length_mm(beside, name="--beside"),
-            tilt_deg=0.0 if tilt is None else parse_angle_deg(tilt, name="--tilt"),
+            from_middle_mm=METRIC.given(from_middle, "length", name="--from-middle") or 0.0,
+            beside_mm=METRIC.given(beside, "length", name="--beside") or 0.0,
+            tilt_deg=METRIC.given(tilt, "angle", name="--tilt") or 0.0,
             flanks_deg=() if flank is None else (parse_angle_deg(flank, name="--flank"),),
             allow_break_out=allow_break_out,
             metal=metal_of(density, material),
@@ -178,7 +178,7 @@ def face(
         outer_radius_mm=optional_mm(outer_radius, name="--outer-radius"),
         point_angle_deg=point_angle_of(point_angle),
         metal=metal_of(density, material),
-        wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+        wanted_gmm=wanted_gmm(unbalance),
         depth_mm=optional_mm(depth, name="--depth"),
         counted_to=counted_to,
     )

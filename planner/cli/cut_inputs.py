@@ -10,12 +10,11 @@ from planner.cli.console import say_json, show
 from planner.cuts.solid import checked_point_angle
 from planner.errors import InputError
 from planner.quantity import (
+    METRIC,
     QuantityError,
     UnitSystem,
     parse_angle_deg,
-    parse_density_g_per_cm3,
     parse_length_mm,
-    parse_unbalance_gmm,
     unit_name,
 )
 from planner.rotor.drills import parse_drill_mm
@@ -61,7 +60,7 @@ def needed_mm(text: str | None, *, name: str, example: str) -> float:
 
 def optional_mm(text: str | None, *, name: str) -> float | None:
     """Return a length above zero [mm], or None when it was left out."""
-    return None if text is None else parse_length_mm(text, name=name, above=0.0)
+    return METRIC.given(text, "length", name=name, above=0.0)
 
 
 def plain_number(text: str, *, name: str, above: float | None = None) -> float:
@@ -101,10 +100,7 @@ def metal_of(density: str | None, material_name: str | None) -> Metal:
     not_both(
         density, material_name, ("--density", "--material"), "a measured density is better than a table's"
     )
-    return found(
-        None if density is None else parse_density_g_per_cm3(density, name="--density", above=0.0),
-        material_name,
-    )
+    return found(METRIC.given(density, "density", name="--density", above=0.0), material_name)
 
 
 def not_both(first: str | None, second: str | None, names: tuple[str, str], hint: str) -> None:
@@ -113,9 +109,9 @@ def not_both(first: str | None, second: str | None, names: tuple[str, str], hint
         raise InputError(f"both {names[0]} and {names[1]} are given, allowed is one of them", hint=hint)
 
 
-def wanted_gmm(text: str | None) -> float:
-    """Return the wanted unbalance [g*mm]."""
-    return parse_unbalance_gmm(text or "", name="--unbalance", above=0.0)
+def wanted_gmm(text: str | None) -> float | None:
+    """Return the wanted unbalance [g*mm], or None when it was left out."""
+    return METRIC.given(text, "unbalance", name="--unbalance", above=0.0)
 
 
 def point_angle_of(text: str) -> float:

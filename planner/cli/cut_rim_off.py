@@ -17,7 +17,7 @@ from planner.cli.options import (
 )
 from planner.cli.rim_form import rim_body
 from planner.errors import InputError
-from planner.quantity import parse_angle_deg
+from planner.quantity import METRIC, parse_angle_deg
 from planner.rotor.crankshaft import Face
 
 _TURN = "bobplan cut turn --outer-radius 88 --thickness 24 --sector 60 --depth 1.5"
@@ -58,8 +58,8 @@ def turn(
     cut = turned_cut(
         form=rim_body(outer_radius, thickness, rim, example=_TURN),
         off_mm=optional_mm(depth, name="--depth"),
-        sector_deg=None if sector is None else parse_angle_deg(sector, name="--sector"),
-        wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+        sector_deg=METRIC.given(sector, "angle", name="--sector"),
+        wanted_gmm=wanted_gmm(unbalance),
         metal=metal_of(density, material),
     )
     tell(cut, in_inches=any_inches(outer_radius, thickness, depth), show_work=show_work, as_json=as_json)
@@ -84,7 +84,7 @@ def flat(
     cut = flat_cut(
         form=rim_body(outer_radius, thickness, rim, example=_FLAT),
         off_mm=optional_mm(depth, name="--depth"),
-        wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+        wanted_gmm=wanted_gmm(unbalance),
         metal=metal_of(density, material),
     )
     tell(cut, in_inches=any_inches(outer_radius, thickness, depth), show_work=show_work, as_json=as_json)

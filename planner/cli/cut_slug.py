@@ -21,7 +21,7 @@ from planner.cli.cut_inputs import (
 from planner.cli.options import DensityOption, JsonOption, MaterialOption, WorkOption
 from planner.cuts.retention import DRY_FRICTION
 from planner.errors import InputError
-from planner.quantity import parse_density_g_per_cm3, parse_length_mm, parse_speed_rpm
+from planner.quantity import METRIC, parse_length_mm, parse_speed_rpm
 
 if TYPE_CHECKING:
     from planner.steps.one_cut import Bore, PressFit
@@ -73,12 +73,8 @@ def slug(
     metal = metal_of(density, material)
     better = "a weighed slug is better than a table's figure"
     not_both(slug_density, slug_class, ("--slug-density", "--slug-class"), better)
-    heavy, alloy = slug_metal(
-        None
-        if slug_density is None
-        else parse_density_g_per_cm3(slug_density, name="--slug-density", above=0.0),
-        slug_class,
-    )
+    slug_g_per_cm3 = METRIC.given(slug_density, "density", name="--slug-density", above=0.0)
+    heavy, alloy = slug_metal(slug_g_per_cm3, slug_class)
     point = point_angle_of(point_angle)
     if bore == "radial":
         if radius is not None or length is None:
@@ -106,7 +102,7 @@ def slug(
             diameter_mm=needed_mm(diameter, name="--diameter", example=_EXAMPLE),
             thickness_mm=optional_mm(thickness, name="--thickness"),
             outer_radius_mm=optional_mm(outer_radius, name="--outer-radius"),
-            wanted_gmm=None if unbalance is None else wanted_gmm(unbalance),
+            wanted_gmm=wanted_gmm(unbalance),
             length_mm=optional_mm(length, name="--length"),
             point_angle_deg=point,
             density_g_per_cm3=metal.density_g_per_cm3,
@@ -146,7 +142,7 @@ def _fit(speed: str | None, fit: str | None, temperature_rise: str, friction: st
         return None
     return PressFit(
         speed_rpm=parse_speed_rpm(speed, name="--speed", above=0.0),
-        fit_mm=None if fit is None else parse_length_mm(fit, name="--fit", above=0.0),
+        fit_mm=METRIC.given(fit, "length", name="--fit", above=0.0),
         temperature_rise_k=plain_number(temperature_rise, name="--temperature-rise"),
         friction=plain_number(friction, name="--friction", above=0.0),
     )

@@ -11,16 +11,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, leave, note, say, say_json
+from planner.cli.console import leave, note, say, say_json
 from planner.cli.options import (
     AnywayOption,
     JobOption,
     JsonOption,
     PlotOption,
     SecondsOption,
+    confirm_or_leave,
     number,
     open_job,
     settled,
+    typed_for,
 )
 from planner.errors import InputError
 
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 
 
 def done(
+    context: typer.Context,
     steps: Annotated[
         list[str] | None,
         typer.Argument(
@@ -99,20 +102,7 @@ def done(
     if given and job is None and (given[0].endswith(".toml") or Path(given[0]).is_file()):
         job = given.pop(0)
     opened = open_job(job, writing=True)
-    typed = read_as_made(
-        opened,
-        depth=depth,
-        angle=angle,
-        on=on,
-        drill=drill,
-        radius=radius,
-        length=length,
-        kind=kind,
-        face=face,
-        through=through,
-        deeper=deeper,
-        sector=sector,
-    )
+    typed = read_as_made(opened, **typed_for(read_as_made, context))
     prepare = _prepared(opened, given, typed)
     shown = prepare(opened)
     opened = settled(opened, ask=sys.stdin.isatty() and not as_json and not yes)
@@ -170,10 +160,8 @@ def _ask(receipts: Sequence[str], questions: Sequence[str], *, as_json: bool) ->
             say(f"about to enter: {receipt}")
         for question in questions:
             say(f"QUESTION: {question}")
-        if typer.confirm("Enter it all the same?", default=False):
-            return
-        say("Nothing was entered.")
-        leave(ANSWER_IS_NO)
+        confirm_or_leave("Enter it all the same?")
+        return
     from planner.errors import OpenQuestionError
 
     raise OpenQuestionError(
@@ -200,9 +188,7 @@ def ask_unproved(job: Job, *, unproved: bool, as_json: bool) -> bool:
                 hint="prove them, or say `--unproved` with the first cut of this job: it is not asked again",
             )
         say(f"{words}.")
-        if not typer.confirm("Enter the cut all the same?", default=False):
-            say("Nothing was entered.")
-            leave(ANSWER_IS_NO)
+        confirm_or_leave("Enter the cut all the same?")
     return True
 
 

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, note, tell
-from planner.cli.options import JobArgument, JsonOption, WorkOption, number, open_job, plot_file
+from planner.cli.options import (
+    JobArgument,
+    JsonOption,
+    WorkOption,
+    number,
+    open_job,
+    plot_file,
+    print_pictures,
+)
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.jobfile.job import Job
-    from planner.steps.engine import EngineWishes
     from planner.steps.engine_forces import EngineAnswer
 
 
@@ -68,27 +74,29 @@ def engine(
         return
     from planner.present.pages.engine import engine_document
     from planner.present.pages.engine_json import engine_json, engine_working
+    from planner.quantity import METRIC
+    from planner.steps.engine import EngineWishes
     from planner.steps.engine_forces import engine_answer
 
     opened = None if layout is not None and job is None else open_job(job, writing=False)
-    wishes = _wishes(
-        opened,
+    units = METRIC if opened is None else opened.units
+    wishes = EngineWishes(
+        radius_mm=units.given(radius, "length", name="--radius", above=0.0),
+        rod_length_mm=units.given(rod_length, "length", name="--rod-length", above=0.0),
+        spacing_mm=units.given(spacing, "length", name="--spacing", above=0.0),
+        rods_apart_mm=units.given(rods_apart, "length", name="--rods-apart", above=0.0),
         layout=layout,
         rotation=rotation,
-        firing_order=firing_order,
+        firing_order=_order(firing_order),
         revolutions=1 if two_stroke else 2,
-        lengths={
-            "radius_mm": ("--radius", radius),
-            "rod_length_mm": ("--rod-length", rod_length),
-            "spacing_mm": ("--spacing", spacing),
-            "rods_apart_mm": ("--rods-apart", rods_apart),
-        },
-        mass=reciprocating_mass,
-        speed=speed,
-        ratio=ratio,
+        reciprocating_g=units.given(reciprocating_mass, "mass", name="--reciprocating-mass", above=0.0),
+        rod_ratio=None if ratio is None else _ratio(ratio),
+        speed_rpm=units.given(speed, "speed", name="--speed", above=0.0),
         fraction=fraction,
-        weights=weights,
-        reference_axis=reference_axis,
+        weights=(1.0, 1.0) if weights is None else _weights(weights),
+        reference_axis_deg=units.given(
+            reference_axis, "angle", name="--reference-axis", least=-360.0, most=360.0
+        ),
     )
     answer = engine_answer(opened, wishes)
     tell(
@@ -113,16 +121,8 @@ def _draw(answer: EngineAnswer, path: Path) -> None:
         save_figure(engine_figure(answer), path)
         return
     from planner.present.pages.engine_picture import engine_pictures
-    from planner.present.to_paper import paper_of, save_paper
 
-    content = engine_pictures(answer)
-    inches = answer.job is not None and answer.job.units.in_inches
-    date = None if answer.job is None else answer.job.details.date
-    made = save_paper(
-        "engine", content, path, paper=paper_of("Letter" if inches else "A4"), title=content.title, date=date
-    )
-    for text in made.notes:
-        note(text)
+    print_pictures("engine", engine_pictures(answer), path, answer.job)
 
 
 def _show_list(*, as_json: bool) -> None:
@@ -131,49 +131,6 @@ def _show_list(*, as_json: bool) -> None:
 
     rows = layouts_data()
     tell(as_json=as_json, data=lambda: {"layouts": rows}, page=lambda: layouts_document(rows))
-
-
-def _wishes(
-    job: Job | None,
-    *,
-    layout: str | None,
-    rotation: str | None,
-    firing_order: str | None,
-    revolutions: int,
-    lengths: dict[str, tuple[str, str | None]],
-    mass: str | None,
-    speed: str | None,
-    ratio: str | None,
-    fraction: float | None,
-    weights: str | None,
-    reference_axis: str | None,
-) -> EngineWishes:
-    from planner.quantity import METRIC
-    from planner.steps.engine import EngineWishes
-
-    units = METRIC if job is None else job.units
-    sizes: dict[str, Any] = {
-        key: units.parse(text, "length", name=option, above=0.0)
-        for key, (option, text) in lengths.items()
-        if text is not None
-    }
-    return EngineWishes(
-        layout=layout,
-        rotation=rotation,
-        firing_order=_order(firing_order),
-        revolutions=revolutions,
-        reciprocating_g=None
-        if mass is None
-        else units.parse(mass, "mass", name="--reciprocating-mass", above=0.0),
-        rod_ratio=None if ratio is None else _ratio(ratio),
-        speed_rpm=None if speed is None else units.parse(speed, "speed", name="--speed", above=0.0),
-        fraction=fraction,
-        weights=(1.0, 1.0) if weights is None else _weights(weights),
-        reference_axis_deg=None
-        if reference_axis is None
-        else units.parse(reference_axis, "angle", name="--reference-axis", least=-360.0, most=360.0),
-        **sizes,
-    )
 
 
 def _ratio(text: str) -> float:

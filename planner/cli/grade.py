@@ -7,10 +7,10 @@ from typing import Annotated
 
 import typer
 
-from planner.cli.console import note, say_json, show
+from planner.cli.console import note, say_json, show, tell
 from planner.cli.options import JsonOption, WorkOption
 from planner.errors import InputError
-from planner.quantity import parse_length_mm, parse_mass_g, parse_speed_rpm
+from planner.quantity import METRIC, parse_length_mm, parse_mass_g, parse_speed_rpm
 from planner.rotor.grades import parse_grade_mm_per_s
 
 
@@ -58,10 +58,7 @@ def grade(
     from planner.steps.grade import GradeQuestion, grade_answer, grade_working
 
     if list_grades:
-        if as_json:
-            say_json(grades_json())
-        else:
-            show(grades_document())
+        tell(as_json=as_json, data=grades_json, page=grades_document)
         return
     whole = mass if drive_mass is None else drive_mass
     missing = [
@@ -85,9 +82,7 @@ def grade(
         of_drive=drive_mass is not None,
         speed_rpm=parse_speed_rpm(speed, name="--speed", above=0.0),
         bearings_z_mm=bearings,
-        centre_of_mass_z_mm=None
-        if centre_of_mass_z is None
-        else parse_length_mm(centre_of_mass_z, name="--centre-of-mass-z"),
+        centre_of_mass_z_mm=METRIC.given(centre_of_mass_z, "length", name="--centre-of-mass-z"),
         planes_z_mm=_two(
             (plane_1_z, "--plane-1-z"),
             (plane_2_z, "--plane-2-z"),
@@ -95,7 +90,7 @@ def grade(
             fault="static and couple limits need both planes and both bearings",
             hint="--plane-1-z, --plane-2-z, --bearing-1-z and --bearing-2-z",
         ),
-        radius_mm=None if radius is None else parse_length_mm(radius, name="--radius", above=0.0),
+        radius_mm=METRIC.given(radius, "length", name="--radius", above=0.0),
     )
     answer = grade_answer(question)
     # "25" and "25 g" are kilograms that lost their unit; "0.5 kg" was meant as it stands
@@ -127,7 +122,7 @@ def _two(
 
 def _mass_g(mass: str | None, drive_mass: str | None) -> float:
     """Return the mass that counts [g]: the drive's where it is given, which is no less than the crankshaft's."""
-    own = None if mass is None else parse_mass_g(mass, name="--mass", above=0.0)
+    own = METRIC.given(mass, "mass", name="--mass", above=0.0)
     if drive_mass is None:
         assert own is not None
         return own

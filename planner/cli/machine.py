@@ -81,7 +81,7 @@ def residual(
         first_place_deg=first_place,
         first_again=None if first_again is None else number(first_again, what="--first-again"),
     )
-    limit_gmm = None if limit is None else units.parse(limit, "unbalance", name="--limit", above=0.0)
+    limit_gmm = units.given(limit, "unbalance", name="--limit", above=0.0)
     tell(
         as_json=as_json,
         data=lambda: machine.residual_json(found, limit_gmm=limit_gmm),
@@ -208,11 +208,7 @@ def reduction(
             hint="`--stationary '300 g*mm'`: mass times radius",
         )
     fixed = units.parse(stationary, "unbalance", name="--stationary", above=0.0)
-    moved = (
-        5.0 * fixed
-        if travelling is None
-        else units.parse(travelling, "unbalance", name="--travelling", above=0.0)
-    )
+    moved = units.given(travelling, "unbalance", name="--travelling", above=0.0) or 5.0 * fixed
     places = [
         angle(row[0], what="place") if len(row) == 3 else first_place + step * index
         for index, row in enumerate(rows)

@@ -63,9 +63,7 @@ def match(
         weights_g=None if csv_in is None else read_weights(csv_in, units=opened.units, known=known),
         stock=None if from_stock is None else read_stock(from_stock, units=opened.units),
         pair=pair,
-        tolerance_g=None
-        if tolerance is None
-        else opened.units.parse(tolerance, "mass", name="--tolerance", least=0.0),
+        tolerance_g=opened.units.given(tolerance, "mass", name="--tolerance", least=0.0),
         seconds=seconds,
     )
     masses = matched_masses_g(answer) if store else {}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -122,6 +122,15 @@ def open_job(argument: str | None, *, writing: bool) -> Job:
     return job
 
 
+def confirm_or_leave(question: str, *, refused: str = "Nothing was entered.") -> None:
+    """Ask somebody at a terminal; a no is told as ``refused`` and ends with 1."""
+    from planner.cli.console import ANSWER_IS_NO, leave, say
+
+    if not typer.confirm(question, default=False):
+        say(refused)
+        leave(ANSWER_IS_NO)
+
+
 def settled(job: Job, *, ask: bool, right: bool = False) -> Job:
     """Return the job with what its files are questioned about answered, once: a yes is remembered under ``[plausible]``.
 
@@ -134,9 +143,7 @@ def settled(job: Job, *, ask: bool, right: bool = False) -> Job:
     right : bool
         It was said on the command line that all of it is right.
     """
-    import typer
-
-    from planner.cli.console import ANSWER_IS_NO, leave, note, say
+    from planner.cli.console import note, say
     from planner.jobfile.loaded import load_known
     from planner.jobfile.plausible import right_lines
     from planner.jobfile.write import remember_right
@@ -147,12 +154,33 @@ def settled(job: Job, *, ask: bool, right: bool = False) -> Job:
     if not right:
         for question in job.questions:
             say(f"QUESTION: {question}")
-        if not typer.confirm("Is all of that right? A yes is remembered", default=False):
-            say("Mend the file, then type it again; nothing was entered.")
-            leave(ANSWER_IS_NO)
+        refused = "Mend the file, then type it again; nothing was entered."
+        confirm_or_leave("Is all of that right? A yes is remembered", refused=refused)
     path = remember_right(job, lines)
     note(f"remembered under [plausible] of {path.name}: {', '.join(lines)}")
     return load_known(job.files.job)
+
+
+def print_pictures(template: str, content: Any, path: Path, job: Job | None) -> None:
+    """Write drawings on pages that a printer has, instead of one picture of any size; ``job`` says paper and date."""
+    from planner.cli.console import note
+    from planner.present.to_paper import paper_of, save_paper
+
+    paper = paper_of("Letter" if job is not None and job.units.in_inches else "A4")
+    date = None if job is None else job.details.date
+    for text in save_paper(template, content, path, paper=paper, title=content.title, date=date).notes:
+        note(text)
+
+
+def typed_for(reader: Callable[..., Any], context: typer.Context) -> dict[str, Any]:
+    """Return what was typed for a function whose keywords are called like options; what was left out is left out."""
+    import inspect
+
+    keywords = [
+        each for each in inspect.signature(reader).parameters.values() if each.kind is each.KEYWORD_ONLY
+    ]
+    said = {each.name: context.params[each.name] for each in keywords}
+    return {name: value for name, value in said.items() if value is not None}
 
 
 def names_job(given: Sequence[str], *, numbers: int) -> bool:

@@ -20,7 +20,9 @@ from planner.cli.options import (
     SecondsOption,
     WorkOption,
     open_job,
+    print_pictures,
     settled,
+    typed_for,
 )
 from planner.cli.what_if_options import (
     AimOption,
@@ -48,11 +50,6 @@ if TYPE_CHECKING:
 
 _OF_SEVERAL = ("jobs", "as_json", "seconds", "workers", "csv", "no_store", "as_stated")
 """What several jobs may be planned with; the last two change nothing for them."""
-_WISHES = (
-    *("fix", "forbid", "drill", "greatest_depth", "aim", "one_drill", "heavy_metal", "prefer_cuts"),
-    *("wanted_chance", "prefer", "close_enough", "only"),
-)
-"""What makes a plan a what-if."""
 
 
 def plan(
@@ -162,8 +159,7 @@ def plan(
     opened = open_job(job, writing=made_cuts is not None or as_stated)
 
     def wishes(now: Job) -> WhatIf:
-        said = {name: context.params[name] for name in _WISHES}
-        read = read_what_if(now, **{name: value for name, value in said.items() if value is not None})
+        read = read_what_if(now, **typed_for(read_what_if, context))
         changed_shop(now.shop, read)
         return read
 
@@ -369,7 +365,9 @@ def draw(answer: PlanAnswer, path: Path) -> None:
 
     try:
         if path.suffix.lower() == ".pdf":
-            _print_pictures(answer, path)
+            from planner.present.pages.plan_picture import plan_pictures
+
+            print_pictures("plan", plan_pictures(answer), path, answer.job)
         else:
             from planner.present.drawings.gallery import plan_figure, save_figure
 
@@ -380,18 +378,6 @@ def draw(answer: PlanAnswer, path: Path) -> None:
         note(f"not drawn: {error.message}")
     else:
         note(f"drawn: {path}")
-
-
-def _print_pictures(answer: PlanAnswer, path: Path) -> None:
-    """Write the drawings on pages that a printer has, instead of one picture of any size."""
-    from planner.present.pages.plan_picture import plan_pictures
-    from planner.present.to_paper import paper_of, save_paper
-
-    content = plan_pictures(answer)
-    paper = paper_of("Letter" if answer.job.units.in_inches else "A4")
-    made = save_paper("plan", content, path, paper=paper, title=content.title, date=answer.job.details.date)
-    for text in made.notes:
-        note(text)
 
 
 def exit_code(answer: PlanAnswer) -> int:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import say, say_json, show
+from planner.cli.console import say, say_json, show, tell
 from planner.cli.options import JsonOption, WorkOption
 from planner.errors import InputError
 from planner.quantity import (
@@ -315,10 +315,7 @@ def _list(as_json: bool) -> None:
         (each, weigh(each.outline(), thickness_mm=each.thickness_mm, density_g_per_cm3=7.85, rim=each.rim()))
         for each in generic_profiles().values()
     ]
-    if as_json:
-        say_json(profiles_json(rows))
-    else:
-        show(profiles_document(rows))
+    tell(as_json=as_json, data=lambda: profiles_json(rows), page=lambda: profiles_document(rows))
 
 
 def _whole(job: str, as_json: bool) -> None:
@@ -328,10 +325,7 @@ def _whole(job: str, as_json: bool) -> None:
     from planner.steps.picture import picture_of
 
     found = picture_of(open_job(job, writing=False))
-    if as_json:
-        say_json(picture_json(found))
-    else:
-        show(picture_document(found))
+    tell(as_json=as_json, data=lambda: picture_json(found), page=lambda: picture_document(found))
 
 
 def _generic(name: str) -> GenericProfile:

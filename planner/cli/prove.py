@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show, tell
 from planner.cli.options import JobArgument, JsonOption, number, open_job
 from planner.errors import InputError
 
@@ -79,8 +79,8 @@ def prove(
     opened = open_job(job, writing=True)
     ask = sys.stdin.isatty() and not as_json
     date = _date(on, opened)
-    mass_g = None if mass is None else opened.units.parse(mass, "mass", name="--mass", above=0.0)
-    radius_mm = None if radius is None else opened.units.parse(radius, "length", name="--radius", above=0.0)
+    mass_g = opened.units.given(mass, "mass", name="--mass", above=0.0)
+    radius_mm = opened.units.given(radius, "length", name="--radius", above=0.0)
     for name in at or ():
         named_place(opened, name, radius_mm=radius_mm)
     lines = _lines(opened, line or ())
@@ -127,10 +127,8 @@ def prove(
     opened = load_known(opened.files.job)
     if not has_checks(opened) or (takes and not readings):
         data = {"proposal": proposal_json(opened, proposal), "state": _state(opened)}
-        if as_json:
-            say_json(data)
-        else:
-            show(document(state_block(opened)))
+        tell(as_json=as_json, data=lambda: data, page=lambda: document(state_block(opened)))
+        if not as_json:
             say('Then: `bobplan prove --reading "LEFT ANGLE RIGHT ANGLE NUMBER" --reading "..."`')
         leave(ANSWER_IS_NO)
     _answer(opened, lines, proposal, fresh=bool(new), date=date, by=by, ask=ask, yes=yes, as_json=as_json)

@@ -86,7 +86,7 @@ def quote(
             opened,
             bob_g=None if bob is None else _bob(opened, bob, "--bob"),
             built_for_g=None if built_for is None else _bob(opened, built_for, "--built-for"),
-            within_g=None if within is None else units.parse(within, "mass", least=0.0, name="--within"),
+            within_g=units.given(within, "mass", least=0.0, name="--within"),
             seconds=seconds,
             progress=progress,
         )

@@ -8,7 +8,7 @@ import typer
 
 from planner.cli.console import ANSWER_IS_NO, leave, tell
 from planner.cli.options import JsonOption, WorkOption, number
-from planner.quantity import parse_length_mm, parse_mass_g
+from planner.quantity import METRIC, parse_length_mm, parse_mass_g
 
 
 def rod(
@@ -39,21 +39,17 @@ def rod(
 
     answer = rod_answer(
         WeighedRod(
-            small_end_g=_mass(small_end, "--small-end"),
-            big_end_g=_mass(big_end, "--big-end"),
-            whole_g=_mass(whole, "--whole"),
-            length_mm=_length(length, "--length"),
-            centre_mm=None
-            if centre is None
-            else parse_length_mm(centre, name="--centre-of-gravity", least=0.0),
+            small_end_g=METRIC.given(small_end, "mass", name="--small-end", above=0.0),
+            big_end_g=METRIC.given(big_end, "mass", name="--big-end", above=0.0),
+            whole_g=METRIC.given(whole, "mass", name="--whole", above=0.0),
+            length_mm=METRIC.given(length, "length", name="--length", above=0.0),
+            centre_mm=METRIC.given(centre, "length", name="--centre-of-gravity", least=0.0),
         ),
         spoiled={
             "tilt_deg": 0.0 if tilt is None else number(tilt, what="--tilt"),
             "centre_off_line_mm": parse_length_mm(off_line, name="--off-line"),
             "friction": number(friction, what="--friction"),
-            "contact_off_mm": 0.0
-            if contact_off is None
-            else parse_length_mm(contact_off, name="--contact-off"),
+            "contact_off_mm": METRIC.given(contact_off, "length", name="--contact-off") or 0.0,
         },
         real_gmm2=None if inertia is None else number(inertia, what="--inertia") * G_MM2_PER_KG_M2,
         scale_g=parse_mass_g(scale, name="--scale", above=0.0),
@@ -66,11 +62,3 @@ def rod(
     )
     if answer.check is not None and not answer.check.agrees:
         leave(ANSWER_IS_NO)
-
-
-def _mass(text: str | None, name: str) -> float | None:
-    return None if text is None else parse_mass_g(text, name=name, above=0.0)
-
-
-def _length(text: str | None, name: str) -> float | None:
-    return None if text is None else parse_length_mm(text, name=name, above=0.0)

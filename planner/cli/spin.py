@@ -17,6 +17,7 @@ from planner.cli.options import (
     PlotOption,
     SecondsOption,
     WorkOption,
+    confirm_or_leave,
     finite,
     names_job,
     open_job,
@@ -167,9 +168,7 @@ def spin(
     elif questions and ask:
         for question in questions:
             say(f"QUESTION: {question}")
-        if not typer.confirm("Enter it all the same?", default=False):
-            say("Nothing was entered.")
-            leave(ANSWER_IS_NO)
+        confirm_or_leave("Enter it all the same?")
         new = dataclasses.replace(new, as_read=True)
     elif said_uncut:
         new = dataclasses.replace(new, as_read=True)  # it was asked, and answered

@@ -372,18 +372,12 @@ class _Dialogue:
 
     def _kept(self, question: Question) -> str | None:
         """Return what Enter means: the last answer, where it still fits, else the default."""
-        from planner.jobfile.new_job.checks import checked
-        from planner.jobfile.new_job.files import carried_over
+        from planner.jobfile.new_job.files import carried_over, usual_answer
 
         shop, crankshaft = self.last
         units = self.answers.get("units")
-        last = (carried_over(shop, units) | carried_over(crankshaft, units)).get(question.key)
-        if last is not None:
-            try:
-                return checked(question, last, self.answers)
-            except InputError:
-                pass
-        return question.default
+        last = carried_over(shop, units) | carried_over(crankshaft, units)
+        return usual_answer(question, last, self.answers)
 
     def _ask(self, question: Question, kept: str | None) -> str | None:
         """Return what was typed, an empty text for Enter; None when the input has ended."""

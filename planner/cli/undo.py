@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, say, say_json
-from planner.cli.options import JobOption, JsonOption, open_job
+from planner.cli.console import GOOD, leave, say, say_json
+from planner.cli.options import JobOption, JsonOption, confirm_or_leave, open_job
 from planner.errors import InputError, OpenQuestionError
 
 if TYPE_CHECKING:
@@ -75,10 +75,8 @@ def _ask(job: Job, number: int, *, as_json: bool) -> None:
     if cuts:
         words += f"; cuts made after it (cut {', '.join(map(str, cuts))}) would come after the one before"
     if sys.stdin.isatty() and not as_json:
-        if typer.confirm(f"Take back {words}?", default=False):
-            return
-        say("Nothing was taken back.")
-        leave(ANSWER_IS_NO)
+        confirm_or_leave(f"Take back {words}?", refused="Nothing was taken back.")
+        return
     raise OpenQuestionError(
         f"the newest entry is {words}: is that to be taken back?",
         hint=f"nothing was changed; `bobplan undo --yes`, or `bobplan undo --spin {number}`",

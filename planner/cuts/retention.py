@@ -81,9 +81,8 @@ def press_fit_pressure_mpa(
     boss_poisson: float,
     slug_modulus_gpa: float,
     slug_poisson: float,
-    slug_bore_mm: float = 0.0,
 ) -> float:
-    """Return the contact pressure of a press fit [MPa]; Shigley, 9th ed., Eq. 7-39.
+    """Return the contact pressure of a press fit of a solid slug [MPa]; Shigley, 9th ed., Eq. 7-39.
 
     Parameters
     ----------
@@ -95,21 +94,19 @@ def press_fit_pressure_mpa(
         Young's moduli [GPa].
     boss_poisson, slug_poisson : float
         Poisson's ratios.
-    slug_bore_mm : float
-        Diameter of a hole in the slug [mm]; 0 for a solid one.
 
     Raises
     ------
     InputError
-        If a size is not a number above zero or the diameters do not grow from slug bore to boss.
+        If a size is not a number above zero or the boss is not wider than the slug.
     """
     d = float(checked_positive(diameter_mm, "diameter", "mm"))
     outer = float(checked_positive(boss_diameter_mm, "boss diameter", "mm"))
     boss_e = 1000.0 * float(checked_positive(boss_modulus_gpa, "modulus", "GPa"))
     slug_e = 1000.0 * float(checked_positive(slug_modulus_gpa, "modulus", "GPa"))
-    if not 0.0 <= slug_bore_mm < d < outer:
+    if not d < outer:
         raise InputError(
-            f"diameters {slug_bore_mm:g}, {d:g} and {outer:g} mm do not grow from the slug's bore to the boss",
+            f"diameters {d:g} and {outer:g} mm do not grow from the slug to the boss",
             hint="there must be metal around the slug: move it inward from the rim",
         )
     if not math.isfinite(fit_mm):
@@ -117,7 +114,7 @@ def press_fit_pressure_mpa(
     if fit_mm <= 0.0:
         return 0.0
     boss = (d / boss_e) * ((outer**2 + d**2) / (outer**2 - d**2) + boss_poisson)
-    slug = (d / slug_e) * ((d**2 + slug_bore_mm**2) / (d**2 - slug_bore_mm**2) - slug_poisson)
+    slug = (d / slug_e) * (1.0 - slug_poisson)
     return fit_mm / (boss + slug)
 
 

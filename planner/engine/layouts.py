@@ -51,8 +51,8 @@ class Layout:
 
 
 def _layout(
-    pins: Sequence[tuple[float, float, tuple[float, ...]]], *, firing: str, paired: bool
-) -> tuple[tuple[LayoutThrow, ...], tuple[LayoutCylinder, ...], tuple[str, ...]]:
+    name: str, pins: Sequence[tuple[float, float, tuple[float, ...]]], firing: str, *, paired: bool = False
+) -> Layout:
     """Number the cylinders along the shaft; a pin is (angle, z, banks of its cylinders)."""
     throws: list[LayoutThrow] = []
     cylinders: list[LayoutCylinder] = []
@@ -60,11 +60,13 @@ def _layout(
         first = len(cylinders) + 1
         names = tuple(str(first + k) for k in range(len(banks)))
         throws.append(LayoutThrow(angle_deg=angle % 360.0, z=z, cylinders=names))
-        for name, bank in zip(names, banks, strict=True):
+        for number, bank in zip(names, banks, strict=True):
             # of a pair the one of bank A (odd number) is the front one
-            offset = (-0.5 if int(name) % 2 else 0.5) if paired else 0.0
-            cylinders.append(LayoutCylinder(name=name, throw=index, bank_deg=bank, rod_offset=offset))
-    return tuple(throws), tuple(cylinders), tuple(firing.split("-"))
+            offset = (-0.5 if int(number) % 2 else 0.5) if paired else 0.0
+            cylinders.append(LayoutCylinder(name=number, throw=index, bank_deg=bank, rod_offset=offset))
+    return Layout(
+        name=name, throws=tuple(throws), cylinders=tuple(cylinders), firing_order=tuple(firing.split("-"))
+    )
 
 
 def _places(count: int) -> list[float]:
@@ -73,8 +75,7 @@ def _places(count: int) -> list[float]:
 
 def _in_line(name: str, angles: tuple[float, ...], firing: str) -> Layout:
     pins = [(angle, z, (0.0,)) for angle, z in zip(angles, _places(len(angles)), strict=True)]
-    throws, cylinders, order = _layout(pins, firing=firing, paired=False)
-    return Layout(name=name, throws=throws, cylinders=cylinders, firing_order=order)
+    return _layout(name, pins, firing)
 
 
 def _flat(name: str, angles: tuple[float, ...], firing: str) -> Layout:
@@ -83,8 +84,7 @@ def _flat(name: str, angles: tuple[float, ...], firing: str) -> Layout:
         (angle, z, (0.0 if k % 2 == 0 else 180.0,))
         for k, (angle, z) in enumerate(zip(angles, _places(len(angles)), strict=True))
     ]
-    throws, cylinders, order = _layout(pins, firing=firing, paired=False)
-    return Layout(name=name, throws=throws, cylinders=cylinders, firing_order=order)
+    return _layout(name, pins, firing)
 
 
 def _vee(name: str, angles: tuple[float, ...], bank: float, firing: str, *, split: float = 0.0) -> Layout:
@@ -97,8 +97,7 @@ def _vee(name: str, angles: tuple[float, ...], bank: float, firing: str, *, spli
         else:
             pins.append((angle - 0.5 * split, z, (a,)))
             pins.append((angle + 0.5 * split, z, (b,)))
-    throws, cylinders, order = _layout(pins, firing=firing, paired=True)
-    return Layout(name=name, throws=throws, cylinders=cylinders, firing_order=order)
+    return _layout(name, pins, firing, paired=True)
 
 
 _THREE = (0.0, 240.0, 120.0)

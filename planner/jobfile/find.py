@@ -138,17 +138,15 @@ def _only_job(folder: Path, where: str, argument: str | None) -> Path:
 
 
 def _is_there(path: Path) -> bool:
-    try:
+    with contextlib.suppress(OSError, ValueError):
         return path.exists()
-    except (OSError, ValueError):
-        return False
+    return False
 
 
 def _is_folder(path: Path) -> bool:
-    try:
+    with contextlib.suppress(OSError, ValueError):
         return path.is_dir()
-    except (OSError, ValueError):
-        return False
+    return False
 
 
 def _near(path: Path) -> str:

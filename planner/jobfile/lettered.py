@@ -92,15 +92,10 @@ def _plan(data: Mapping[str, Any]) -> StoredPlan:
         StoredStep(number=int(each["number"]), cut=Cut(**each["cut"]), pinned=bool(each["pinned"]))
         for each in data["steps"]
     )
+    under = data["shown_under"]
     return StoredPlan(
-        after_spin=int(data["after_spin"]),
-        steps=steps,
-        basis=str(data["basis"]),
-        after_cuts=int(data["after_cuts"]),
-        learned_factor=float(data["learned_factor"]),
-        wish=tuple(map(str, data["wish"])),
-        metal=str(data["metal"]),
-        shown_under=None if data["shown_under"] is None else DrillSettings(**data["shown_under"]),
+        **{**data, "steps": steps, "wish": tuple(data["wish"])}
+        | {"shown_under": None if under is None else DrillSettings(**under)}
     )
 
 

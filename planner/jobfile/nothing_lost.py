@@ -93,24 +93,10 @@ def check_settled(old_text: str, new_text: str, *, name: str) -> None:
     _check_comments(old_text, new_text, name)
 
 
-def check_redone(old_text: str, new_text: str, *, section: str, index: int, name: str) -> None:
-    """Check that the last of ``[[undone]]`` went back into its array at a place, and that nothing else was lost.
-
-    Raises
-    ------
-    InputError
-        If another section differs, an entry or a comment is gone, or the entry lacks something of its trace.
-    """
-    old, new = tomllib.loads(old_text), tomllib.loads(new_text)
-    _check_others(old, new, section=section, index=index, goes=False, name=name)
-    back, trace = _list(new, section)[index], _list(old, "undone")
-    if _list(new, "undone") != trace[:-1] or not back.items() <= trace[-1].items():
-        raise _refused(name, "what is put back would not be complete")
-    _check_comments(old_text, new_text, name)
-
-
-def check_undone(old_text: str, new_text: str, *, section: str, index: int, name: str) -> None:
-    """Check that an entry was moved from its array to ``[[undone]]``, and that nothing else was lost.
+def check_moved(
+    old_text: str, new_text: str, *, section: str, index: int, back: bool = False, name: str
+) -> None:
+    """Check that an entry was moved from its array to ``[[undone]]``, or back, and that nothing else was lost.
 
     Parameters
     ----------
@@ -119,20 +105,25 @@ def check_undone(old_text: str, new_text: str, *, section: str, index: int, name
     section : str
         ``spins`` or ``cuts_made``.
     index : int
-        Which entry was taken back, 0 = first.
+        Which entry was taken back, or put back; 0 = first.
+    back : bool
+        Whether it is the last of ``[[undone]]`` that went back.
     name : str
         The file's name, for the message.
 
     Raises
     ------
     InputError
-        If another section differs, an entry or a comment is gone, or the trace lacks something of the entry.
+        If another section differs, an entry or a comment is gone, or the entry lacks something of its trace, or the
+        trace something of the entry.
     """
     old, new = tomllib.loads(old_text), tomllib.loads(new_text)
-    _check_others(old, new, section=section, index=index, goes=True, name=name)
-    taken, trace = _list(old, section)[index], _list(new, "undone")
-    if trace[:-1] != _list(old, "undone") or not trace or not taken.items() <= trace[-1].items():
-        raise _refused(name, "the trace of what is taken back would not be complete")
+    _check_others(old, new, section=section, index=index, goes=not back, name=name)
+    there, gone = (new, old) if back else (old, new)
+    entry, trace = _list(there, section)[index], _list(gone, "undone")
+    if not trace or _list(there, "undone") != trace[:-1] or not entry.items() <= trace[-1].items():
+        what = "what is put back" if back else "the trace of what is taken back"
+        raise _refused(name, f"{what} would not be complete")
     _check_comments(old_text, new_text, name)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from planner.errors import Fault, FileFaultsError
 from planner.jobfile.faults import Faults
@@ -30,9 +31,7 @@ from planner.jobfile.schema.engine_build import (
 from planner.jobfile.schema.machine_build import (
     build_machine,
     build_planes,
-    build_proofs,
-    cut_unproved,
-    drill_line,
+    build_proof,
 )
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.jobfile.schema.rotor_build import build_counterweights, build_crankshaft, build_throws
@@ -165,19 +164,31 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     tolerance = build_tolerance(sections, rotor)
     parts = build_parts(sections)
     wanted = build_bobs_wanted(sections, parts, throws, notes=notes)
-    spins = build_spins(sections, throws, machine)
-    proofs, unproved = build_proofs(sections), cut_unproved(sections)
-    mounted, known_errors = build_mounted(places), build_known_errors(sections)
     count = len(sections.raw("spins")) if isinstance(sections.raw("spins"), list) else 0
     # what trial runs came to stands before the first spin and has the number 0
     first = 0 if sections.raw("trials") else 1
-    made, fixed = build_made(places, shop, first=first, spins=count), build_fixed(places, shop)
-    plan, former = build_plan(places, shop, first=first, spins=count), build_former_plans(places, shop)
-    details, engine, cylinders = build_details(sections), build_engine(sections), build_cylinders(sections)
-    match, bob_set = build_match(sections, parts), build_bob_set(sections)
-    trials, influence = build_trials(sections, throws), build_influence(sections, machine)
-    errors, undone = build_errors(sections, machine), build_undone(sections)
-    drill_names = build_drill_names(sections, notes=notes)
+    # each is built, whatever is wrong elsewhere: all faults are noted
+    others: dict[str, Any] = {
+        "spins": build_spins(sections, throws, machine),
+        **build_proof(sections),
+        "mounted": build_mounted(places),
+        "known_errors": build_known_errors(sections),
+        "cuts_made": build_made(places, shop, first=first, spins=count),
+        "fixed_cuts": build_fixed(places, shop),
+        "stored_plan": build_plan(places, shop, first=first, spins=count),
+        "former_plans": build_former_plans(places, shop),
+        "details": build_details(sections),
+        "engine": build_engine(sections),
+        "cylinders": build_cylinders(sections),
+        "match": build_match(sections, parts),
+        "bob_set": build_bob_set(sections),
+        "trials": build_trials(sections, throws),
+        "influence": build_influence(sections, machine),
+        "errors": build_errors(sections, machine),
+        "undone": build_undone(sections),
+        "drill_names": build_drill_names(sections, notes=notes),
+        "shop_details": build_shop_details(sections),
+    }
     widened = Widened(sections)
     questions = check_sizes(sections, widened)
     questions += check_together(
@@ -187,41 +198,21 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
         return None
     job = Job(
         files=files,
-        details=details,
         units=sections.job.units,
         machine=machine,
         planes_z_mm=planes,
         crankshaft=crankshaft,
         shop=shop,
         tolerance=tolerance,
-        errors=errors,
         parts=parts,
         bobs_wanted_g=wanted,
-        mounted=mounted,
-        known_errors=known_errors,
-        spins=spins,
-        stored_plan=plan,
-        former_plans=former,
-        cuts_made=made,
-        undone=undone,
-        fixed_cuts=fixed,
-        engine=engine,
-        cylinders=cylinders,
-        match=match,
-        bob_set=bob_set,
-        trials=trials,
-        influence=influence,
-        drill_names=drill_names,
-        shop_details=build_shop_details(sections),
         notes=tuple(notes),
         questions=questions,
         plausible=widened,
-        proofs=proofs,
-        cut_unproved=unproved,
-        drill_line=drill_line(sections),
         sections=sections,
+        **others,
     )
-    return dataclasses.replace(job, cuts_made=numbered(made, used=job.numbers_used))
+    return dataclasses.replace(job, cuts_made=numbered(job.cuts_made, used=job.numbers_used))
 
 
 def section_files(job: Job) -> dict[str, Path]:

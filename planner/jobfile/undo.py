@@ -17,7 +17,7 @@ from planner.errors import InputError
 from planner.jobfile import render
 from planner.jobfile.job import Job, StoredPlan, Undone
 from planner.jobfile.loaded import load_known
-from planner.jobfile.nothing_lost import check_redone, check_undone, headers
+from planner.jobfile.nothing_lost import check_moved, headers
 from planner.jobfile.toml_document import keep_former, put_plan
 from planner.jobfile.write import edit_text
 from planner.rotor.crankshaft import FILLS
@@ -115,7 +115,7 @@ def take_back(
         return tomlkit.dumps(document)
 
     def check(old_text: str, new_text: str) -> None:
-        check_undone(old_text, new_text, section=section, index=places[0] - 1, name=path.name)
+        check_moved(old_text, new_text, section=section, index=places[0] - 1, name=path.name)
 
     edit_text(path, edit, check=check)
 
@@ -410,7 +410,8 @@ def put_back(path: Path, *, still: Callable[[Job], None] | None = None) -> Undon
 
     def check(old_text: str, new_text: str) -> None:
         section = SECTIONS["spin" if put[0].what == "spin" else "cut"]
-        check_redone(old_text, new_text, section=section, index=put[0].place - 1, name=path.name)
+        place = put[0].place - 1
+        check_moved(old_text, new_text, section=section, index=place, back=True, name=path.name)
 
     edit_text(path, edit, check=check)
     return put[0]

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import FileFaultsError, InputError
-from planner.files import changed, sync
+from planner.files import changed, sync, write_through
 from planner.jobfile import render
 from planner.jobfile.job import Job, MadeCut, StoredPlan
 from planner.jobfile.loaded import keep_loaded, load_known
@@ -637,10 +637,7 @@ def _replace(path: Path, real: Path, *, old: bytes, new: bytes, used_by: Path | 
     temporary: str | None = None
     try:
         handle, temporary = tempfile.mkstemp(dir=real.parent, prefix=f".{real.name}.", suffix=".new")
-        with os.fdopen(handle, "wb") as file:
-            file.write(new)
-            file.flush()
-            os.fsync(file.fileno())
+        write_through(handle, new)
         job = _loaded(Path(temporary), path, real=real, used_by=used_by)
         _look_alike(Path(temporary), real, path)
         if real.read_bytes() != old:

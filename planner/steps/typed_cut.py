@@ -37,7 +37,7 @@ def read_as_made(
     """
 
     def size(text: str | None, name: str) -> float | None:
-        return None if text is None else job.units.parse(text, "length", name=name, above=0.0)
+        return job.units.given(text, "length", name=name, above=0.0)
 
     if kind is not None and kind.lower() not in KIND_WORDS:
         raise InputError(

@@ -74,11 +74,7 @@ def read_what_if(
     """
     units = job.units
     drills_mm = tuple(parse_drill_mm(size, units, name="--drill") for size in _split(drill))
-    deepest_mm = (
-        None
-        if greatest_depth is None
-        else units.parse(greatest_depth, "length", above=0.0, name="--greatest-depth")
-    )
+    deepest_mm = units.given(greatest_depth, "length", above=0.0, name="--greatest-depth")
     for name, what, sizes in (
         ("drill", "--drill", drills_mm),
         ("hole_depth", "--greatest-depth", () if deepest_mm is None else (deepest_mm,)),

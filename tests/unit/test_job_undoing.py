@@ -20,7 +20,7 @@ from planner.frames import SideReading
 from planner.jobfile import undo, write
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
 from planner.jobfile.lock import NotWrittenError
-from planner.jobfile.nothing_lost import check_undone, comments, headers
+from planner.jobfile.nothing_lost import check_moved, comments, headers
 from planner.jobfile.read import load_job
 from planner.jobfile.undo import newest_entry, take_back
 from planner.jobfile.write import store_plan
@@ -264,7 +264,7 @@ class TestRefusals:
     def test_a_change_that_loses_something(self, new: str, says: str) -> None:
         old = "a = 1\n[[spins]]\nx = 1 # mine\n[[spins]]\nx = 2\n"
         with pytest.raises(InputError, match=says):
-            check_undone(old, new, section="spins", index=0, name="job.toml")
+            check_moved(old, new, section="spins", index=0, name="job.toml")
 
     def test_a_form_that_is_neither(self) -> None:
         with pytest.raises(InputError, match="in a form that can't be changed safely"):
@@ -305,7 +305,7 @@ class TestCrashes:
             (os, "replace"),
             (write, "load_job"),
             (undo, "load_known"),
-            (undo, "check_undone"),
+            (undo, "check_moved"),
         ],
     )
     def test_at_every_step(
@@ -350,7 +350,7 @@ class TestCrashes:
         def check(old_text: str, new_text: str, **_: object) -> None:
             job.write_text(old_text + "# typed just now\n", encoding="utf-8")
 
-        monkeypatch.setattr(undo, "check_undone", check)
+        monkeypatch.setattr(undo, "check_moved", check)
         with pytest.raises(NotWrittenError, match="changed by another program"):
             take_back(job, "spin", 2)
         assert job.read_text(encoding="utf-8").endswith("# typed just now\n")

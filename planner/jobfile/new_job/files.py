@@ -11,9 +11,9 @@ from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 from planner.errors import InputError
-from planner.files import changed, read_bytes, remember, umask, write_bytes
+from planner.files import changed, read_bytes, remember, umask, write_bytes, write_through
 from planner.jobfile.find import state_folder
-from planner.jobfile.new_job.checks import NEUTRAL
+from planner.jobfile.new_job.checks import NEUTRAL, Answers, Question, checked
 from planner.jobfile.new_job.questions import question_of
 
 _ANSWERS = "start-answers.json"
@@ -55,10 +55,7 @@ def _create(path: Path, text: str) -> None:
         raise _unwritable(path, error) from error
     half_done = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
+        write_through(handle, text.encode())
         half_done.chmod(0o666 & ~umask())
         try:
             os.link(half_done, path)
@@ -80,10 +77,7 @@ def _create(path: Path, text: str) -> None:
 def _create_plainly(path: Path, text: str) -> None:
     handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
+        write_through(handle, text.encode())
     except BaseException:
         path.unlink(missing_ok=True)
         raise
@@ -137,6 +131,14 @@ def carried_over(last: Mapping[str, str], units: str | None) -> dict[str, str]:
         for key, value in last.items()
         if not (_kind(key) in _IN_UNITS and _bare(value)) and (_kind(key) != "mounted" or value == NEUTRAL)
     }
+
+
+def usual_answer(question: Question, last: Mapping[str, str], answers: Answers) -> str | None:
+    """Return a question's answer unless another is given: the last one, where it still fits, else the default."""
+    if question.key in last:
+        with contextlib.suppress(InputError):
+            return checked(question, last[question.key], answers)
+    return question.default
 
 
 def _kind(key: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from planner.frames import MachineConvention, ShaftAngle, TwoPlanes
 from planner.jobfile.job import PROVABLE, Proof
@@ -162,28 +163,26 @@ def build_planes(
     return TwoPlanes(left, right)
 
 
-def build_proofs(sections: Sections) -> tuple[Proof, ...]:
-    """Return what was proved of the machine's settings: ``[machine] proved`` and the job's ``[proof]``."""
+def build_proof(sections: Sections) -> dict[str, Any]:
+    """Return what ``[machine] proved`` and the job's ``[proof]`` say, by the job's fields.
+
+    ``proofs`` is what was proved of the machine's settings, ``cut_unproved`` whether it was said that this job is cut with
+    settings that are not proved, ``drill_line`` the place under the drill, and the dial's number then [deg], that spoke
+    against ``drill_offset``.
+    """
     machine, job = sections.table("machine", MachineSection), sections.table("proof", ProofSection)
     newest = [each.proved for each in (machine, job) if each is not None and each.proved is not None]
     found = [proof for each in newest for proof in (each, *each.earlier)]
-    return tuple(
+    proofs = tuple(
         each.record(
             Proof,
             values={name: value for name in PROVABLE if (value := getattr(each, name)) is not None},
         )
         for each in found
     )
-
-
-def cut_unproved(sections: Sections) -> bool:
-    """Return whether it was said that this job is cut with settings that are not proved."""
-    section = sections.table("proof", ProofSection)
-    return section is not None and section.cut_unproved
-
-
-def drill_line(sections: Sections) -> tuple[str, float] | None:
-    """Return the place under the drill, and the dial's number then [deg], that spoke against ``drill_offset``."""
-    section = sections.table("proof", ProofSection)
-    line = None if section is None else section.drill_line
-    return None if line is None else (line.place, line.dial_deg)
+    line = None if job is None else job.drill_line
+    return {
+        "proofs": proofs,
+        "cut_unproved": job is not None and job.cut_unproved,
+        "drill_line": None if line is None else (line.place, line.dial_deg),
+    }

@@ -413,28 +413,19 @@ def _used(job: Source, faults: Faults) -> Iterator[tuple[str, Path]]:
     for kind, name in (("shop", section.shop), ("crankshaft", section.crankshaft)):
         if name is None:
             continue
-        if not name.strip() or "\0" in name:
-            faults.add(
-                path=f"use.{kind}",
-                given=shown(name),
-                allowed="the name of a file, relative to the job file, is wanted",
-                hint=f"leave `{kind}` out when there is none",
-                file=job.name,
+        path = folder / name if name.strip() and "\0" not in name else None
+        hint = ""
+        if path is None:
+            wrong = "the name of a file, relative to the job file, is wanted"
+            hint = f"leave `{kind}` out when there is none"
+        elif path.resolve() == job.path.resolve():
+            wrong = "this is the job file itself"
+        elif not may_use(path, job_folder=folder):
+            wrong = (
+                "files of the job's own folder, of folders below it, and of the shop's folders may be used"
             )
+            hint = f"move it there, or state the shop's folder once: {VARIABLE}=/folder/of/the/shop"
+        else:
+            yield kind, path
             continue
-        path = folder / name
-        if path.resolve() == job.path.resolve():
-            faults.add(
-                path=f"use.{kind}", given=shown(name), allowed="this is the job file itself", file=job.name
-            )
-            continue
-        if not may_use(path, job_folder=folder):
-            faults.add(
-                path=f"use.{kind}",
-                given=shown(name),
-                allowed="files of the job's own folder, of folders below it, and of the shop's folders may be used",
-                hint=f"move it there, or state the shop's folder once: {VARIABLE}=/folder/of/the/shop",
-                file=job.name,
-            )
-            continue
-        yield kind, path
+        faults.add(path=f"use.{kind}", given=shown(name), allowed=wrong, hint=hint, file=job.name)
