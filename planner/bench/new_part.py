@@ -36,10 +36,8 @@ from planner.jobfile.new_job.questions import questions
 from planner.jobfile.new_job.sense import check_answer, odd_together
 from planner.jobfile.new_job.text import (
     ToMeasure,
-    crankshaft_text,
-    job_text,
+    file_texts,
     opposite_throw_deg,
-    shop_text,
     to_measure,
 )
 from planner.jobfile.read import loads_job
@@ -204,17 +202,9 @@ class Draft:
 
     def files(self) -> list[tuple[Path, str]]:
         """Return the new files with their texts, the job file last: it never stands there without what it uses."""
-        texts = []
-        if not self.use_shop:
-            texts.append((self.shop, shop_text(self.answers)))
-        if not self.use_crankshaft:
-            texts.append((self.crankshaft, crankshaft_text(self.answers)))
-        own = job_text(
-            self.answers,
-            shop=self.shop.relative_to(self.folder.root).as_posix(),
-            crankshaft=self.crankshaft.relative_to(self.folder.root).as_posix(),
-        )
-        return [*texts, (self.job, own)]
+        used = ((self.shop, self.use_shop), (self.crankshaft, self.use_crankshaft))
+        there = [path for path, named in used if named]
+        return file_texts(self.answers, job=self.job, shop=self.shop, crankshaft=self.crankshaft, there=there)
 
     def tried(self) -> Job:
         """Return the job as it would load; nothing is written into the folder.

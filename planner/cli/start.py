@@ -6,7 +6,7 @@ import inspect
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -23,17 +23,28 @@ if TYPE_CHECKING:
 
 
 def start(
-    file: str | None,
-    shop: str,
-    crankshaft: str,
-    yes: bool,
-    counterweight: list[str] | None,
-    as_json: bool,
+    file: Annotated[
+        str | None, typer.Argument(metavar="[FILE]", help="The job file to make; left out: job.toml.")
+    ] = None,
+    shop: Annotated[
+        str, typer.Option(help="The shop file beside it; one that is there is used as it is.")
+    ] = "shop.toml",
+    crankshaft: Annotated[
+        str, typer.Option(help="The crankshaft file; one that is there is used as it is.")
+    ] = "crankshaft.toml",
+    yes: Annotated[
+        bool, typer.Option("--yes", "-y", help="Ask nothing: options and defaults, the rest stays open.")
+    ] = False,
+    counterweight: Annotated[
+        list[str] | None,
+        typer.Option(metavar="Z,ANGLE", help="A counterweight: its z and angle, `52,198`; may be repeated."),
+    ] = None,
+    as_json: JsonOption = False,
     **typed: str | None,
 ) -> None:
     """Make the files of a new job by asking one thing at a time; says what is still to be measured. Never overwrites."""
     from planner.jobfile.new_job.files import create_files, remember_answers, unfinished_path
-    from planner.jobfile.new_job.text import crankshaft_text, job_text, shop_text, to_measure
+    from planner.jobfile.new_job.text import file_texts, to_measure
     from planner.jobfile.shop_folders import may_use, state_shop_folder
 
     paths = _Paths(file, shop, crankshaft)
@@ -41,17 +52,8 @@ def start(
     given |= _places(counterweight)
     dialogue = _Dialogue(paths, given, ask=not yes)
     answers = dialogue.run()
-    texts = []
-    if not paths.shop_there:
-        texts.append((paths.shop, shop_text(answers)))
-    if not paths.crankshaft_there:
-        texts.append((paths.crankshaft, crankshaft_text(answers)))
-    # last, so that a job never stands there without the files that it uses
-    texts.append(
-        (
-            paths.job,
-            job_text(answers, shop=paths.relative(paths.shop), crankshaft=paths.relative(paths.crankshaft)),
-        )
+    texts = file_texts(
+        answers, job=paths.job, shop=paths.shop, crankshaft=paths.crankshaft, there=paths.there
     )
     create_files(texts)
     for path in (paths.shop, paths.crankshaft):
@@ -66,65 +68,17 @@ def start(
 
 def _signature() -> inspect.Signature:
     """Return what `start` takes: a few options of its own, and one for each question."""
-
-    def option(name: str, of: Any, default: Any, *declared: str, **said: Any) -> inspect.Parameter:
-        annotation = Annotated[of, typer.Option(*declared, **said)]
-        return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
-
-    own = [
-        inspect.Parameter(
-            "file",
-            inspect.Parameter.KEYWORD_ONLY,
-            default=None,
-            annotation=Annotated[
-                str | None,
-                typer.Argument(
-                    metavar="[FILE]", help="The job file to make; left out: job.toml.", show_default=False
-                ),
-            ],
-        ),
-        *(
-            option(
-                name,
-                str,
-                f"{name}.toml",
-                f"--{name}",
-                help=f"The {name} file{beside}; one that is there is used as it is.",
-            )
-            for name, beside in (("shop", " beside it"), ("crankshaft", ""))
-        ),
-        option(
-            "yes", bool, False, "--yes", "-y", help="Ask nothing: options and defaults, the rest stays open."
-        ),
-    ]
+    *own, counterweight, as_json, _ = (
+        each.replace(kind=inspect.Parameter.KEYWORD_ONLY)
+        for each in inspect.signature(start, eval_str=True).parameters.values()
+    )
+    asked = []
     for question in all_questions():
         if question.option:
             flag = f"--{question.flag or question.key.replace('_', '-')}"
-            takes = question.takes or None
-            own.append(
-                option(
-                    question.key,
-                    str | None,
-                    None,
-                    flag,
-                    help=question.option,
-                    metavar=takes,
-                    show_default=False,
-                )
-            )
-    counterweight = option(
-        "counterweight",
-        list[str] | None,
-        None,
-        "--counterweight",
-        help="A counterweight: its z and angle, `52,198`; may be repeated.",
-        metavar="Z,ANGLE",
-        show_default=False,
-    )
-    as_json = inspect.Parameter(
-        "as_json", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=JsonOption
-    )
-    return inspect.Signature([*own, counterweight, as_json])
+            option = typer.Option(flag, help=question.option, metavar=question.takes or None)
+            asked.append(own[0].replace(name=question.key, annotation=Annotated[str | None, option]))
+    return inspect.Signature([*own, *asked, counterweight, as_json])
 
 
 start.__signature__ = _signature()  # type: ignore[attr-defined]
@@ -156,11 +110,7 @@ class _Paths:
                 f"`{self.job}` is there already, it is not written over",
                 hint="name another: `bobplan start FILE`; to go on with this one: `bobplan`",
             )
-        self.shop_there, self.crankshaft_there = self.shop.exists(), self.crankshaft.exists()
-
-    def relative(self, path: Path) -> str:
-        """Return a path as the job file names it."""
-        return Path(os.path.relpath(path, self.job.parent)).as_posix()
+        self.there = [path for path in (self.shop, self.crankshaft) if path.exists()]
 
 
 def _joined(folder: Path, name: str) -> Path:
@@ -209,12 +159,8 @@ class _Dialogue:
 
     def run(self) -> dict[str, str | None]:
         """Return the answers by key; None where one is still open."""
-        for path, there in (
-            (self.paths.shop, self.paths.shop_there),
-            (self.paths.crankshaft, self.paths.crankshaft_there),
-        ):
-            if there:
-                note(f"{path} is there already: it is used as it is")
+        for path in self.paths.there:
+            note(f"{path} is there already: it is used as it is")
         if self.asking:
             self._go_on()
         if self.asking and sys.stdin.isatty():
@@ -247,8 +193,8 @@ class _Dialogue:
 
         return questions(
             self.answers,
-            ask_shop=not self.paths.shop_there,
-            ask_crankshaft=not self.paths.crankshaft_there,
+            ask_shop=self.paths.shop not in self.paths.there,
+            ask_crankshaft=self.paths.crankshaft not in self.paths.there,
             opposite_deg=lambda number: opposite_throw_deg(self.answers, number),
         )
 

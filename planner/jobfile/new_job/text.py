@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from importlib import resources
+from pathlib import Path
 
 from planner.engine.layouts import Layout, layout
 from planner.jobfile.new_job.checks import Answers, File, Kind, Question, mounted_part, units_of
@@ -368,6 +370,23 @@ def job_text(answers: Answers, *, shop: str, crankshaft: str) -> str:
             "parts": _parts(answers),
         },
     )
+
+
+def file_texts(
+    answers: Answers, *, job: Path, shop: Path, crankshaft: Path, there: Collection[Path]
+) -> list[tuple[Path, str]]:
+    """Return the new files with their texts, the job file last: it never stands there without what it uses.
+
+    Files that are ``there`` are used as they are.
+    """
+    made = [(shop, shop_text), (crankshaft, crankshaft_text)]
+    own = job_text(answers, shop=_seen_from(job, shop), crankshaft=_seen_from(job, crankshaft))
+    return [*((path, text(answers)) for path, text in made if path not in there), (job, own)]
+
+
+def _seen_from(job: Path, path: Path) -> str:
+    """Return a path as the job file names it."""
+    return Path(os.path.relpath(path, job.parent)).as_posix()
 
 
 def _tolerance(answer: str | None) -> list[str]:
