@@ -54,21 +54,18 @@ class Folder:
         none = NotThereError(
             f"there is no job `{key[:80]}` in this folder", hint="the list of jobs shows what is there"
         )
-        if "\0" in key or "\\" in key or not key.endswith(".toml") or len(key) > 500:
+        path = self._named(key)
+        if path is None or not self._is_inside(path) or not path.is_file():
             raise none
-        pieces = key.split("/")
-        if any(piece in ("", ".", "..") or piece.startswith(".") for piece in pieces):
-            raise none
-        path = self.root.joinpath(*pieces)
-        try:
-            real = path.resolve(strict=True)
-        except (OSError, RuntimeError):
-            raise none from None
-        if not real.is_relative_to(self.root) or not real.is_file():
-            raise none
-        if self.only is not None and real != self.only:
+        if self.only is not None and path.resolve() != self.only:
             raise none
         return path
+
+    def _named(self, key: str) -> Path | None:
+        """Return the path below the folder that a key names; None for one that names nothing there could be."""
+        pieces = key.split("/")
+        plain = not any(letter in key for letter in "\0\\") and key.endswith(".toml") and len(key) <= 500
+        return self.root.joinpath(*pieces) if plain and not any(p[:1] in ("", ".") for p in pieces) else None
 
     def others(self) -> Iterator[tuple[Path, frozenset[str]]]:
         """Yield the TOML files of the folder that are no jobs, with their sections: what jobs use, a shop's or a crankshaft's."""
@@ -87,15 +84,10 @@ class Folder:
 
     def other_of(self, key: str) -> tuple[Path, frozenset[str]] | None:
         """Return one of `others` by its path below the folder; None where it is none of them."""
-        pieces = key.split("/")
-        if "\0" in key or len(key) > 500 or len(pieces) > _DEPTH + 1 or not key.endswith(".toml"):
+        path = self._named(key) if key.count("/") <= _DEPTH else None
+        if path is None or not path.is_file() or not self._is_own(path):
             return None
-        if any(piece in ("", ".", "..") or piece.startswith(".") or "\\" in piece for piece in pieces):
-            return None
-        path = self.root.joinpath(*pieces)
-        if not path.is_file() or not self._is_own(path) or is_job(sections := sections_named(path)):
-            return None
-        return path, sections
+        return None if is_job(sections := sections_named(path)) else (path, sections)
 
     def ensure_inside(self, path: Path) -> None:
         """Refuse to change a file that a job uses and that lies outside the folder.
@@ -105,11 +97,7 @@ class Folder:
         InputError
             If it does.
         """
-        try:
-            real = path.resolve(strict=True)
-        except (OSError, RuntimeError):
-            real = None
-        if real is None or not real.is_relative_to(self.root):
+        if not self._is_inside(path):
             raise InputError(
                 f"`{path.name}`, which this job uses, is outside the folder of this page: it is not changed from here",
                 hint="open the page for a folder that holds both",

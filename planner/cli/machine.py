@@ -10,7 +10,7 @@ import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, tell
 from planner.cli.machine_inputs import angle, places_in_order, rows_of
-from planner.cli.options import JsonOption, WorkOption, number
+from planner.cli.options import JsonOption, WorkOption, number, open_job
 from planner.errors import InputError
 from planner.frames import SIDES, Shown
 
@@ -121,7 +121,7 @@ def index(
             hint="does the mark that the angles count from stay with the tooling (drive, adapter), or turn with the "
             "crankshaft?",
         )
-    opened = _job(job)
+    opened = None if job is None else open_job(job, writing=False)
     sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
     # the comparison above does not tell a type checker that a str is one of two
     of: Literal["tooling", "crankshaft"] = "tooling" if mark == "tooling" else "crankshaft"
@@ -158,7 +158,7 @@ def repeat(
     from planner.machine.index_test import repeat_test
     from planner.present.pages import machine
 
-    opened = _job(job)
+    opened = None if job is None else open_job(job, writing=False)
     sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
     found = [repeat_test(each) for each in sides]
     tell(
@@ -232,14 +232,6 @@ def reduction(
         working=machine.reduction_working(found) if show_work else None,
     )
     leave(GOOD if found.passed else ANSWER_IS_NO)
-
-
-def _job(name: str | None) -> Job | None:
-    if name is None:
-        return None
-    from planner.cli.options import open_job
-
-    return open_job(name, writing=False)
 
 
 def _units(unit: str | None) -> UnitSystem:

@@ -73,7 +73,7 @@ def prove(
     from planner.present.document import document
     from planner.present.pages.prove import proposal_block, proposal_json, state_block
     from planner.steps.known_mass import has_checks
-    from planner.steps.prove import ensure_uncut, named_place, propose
+    from planner.steps.prove import ensure_uncut, named_place, propose, proved_settings
     from planner.steps.spin import spin_of
 
     opened = open_job(job, writing=True)
@@ -99,7 +99,9 @@ def prove(
 
         save_figure(prove_figure(opened, proposal), plot)
         note(f"drawn: {plot}")
-    takes = not readings and (not _since_base(opened) or at is not None)
+    # check spins after the newest spin without a mass
+    since_base = bool(opened.spins) and opened.spins[-1].known_mass is not None
+    takes = not readings and (not since_base or at is not None)
     if lines and at is None and not first and has_checks(opened):
         takes = False  # the line is compared with what is proved already
     if not as_json and (takes or readings):
@@ -126,7 +128,7 @@ def prove(
         enter(opened.files.job, lambda _: Entries(spins=spins))
     opened = load_known(opened.files.job)
     if not has_checks(opened) or (takes and not readings):
-        data = {"proposal": proposal_json(opened, proposal), "state": _state(opened)}
+        data = {"proposal": proposal_json(opened, proposal), "state": proved_settings(opened)}
         tell(as_json=as_json, data=lambda: data, page=lambda: document(state_block(opened)))
         if not as_json:
             say('Then: `bobplan prove --reading "LEFT ANGLE RIGHT ANGLE NUMBER" --reading "..."`')
@@ -150,7 +152,13 @@ def _answer(
     from planner.present.document import block, document
     from planner.present.pages.prove import check_json, check_parts, line_lines, proposal_json, state_block
     from planner.steps.known_mass import check_known_masses
-    from planner.steps.prove import check_drill_lines, mended_job, mended_values, settings_tested
+    from planner.steps.prove import (
+        check_drill_lines,
+        mended_job,
+        mended_values,
+        proved_settings,
+        settings_tested,
+    )
     from planner.steps.write_proof import write_checked
 
     check = check_known_masses(job)
@@ -193,7 +201,7 @@ def _answer(
         data: dict[str, Any] = check_json(job, check, tested=tested, lines=lines)
         data |= {
             "written": [str(path) for path in written],
-            "state": _state(job),
+            "state": proved_settings(job),
             "proposal": proposal_json(job, proposal),
         }
         say_json(data)
@@ -214,12 +222,6 @@ def _question(job: Job, check: KnownMassCheck, mended: Any, lines: Sequence[Line
     if keys:
         return f"Mend {', '.join(keys)}, and write that it is proved?"
     return "Write that these are proved?"
-
-
-def _state(job: Job) -> dict[str, bool]:
-    from planner.steps.prove import proved_settings
-
-    return proved_settings(job)
 
 
 def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[Spin, ...]:
@@ -344,11 +346,6 @@ def _lines(job: Job, texts: Sequence[str]) -> list[tuple[str, float]]:
         place = named_place(job, name.strip(), radius_mm=1.0)
         lines.append((place.name, number(value.strip(), what="--line")))
     return lines
-
-
-def _since_base(job: Job) -> bool:
-    """Return whether there are check spins after the newest spin without a mass."""
-    return bool(job.spins) and job.spins[-1].known_mass is not None
 
 
 def _date(text: str | None, job: Job) -> datetime.date:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show, tell
 from planner.cli.options import (
     AnywayOption,
     JobOption,
@@ -248,11 +248,12 @@ def _show_known_mass(job: Job, *, as_json: bool) -> None:
 
     check = check_known_masses(job)
     tested = settings_tested(check)
-    if as_json:
-        say_json(check_json(job, check, tested=tested))
-    else:
-        mends = "`bobplan prove` writes what is proved into the file, or mends what is wrong."
-        show(document(block("", check_parts(job, check, tested=tested), lines(mends))))
+    mends = lines("`bobplan prove` writes what is proved into the file, or mends what is wrong.")
+    tell(
+        as_json=as_json,
+        data=lambda: check_json(job, check, tested=tested),
+        page=lambda: document(block("", check_parts(job, check, tested=tested), mends)),
+    )
     leave(GOOD if check.good else ANSWER_IS_NO)
 
 
