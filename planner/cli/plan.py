@@ -24,20 +24,6 @@ from planner.cli.options import (
     settled,
     typed_for,
 )
-from planner.cli.what_if_options import (
-    AimOption,
-    CloseEnoughOption,
-    DrillOption,
-    FixOption,
-    ForbidOption,
-    GreatestDepthOption,
-    HeavyMetalOption,
-    OneDrillOption,
-    OnlyOption,
-    PreferCutsOption,
-    PreferOption,
-    WantedChanceOption,
-)
 from planner.errors import InputError
 from planner.frames import ShaftAngle
 
@@ -65,18 +51,61 @@ def plan(
     store_it: Annotated[
         bool, typer.Option("--store", help="Write a what-if plan into the job file too.")
     ] = False,
-    fix: FixOption = None,
-    forbid: ForbidOption = None,
-    drill: DrillOption = None,
-    greatest_depth: GreatestDepthOption = None,
-    aim: AimOption = None,
-    one_drill: OneDrillOption = None,
-    heavy_metal: HeavyMetalOption = None,
-    prefer_cuts: PreferCutsOption = None,
-    wanted_chance: WantedChanceOption = None,
-    prefer: PreferOption = None,
-    close_enough: CloseEnoughOption = None,
-    only: OnlyOption = None,
+    fix: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="CUT",
+            help='A cut that is wanted, for example "16 mm at 131 on A, depth 22" (the angle is the one to dial; without '
+            'a depth the planner chooses it; also "face hole 14 mm at 131 on A, radius 70, through"). May be repeated.',
+        ),
+    ] = None,
+    forbid: Annotated[
+        list[str] | None, typer.Option(metavar="NAMES", help="Counterweights to leave alone: A,B.")
+    ] = None,
+    drill: Annotated[
+        list[str] | None,
+        typer.Option(metavar="SIZES", help='Only this drill, for example the one in the chuck: "16 mm".'),
+    ] = None,
+    greatest_depth: Annotated[
+        str | None, typer.Option(metavar="DEPTH", help="No hole deeper than this.")
+    ] = None,
+    aim: Annotated[
+        float | None,
+        typer.Option(help="Plan inside this share of the tolerance: 1 is cheapest, 0.3 most certain."),
+    ] = None,
+    one_drill: Annotated[
+        bool | None,
+        typer.Option("--one-drill/--many-drills", help="One drill where it costs no cut, or any mixture."),
+    ] = None,
+    heavy_metal: Annotated[
+        str | None,
+        typer.Option(
+            metavar="WHEN",
+            help='"if needed" (drilling alone can\'t do it), "allowed" or "never".',
+        ),
+    ] = None,
+    prefer_cuts: Annotated[
+        str | None,
+        typer.Option(
+            metavar="WHICH",
+            help='"passes": the fewest with which the next spin passes; "fewest": on the bare tolerance.',
+        ),
+    ] = None,
+    wanted_chance: Annotated[
+        float | None, typer.Option(help="Chance that the next spin passes its check, 0.95.")
+    ] = None,
+    prefer: Annotated[
+        str | None,
+        typer.Option(metavar="WHAT", help='Of as many cuts: "closest" to zero, or "least metal".'),
+    ] = None,
+    close_enough: Annotated[
+        float | None,
+        typer.Option(help="Share of the tolerance below which closer is no better."),
+    ] = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option(metavar="KINDS", help="Only these cuts: rim, face, slug, fill, drilling."),
+    ] = None,
     use_learned: Annotated[
         bool,
         typer.Option(
