@@ -233,6 +233,24 @@ class Widened:
         """Return refused below, unusual below, unusual above, refused above, in inner units."""
         return self.inside.get(name, BOUNDS[name].inside)
 
+    def odd(
+        self,
+        where: Where,
+        words: str,
+        switch: str,
+        *,
+        refused: bool = False,
+        hint: str = "",
+        asked: str = ": is that right?",
+    ) -> Iterator[str]:
+        """Yield the question about something odd unless it is said to be right; what is ``refused`` is a fault instead."""
+        if switch in self.right:
+            return
+        if refused:
+            where.fault(allowed=words, hint=hint)
+        else:
+            yield f"{where.path}: {words}{asked} If so: `[plausible] {switch} = true`"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Judged:
@@ -382,7 +400,9 @@ def check_together(
             *_counterweight_mass(sections, widened, crankshaft),
             *_drills(sections, widened, crankshaft, shop),
         ]
-    questions += [f"{each} {_right('parts_together')}" for each in _parts_unless(widened, parts)]
+    weights_g = {} if parts is None else {each.name: each.masses_g for each in parts.parts}
+    for words in odd_parts(weights_g):
+        questions += widened.odd(sections.at("parts"), words, "parts_together", asked="")
     questions += _bobs(sections, widened, wanted_g)
     return tuple(questions)
 
@@ -408,45 +428,28 @@ def odd_parts(weights_g: Mapping[str, Sequence[float]]) -> Iterator[str]:
             yield f"{words} ({max(light):g} g beside {min(heavy):g} g): were answers swapped or shifted by one?"
 
 
-def _parts_unless(widened: Widened, parts: PartSet | None) -> Iterator[str]:
-    if parts is None or "parts_together" in widened.right:
-        return
-    yield from (f"parts: {each}" for each in odd_parts({each.name: each.masses_g for each in parts.parts}))
-
-
-def _odd(
-    where: Where, words: str, switch: str, *, refused: bool, hint: str = "", asked: str = ": is that right?"
-) -> Iterator[str]:
-    """Yield the question about something odd; what is ``refused`` is noted as a fault instead."""
-    if refused:
-        where.fault(allowed=words, hint=hint)
-    else:
-        yield f"{where.path}: {words}{asked} {_right(switch)}"
-
-
 def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
     first, second = crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm
     units = sections.units("crankshaft")
-    if first > second and "bearings_swapped" not in widened.right:
-        yield (
-            f"crankshaft.bearing_1_z: bearing 1 is the front one and z runs from the front to the rear, but it stands at "
-            f"{_mm(first, units)}, behind bearing 2 at {_mm(second, units)}: are the two swapped, or was z measured from the "
-            f"rear? {_right('bearings_swapped')}"
+    where = sections.at("crankshaft", "bearing_1_z")
+    if first > second:
+        words = (
+            f"bearing 1 is the front one and z runs from the front to the rear, but it stands at {_mm(first, units)}, behind "
+            f"bearing 2 at {_mm(second, units)}: are the two swapped, or was z measured from the rear?"
         )
+        yield from widened.odd(where, words, "bearings_swapped", asked="")
     low, high = min(first, second), max(first, second)
     if high - low < 15.0 or high - low > 6000.0:
         allowed = f"the bearings are {_mm(high - low, units)} apart: 15 mm to 6000 mm is allowed"
         sections.at("crankshaft", "bearing_2_z").fault(allowed=allowed, hint="is the unit right?")
-    if "places" in widened.right:
-        return
     outside = [throw for throw in crankshaft.throws if not low <= throw.z_mm <= high]
     if outside and len(outside) == len(crankshaft.throws):
         words = (
             f"no throw stands between the bearings ({_mm(low, units)} to {_mm(high, units)}): "
             "were the bearings measured from another zero?"
         )
-        where, hint = sections.at("crankshaft", "bearing_1_z"), "z of all parts counts from one zero"
-        yield from _odd(where, words, "places", refused=len(outside) > 1, hint=hint, asked="")
+        hint = "z of all parts counts from one zero"
+        yield from widened.odd(where, words, "places", refused=len(outside) > 1, hint=hint, asked="")
         return
     ends = [throw.z_mm for throw in crankshaft.throws]
     for each in crankshaft.counterweights:
@@ -459,19 +462,19 @@ def _bearings(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> I
             words = f"the bearing stands {_mm(gap, units)} away from every throw and counterweight"
             slipped, hint = gap > 6.0 * length + 1000.0, "did the decimal point slip?"
             where = sections.at("crankshaft", key)
-            yield from _odd(where, words, "places", refused=slipped, hint=hint)
+            yield from widened.odd(where, words, "places", refused=slipped, hint=hint)
 
 
 def _centre_of_mass(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
     where = sections.at("crankshaft", "centre_of_mass_z")
     low, high = sorted((crankshaft.bearing_1_z_mm, crankshaft.bearing_2_z_mm))
     centre = crankshaft.centre_of_mass_z_mm
-    if centre is not None and not low <= centre <= high and "centre_of_mass_outside" not in widened.right:
+    if centre is not None and not low <= centre <= high:
         far = max(low - centre, centre - high) > 0.5 * (high - low)
         span = f"{_mm(low, where.units)} to {_mm(high, where.units)}"
         words = f"the centre of mass lies outside the bearings ({span})"
         words += ", more than half their distance" if far else ""
-        yield from _odd(where, words, "centre_of_mass_outside", refused=far)
+        yield from widened.odd(where, words, "centre_of_mass_outside", refused=far)
 
 
 def _beyond(
@@ -490,35 +493,31 @@ def _beyond(
         ]
     if planes_z_mm is not None and "planes" in sections:
         places += [(sections.at("planes", side), z, 2.0) for side, z in planes_z_mm.items()]
-    if "places" in widened.right:
-        return
     hint = "did the decimal point slip, or is the unit wrong?"
     for where, place, times in places:
         units = where.units
         beyond = max(low - place, place - high, 0.0)
         if beyond > times * (0.4 * span + 60.0):
             words = f"{_mm(place, units)} lies {_mm(beyond, units)} beyond the bearings ({_mm(low, units)} to {_mm(high, units)})"
-            yield from _odd(where, words, "places", refused=beyond > times * (span + 200.0), hint=hint)
+            yield from widened.odd(where, words, "places", refused=beyond > times * (span + 200.0), hint=hint)
 
 
 def _throw_angles(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
     throws = crankshaft.throws
-    if len(throws) < 3 or "throws_at_one_angle" in widened.right:
-        return
     turned = [abs((throw.angle_deg - throws[0].angle_deg + 180.0) % 360.0 - 180.0) for throw in throws]
-    if max(turned) > 1.0:
+    if len(throws) < 3 or max(turned) > 1.0:
         return
     words = f"all {len(throws)} throws stand at one angle, which no engine has"
     hint = (
         "`bobplan engine --list` has the angles of the usual layouts; if it is right: "
         "`[plausible] throws_at_one_angle = true`"
     )
-    yield from _odd(sections.at("throws"), words, "throws_at_one_angle", refused=len(throws) >= 4, hint=hint)
+    yield from widened.odd(
+        sections.at("throws"), words, "throws_at_one_angle", refused=len(throws) >= 4, hint=hint
+    )
 
 
 def _keep_outs(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
-    if "wide_keep_outs" in widened.right:
-        return
     index_of = {name: index for index, name in enumerate(sections.names("counterweights"))}
     hint = (
         "a keep-out runs counter-clockwise, seen from the front, from from_angle to to_angle; if it is "
@@ -534,24 +533,26 @@ def _keep_outs(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> 
                     f"from {sector.from_angle_deg:g} counter-clockwise to {sector.to_angle_deg:g} it spans {width:g} degrees: "
                     "are from and to reversed?"
                 )
-                yield from _odd(where, words, "wide_keep_outs", refused=width > 270.0, hint=hint, asked="")
+                yield from widened.odd(
+                    where, words, "wide_keep_outs", refused=width > 270.0, hint=hint, asked=""
+                )
             rim = each.outline.greatest_radius_mm
             if sector.from_radius_mm >= rim:
                 begins, end = _mm(sector.from_radius_mm, where.units), _mm(rim, where.units)
                 words = f"it begins at radius {begins}, beyond the rim at {end}, and keeps nothing out"
-                yield from _odd(where, words, "wide_keep_outs", refused=False)
+                yield from widened.odd(where, words, "wide_keep_outs")
 
 
 def _counterweight_mass(sections: Sections, widened: Widened, crankshaft: Crankshaft) -> Iterator[str]:
-    if crankshaft.mass_kg is None or "counterweights_heavy" in widened.right:
+    if crankshaft.mass_kg is None:
         return
     total_kg = sum(_mass_kg(each, crankshaft) for each in crankshaft.counterweights if not each.part)
     if total_kg > crankshaft.mass_kg:
-        yield (
-            f"counterweights: by their sizes they weigh {total_kg:.3g} kg, the whole crankshaft weighs "
-            f"{crankshaft.mass_kg:.3g} kg (crankshaft.mass): is a radius, a thickness or the mass wrong? "
-            f"{_right('counterweights_heavy')}"
+        words = (
+            f"by their sizes they weigh {total_kg:.3g} kg, the whole crankshaft weighs {crankshaft.mass_kg:.3g} kg "
+            "(crankshaft.mass): is a radius, a thickness or the mass wrong?"
         )
+        yield from widened.odd(sections.at("counterweights"), words, "counterweights_heavy", asked="")
 
 
 def _mass_kg(counterweight: Counterweight, crankshaft: Crankshaft) -> float:
@@ -563,7 +564,7 @@ def _mass_kg(counterweight: Counterweight, crankshaft: Crankshaft) -> float:
 
 def _drills(sections: Sections, widened: Widened, crankshaft: Crankshaft, shop: Shop) -> Iterator[str]:
     """Yield a question when no drill fits any counterweight, for the kinds of hole that may be drilled."""
-    if "drills_too_large" in widened.right or "shop" in sections.faulty:
+    if "shop" in sections.faulty:
         return
     room = [
         each.thickness_mm - 2.0 * shop.least_wall_mm if kind == "rim hole" else _radial_room_mm(each, shop)
@@ -573,11 +574,11 @@ def _drills(sections: Sections, widened: Widened, crankshaft: Crankshaft, shop: 
     if not room or min(shop.drills_mm) + shop.hole_oversize_mm <= max(room) + 1e-9:
         return
     units = sections.units("shop")
-    yield (
-        f"shop.drills: no drill fits any counterweight: with walls of {_mm(shop.least_wall_mm, units)} there is room for "
-        f"{_mm(max(max(room), 0.0), units)} at most, the smallest drill is {_mm(min(shop.drills_mm), units)}. "
-        f"{_right('drills_too_large')}"
+    words = (
+        f"no drill fits any counterweight: with walls of {_mm(shop.least_wall_mm, units)} there is room for "
+        f"{_mm(max(max(room), 0.0), units)} at most, the smallest drill is {_mm(min(shop.drills_mm), units)}."
     )
+    yield from widened.odd(sections.at("shop", "drills"), words, "drills_too_large", asked="")
 
 
 def _radial_room_mm(counterweight: Counterweight, shop: Shop) -> float:
@@ -588,7 +589,7 @@ def _radial_room_mm(counterweight: Counterweight, shop: Shop) -> float:
 def _bobs(sections: Sections, widened: Widened, wanted_g: Mapping[str, float] | None) -> Iterator[str]:
     """Yield a question about the newest spin's bobs when they are far from what is wanted."""
     spins = sections.raw("spins")
-    if "bobs_off" in widened.right or not wanted_g or not isinstance(spins, list) or not spins:
+    if not wanted_g or not isinstance(spins, list) or not spins:
         return
     typed = spins[-1].get("bobs") if isinstance(spins[-1], Mapping) else None
     units = sections.units("spins")
@@ -596,10 +597,9 @@ def _bobs(sections: Sections, widened: Widened, wanted_g: Mapping[str, float] | 
     for name, value in given.items():
         wanted, on = wanted_g.get(str(name)), _parsed(value, "mass", units)
         if wanted and on and not 1.0 / 3.0 <= on / wanted <= 3.0:
-            yield (
-                f"spins[{len(spins)}].bobs: {_said(on, 'mass', units)} was on, {_said(wanted, 'mass', units)} is wanted: "
-                f"is the unit right? {_right('bobs_off')}"
-            )
+            words = f"{_said(on, 'mass', units)} was on, {_said(wanted, 'mass', units)} is wanted"
+            where = sections.at("spins", len(spins) - 1, "bobs")
+            yield from widened.odd(where, words, "bobs_off", asked=": is the unit right?")
             return
 
 
@@ -611,10 +611,6 @@ def right_lines(questions: Sequence[str]) -> dict[str, str]:
         # two unusual sizes of one kind: both are right
         found[key] = value if there in (None, value) else f"[{there.strip('[]')}, {value}]"
     return found
-
-
-def _right(switch: str) -> str:
-    return f"If so: `[plausible] {switch} = true`"
 
 
 def _line(name: str, size: str) -> str:
