@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -44,6 +44,7 @@ from planner.steps.done import (
     questions_on,
     wall_warnings,
 )
+from planner.steps.keep_plan import keep_plan
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.typed_cut import read_as_made
 from planner.steps.withheld import withheld_of
@@ -141,14 +142,13 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
             raise task.error
         answer = task.answer
         assert answer is not None
+        why = None
         if not common["wish"]:
-            warning = _kept(answer)
+            why = keep_plan(answer)
             if not answer.kept:
                 job = call.job()  # the plan stands in the file now
             common["made"] = made_rows(job)
-        else:
-            warning = ()
-        return page(**_plan(call, answer, warning))
+        return page(**_plan(call, answer, () if why is None else (why,)))
     except BobplanError as trouble:
         return page(state="no", error=error or trouble)
 
@@ -197,8 +197,6 @@ def enter_cut(call: Call) -> Response:
 
 def take(call: Call) -> Response:
     """Take a plan that was asked for with a wish as the job's plan."""
-    from planner.steps.keep_plan import keep_plan
-
     wanted = dataclasses.replace(
         call, query=Form(tuple(pair for pair in call.form.pairs if pair[0] != "seen"))
     )
@@ -321,13 +319,6 @@ def _shown(step: PlanStep, told: PlanAnswer, answer: PlanAnswer) -> Shown:
 
 def _number(text: str) -> str:
     return text.partition(" ")[0]
-
-
-def _kept(answer: PlanAnswer) -> tuple[str, ...]:
-    from planner.steps.keep_plan import keep_plan
-
-    why = keep_plan(answer)
-    return () if why is None else (why,)
 
 
 def _costs(call: Call, answer: PlanAnswer) -> tuple[tuple[str, Cost], ...]:
@@ -492,14 +483,10 @@ def _asks_unproved(job: Job) -> bool:
 
 def made_rows(job: Job) -> tuple[tuple[int, str], ...]:
     """Return the cuts made since the newest spin: number and words."""
-    return tuple(_rows(job))
-
-
-def _rows(job: Job) -> Iterator[tuple[int, str]]:
     try:
         newest = newest_state(job.spins)[-1] + 1
     except InputError:
         newest = 0
-    for made in job.cuts_made:
-        if made.after_spin >= newest:
-            yield made.number, cut_words(job, made.cut)
+    return tuple(
+        (made.number, cut_words(job, made.cut)) for made in job.cuts_made if made.after_spin >= newest
+    )

@@ -433,23 +433,15 @@ def _bound_words(
     window = bound.window
 
     def mass(mass_g: float) -> str:
-        return f"{job.units.text(mass_g, 'mass', digits=1 if job.units.mass == 'g' else 3)}"
+        return job.units.text(mass_g, "mass", digits=1 if job.units.mass == "g" else 3)
 
     low, high = window.proven_g or (math.nan, math.nan)
     if bound.drilled == "ruled out, too heavy":
-        return (
-            "Needed, or another way",
-            "bad",
-            (f"drilling alone can't do it with bobs above {mass(high)}: proven",),
-        )
+        why = f"drilling alone can't do it with bobs above {mass(high)}: proven"
+        return "Needed, or another way", "bad", (why,)
     if bound.drilled == "ruled out, too light":
-        return (
-            "No; but drilling alone can't do it",
-            "bad",
-            (
-                f"with bobs below {mass(low)} more would have to come off the counterweights than can be drilled: proven",
-            ),
-        )
+        why = f"with bobs below {mass(low)} more would have to come off the counterweights than can be drilled: proven"
+        return "No; but drilling alone can't do it", "bad", (why,)
     if bound.drilled == "ruled out":
         return "Drilling alone can't do it", "bad", ("proven; Quote looks at the other ways",)
     if not window.matters:
@@ -461,11 +453,8 @@ def _bound_words(
     )
     if confirmed_g is not None and confirmed_g[0] - 1e-6 <= bound.bob_g <= confirmed_g[1] + 1e-6:
         ends = f"{mass(confirmed_g[0])} and {mass(confirmed_g[1])}"
-        return (
-            "Not needed",
-            "good",
-            (f"plans by drilling alone were found at {ends}, on both sides of it", inside),
-        )
+        why = f"plans by drilling alone were found at {ends}, on both sides of it"
+        return "Not needed", "good", (why, inside)
     return "Not proven either way", "close", (f"{inside}; look for plans to know more",)
 
 

@@ -154,7 +154,7 @@ def prove_page(call: Call, *, typed: Form | None = None, error: BobplanError | N
         wish=wish,
         places=list(places_of(job)),
         error_words=_error_words(shown),
-        state=document(state_block(job, against=None if verdict is None else _check(job))),
+        state=document(state_block(job, against=None if verdict is None else check_known_masses(job))),
         fly=FLY_CAUTION,
         written=call.query.get("written"),
         cuts_made=bool(job.cuts_made),
@@ -249,12 +249,9 @@ def _write(call: Call) -> dict[str, str]:
 
 def _known(job: Job, form: Form) -> KnownMass:
     """Return the mass and its place as the form says them."""
-    mass = form.get("mass")
-    if not mass:
+    mass_g = _mass_g(job, form, [])
+    if mass_g is None:
         raise InputError("which mass is on?", hint=f"in {job.units.mass}")
-    mass_g = job.units.parse(
-        with_point(mass, name="mass", thousands="likely"), "mass", name="mass", above=0.0
-    )
     place = named_place(job, form.get("at"), radius_mm=_radius_mm(job, form))
     pointer = form.get("pointer")
     number = None if not pointer else _angle(pointer, what="the number at the pointer")
@@ -292,13 +289,6 @@ def _needs_base(job: Job) -> str:
     except InputError as error:
         return f"{error.message[:1].upper()}{error.message[1:]}."
     return ""
-
-
-def _check(job: Job) -> KnownMassCheck | None:
-    try:
-        return check_known_masses(job)
-    except InputError:
-        return None
 
 
 def _base_words(job: Job) -> str:

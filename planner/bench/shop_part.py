@@ -19,7 +19,7 @@ from planner.bench.typed import list_with_points, with_point
 from planner.errors import BobplanError, InputError
 from planner.files import read_bytes
 from planner.jobfile import render
-from planner.jobfile.defaults import SHOP_DEFAULTS
+from planner.jobfile.defaults import shop_default
 from planner.jobfile.job import Job
 from planner.jobfile.new_job.checks import checked
 from planner.jobfile.new_job.questions import question_of
@@ -355,15 +355,9 @@ def _shop(job: Job) -> Mapping[str, Any]:
     return found
 
 
-def _default_of(key: str, *, inches: bool) -> Any:
-    """Return what counts in the shop where its file does not say a key; None where nothing does."""
-    found = next((each for each in SHOP_DEFAULTS if each.key == key), None)
-    return None if found is None else found.inch if inches else found.metric
-
-
 def _slug_prices(job: Job) -> Iterator[Setting]:
     """Yield a price for each diameter of slug in stock, as the file writes it."""
-    for each in _shop(job).get("slug_diameters", _default_of("slug_diameters", inches=False)):
+    for each in _shop(job).get("slug_diameters", shop_default("slug_diameters", inches=False)):
         yield Setting("slug_price", f"price of a slug, {each}", "price", of=str(each))
 
 
@@ -413,7 +407,7 @@ def _shown(value: object) -> str:
 def _box(job: Job, setting: Setting, form: Form, wrong: dict[str, str]) -> Box:
     units = sections_of(job).units(setting.section)
     there = _raw(job, setting)
-    usual = _default_of(setting.key, inches=units.in_inches) if setting.section == "shop" else None
+    usual = shop_default(setting.key, inches=units.in_inches) if setting.section == "shop" else None
     default = "0" if setting.key == "drill_offset" else ""
     if usual is not None:
         default = ", ".join(map(str, usual)) if isinstance(usual, tuple) else _shown(usual)

@@ -164,6 +164,7 @@ def typed_spin(job: Job, form: Form, *, known_mass: KnownMass | None = None) -> 
     values = four_numbers(texts, job)
     refuse_raw(texts, values, job)
     bobs = form.get("bobs")
+    bobs = bobs if "=" in bobs else with_point(bobs, name="bobs", thousands="likely")
     if not bobs and not bobs_known(job):
         raise InputError(
             "which bobs were clamped on is not known yet", hint="type them, or 0 for a bare crankshaft"
@@ -172,19 +173,13 @@ def typed_spin(job: Job, form: Form, *, known_mass: KnownMass | None = None) -> 
     spin, taken = spin_of(
         job,
         values,
-        bobs_g=read_bobs(_bobs_text(bobs), job) if bobs else None,
+        bobs_g=read_bobs(bobs, job) if bobs else None,
         mounted=form.all("mounted") if "mounted_asked" in form else None,
         repeat=form.get("repeat") == "yes",
         speed_rpm=_speed(speed) if speed else None,
         known_mass=known_mass,
     )
     return spin, tuple(taken)
-
-
-def _bobs_text(text: str) -> str:
-    if "=" not in text:
-        return with_point(text, name="bobs", thousands="likely")
-    return text
 
 
 def _speed(text: str) -> float:

@@ -175,6 +175,12 @@ def all_defaults() -> tuple[Default, ...]:
     return (*_other_defaults(), *SHOP_DEFAULTS, *ERROR_DEFAULTS)
 
 
+def shop_default(key: str, *, inches: bool) -> Any:
+    """Return what counts in the shop where its file does not say a key; None where nothing does."""
+    found = next((each for each in SHOP_DEFAULTS if each.key == key), None)
+    return None if found is None else found.inch if inches else found.metric
+
+
 def shop_defaults(*, inches: bool) -> dict[str, Any]:
     """Return the defaults of ``[shop]`` by field name (``depth_step_mm``), in inner units."""
     raw: dict[str, Any] = {}

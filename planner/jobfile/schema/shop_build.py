@@ -10,7 +10,7 @@ from typing import Any
 from planner.cuts.cut import Shop
 from planner.errors import InputError
 from planner.frames import MachineConvention
-from planner.jobfile.defaults import shop_defaults
+from planner.jobfile.defaults import shop_default, shop_defaults
 from planner.jobfile.job import ShopDetails
 from planner.jobfile.schema.sections import Sections, Where
 from planner.jobfile.schema.shop import ErrorsSection, ShopDetailsSection, ShopSection
@@ -38,7 +38,7 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
             _add_slug_class(where, section, said)
     values |= said
     if "drills_mm" not in said and "shop" not in sections.faulty:
-        notes.append(f"[shop] names no drills: {_default_words(inches, 'drills')} are taken")
+        notes.append(f"[shop] names no drills: {', '.join(shop_default('drills', inches=inches))} are taken")
     if section is not None:
         _check_steps(where, values)
         _check_names_and_prices(where, section, values["slug_diameters_mm"])
@@ -83,14 +83,6 @@ def build_drill_names(sections: Sections, *, notes: list[str]) -> dict[float, st
             "a plug puts metal back"
         )
     return names
-
-
-def _default_words(inches: bool, key: str) -> str:
-    from planner.jobfile.defaults import SHOP_DEFAULTS
-
-    found = next(default for default in SHOP_DEFAULTS if default.key == key)
-    value = found.inch if inches else found.metric
-    return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
 
 
 def _check_lists(shop: Where, section: ShopSection) -> None:
