@@ -38,6 +38,7 @@ _OPTION = {name: option for option, name in _PARAMETERS.items()}
 
 
 def profile(
+    context: typer.Context,
     shape: Annotated[
         str | None,
         typer.Option(
@@ -122,18 +123,7 @@ def profile(
     as_json: JsonOption = False,
 ) -> None:
     """Weigh a counterweight from its outline: area, mass, centroid, unbalance about the shaft axis."""
-    given = {
-        "--outer-radius": outer_radius,
-        "--half-angle": half_angle,
-        "--inner-radius": inner_radius,
-        "--half-width": half_width,
-        "--flat-offset": flat_offset,
-        "--points": points,
-        "--rim-radius": rim_radius,
-        "--flank-angle": flank_angle,
-        "--steps": steps,
-        "--flats": flats,
-    }
+    given = {option: context.params[option[2:].replace("-", "_")] for option in _PARAMETERS}
     if listed:
         _list(as_json)
         return

@@ -265,9 +265,8 @@ def _without_plan(text: str) -> str:
 def _count_anew(document: TOMLDocument, job: Job, number: int) -> None:
     """Let everything that names a later spin by its number name it by its new one."""
     for place, made in enumerate(job.cuts_made):
-        new = _new_number(made.after_spin, number)
-        if new != made.after_spin:
-            document["cuts_made"][place]["after_spin"] = new
+        if made.after_spin >= number:
+            document["cuts_made"][place]["after_spin"] = made.after_spin - 1
     later = _first_repeat_left_alone(job, number)
     if later is not None:
         document["spins"][later - 2]["repeat"] = False
@@ -323,10 +322,6 @@ def _name_the_rest(document: TOMLDocument, job: Job, gone: int) -> None:
             entry = document["cuts_made"][table]
             if "cut_number" not in entry:
                 entry["cut_number"] = made.number
-
-
-def _new_number(after_spin: int, gone: int) -> int:
-    return after_spin - 1 if after_spin >= gone else after_spin
 
 
 def _first_repeat_left_alone(job: Job, number: int) -> int | None:
