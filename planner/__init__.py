@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 __version__ = "0.2.0"
 
-_WHERE = {
+_NOT_IN_LIBRARY = {
     "Job": "planner.jobfile.job",
     "loads_job": "planner.jobfile.read",
     "Cut": "planner.cuts.cut",
@@ -25,29 +25,8 @@ _WHERE = {
     "InputError": "planner.errors",
     "NoAnswerError": "planner.errors",
     "OpenQuestionError": "planner.errors",
-} | dict.fromkeys(
-    (
-        "Bobs",
-        "Check",
-        "Failed",
-        "Match",
-        "Odds",
-        "Plan",
-        "Quote",
-        "Result",
-        "WithheldError",
-        "bobs",
-        "check",
-        "load_job",
-        "match",
-        "odds",
-        "plan",
-        "plan_many",
-        "plot_plan",
-        "quote",
-    ),
-    "planner.library",
-)
+}
+"""Where those public names stand that are not of `planner.library`."""
 
 __all__ = [
     "BobplanError",
@@ -109,9 +88,9 @@ if TYPE_CHECKING:
 
 def __getattr__(name: str) -> Any:
     """Load a public name when it is first used (PEP 562)."""
-    if name not in _WHERE:
+    if name not in __all__:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value = getattr(importlib.import_module(_WHERE[name]), name)
+    value = getattr(importlib.import_module(_NOT_IN_LIBRARY.get(name, "planner.library")), name)
     globals()[name] = value
     return value
 
