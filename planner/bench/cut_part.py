@@ -153,36 +153,32 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
         return page(state="no", error=error or trouble)
 
 
+@refused_on(cut_page)
 def confirm(call: Call) -> Response:
     """Note that the heavy spot of the newest spin was found where it is said to be."""
-    try:
-        confirm_spot(call.file, call.ensure_unchanged)
-    except BobplanError as error:
-        return cut_page(call, error=error)
+    confirm_spot(call.file, call.ensure_unchanged)
     return go(call.to("cut"))
 
 
+@refused_on(cut_page)
 def settle(call: Call) -> Response:
     """Answer once what the files are questioned about, or where cuts are that were made under other settings."""
     from planner.jobfile.plausible import right_lines
     from planner.jobfile.write import remember_right
 
-    try:
-        job = call.job_as_seen()
-        stories = call.form.starting("story.")
-        if stories:
-            text = ",".join(f"{number}={story}" for number, story in stories.items() if story in STORIES)
-            said = read_stories(text, open_cuts(job))
+    job = call.job_as_seen()
+    stories = call.form.starting("story.")
+    if stories:
+        text = ",".join(f"{number}={story}" for number, story in stories.items() if story in STORIES)
+        said = read_stories(text, open_cuts(job))
 
-            def decided(now: Job) -> Mapping[int, MadeCut]:
-                call.ensure_unchanged(now)
-                return told(now, said)
+        def decided(now: Job) -> Mapping[int, MadeCut]:
+            call.ensure_unchanged(now)
+            return told(now, said)
 
-            settle_dialled(job.files.job, decided)
-        elif call.form.get("right") == "yes":
-            remember_right(job, right_lines(job.questions))
-    except BobplanError as error:
-        return cut_page(call, error=error)
+        settle_dialled(job.files.job, decided)
+    elif call.form.get("right") == "yes":
+        remember_right(job, right_lines(job.questions))
     return go(call.to("cut"))
 
 

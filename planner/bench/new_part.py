@@ -17,6 +17,7 @@ from starlette.responses import Response
 
 from planner.bench.folder import Folder, address
 from planner.bench.page import Call, Form, error_words, go, show
+from planner.bench.shop_part import MACHINE
 from planner.bench.typed import list_with_points, with_point, with_points
 from planner.errors import BobplanError, FileFaultsError, InputError
 from planner.files import read_bytes
@@ -73,26 +74,16 @@ GROUPS: tuple[tuple[str, str, str], ...] = (
     ("mounted", "Damper and flywheel", "Leave it empty where nothing is mounted for balancing."),
     ("record", "For the record", ""),
 )
-_IN_GROUP: Mapping[str, str] = {
-    "drills": "drills",
-    "depth_to": "drills",
-    "left_plane": "planes",
-    "right_plane": "planes",
-    "left_radius": "planes",
-    "right_radius": "planes",
-    "thickness": "counterweights",
-    "outer_radius": "counterweights",
-    "half_angle": "counterweights",
-    "inner_radius": "counterweights",
-    "damper": "mounted",
-    "flywheel": "mounted",
-    "tolerance": "limits",
-    "customer": "record",
-    "crankshaft_number": "record",
-    "date": "record",
-    "title": "job",
-    "units": "job",
+_OF_GROUP: Mapping[str, tuple[str, ...]] = {
+    "job": ("title", "units"),
+    "drills": ("drills", "depth_to"),
+    "counterweights": ("thickness", "outer_radius", "half_angle", "inner_radius"),
+    "planes": ("left_plane", "right_plane", "left_radius", "right_radius"),
+    "limits": ("tolerance",),
+    "mounted": ("damper", "flywheel"),
+    "record": ("customer", "crankshaft_number", "date"),
 }
+_IN_GROUP = {key: group for group, keys in _OF_GROUP.items() for key in keys}
 _LABELS: Mapping[str, str] = {
     "layout": "layout of the engine",
     "drills": "drills at hand",
@@ -112,16 +103,10 @@ _HOWS: Mapping[str, str] = {
     "rod_big_end": "rod level, small end on a free support",
 }
 _CHOICES: Mapping[str, Mapping[str, str]] = {
+    **{each.key: dict(each.choices) for each in MACHINE},
     "units": {"mm": "millimetres", "in": "inches"},
-    "angle_direction": {"ccw": "counter-clockwise", "cw": "clockwise"},
-    "viewed_from": {"front": "front (nose)", "rear": "rear (flange)"},
-    "angle_marks": {
-        "heavy spot": "heavy spot: metal comes off there",
-        "light spot": "light spot: metal goes on there",
-    },
     "amounts": {"unbalance": "unbalance", "mass": "mass at a radius"},
     "rotation": {"cw": "clockwise", "ccw": "counter-clockwise"},
-    "depth_to": {"shoulder": "shoulder", "tip": "tip"},
 }
 _SHAPES = ("units", "layout", "amounts", "counterweights")
 """Questions whose answer decides which others are asked."""
