@@ -112,16 +112,9 @@ def error_json(error: BobplanError) -> dict[str, Any]:
     """Return an error as plain data."""
     data: dict[str, Any] = {"error": error.message, "hint": error.hint}
     if isinstance(error, FileFaultsError):
-        data["faults"] = [
-            {
-                "file": fault.file,
-                "path": fault.path,
-                "given": fault.given,
-                "allowed": fault.allowed,
-                "hint": fault.hint,
-            }
-            for fault in error.faults
-        ]
+        from planner.present.to_json import picked
+
+        data["faults"] = [picked(fault, "file path given allowed hint") for fault in error.faults]
     return data
 
 

@@ -356,6 +356,7 @@ def _help(question: Question) -> str:
 
 def _report(paths: _Paths, written: list[Path], open_: tuple[ToMeasure, ...], *, as_json: bool) -> None:
     from planner.jobfile.read import load_job
+    from planner.present.to_json import picked
 
     faults: list[str] = []
     try:
@@ -368,10 +369,7 @@ def _report(paths: _Paths, written: list[Path], open_: tuple[ToMeasure, ...], *,
                 "job": str(paths.job),
                 "files": [str(path) for path in written],
                 "loads": not faults,
-                "to_measure": [
-                    {"file": each.file, "path": each.path, "what": each.what, "how": each.how}
-                    for each in open_
-                ],
+                "to_measure": [picked(each, "file path what how") for each in open_],
                 "faults": faults,
             }
         )
