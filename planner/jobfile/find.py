@@ -81,7 +81,7 @@ def job_files(folder: Path) -> tuple[Path, ...]:
         except (tomllib.TOMLDecodeError, RecursionError):
             # a job with a slip of the pen is still the job that is meant: reading it will say what is wrong
             data = dict.fromkeys(_HEADER.findall(text))
-        if _is_job(data):
+        if is_job(data):
             found.append(path)
             used |= _used(data, folder)
     return tuple(path for path in found if _real(path) not in used)
@@ -95,14 +95,10 @@ def sections_named(path: Path) -> frozenset[str]:
 
 def is_job(sections: Collection[str]) -> bool:
     """Return whether a file with such sections is a job file."""
-    return _is_job(dict.fromkeys(sections))
-
-
-def _is_job(data: Mapping[str, Any]) -> bool:
-    if any(section in data for section in _JOB_SECTIONS):
+    if any(section in sections for section in _JOB_SECTIONS):
         return True
-    return any(section in data for section in _CRANKSHAFT_SECTIONS) and any(
-        section in data for section in _OTHER_SECTIONS
+    return any(section in sections for section in _CRANKSHAFT_SECTIONS) and any(
+        section in sections for section in _OTHER_SECTIONS
     )
 
 

@@ -14,7 +14,6 @@ from planner.jobfile.defaults import shop_default, shop_defaults
 from planner.jobfile.job import ShopDetails
 from planner.jobfile.schema.sections import Sections, Where
 from planner.jobfile.schema.shop import ErrorsSection, ShopDetailsSection, ShopSection
-from planner.rotor.crankshaft import CUT_KINDS, RIM_CUTS
 from planner.rotor.drills import is_named_drill, named_drill_mm
 from planner.rotor.materials import slug_class
 from planner.uncertainty.error_model import ErrorModel
@@ -43,17 +42,8 @@ def build_shop(sections: Sections, *, notes: list[str]) -> Shop:
         _check_steps(where, values)
         _check_names_and_prices(where, section, values["slug_diameters_mm"])
     values.pop("slug_class", None)
-    for key in (
-        "drills_mm",
-        "slug_diameters_mm",
-        "slug_lengths_mm",
-        "rim_cut_sectors_deg",
-        "allow",
-        "forbid",
-    ):
-        values[key] = tuple(values.get(key, ()))
-    values["allow"] = values["allow"] or (*CUT_KINDS, "plug", *RIM_CUTS)
-    return Shop(**values)
+    lists = {name: tuple(value) for name, value in values.items() if isinstance(value, list)}
+    return Shop(**values | lists)
 
 
 def build_shop_details(sections: Sections) -> ShopDetails:
