@@ -9,6 +9,7 @@ from planner.cuts.cut import Cut, Shop
 from planner.frames import Dial, DrillSettings
 from planner.jobfile.job import MadeCut, StoredPlan, StoredStep
 from planner.jobfile.places import Places
+from planner.jobfile.schema.base import toml_key
 from planner.jobfile.schema.rotor import ExistingSection
 from planner.jobfile.schema.sections import Where
 from planner.jobfile.schema.shop import (
@@ -33,6 +34,10 @@ _KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "flat": (("off",), ()),
     "bevel": (("off", "sector", "slope"), ()),
 }
+_SIZES = (
+    *("depth_mm", "radius_mm", "length_mm", "through", "from_middle_mm", "beside_mm", "tilt_deg"),
+    *("off_mm", "sector_deg", "slope_deg"),
+)
 _SAID = {
     "depth": "the depth must be said",
     "radius": "the radius at which the hole's axis lies must be said",
@@ -113,18 +118,7 @@ def _shoulder(where: Where, depth_mm: float, cone_mm: float) -> float:
 def build_cut(places: Places, where: Where, entry: CutSection, shop: Shop) -> Cut:
     """Return a cut; its depth counts as it says, else as the shop counts."""
     needed, possible = _KEYS[entry.cut]
-    given = {
-        "depth": entry.depth_mm is not None,
-        "radius": entry.radius_mm is not None,
-        "length": entry.length_mm is not None,
-        "through": bool(entry.through),
-        "from_middle": bool(entry.from_middle_mm),
-        "beside": bool(entry.beside_mm),
-        "tilt": bool(entry.tilt_deg),
-        "off": entry.off_mm is not None,
-        "sector": entry.sector_deg is not None,
-        "slope": entry.slope_deg is not None,
-    }
+    given = {toml_key(name): bool(getattr(entry, name)) for name in _SIZES}
     if entry.diameter_mm is None and entry.cut not in RIM_CUTS:
         where.fault("diameter", allowed=f"the diameter must be said, for a {entry.cut}")
     elif entry.diameter_mm is not None and entry.cut in RIM_CUTS:

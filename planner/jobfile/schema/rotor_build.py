@@ -115,10 +115,7 @@ def _counterweight(
         build_existing(places, each.at("existing", index), hole, shop)
         for index, hole in enumerate(entry.existing)
     )
-    sectors: list[KeepOut] = []
-    round_ones: list[RoundKeepOut] = []
-    for index, kept in enumerate(entry.keep_out):
-        _keep_out(places, each.at("keep_out", index), kept, sectors, round_ones)
+    kept = [_keep_out(places, each.at("keep_out", index), what) for index, what in enumerate(entry.keep_out)]
     density = entry.density_g_per_cm3
     if entry.material is not None:
         density = _density(each, density, entry.material)
@@ -145,47 +142,39 @@ def _counterweight(
         outline=outline,
         cuts=possible if entry.cuts is None else tuple(entry.cuts),
         existing=existing,
-        keep_outs=tuple(sectors),
+        keep_outs=tuple(what for what in kept if isinstance(what, KeepOut)),
         density_g_per_cm3=density,
         rim=rim,
         rim_rows_mm=_rows(each),
         mark=mark,
         drawn_in=_drawn_in(entry.outline),
-        round_keep_outs=tuple(round_ones),
+        round_keep_outs=tuple(what for what in kept if isinstance(what, RoundKeepOut)),
     )
     for index in range(len(existing)):
         check_existing(counterweight, index, where=each.at("existing", index), notes=notes)
     return counterweight
 
 
-def _keep_out(
-    places: Places,
-    where: Where,
-    entry: KeepOutSection,
-    sectors: list[KeepOut],
-    round_ones: list[RoundKeepOut],
-) -> None:
-    """Add what is kept clear of to the ring sectors or to what is round; nothing where it has faults."""
+def _keep_out(places: Places, where: Where, entry: KeepOutSection) -> KeepOut | RoundKeepOut | None:
+    """Return what is kept clear of, a ring sector or something round; None where it has faults."""
     if entry.at_radius_mm is not None or entry.diameter_mm is not None:
         if entry.at_radius_mm is None or entry.diameter_mm is None or entry.from_radius_mm is not None:
             where.fault(
                 allowed="something round has at_radius, angle and diameter, and nothing of a ring sector"
             )
-            return
+            return None
         angle = places.angle_deg(where, entry)
         what = entry.name or f"keep-out at {angle:g} degrees, radius {entry.at_radius_mm:g} mm"
-        radius = entry.at_radius_mm
-        round_ones.append(entry.record(RoundKeepOut, angle_deg=angle, radius_mm=radius, what=what))
-        return
+        return entry.record(RoundKeepOut, angle_deg=angle, radius_mm=entry.at_radius_mm, what=what)
     if entry.from_radius_mm is None or entry.to_radius_mm is None:
         where.fault(
             allowed="a ring sector has from_radius and to_radius; something round has at_radius, angle and diameter"
         )
-        return
+        return None
     first, last = places.sector_deg(where, entry)
     if entry.from_radius_mm >= entry.to_radius_mm:
         where.fault(allowed="from_radius must be below to_radius")
-    sectors.append(entry.record(KeepOut, from_angle_deg=first, to_angle_deg=last))
+    return entry.record(KeepOut, from_angle_deg=first, to_angle_deg=last)
 
 
 def with_neighbours(
