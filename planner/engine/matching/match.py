@@ -9,7 +9,7 @@ in its cylinder; a rod is one object, both of its ends travel together.  Masses 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from planner.engine.matching.pairing_proof import least_cost_pairing
 from planner.engine.matching.pairing_weights import Weights
@@ -242,18 +242,11 @@ def pair_parts(
         have different numbers of rods.
     """
     groups = _check(request)
-    count = len(request.cylinders)
-    other = request.other_g
-    weights = Weights(
-        piston=whole(p + o for p, o in zip(request.piston_g, other, strict=True)),
-        pin=whole(request.pin_g),
-        small_end=whole(request.small_end_g),
-        big_end=whole(request.big_end_g),
-        throws=groups,
-        tolerance=round(request.tolerance_g / UNIT_G),
-    )
+    piston_g = [p + o for p, o in zip(request.piston_g, request.other_g, strict=True)]
+    kinds_g = (piston_g, request.pin_g, request.small_end_g, request.big_end_g)
+    weights = whole_weights(*kinds_g, throws=groups, tolerance_g=request.tolerance_g)
     found = least_cost_pairing(weights, seconds=seconds)
-    numbered = list(range(count))
+    numbered = list(range(len(request.cylinders)))
     sets, throws = _book(request, groups, found.pins, found.rods)
     kinds = (request.piston_g, request.pin_g, request.small_end_g, request.big_end_g, *request.other_kinds_g)
     return Pairing(
@@ -270,9 +263,19 @@ def pair_parts(
     )
 
 
-def whole(masses: Iterable[float]) -> tuple[int, ...]:
-    """Return masses [g] as whole numbers of `UNIT_G`."""
-    return tuple(round(mass / UNIT_G) for mass in masses)
+def whole_weights(
+    *kinds_g: Sequence[float], throws: tuple[tuple[int, ...], ...], tolerance_g: float
+) -> Weights:
+    """Return pistons, pins, small and big ends [g] as whole numbers of `UNIT_G`; throws are indices of cylinders."""
+    piston, pin, small_end, big_end = (tuple(round(mass / UNIT_G) for mass in kind) for kind in kinds_g)
+    return Weights(
+        piston=piston,
+        pin=pin,
+        small_end=small_end,
+        big_end=big_end,
+        throws=throws,
+        tolerance=round(tolerance_g / UNIT_G),
+    )
 
 
 def check_throws(names: Sequence[str], throws: Sequence[Sequence[str]]) -> None:

@@ -19,10 +19,9 @@ from planner.engine.matching.match import (
     PairingRequest,
     check_throws,
     pair_parts,
-    whole,
+    whole_weights,
 )
 from planner.engine.matching.pairing_swaps import Arrangement, anneal
-from planner.engine.matching.pairing_weights import Weights
 from planner.errors import InputError
 from planner.records import dataclass
 
@@ -148,14 +147,9 @@ def _walk(
     steps: int = 60_000,
 ) -> Arrangement:
     """Return the best of some walks of random swaps, spare parts included."""
-    weights = Weights(
-        piston=whole(stock.piston_g),
-        pin=whole(stock.pin_g),
-        small_end=whole(stock.small_end_g),
-        big_end=whole(stock.big_end_g),
-        throws=tuple(tuple(names.index(name) for name in throw) for throw in groups),
-        tolerance=round(tolerance_g / UNIT_G),
-    )
+    kinds_g = (stock.piston_g, stock.pin_g, stock.small_end_g, stock.big_end_g)
+    indices = tuple(tuple(names.index(name) for name in throw) for throw in groups)
+    weights = whole_weights(*kinds_g, throws=indices, tolerance_g=tolerance_g)
     best = anneal(weights, steps=steps, seed=0, start=start, move_pistons=True)
     for seed in range(1, _WALKS):
         if best.cost == 0 or steps == 1:
