@@ -208,24 +208,15 @@ def slug_retention(
         slug_expansion_per_million_k=slug_alpha,
     )
 
-    def pressure(fit: float) -> float:
-        return press_fit_pressure_mpa(
-            fit_mm=fit,
-            diameter_mm=diameter_mm,
-            boss_diameter_mm=boss_diameter_mm,
-            boss_modulus_gpa=boss_e,
-            boss_poisson=boss_nu,
-            slug_modulus_gpa=slug_e,
-            slug_poisson=slug_nu,
-        )
-
-    def hold(pressure_mpa: float) -> float:
-        return axial_hold_n(
-            pressure_mpa=pressure_mpa, diameter_mm=diameter_mm, length_mm=length, friction=friction
-        )
-
-    cold, hot = pressure(fit_mm), pressure(fit_mm - lost)
-    factor = hold(hot) / force
+    ring = {"diameter_mm": diameter_mm, "boss_diameter_mm": boss_diameter_mm}
+    boss_elastic = {"boss_modulus_gpa": boss_e, "boss_poisson": boss_nu}
+    elastic = {**boss_elastic, "slug_modulus_gpa": slug_e, "slug_poisson": slug_nu}
+    cold, hot = (press_fit_pressure_mpa(fit_mm=fit, **ring, **elastic) for fit in (fit_mm, fit_mm - lost))
+    hold_cold, hold_hot = (
+        axial_hold_n(pressure_mpa=each, diameter_mm=diameter_mm, length_mm=length, friction=friction)
+        for each in (cold, hot)
+    )
+    factor = hold_hot / force
     warnings = [NOT_A_RELEASE]
     if hot == 0.0:
         warnings.insert(0, f"the fit is lost when {temperature_rise_k:g} K warmer: the slug is loose")
@@ -234,11 +225,7 @@ def slug_retention(
             0,
             f"safety factor {factor:.2f} is below {LEAST_SAFETY_FACTOR:g}: more fit, or stake or weld it as well",
         )
-    stress = ligament_stress_mpa(
-        pressure_mpa=cold + force / (diameter_mm * length),
-        diameter_mm=diameter_mm,
-        boss_diameter_mm=boss_diameter_mm,
-    )
+    stress = ligament_stress_mpa(pressure_mpa=cold + force / (diameter_mm * length), **ring)
     spare = None if boss.yield_mpa is None else boss.yield_mpa / stress
     if spare is not None and spare < LEAST_YIELD_FACTOR:
         ligament = 0.5 * (boss_diameter_mm - diameter_mm)
@@ -254,11 +241,9 @@ def slug_retention(
         fit_lost_hot_mm=lost,
         pressure_cold_mpa=cold,
         pressure_hot_mpa=hot,
-        bore_hoop_stress_mpa=bore_hoop_stress_mpa(
-            pressure_mpa=cold, diameter_mm=diameter_mm, boss_diameter_mm=boss_diameter_mm
-        ),
-        hold_cold_n=hold(cold),
-        hold_hot_n=hold(hot),
+        bore_hoop_stress_mpa=bore_hoop_stress_mpa(pressure_mpa=cold, **ring),
+        hold_cold_n=hold_cold,
+        hold_hot_n=hold_hot,
         safety_factor=factor,
         ligament_stress_mpa=stress,
         yield_factor=spare,

@@ -16,6 +16,7 @@ force.  It is never planned (common practice).
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from planner.cuts.face_hole import face_hole
 from planner.cuts.rim_hole import edge_sag_mm, rim_hole
@@ -95,17 +96,12 @@ def axial_slug(
         If a size is not a number above zero or the slug is longer than the counterweight is thick.
     """
     length = checked_slug_length(length_mm=length_mm, thickness_mm=thickness_mm)
-    slug = face_hole(radius_mm=radius_mm, diameter_mm=diameter_mm, through=True, thickness_mm=length)
+    axis: dict[str, Any] = {"radius_mm": radius_mm, "diameter_mm": diameter_mm}
+    slug = face_hole(**axis, through=True, thickness_mm=length)
     if through:
         return SluggedHole(slug=slug, pocket=slug)
-    pocket = face_hole(
-        radius_mm=radius_mm,
-        diameter_mm=diameter_mm,
-        depth_shoulder_mm=length,
-        thickness_mm=thickness_mm,
-        point_angle_deg=point_angle_deg,
-    )
-    return SluggedHole(slug=slug, pocket=pocket)
+    bored: dict[str, Any] = {"depth_shoulder_mm": length, "point_angle_deg": point_angle_deg}
+    return SluggedHole(slug=slug, pocket=face_hole(**axis, **bored, thickness_mm=thickness_mm))
 
 
 def filled_hole(*, radius_mm: float, diameter_mm: float, length_mm: float) -> SluggedHole:
@@ -226,12 +222,8 @@ def axial_slug_length_mm(
             thickness_mm=thickness_mm,
             point_angle_deg=point_angle_deg,
         )
-        return (
-            hole.net_unbalance_gmm(
-                density_g_per_cm3=density_g_per_cm3, slug_density_g_per_cm3=slug_density_g_per_cm3
-            )
-            - wanted
-        )
+        densities = {"density_g_per_cm3": density_g_per_cm3, "slug_density_g_per_cm3": slug_density_g_per_cm3}
+        return hole.net_unbalance_gmm(**densities) - wanted
 
     return root_of_increasing(too_little, 0.0, thickness_mm)
 

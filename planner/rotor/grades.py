@@ -20,7 +20,7 @@ from planner.errors import InputError
 from planner.records import dataclass
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class BalanceGrade:
     """One row of the table.
 
@@ -44,58 +44,41 @@ class BalanceGrade:
 
 BALANCE_GRADES: tuple[BalanceGrade, ...] = (
     BalanceGrade(
-        grade_mm_per_s=4000.0,
-        machinery="crank drives of large slow ship diesels (pistons below 9 m/s) that can't balance themselves",
-        margin=0.10,
+        4000.0,
+        "crank drives of large slow ship diesels (pistons below 9 m/s) that can't balance themselves",
+        0.10,
     ),
     BalanceGrade(
-        grade_mm_per_s=1600.0,
-        machinery="crank drives of large slow ship diesels (pistons below 9 m/s) that balance themselves",
-        margin=0.10,
-        mark="memory",
+        1600.0,
+        "crank drives of large slow ship diesels (pistons below 9 m/s) that balance themselves",
+        0.10,
+        "memory",
+    ),
+    BalanceGrade(630.0, "crank drives that can't balance themselves, on elastic mounts", 0.10),
+    BalanceGrade(250.0, "crank drives that can't balance themselves, on rigid mounts", 0.10),
+    BalanceGrade(100.0, "complete piston engines of cars, trucks and locomotives", 0.10),
+    BalanceGrade(
+        40.0, "crank drives that balance themselves, on elastic mounts; car wheels, rims, drive shafts", 0.10
     ),
     BalanceGrade(
-        grade_mm_per_s=630.0,
-        machinery="crank drives that can't balance themselves, on elastic mounts",
-        margin=0.10,
+        16.0,
+        "crank drives that balance themselves, on rigid mounts; cardan shafts; farm and crushing machines",
+        0.15,
     ),
     BalanceGrade(
-        grade_mm_per_s=250.0,
-        machinery="crank drives that can't balance themselves, on rigid mounts",
-        margin=0.10,
-    ),
-    BalanceGrade(
-        grade_mm_per_s=100.0,
-        machinery="complete piston engines of cars, trucks and locomotives",
-        margin=0.10,
-    ),
-    BalanceGrade(
-        grade_mm_per_s=40.0,
-        machinery="crank drives that balance themselves, on elastic mounts; car wheels, rims, drive shafts",
-        margin=0.10,
-    ),
-    BalanceGrade(
-        grade_mm_per_s=16.0,
-        machinery="crank drives that balance themselves, on rigid mounts; cardan shafts; farm and crushing "
-        "machines",
-        margin=0.15,
-    ),
-    BalanceGrade(
-        grade_mm_per_s=6.3,
-        machinery="pumps, fans, gears, general machinery, machine tools, turbochargers, slower electric motors; "
+        6.3,
+        "pumps, fans, gears, general machinery, machine tools, turbochargers, slower electric motors; "
         "in older wording also flywheels and engine parts with special requirements",
-        margin=0.15,
+        0.15,
     ),
     BalanceGrade(
-        grade_mm_per_s=2.5,
-        machinery="compressors, gas and steam turbines, faster electric motors, machine-tool drives",
-        margin=0.15,
-        mark="memory",
+        2.5,
+        "compressors, gas and steam turbines, faster electric motors, machine-tool drives",
+        0.15,
+        "memory",
     ),
-    BalanceGrade(
-        grade_mm_per_s=1.0, machinery="grinding-machine drives, audio and video drives", margin=0.20
-    ),
-    BalanceGrade(grade_mm_per_s=0.4, machinery="gyroscopes, spindles of high-precision systems", margin=0.30),
+    BalanceGrade(1.0, "grinding-machine drives, audio and video drives", 0.20),
+    BalanceGrade(0.4, "gyroscopes, spindles of high-precision systems", 0.30),
 )
 
 

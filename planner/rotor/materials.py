@@ -14,7 +14,7 @@ from planner.records import dataclass
 _FROM_MEMORY = "from memory, not checked against a source"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Material:
     """A material by its name.
 
@@ -61,17 +61,9 @@ _HEAVY_ELASTIC = (
 
 
 def _heavy_alloy(number: int, percent: str, low: float, high: float, middle: float) -> Material:
-    return Material(
-        name=f"ASTM B777 class {number}",
-        density_g_per_cm3=middle,
-        density_low_g_per_cm3=low,
-        density_high_g_per_cm3=high,
-        source=f"ASTM B777-15, Table 1: tungsten heavy alloy, {percent} % W; middle of its range",
-        elastic_modulus_gpa=270.0,
-        poisson_ratio=0.28,
-        expansion_per_million_k=4.5,
-        elastic_source=_HEAVY_ELASTIC,
-    )
+    source = f"ASTM B777-15, Table 1: tungsten heavy alloy, {percent} % W; middle of its range"
+    name = f"ASTM B777 class {number}"
+    return Material(name, middle, low, high, source, 270.0, 0.28, 4.5, _HEAVY_ELASTIC)
 
 
 HEAVY_ALLOYS: tuple[Material, ...] = (
@@ -81,72 +73,34 @@ HEAVY_ALLOYS: tuple[Material, ...] = (
     _heavy_alloy(4, "97", 18.25, 18.85, 18.55),
 )
 
+_NODULAR = "open materials data: 7.1-7.5, foundry note: 7.1-7.3; the single figure " + _FROM_MEMORY
+_NODULAR_YIELD = (
+    "ASTM A536 grade 60-40-18, whose name says 40 ksi, "
+    + _FROM_MEMORY
+    + "; crankshaft irons are mostly stronger"
+)
+_FORGED = "vocational college table of ferrous metals: 4340 7.85, 1045 7.87, forged 1055 7.85"
+_FORGED_YIELD = (
+    "1045 hot rolled, Shigley, table A-20, " + _FROM_MEMORY + "; crankshaft steels are mostly stronger"
+)
+_CAST = "public density tables: 7.8; the range " + _FROM_MEMORY
+_CAST_YIELD = "carbon steel castings, " + _FROM_MEMORY
+_GRAY = "public density tables: 6.6-7.4; the single figure " + _FROM_MEMORY
+_LEAD = "public density tables: 11.34; the range " + _FROM_MEMORY
+
+# name; density, from, to, source; E, ratio, expansion, source; yield, source
 MATERIALS: tuple[Material, ...] = (
     Material(
-        name="forged steel",
-        density_g_per_cm3=7.85,
-        density_low_g_per_cm3=7.83,
-        density_high_g_per_cm3=7.87,
-        source="vocational college table of ferrous metals: 4340 7.85, 1045 7.87, forged 1055 7.85",
-        elastic_modulus_gpa=207.0,
-        poisson_ratio=0.29,
-        expansion_per_million_k=12.0,
-        elastic_source=_STEEL_ELASTIC,
-        yield_mpa=310.0,
-        yield_source="1045 hot rolled, Shigley, table A-20, "
-        + _FROM_MEMORY
-        + "; crankshaft steels are mostly stronger",
+        "forged steel", 7.85, 7.83, 7.87, _FORGED, 207.0, 0.29, 12.0, _STEEL_ELASTIC, 310.0, _FORGED_YIELD
     ),
+    Material("cast steel", 7.8, 7.75, 7.85, _CAST, 207.0, 0.29, 12.0, _STEEL_ELASTIC, 240.0, _CAST_YIELD),
     Material(
-        name="cast steel",
-        density_g_per_cm3=7.8,
-        density_low_g_per_cm3=7.75,
-        density_high_g_per_cm3=7.85,
-        source="public density tables: 7.8; the range " + _FROM_MEMORY,
-        elastic_modulus_gpa=207.0,
-        poisson_ratio=0.29,
-        expansion_per_million_k=12.0,
-        elastic_source=_STEEL_ELASTIC,
-        yield_mpa=240.0,
-        yield_source="carbon steel castings, " + _FROM_MEMORY,
+        "nodular iron", 7.15, 7.1, 7.5, _NODULAR, 170.0, 0.28, 11.0, _IRON_ELASTIC, 276.0, _NODULAR_YIELD
     ),
-    Material(
-        name="nodular iron",
-        density_g_per_cm3=7.15,
-        density_low_g_per_cm3=7.1,
-        density_high_g_per_cm3=7.5,
-        source="open materials data: 7.1-7.5, foundry note: 7.1-7.3; the single figure " + _FROM_MEMORY,
-        elastic_modulus_gpa=170.0,
-        poisson_ratio=0.28,
-        expansion_per_million_k=11.0,
-        elastic_source=_IRON_ELASTIC,
-        yield_mpa=276.0,
-        yield_source="ASTM A536 grade 60-40-18, whose name says 40 ksi, "
-        + _FROM_MEMORY
-        + "; crankshaft irons are mostly stronger",
-    ),
-    Material(
-        name="gray iron",
-        density_g_per_cm3=7.15,
-        density_low_g_per_cm3=6.6,
-        density_high_g_per_cm3=7.4,
-        source="public density tables: 6.6-7.4; the single figure " + _FROM_MEMORY,
-    ),
+    Material("gray iron", 7.15, 6.6, 7.4, _GRAY),
     *HEAVY_ALLOYS,
-    Material(
-        name="tungsten",
-        density_g_per_cm3=19.25,
-        density_low_g_per_cm3=19.25,
-        density_high_g_per_cm3=19.3,
-        source="public density tables, pure metal",
-    ),
-    Material(
-        name="lead",
-        density_g_per_cm3=11.34,
-        density_low_g_per_cm3=11.34,
-        density_high_g_per_cm3=11.35,
-        source="public density tables: 11.34; the range " + _FROM_MEMORY,
-    ),
+    Material("tungsten", 19.25, 19.25, 19.3, "public density tables, pure metal"),
+    Material("lead", 11.34, 11.34, 11.35, _LEAD),
 )
 
 _ALSO_CALLED = {

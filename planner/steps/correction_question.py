@@ -18,7 +18,7 @@ from planner.cuts.effects import effect_of
 from planner.cuts.rim_off import flat_half_angle_deg
 from planner.errors import InputError
 from planner.frames import ShaftAngle, TwoPlanes
-from planner.jobfile.job import Job, MadeCut
+from planner.jobfile.job import Job, MadeCut, StoredPlan
 from planner.machine.spin import newest_state
 from planner.machine.unbalance import Reading, bob_shift, known_error_sum, mean_reading, mounted_shift
 from planner.records import dataclass
@@ -137,6 +137,13 @@ def _posed(job: Job) -> Posed:
         before_cuts=start,
         notes=(*job.notes, *notes),
     )
+
+
+def stored_answer(job: Job, posed: Posed) -> StoredPlan | None:
+    """Return the stored plan where it answers this question; None where there is none that does."""
+    stored = job.stored_plan
+    answers = stored is not None and stored.after_spin == posed.spin_number and stored.basis == posed.basis
+    return stored if answers else None
 
 
 def metal_of(posed: Posed) -> str:

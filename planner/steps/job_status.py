@@ -7,7 +7,7 @@ from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
 from planner.records import dataclass
 from planner.rotor.tolerance import overall_verdict
-from planner.steps.correction_question import Posed, pose
+from planner.steps.correction_question import pose, stored_answer
 from planner.steps.dialled import open_cuts
 from planner.steps.done import open_steps
 from planner.steps.judging import judged_of
@@ -61,7 +61,7 @@ def standing_of(job: Job) -> Standing:
             "`bobplan sheet --customer -o record.pdf`",
         )
     close = verdict == "too close to call"
-    if close and not (_has_plan(job, posed) and open_steps(job)):
+    if close and not (stored_answer(job, posed) and open_steps(job)):
         if foretold:
             return Standing(
                 f"After the cuts made since {spin} it should be near the limits, too close to call.",
@@ -73,7 +73,7 @@ def standing_of(job: Job) -> Standing:
             "bring it there",
         )
     is_out = "is too close to call" if close else "is out of tolerance"
-    if not _has_plan(job, posed):
+    if stored_answer(job, posed) is None:
         return Standing(
             f"{spin[0].upper()}{spin[1:]} {is_out} and has no plan yet.",
             "`bobplan plan`",
@@ -95,12 +95,6 @@ def standing_of(job: Job) -> Standing:
         f"All steps of the plan for {spin} are made.",
         "spin again: `bobplan spin LEFT ANGLE RIGHT ANGLE`",
     )
-
-
-def _has_plan(job: Job, posed: Posed) -> bool:
-    """Return whether the stored plan answers today's question."""
-    stored = job.stored_plan
-    return stored is not None and stored.after_spin == posed.spin_number and stored.basis == posed.basis
 
 
 def _before_spin(job: Job) -> Standing:

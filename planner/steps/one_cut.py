@@ -218,25 +218,21 @@ def face_cut(
     """
     density = metal.density_g_per_cm3
     cone = 0.0 if through else cone_height_mm(diameter_mm=diameter_mm, point_angle_deg=point_angle_deg)
-    place = {"radius_mm": radius_mm, "diameter_mm": diameter_mm, "outer_radius_mm": outer_radius_mm}
+    axis: dict[str, Any] = {"radius_mm": radius_mm, "diameter_mm": diameter_mm, "thickness_mm": thickness_mm}
+    place = axis | {"outer_radius_mm": outer_radius_mm}
+    drill: dict[str, Any] = {"point_angle_deg": point_angle_deg}
     shoulder: float | None = None
     if wanted_gmm is not None:
         if thickness_mm is not None:
-            most = face_hole(through=True, thickness_mm=thickness_mm, **place).unbalance_gmm(density)  # type: ignore[arg-type]
+            most = face_hole(through=True, **place).unbalance_gmm(density)
             if wanted_gmm > most:
                 raise InputError(
                     f"--unbalance: {format_unbalance_both(wanted_gmm)} can't be reached with one {diameter_mm:g} mm face "
                     f"hole; the greatest is {format_unbalance_both(most)} at depth {thickness_mm:g} mm, all the way through",
                     hint="take a larger drill, a larger radius or more than one hole",
                 )
-        shoulder = face_hole_depth_mm(
-            first_moment_mm4=wanted_gmm / density * 1000.0,
-            radius_mm=radius_mm,
-            diameter_mm=diameter_mm,
-            thickness_mm=thickness_mm,
-            point_angle_deg=point_angle_deg,
-            outer_radius_mm=outer_radius_mm,
-        )
+        wanted_mm4 = wanted_gmm / density * 1000.0
+        shoulder = face_hole_depth_mm(first_moment_mm4=wanted_mm4, **place, **drill)
     elif not through:
         shoulder = _shoulder_mm(depth_mm or 0.0, counted_to, cone)
         if thickness_mm is not None and shoulder > thickness_mm:
@@ -244,15 +240,7 @@ def face_cut(
                 f"--depth: {shoulder:g} mm to the shoulder is more than the thickness, {thickness_mm:g} mm",
                 hint="say --through for a through hole",
             )
-    solid = face_hole(
-        radius_mm=radius_mm,
-        diameter_mm=diameter_mm,
-        depth_shoulder_mm=shoulder,
-        through=through,
-        thickness_mm=thickness_mm,
-        point_angle_deg=point_angle_deg,
-        outer_radius_mm=outer_radius_mm,
-    )
+    solid = face_hole(**place, **drill, depth_shoulder_mm=shoulder, through=through)
     edge = radius_mm + diameter_mm / 2.0
     breaks_out = outer_radius_mm is not None and edge > outer_radius_mm
     comes_out = shoulder is not None and thickness_mm is not None and shoulder + cone > thickness_mm + 1e-9
@@ -270,12 +258,10 @@ def face_cut(
         _add_depths(draft, shoulder, cone, counted_to, asked=wanted_gmm is not None)
     draft.data = {
         "cut": "face hole",
-        "radius_mm": radius_mm,
-        "diameter_mm": diameter_mm,
-        "thickness_mm": thickness_mm,
+        **axis,
         "through": through,
         "breaks_out": breaks_out,
-        "point_angle_deg": point_angle_deg,
+        **drill,
         "density_g_per_cm3": density,
     }
     _add_solid(draft, solid, density)
@@ -286,20 +272,12 @@ def face_cut(
         "depth_tip_mm": None if shoulder is None else shoulder + cone,
     }
     if through and breaks_out and outer_radius_mm is not None and thickness_mm is not None:
-        draft.working += working.lens_working(
-            radius_mm=radius_mm,
-            diameter_mm=diameter_mm,
-            outer_radius_mm=outer_radius_mm,
-            thickness_mm=thickness_mm,
-            density_g_per_cm3=density,
-        )
+        draft.working += working.lens_working(**place, density_g_per_cm3=density)
     else:
         draft.working += working.face_hole_working(
-            radius_mm=radius_mm,
-            diameter_mm=diameter_mm,
+            **axis,
+            **drill,
             depth_shoulder_mm=shoulder,
-            thickness_mm=thickness_mm,
-            point_angle_deg=point_angle_deg,
             density_g_per_cm3=density,
             volume_mm3=solid.volume_mm3,
             first_moment_mm4=solid.first_moment_mm4,
@@ -386,16 +364,16 @@ def axial_place(
             f"the slug's outer edge is at {edge:g} mm, the rim at {outer_radius_mm:g} mm: nothing would hold it",
             hint="move it inward or take a smaller one",
         )
+    axis: dict[str, Any] = {"radius_mm": radius_mm, "diameter_mm": diameter_mm}
+    blind: dict[str, Any] = {"thickness_mm": thickness_mm, "point_angle_deg": point_angle_deg}
     if wanted_gmm is not None:
         length_mm = axial_slug_length_mm(
             unbalance_gmm=wanted_gmm,
-            radius_mm=radius_mm,
-            diameter_mm=diameter_mm,
+            **axis,
+            **blind,
             density_g_per_cm3=density_g_per_cm3,
             slug_density_g_per_cm3=slug_density_g_per_cm3,
             through=bore == "through" and thickness_mm is None,
-            point_angle_deg=point_angle_deg,
-            thickness_mm=thickness_mm,
             existing=bore == "existing",
         )
     assert length_mm is not None
@@ -403,21 +381,13 @@ def axial_place(
     if bore == "through" and thickness_mm is not None and length_mm < thickness_mm - 1e-9:
         bore = "blind"
     if bore == "existing":
-        hole = filled_hole(radius_mm=radius_mm, diameter_mm=diameter_mm, length_mm=length_mm)
+        hole = filled_hole(**axis, length_mm=length_mm)
     else:
-        hole = axial_slug(
-            radius_mm=radius_mm,
-            diameter_mm=diameter_mm,
-            length_mm=length_mm,
-            through=bore == "through",
-            thickness_mm=thickness_mm,
-            point_angle_deg=point_angle_deg,
-        )
+        hole = axial_slug(**axis, **blind, length_mm=length_mm, through=bore == "through")
     return SlugPlace(
         bore=bore,
-        diameter_mm=diameter_mm,
+        **axis,
         length_mm=length_mm,
-        radius_mm=radius_mm,
         hole=hole,
         depth_shoulder_mm=length_mm if bore == "blind" else None,
         wanted_gmm=wanted_gmm,

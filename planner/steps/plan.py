@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 from collections.abc import Callable, Mapping, Sequence
 
@@ -24,7 +25,7 @@ from planner.steps.alternatives import alternatives_of
 from planner.steps.broken_rules import rule_words
 from planner.steps.chances import chances_of
 from planner.steps.check import CheckAnswer, check_job
-from planner.steps.correction_question import Posed, effect_on, pose, same_cut
+from planner.steps.correction_question import Posed, effect_on, pose, same_cut, stored_answer
 from planner.steps.deepening import hole_name
 from planner.steps.dialled import ensure_told
 from planner.steps.expected_spins import FirstPass, first_pass_of
@@ -91,27 +92,17 @@ def plan_job(
     seconds = budget_of(seconds)
     known: dict[tuple[Cut, ...], Chances] = {}
     outcome, asked, closeness = _outcome_of(job, posed, known, seconds=seconds, progress=progress)
+    told = functools.partial(
+        _answer, job, posed, known, asked=asked, seconds=seconds, progress=progress, extras=extras
+    )
     kept = _kept_steps(job, posed, anew=anew)
     if kept is not None:
         of_kept = _outcome_of_kept(job, posed.problem, kept, outcome)
         if of_kept.feasible or not outcome.feasible:
-            answer = _answer(
-                job,
-                posed,
-                of_kept,
-                kept,
-                known,
-                asked=asked,
-                seconds=seconds,
-                progress=progress,
-                extras=extras,
-            )
+            answer = told(of_kept, kept)
             return dataclasses.replace(answer, kept=True, closeness=None if kept else closeness)
     outcome = _first_pass_followed(job, posed, asked, outcome) or outcome
-    steps = _numbered(job, outcome.cuts)
-    answer = _answer(
-        job, posed, outcome, steps, known, asked=asked, seconds=seconds, progress=progress, extras=extras
-    )
+    answer = told(outcome, _numbered(job, outcome.cuts))
     gone = _wish_given_up(job, posed, anew=anew)
     notes = answer.notes if gone is None else (*answer.notes, gone)
     return dataclasses.replace(answer, closeness=closeness, notes=notes)
@@ -261,10 +252,8 @@ def _kept_steps(job: Job, posed: Posed, *, anew: bool) -> tuple[StoredStep, ...]
     of the grid.  That no plan was possible is nothing to keep, and a wish is kept only until a plan by the files is asked
     for.
     """
-    stored = job.stored_plan
-    if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
-        return None
-    if not stored.steps or (stored.wish and anew):
+    stored = stored_answer(job, posed)
+    if stored is None or not stored.steps or (stored.wish and anew):
         return None
     if not posed.made and not stored.wish:
         return None  # nothing cut yet: the fresh plan is the plan
@@ -283,10 +272,8 @@ def _first_pass_followed(
 
     Who stops a drill early means to go on in that hole; a new hole elsewhere that saves a gram is not what was planned.
     """
-    stored = job.stored_plan
-    if stored is None or stored.after_spin != posed.spin_number or stored.basis != posed.basis:
-        return None
-    if not fresh.feasible or stored.wish:
+    stored = stored_answer(job, posed)
+    if stored is None or not fresh.feasible or stored.wish:
         return None
     steps = {step.number: step for step in stored.steps}
     short = False
@@ -400,9 +387,9 @@ _PRINTED = Shop(drills_mm=(), depth_step_mm=0.01, angle_step_deg=0.01, slug_radi
 def _answer(
     job: Job,
     posed: Posed,
+    known: Mapping[tuple[Cut, ...], Chances],
     outcome: PlanOutcome,
     steps: Sequence[StoredStep],
-    known: Mapping[tuple[Cut, ...], Chances],
     *,
     asked: CorrectionProblem,
     seconds: float | Budget,

@@ -83,7 +83,7 @@ def end_view_of(
         parts.append(path_svg(_body(each, each.angle_deg, view), "body"))
     for throw in throws:
         at = seen(cmath.rect(throw.radius_mm, math.radians(throw.angle_deg)), view)
-        parts.append(f'<circle class="throw" cx="{_n(at.real)}" cy="{_n(-at.imag)}" r="{_n(0.1 * rim)}"/>')
+        parts.append(circle_svg(at, 0.1 * rim, "throw"))
     parts.append(f'<circle class="ring" r="{_n(ring)}"/>')
     for number in range(0, 360, _TICK_DEG) if counted else ():
         turn = seen(cmath.rect(1.0, math.radians(machine.place_deg(MachineAngle(number)))), view)
@@ -114,9 +114,7 @@ def end_view_of(
         at_deg, words, radius_mm = known
         # what lies far outside is drawn at the ring
         place = seen(cmath.rect(min(radius_mm, ring), math.radians(at_deg)), view)
-        parts.append(
-            f'<circle class="known" cx="{_n(place.real)}" cy="{_n(-place.imag)}" r="{_n(0.075 * rim)}"/>'
-        )
+        parts.append(circle_svg(place, 0.075 * rim, "known"))
         said.append(words)
     parts.append('<path class="axis" d="M-4 0H4M0-4V4"/>')
     reach = 1.62 * rim
@@ -260,8 +258,7 @@ def _drill(diameter_mm: float, rim: float) -> str:
 def _shape(shape: Shape, turn: complex, view: ViewedFrom, kind: str) -> str:
     if shape.corners:
         return path_svg([seen(corner * turn, view) for corner in shape.corners], f"hole {kind}")
-    at = seen(shape.centre * turn, view)
-    return f'<circle class="hole {kind}" cx="{_n(at.real)}" cy="{_n(-at.imag)}" r="{_n(shape.radius_mm)}"/>'
+    return circle_svg(seen(shape.centre * turn, view), shape.radius_mm, f"hole {kind}")
 
 
 def _arrow(tip: complex, half: float, kind: str) -> str:
@@ -289,6 +286,11 @@ def path_svg(points: Sequence[complex], kind: str, *, closed: bool = True) -> st
 def line_svg(start: complex, end: complex, kind: str) -> str:
     """Return a line between two points [mm, up is up] of a class."""
     return f'<path class="{kind}" d="M{_n(start.real)} {_n(-start.imag)}L{_n(end.real)} {_n(-end.imag)}"/>'
+
+
+def circle_svg(at: complex, radius: float, kind: str) -> str:
+    """Return a circle about a point [mm, up is up] of a class."""
+    return f'<circle class="{kind}" cx="{_n(at.real)}" cy="{_n(-at.imag)}" r="{_n(radius)}"/>'
 
 
 def text_svg(at: complex, text: str, size: float, kind: str) -> str:

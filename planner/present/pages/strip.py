@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
+from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.present.drawings.holes import old_holes
@@ -17,7 +18,7 @@ from planner.present.drawings.plan import touched_counterweights
 from planner.present.words import degrees, dial_words, drill_words
 from planner.quantity import MM_PER_IN
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight
+from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import difference_deg
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 
@@ -168,66 +169,57 @@ def _tile(
     words: list[Words] = []
     holes: list[Hole] = []
 
-    def x_of(place: float) -> float:
-        return place - start
-
     def inside(place: float, *, margin: float = 0.0) -> bool:
         return start - margin <= place <= end + margin
 
-    for place, text in ((whole[0], "edge"), (whole[1], "edge")):
+    def upright(kind: Kind, place: float, beyond: float = 0.0) -> None:
+        x = place - start
+        lines.append(Line(kind=kind, x0=x, y0=top - beyond, x1=x, y1=top + thick + beyond))
+
+    def below(place: float, text: str, down: float = 6.5) -> None:
+        words.append(Words(x=place - start, y=top + thick + down, text=text))
+
+    def drilled(hole: Cut | ExistingHole, place: float, *, old: bool) -> None:
+        y = middle - hole.from_middle_mm
+        holes.append(Hole(x=place - start, y=y, r=0.5 * hole.diameter_mm, old=old))
+
+    for place in whole:
         if inside(place):
-            lines.append(
-                Line(
-                    kind="edge", x0=x_of(place), y0=top - _EDGE_MM, x1=x_of(place), y1=top + thick + _EDGE_MM
-                )
-            )
-            words.append(Words(x=x_of(place), y=top + thick + 6.5, text=text))
-    for place, here in ((start, index > 0), (end, index < count - 1)):
-        if here:
-            mark = place + OVERLAP_MM if place == start else end - OVERLAP_MM
-            lines.append(
-                Line(kind="overlap", x0=x_of(mark), y0=top - 2.0, x1=x_of(mark), y1=top + thick + 2.0)
-            )
-            says = "the piece before ends here" if place == start else "the next piece begins here"
-            words.append(Words(x=x_of(mark), y=top + thick + 10.5, text=says))
+            upright("edge", place, _EDGE_MM)
+            below(place, "edge")
+    if index > 0:
+        upright("overlap", start + OVERLAP_MM, 2.0)
+        below(start + OVERLAP_MM, "the piece before ends here", 10.5)
+    if index < count - 1:
+        upright("overlap", end - OVERLAP_MM, 2.0)
+        below(end - OVERLAP_MM, "the next piece begins here", 10.5)
     if inside(0.0):
-        at = degrees(job.machine.dial_deg(counterweight.angle_deg))
-        lines.append(
-            Line(kind="centre", x0=x_of(0.0), y0=top - _EDGE_MM, x1=x_of(0.0), y1=top + thick + _EDGE_MM)
-        )
-        words.append(Words(x=x_of(0.0), y=top + thick + 6.5, text=f"centre line, dial {at}"))
+        upright("centre", 0.0, _EDGE_MM)
+        below(0.0, f"centre line, dial {degrees(job.machine.dial_deg(counterweight.angle_deg))}")
     for step in answer.steps:
-        if step.cut.counterweight != counterweight.name:
-            continue
         place = along_mm(counterweight, step.cut.angle_deg)
-        if not inside(place):
+        if step.cut.counterweight != counterweight.name or not inside(place):
             continue
-        at = degrees(step.dial_deg)
-        row = step.number % 2
-        words.append(Words(x=x_of(place), y=top - 9.0 + 4.2 * row, text=_called(step, job, at), bold=True))
+        y = top - 9.0 + 4.2 * (step.number % 2)
+        words.append(Words(x=place - start, y=y, text=_called(step, job, degrees(step.dial_deg)), bold=True))
         if step.cut.sector_deg is not None:
             # from where to where the rim is turned or bevelled
             half = 0.5 * math.radians(step.cut.sector_deg) * counterweight.outline.greatest_radius_mm
             for end_mm in (place - half, place + half):
                 if inside(end_mm):
-                    lines.append(
-                        Line(kind="across", x0=x_of(end_mm), y0=top, x1=x_of(end_mm), y1=top + thick)
-                    )
+                    upright("across", end_mm)
         if step.cut.kind == "rim hole":
-            y = middle - step.cut.from_middle_mm
-            holes.append(Hole(x=x_of(place), y=y, r=0.5 * step.cut.diameter_mm, old=False))
+            drilled(step.cut, place, old=False)
         else:
-            lines.append(Line(kind="across", x0=x_of(place), y0=top, x1=x_of(place), y1=top + thick))
+            upright("across", place)
     for hole in old_holes(answer, counterweight):
         place = along_mm(counterweight, hole.angle_deg)
         if hole.kind == "rim hole" and inside(place, margin=0.5 * hole.diameter_mm):
-            y = middle - hole.from_middle_mm
-            holes.append(Hole(x=x_of(place), y=y, r=0.5 * hole.diameter_mm, old=True))
+            drilled(hole, place, old=True)
     for cut, _ in answer.made:
         place = along_mm(counterweight, cut.angle_deg)
         if cut.counterweight == counterweight.name and cut.kind == "rim hole" and inside(place):
-            y = middle - cut.from_middle_mm
-            holes.append(Hole(x=x_of(place), y=y, r=0.5 * cut.diameter_mm, old=True))
+            drilled(cut, place, old=True)
     view = "the rear face is the upper edge, the front face the lower one; wrap it with the print outside"
     piece = f", piece {index + 1} of {count}" if count > 1 else ""
     return Tile(
