@@ -1,4 +1,4 @@
-"""How long a command may take: one clock for all its searches together, as an outer stop only.
+"""How long a command may take, and whom it tells what it is at: one clock for all its searches, as an outer stop only.
 
 What the searches find is decided by counted work (nodes, pairs, passes), never by this clock; when it strikes, the
 answer says so.
@@ -8,6 +8,10 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Callable
+
+Progress = Callable[[str], None]
+"""Called now and then with a short text."""
 
 
 class TimeIsUpError(Exception):
@@ -26,11 +30,19 @@ class Budget:
     ----------
     struck : bool
         Whether somebody asked for more time when none was left: then time decided something.
+    progress : callable or None
+        Who is told what is being done.
     """
 
-    def __init__(self, seconds: float = math.inf) -> None:
+    def __init__(self, seconds: float = math.inf, progress: Progress | None = None) -> None:
         self.deadline = time.monotonic() + seconds
         self.struck = False
+        self.progress = progress
+
+    def say(self, text: str) -> None:
+        """Tell what is being done."""
+        if self.progress is not None:
+            self.progress(text)
 
     @property
     def left(self) -> float:
@@ -55,6 +67,8 @@ class Budget:
             raise TimeIsUpError
 
 
-def budget_of(seconds: float | Budget) -> Budget:
-    """Return the budget that is handed down, or a new one of so many seconds."""
-    return seconds if isinstance(seconds, Budget) else Budget(seconds)
+def budget_of(seconds: float | Budget, progress: Progress | None = None) -> Budget:
+    """Return the budget that is handed down, or a new one of so many seconds; it tells ``progress`` where that is given."""
+    budget = seconds if isinstance(seconds, Budget) else Budget(seconds)
+    budget.progress = budget.progress if progress is None else progress
+    return budget

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from planner.correction.budget import Budget, budget_of
@@ -57,7 +57,6 @@ def alternatives_of(
     outcome: PlanOutcome,
     *,
     seconds: float | Budget = 10.0,
-    progress: Callable[[str], None] | None = None,
 ) -> tuple[Alternative, ...]:
     """Return the plan at hand and six other ways, in a fixed order.
 
@@ -67,8 +66,6 @@ def alternatives_of(
         The job, its question and the plan at hand.
     seconds : float or Budget
         Outer stop of all searches together [s].
-    progress : callable, optional
-        Called with what is being done.
     """
     found = [_alternative("plan", job, posed, posed.problem, outcome)]
 
@@ -77,8 +74,7 @@ def alternatives_of(
     def planned(name: Name, problem: CorrectionProblem) -> PlanOutcome:
         if _same_question(problem, posed.problem) or (name == "one drill" and len(_drills(outcome.cuts)) < 2):
             return outcome
-        if progress is not None:
-            progress(f"another way: {name}")
+        budget.say(f"another way: {name}")
         return find_plan(problem, seconds=budget, passing=passing_of(job, posed, problem=problem))
 
     for name, problems, note in _questions(posed.problem):

@@ -68,7 +68,6 @@ def bob_window_of(
     confirm: bool = True,
     steps: int = 4,
     nearest_end_only: bool = False,
-    progress: Callable[[str], None] | None = None,
 ) -> BobWindow:
     """Return which bob masses drilling alone can balance.
 
@@ -89,8 +88,6 @@ def bob_window_of(
     nearest_end_only : bool
         Confirm only the end that lies nearer to the wanted bobs.  Near the light end plans take very many cuts, and how
         far they are found depends on the time.
-    progress : callable, optional
-        Called with what is being done.
     """
     asked = drilling_only(problem)
     per_gram = shift_per_gram_gmm(job)
@@ -99,9 +96,8 @@ def bob_window_of(
     greatest_radius = max(throw.radius_mm for throw in job.crankshaft.throws)
     if most < 1e-6 * greatest_radius:
         return BobWindow(bob_g=bob_g, matters=False, g_per_piston_g=share)
-    if progress is not None:
-        progress("which bob masses drilling alone could balance")
     budget = budget_of(seconds)
+    budget.say("which bob masses drilling alone could balance")
     capacity = Capacity(asked)
 
     def shifted(grams: float) -> TwoPlanes[complex]:
@@ -121,8 +117,7 @@ def bob_window_of(
         def possible(grams: float) -> bool:
             if budget.late():
                 return False
-            if progress is not None:
-                progress("confirming the bob window by plans")
+            budget.say("confirming the bob window by plans")
             cheap = any_plan(asked.shop)
             shifted_problem = dataclasses.replace(asked, unbalance_gmm=shifted(grams), shop=cheap)
             return find_plan(shifted_problem, seconds=budget, quick=True).feasible

@@ -7,10 +7,10 @@ still to be found.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Literal
 
-from planner.correction.budget import Budget
+from planner.correction.budget import Budget, Progress, budget_of
 from planner.correction.search.capacity import Capacity
 from planner.engine.bob_errors import bob_error_gmm
 from planner.jobfile.job import Job
@@ -80,12 +80,7 @@ class DrillingReach:
         return DrilledBound(bob_g=bob_g, excess_gmm=excess, drilled=drilled, window=self.window)
 
 
-def window_of(
-    job: Job,
-    *,
-    seconds: float | Budget = 10.0,
-    progress: Callable[[str], None] | None = None,
-) -> BobWindow:
+def window_of(job: Job, *, seconds: float | Budget = 10.0, progress: Progress | None = None) -> BobWindow:
     """Return which bobs drilling alone can balance, the end nearer to the wanted ones confirmed by plans.
 
     Raises
@@ -98,10 +93,9 @@ def window_of(
         question.job,
         question.posed.problem,
         bob_g=_mean_g(question.wanted_g),
-        seconds=seconds,
+        seconds=budget_of(seconds, progress),
         steps=2,
         nearest_end_only=True,
-        progress=progress,
     )
 
 

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from planner.correction.budget import Budget, budget_of
+from planner.correction.budget import Budget, Progress, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
@@ -32,7 +32,6 @@ from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
-Progress = Callable[[str], None]
 Need = Literal["not needed", "needed", "in some cases", "not known"]
 DRAWS = 8
 _SEED = 20_406
@@ -123,7 +122,6 @@ class _Asked:
     posed: Posed
     cases: tuple[TwoPlanes[complex], ...]
     budget: Budget
-    say: Progress
 
 
 def decision_of(
@@ -157,8 +155,7 @@ def decision_of(
         job=job,
         posed=posed,
         cases=_cases(quote, draws),
-        budget=budget_of(seconds),
-        say=progress or (lambda text: None),
+        budget=budget_of(seconds, progress),
     )
     drilling = [_drills(asked, case) for case in asked.cases]
     needing = sum(not outcome.feasible for outcome in drilling)
@@ -212,7 +209,7 @@ def _planned(asked: _Asked, posed: Posed, problem: CorrectionProblem) -> PlanOut
 
 
 def _drills(asked: _Asked, case: TwoPlanes[complex]) -> PlanOutcome:
-    asked.say("deciding: drilling, case by case")
+    asked.budget.say("deciding: drilling, case by case")
     posed = _at(asked, case)
     return _planned(asked, posed, drilling_only(posed.problem))
 
@@ -268,7 +265,7 @@ def _planned_way(
     feasible, late, chances = 0, 0, []
     first: tuple[PlanOutcome, CorrectionProblem, Chances | None] | None = None
     for index, case in enumerate(asked.cases):
-        asked.say(f"deciding: {name}, case {index + 1} of {len(asked.cases)}")
+        asked.budget.say(f"deciding: {name}, case {index + 1} of {len(asked.cases)}")
         posed = _at(asked, case.plus(per_gram, -lighter_g))
         problem = allowed(posed.problem)
         outcome = outcomes[index] if outcomes is not None else _planned(asked, posed, problem)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
 
-from planner.correction.budget import Budget
+from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.jobfile.job import Job
@@ -16,7 +15,6 @@ from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy
 from planner.steps.slugs import slug_cost, slug_holds, slug_orders
 from planner.steps.ways_out import WaysOut
 
-Progress = Callable[[str], None]
 # a plan that needs heavy metal must not wait long for the window; --window tries more plans
 _QUICK_STEPS = 1
 _FULL_STEPS = 5
@@ -29,7 +27,6 @@ def heavy_metal_of(
     *,
     window: bool = True,
     seconds: float | Budget = 10.0,
-    progress: Progress | None = None,
 ) -> HeavyMetal:
     """Return whether heavy metal is needed for a job whose best plan is known.
 
@@ -45,13 +42,12 @@ def heavy_metal_of(
         Whether the bob masses that drilling could do are worked out where it can't do those wanted.
     seconds : float or Budget
         Outer stop [s].
-    progress : callable, optional
-        Called with what is being done.
     """
-    heavy = _needed(posed.problem, outcome, seconds=seconds, progress=progress)
+    budget = budget_of(seconds)
+    heavy = _needed(posed.problem, outcome, budget)
     found: BobWindow | None = None
     if window and (heavy.needed or not outcome.feasible):
-        found = _window(job, posed, full=False, seconds=seconds, progress=progress)
+        found = _window(job, posed, budget, full=False)
     orders = slug_orders(posed.problem, outcome.cuts)
     confirmed = found.confirmed_g if found is not None else None
     return dataclasses.replace(
@@ -65,9 +61,7 @@ def heavy_metal_of(
     )
 
 
-def _needed(
-    problem: CorrectionProblem, outcome: PlanOutcome, *, seconds: float | Budget, progress: Progress | None
-) -> HeavyMetal:
+def _needed(problem: CorrectionProblem, outcome: PlanOutcome, budget: Budget) -> HeavyMetal:
     """Return the answer without what is worked out besides."""
     count = len(outcome.cuts)
     if not outcome.feasible:
@@ -78,7 +72,7 @@ def _needed(
         other = any(planned.cut.on_rim or planned.cut.kind == "plug" for planned in outcome.cuts)
         why = ("other cuts do it" if other else "drilling does it") if count else "nothing to cut"
         return HeavyMetal(needed=False, why=why, drilled_cuts=count)
-    drilled = outcome.drilling or find_plan(drilling_only(problem), seconds=seconds, progress=progress)
+    drilled = outcome.drilling or find_plan(drilling_only(problem), seconds=budget, progress=budget.say)
     if drilled.feasible:
         by_drill = len(drilled.cuts)
         return HeavyMetal(
@@ -90,9 +84,7 @@ def _needed(
     return HeavyMetal(needed=True, why="drilling: not found in time" if late else "drilling: not found")
 
 
-def _window(
-    job: Job, posed: Posed, *, full: bool, seconds: float | Budget, progress: Progress | None
-) -> BobWindow | None:
+def _window(job: Job, posed: Posed, budget: Budget, *, full: bool) -> BobWindow | None:
     bob = wanted_bob_g(job, posed.spin_number)
     if bob is None or not any(kind in posed.problem.shop.allow for kind in DRILLING):
         return None
@@ -100,23 +92,15 @@ def _window(
         job,
         posed.problem,
         bob_g=bob,
-        seconds=seconds,
+        seconds=budget,
         steps=_FULL_STEPS if full else _QUICK_STEPS,
         nearest_end_only=not full,
-        progress=progress,
     )
 
 
-def with_window(
-    job: Job,
-    posed: Posed,
-    heavy: HeavyMetal,
-    *,
-    seconds: float | Budget = 10.0,
-    progress: Progress | None = None,
-) -> HeavyMetal:
+def with_window(job: Job, posed: Posed, heavy: HeavyMetal, *, seconds: float | Budget = 10.0) -> HeavyMetal:
     """Return the same answer with the window of bob masses worked out and confirmed as far as time allows."""
-    found = _window(job, posed, full=True, seconds=seconds, progress=progress)
+    found = _window(job, posed, budget_of(seconds), full=True)
     if found is None:
         return heavy
     return dataclasses.replace(

@@ -5,9 +5,9 @@ from __future__ import annotations
 import dataclasses
 import functools
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
-from planner.correction.budget import Budget, budget_of
+from planner.correction.budget import Budget, Progress, budget_of
 from planner.correction.candidates.obstacles import overlapping
 from planner.correction.ordering import cost_of, worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome, Proof
@@ -41,8 +41,6 @@ from planner.steps.wanted_chance import passing_of
 from planner.steps.warnings import warnings_of
 from planner.steps.ways_out import ways_out_of
 from planner.uncertainty.passing import Chances
-
-Progress = Callable[[str], None]
 
 
 def plan_job(
@@ -89,12 +87,10 @@ def plan_job(
     ensure_told(job)
     posed = pose(job)
     _refuse_overlaps(job, posed.problem)
-    seconds = budget_of(seconds)
+    budget = budget_of(seconds, progress)
     known: dict[tuple[Cut, ...], Chances] = {}
-    outcome, asked, closeness = _outcome_of(job, posed, known, seconds=seconds, progress=progress)
-    told = functools.partial(
-        _answer, job, posed, known, asked=asked, seconds=seconds, progress=progress, extras=extras
-    )
+    outcome, asked, closeness = _outcome_of(job, posed, known, budget)
+    told = functools.partial(_answer, job, posed, known, asked=asked, budget=budget, extras=extras)
     kept = _kept_steps(job, posed, anew=anew)
     if kept is not None:
         of_kept = _outcome_of_kept(job, posed.problem, kept, outcome)
@@ -112,9 +108,7 @@ def _outcome_of(
     job: Job,
     posed: Posed,
     known: dict[tuple[Cut, ...], Chances],
-    *,
-    seconds: float | Budget,
-    progress: Progress | None,
+    budget: Budget,
 ) -> tuple[PlanOutcome, CorrectionProblem, CheckAnswer | None]:
     """Return the outcome of the search, the question it answers, and how the state stands when it is too close to call.
 
@@ -126,25 +120,22 @@ def _outcome_of(
     judged = judged_of(job, posed, problem.unbalance_gmm, foretold=bool(posed.made))
     if overall_verdict(judged) != "too close to call":
         passing = passing_of(job, posed, known=known)
-        outcome = find_plan(problem, seconds=seconds, passing=passing, progress=progress)
-        surer = _surer(job, posed, outcome, seconds=seconds, progress=progress)
-        return surer or outcome, problem, None
+        outcome = find_plan(problem, seconds=budget, passing=passing, progress=budget.say)
+        return _surer(job, posed, outcome, budget) or outcome, problem, None
     closeness = check_job(job)
     inside = overall_verdict(judge(problem.unbalance_gmm, problem.limits)) == "in tolerance"
     if posed.made and inside:
-        return find_plan(problem, seconds=seconds, progress=progress), problem, closeness
+        return find_plan(problem, seconds=budget, progress=budget.say), problem, closeness
     asked = drawn_in(job, problem)
     if asked is not None:
         passing = passing_of(job, posed, problem=asked, known=known)
-        outcome = find_plan(asked, seconds=seconds, passing=passing, progress=progress)
+        outcome = find_plan(asked, seconds=budget, passing=passing, progress=budget.say)
         if outcome.feasible:
             return outcome, asked, closeness
-    return find_plan(problem, seconds=seconds, progress=progress), problem, closeness
+    return find_plan(problem, seconds=budget, progress=budget.say), problem, closeness
 
 
-def _surer(
-    job: Job, posed: Posed, outcome: PlanOutcome, *, seconds: float | Budget, progress: Progress | None
-) -> PlanOutcome | None:
+def _surer(job: Job, posed: Posed, outcome: PlanOutcome, budget: Budget) -> PlanOutcome | None:
     """Return a plan of no more cuts that check would pass, where the one found only just keeps the limits."""
     if not outcome.feasible or not outcome.cuts:
         return None
@@ -152,7 +143,7 @@ def _surer(
     asked = drawn_in(job, posed.problem)
     if overall_verdict(judged) == "in tolerance" or asked is None:
         return None
-    other = find_plan(asked, seconds=seconds, progress=progress)
+    other = find_plan(asked, seconds=budget, progress=budget.say)
     if not other.feasible or len(other.cuts) > len(outcome.cuts):
         return None
     # fewest for the limits as they are: that proof holds for any plan of as many cuts; the cost was bounded for others
@@ -199,7 +190,8 @@ def with_alternatives(
     answer: PlanAnswer, *, seconds: float | Budget = 10.0, progress: Progress | None = None
 ) -> PlanAnswer:
     """Return a plan with other ways to correct beside it; ``seconds`` is the outer stop."""
-    found = alternatives_of(answer.job, pose(answer.job), answer.outcome, seconds=seconds, progress=progress)
+    budget = budget_of(seconds, progress)
+    found = alternatives_of(answer.job, pose(answer.job), answer.outcome, seconds=budget)
     return dataclasses.replace(answer, alternatives=found)
 
 
@@ -207,7 +199,8 @@ def with_bob_window(
     answer: PlanAnswer, *, seconds: float | Budget = 10.0, progress: Progress | None = None
 ) -> PlanAnswer:
     """Return a plan with the bob masses that drilling alone could balance, confirmed by plans."""
-    heavy = with_window(answer.job, pose(answer.job), answer.heavy_metal, seconds=seconds, progress=progress)
+    budget = budget_of(seconds, progress)
+    heavy = with_window(answer.job, pose(answer.job), answer.heavy_metal, seconds=budget)
     return dataclasses.replace(answer, heavy_metal=heavy)
 
 
@@ -392,8 +385,7 @@ def _answer(
     steps: Sequence[StoredStep],
     *,
     asked: CorrectionProblem,
-    seconds: float | Budget,
-    progress: Progress | None,
+    budget: Budget,
     extras: bool,
 ) -> PlanAnswer:
     problem = posed.problem
@@ -419,17 +411,11 @@ def _answer(
         share = first.share
     named = {each.name: each for each in problem.counterweights}
     plan_steps = tuple(_step(job, named[each.cut.counterweight], each, share=share) for each in steps)
-    heavy: HeavyMetal = heavy_metal_of(
-        job,
-        dataclasses.replace(posed, problem=asked),
-        outcome,
-        window=extras,
-        seconds=seconds,
-        progress=progress,
-    )
+    question = dataclasses.replace(posed, problem=asked)
+    heavy: HeavyMetal = heavy_metal_of(job, question, outcome, window=extras, seconds=budget)
     ways = None
     if extras and not outcome.feasible and not steps:
-        ways = ways_out_of(job, problem, window=heavy.window, seconds=seconds, progress=progress)
+        ways = ways_out_of(job, problem, window=heavy.window, seconds=budget)
         heavy = with_way_out(heavy, ways, outcome)
     # what the next spin shows: with the bobs and parts that are on now, so the shifts go back out
     next_gmm = residual

@@ -7,12 +7,12 @@ unbalance to plan for; no reading is needed.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Literal
 
 import numpy as np
 
-from planner.correction.budget import Budget, budget_of
+from planner.correction.budget import Budget, Progress, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
 from planner.cuts.cut import Shop
@@ -33,7 +33,6 @@ from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
 Likely = Literal["no", "likely", "yes", "not known"]
-Progress = Callable[[str], None]
 WITHIN_SHARE = 0.02
 """A crankshaft is off what it was built for by up to this share of the bob (common practice, from memory)."""
 _LIGHTEN_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -140,13 +139,11 @@ def quote_of(
     problem = posed.problem
     if picture is not None and within_g is None:
         within = _rough_bob_g(job, picture)
-    budget = budget_of(seconds)
-    window = bob_window_of(
-        asked, problem, bob_g=mean, seconds=budget, steps=2, nearest_end_only=True, progress=progress
-    )
+    budget = budget_of(seconds, progress)
+    window = bob_window_of(asked, problem, bob_g=mean, seconds=budget, steps=2, nearest_end_only=True)
     drilled = find_plan(drilling_only(problem), seconds=budget, passing=passing_of(asked, posed))
     likely, reason = _likely(drilled, window, within, built_mean)
-    rows = _rows(asked, posed, window, drilled, budget=budget, progress=progress)
+    rows = _rows(asked, posed, window, drilled, budget)
     return Quote(
         job=asked,
         basis=question.basis,
@@ -373,9 +370,7 @@ def _rows(
     posed: Posed,
     window: BobWindow,
     drilled: PlanOutcome,
-    *,
     budget: Budget,
-    progress: Progress | None,
 ) -> tuple[QuoteRow, ...]:
     """Return buying and lightening side by side; one row when drilling alone does it."""
     problem = posed.problem
@@ -391,8 +386,7 @@ def _rows(
     per_gram = shift_per_gram_gmm(job)
     rows = []
     for share in _LIGHTEN_SHARES if most > 0.0 else (0.0,):
-        if progress is not None:
-            progress(f"quote: bobs {share * most:.0f} g lighter")
+        budget.say(f"quote: bobs {share * most:.0f} g lighter")
         lighter = share * most
         asked = dataclasses.replace(
             drilling_only(with_slugs) if share == 1.0 else with_slugs,

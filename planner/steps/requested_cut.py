@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.candidates.extent import refuse_too_many
@@ -370,7 +370,6 @@ def choose_depths(
     wishes: Sequence[PinnedWish],
     *,
     seconds: float | Budget = 10.0,
-    progress: Callable[[str], None] | None = None,
 ) -> ChosenDepths:
     """Return the wanted cuts with the depths that give the best plan of those tried.
 
@@ -398,8 +397,7 @@ def choose_depths(
 
     def score(index: tuple[int, ...]) -> tuple[float, ...]:
         if index not in scores:
-            if progress is not None:
-                progress("choosing the depth of a pinned cut")
+            budget.say("choosing the depth of a pinned cut")
             cuts = tuple(choice[at] for choice, at in zip(choices, index, strict=True))
             asked = dataclasses.replace(problem, fixed=(*problem.fixed, *cuts))
             scores[index] = _rank(find_plan(asked, seconds=budget))

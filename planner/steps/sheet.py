@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
 
+from planner.correction.budget import Progress
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
 from planner.cuts.cut import Cut, CutEffect
 from planner.frames import TwoPlanes
@@ -22,8 +22,6 @@ from planner.steps.plan import plan_job, step_of
 from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
 from planner.steps.trial import with_trials
 from planner.uncertainty.odds_sources import first_order_variances
-
-Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator
 from typing import Literal, get_args
 
 from planner.correction.budget import Budget, budget_of
@@ -89,7 +89,6 @@ def ways_out_of(
     window: BobWindow | None = None,
     kinds: Collection[Kind] = KINDS,
     seconds: float | Budget = 10.0,
-    progress: Callable[[str], None] | None = None,
 ) -> WaysOut:
     """Return what would make a plan possible; the mildest of every kind that does.
 
@@ -105,8 +104,6 @@ def ways_out_of(
         Which kinds of ways to look at.
     seconds : float or Budget
         Outer stop [s].
-    progress : callable, optional
-        Called with what is being done.
     """
     budget = budget_of(seconds)
     found: list[WayOut] = []
@@ -119,8 +116,7 @@ def ways_out_of(
         if budget.late():
             open_ways.append(Tried(kind=way.kind, words=f"{way.words} (not looked at, no time left)"))
             continue
-        if progress is not None:
-            progress(f"no plan: would it do to {way.words}?")
+        budget.say(f"no plan: would it do to {way.words}?")
         try:
             capacity = Capacity(way.problem)
         except TooManyPlacesError:

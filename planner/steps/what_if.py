@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TypeVar, get_args
 
-from planner.correction.budget import Budget
+from planner.correction.budget import Budget, Progress, budget_of
 from planner.cuts.cut import FewestOf, HeavyMetalUse, Prefer, Shop
 from planner.errors import InputError
 from planner.jobfile.job import Job
@@ -21,7 +21,6 @@ from planner.steps.plan import plan_job
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.requested_cut import KIND_WORDS, PinnedWish, choose_depths, read_wish
 
-Progress = Callable[[str], None]
 _DRILLING = "drilling"
 
 
@@ -114,8 +113,9 @@ def plan_what_if(
     """
     changed = dataclasses.replace(job, shop=changed_shop(job.shop, what_if))
     lines = list(_lines(job, what_if))
+    seconds = budget_of(seconds, progress)
     if what_if.pins:
-        chosen = choose_depths(pose(changed).problem, what_if.pins, seconds=seconds, progress=progress)
+        chosen = choose_depths(pose(changed).problem, what_if.pins, seconds=seconds)
         changed = dataclasses.replace(changed, fixed_cuts=(*job.fixed_cuts, *chosen.cuts))
         if chosen.tried:
             lines.append(
@@ -123,7 +123,7 @@ def plan_what_if(
                 if chosen.tried > 1
                 else "the depth left open was chosen by the planner"
             )
-    answer = plan_job(changed, seconds=seconds, progress=progress, anew=anew)
+    answer = plan_job(changed, seconds=seconds, anew=anew)
     return dataclasses.replace(answer, what_if=tuple(lines))
 
 
