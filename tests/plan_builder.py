@@ -30,8 +30,9 @@ from planner.rotor.crankshaft import (
     OilDrilling,
     Throw,
 )
-from planner.rotor.tolerance import ToleranceSpec, judge, limit_rows, overall_verdict
+from planner.rotor.tolerance import ToleranceSpec, limit_rows
 from planner.rotor.vectors import difference_deg, plane_shares
+from planner.rotor.verdict import judge, overall_verdict
 from planner.steps.plan_answer import HeavyMetal, PlanAnswer, PlanStep
 
 DENSITY = 7.85

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from planner.frames import MachineConvention, ShaftAngle, TwoPlanes
 from planner.machine.unbalance import bob_shift
 from planner.rotor.crankshaft import Throw
-from planner.rotor.tolerance import ToleranceSpec, judge, limit_rows
+from planner.rotor.tolerance import ToleranceSpec, limit_rows
 from planner.rotor.vectors import ComplexArray, difference_deg
+from planner.rotor.verdict import judge
 
 Mass = tuple[float, float, float, float]
 """Mass, radius, angle [deg], z, in the book's units."""

@@ -13,7 +13,7 @@ from planner.present.pages.history import undone_words
 from planner.present.pages.prove import unproved_words
 from planner.present.pages.withheld import withheld_words
 from planner.present.words import cut_words, readings_words
-from planner.rotor.tolerance import overall_verdict
+from planner.rotor.verdict import overall_verdict
 from planner.steps.correction_question import pose
 from planner.steps.done import open_steps
 from planner.steps.job_status import standing_of

@@ -18,8 +18,8 @@ from planner.quantity import UnitSystem, nearest_64th
 from planner.quantity import percent as percent
 from planner.rotor.crankshaft import FILLS
 from planner.rotor.drills import drill_size
-from planner.rotor.tolerance import Judged
 from planner.rotor.vectors import ComplexArray, angle_deg, difference_deg, vector_gmm
+from planner.rotor.verdict import Judged
 from planner.steps.deepening import hole_name
 from planner.steps.plan_answer import PlanStep
 from planner.steps.reading_questions import HeavySpot

@@ -24,29 +24,7 @@ from planner.rotor.grades import (
 )
 from planner.rotor.limits import LimitRow
 from planner.rotor.vectors import ComplexArray, plane_shares
-from planner.rotor.verdict import Judged, Verdict, judge, overall_verdict, verdict_of
-
-__all__ = [
-    "INBOARD_LIMITS",
-    "OUTBOARD_LIMITS",
-    "Allocation",
-    "GradeReached",
-    "Judged",
-    "JudgedAt",
-    "ToleranceSpec",
-    "Verdict",
-    "Way",
-    "allocate",
-    "check_places",
-    "grade_reached",
-    "grams_at_radius_g",
-    "judge",
-    "limit_rows",
-    "overall_verdict",
-    "tolerance_notes",
-    "total_gmm",
-    "verdict_of",
-]
+from planner.rotor.verdict import judge
 
 JudgedAt = Literal["bearings", "planes"]
 Way = Literal["grade", "total", "each_side", "left and right", "static and couple"]

@@ -21,7 +21,7 @@ from planner.frames import SideReading, TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import Throw
-from planner.rotor.tolerance import Judged, overall_verdict
+from planner.rotor.verdict import Judged, overall_verdict
 from planner.steps.correction_question import limits_of, pose
 from planner.steps.judging import judged_of
 

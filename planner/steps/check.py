@@ -13,16 +13,15 @@ from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import (
     Allocation,
     GradeReached,
-    Judged,
     ToleranceSpec,
     allocate,
     grade_reached,
     grams_at_radius_g,
-    overall_verdict,
     tolerance_notes,
     total_gmm,
 )
 from planner.rotor.vectors import transfer
+from planner.rotor.verdict import Judged, overall_verdict
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.judging import error_of_verdict, judged_of

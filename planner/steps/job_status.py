@@ -6,7 +6,7 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.spin import newest_state
 from planner.records import dataclass
-from planner.rotor.tolerance import overall_verdict
+from planner.rotor.verdict import overall_verdict
 from planner.steps.correction_question import pose, stored_answer
 from planner.steps.dialled import open_cuts
 from planner.steps.done import open_steps

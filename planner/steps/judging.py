@@ -14,8 +14,9 @@ from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.machine.unbalance import spin_vectors
 from planner.rotor.limits import LimitRow
-from planner.rotor.tolerance import Judged, ToleranceSpec, judge
+from planner.rotor.tolerance import ToleranceSpec
 from planner.rotor.vectors import ComplexArray
+from planner.rotor.verdict import Judged, judge
 from planner.steps.correction_question import Posed
 from planner.steps.trial import with_trials
 from planner.uncertainty.measuring_error import MeasurementError, measurement_error

@@ -19,8 +19,8 @@ from planner.frames import TwoPlanes
 from planner.jobfile.job import Job, StoredPlan, StoredStep
 from planner.machine.spin import Spin
 from planner.rotor.crankshaft import Counterweight
-from planner.rotor.tolerance import judge, overall_verdict
 from planner.rotor.vectors import difference_deg
+from planner.rotor.verdict import judge, overall_verdict
 from planner.steps.alternatives import alternatives_of
 from planner.steps.broken_rules import rule_words
 from planner.steps.chances import chances_of

@@ -10,7 +10,7 @@ from planner.frames import Dial, MachineAngle, SideReading, TwoPlanes
 from planner.jobfile.job import Job, TrialSide
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight
-from planner.rotor.tolerance import Judged
+from planner.rotor.verdict import Judged
 from planner.steps.alternatives import Alternative
 from planner.steps.bob_window import BobWindow
 from planner.steps.check import CheckAnswer

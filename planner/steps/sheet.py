@@ -11,7 +11,8 @@ from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
 from planner.records import dataclass
-from planner.rotor.tolerance import GradeReached, Judged
+from planner.rotor.tolerance import GradeReached
+from planner.rotor.verdict import Judged
 from planner.steps.bobs import BobsAnswer, bobs_of
 from planner.steps.check import CheckAnswer, check_job, grade_of
 from planner.steps.correction_question import pose

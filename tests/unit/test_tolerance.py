@@ -24,22 +24,19 @@ from planner.rotor.grades import (
 )
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import (
-    Judged,
     ToleranceSpec,
     allocate,
     check_places,
     grade_reached,
     grams_at_radius_g,
-    judge,
     limit_rows,
-    overall_verdict,
     tolerance_notes,
     total_gmm,
-    verdict_of,
 )
 from planner.rotor.tolerance import static_and_couple as couple_limits
 from planner.rotor.tolerance_work import allocation_work, residual_work
 from planner.rotor.vectors import resolve, transfer, vector_gmm
+from planner.rotor.verdict import Judged, judge, overall_verdict, verdict_of
 
 PLANES = (40.0, 480.0)
 BEARINGS = (0.0, 520.0)

@@ -11,7 +11,7 @@ from planner.present.pages.hand import hand_json
 from planner.present.pages.heavy_metal import heavy_metal_json
 from planner.present.pages.ways_out import nothing_fits_json, ways_out_json
 from planner.present.to_json import picked, plain, shown_json, vectors_json
-from planner.rotor.tolerance import Judged
+from planner.rotor.verdict import Judged
 from planner.steps.check import CheckAnswer
 from planner.steps.plan_answer import PlanAnswer, PlanStep
 from planner.steps.prove import proved_settings
