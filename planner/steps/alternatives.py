@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator
-from typing import Literal
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, Literal
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.candidates.extent import TooManyPlacesError
@@ -18,6 +18,7 @@ from planner.rotor.crankshaft import CUT_KINDS, DRILLING, RIM_CUTS, Counterweigh
 from planner.steps.bob_window import drilling_only
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed
+from planner.steps.slugs import SlugOrder, slug_orders
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
@@ -133,6 +134,44 @@ def drilled_g(cuts: Iterable[PlannedCut]) -> float:
     return sum(max(0.0, -planned.effect.mass_g) for planned in cuts if planned.effect.slug_mass_g is None)
 
 
+def is_late(outcome: PlanOutcome) -> bool:
+    """Return whether time, and not the search, left a question without an answer."""
+    return not outcome.feasible and outcome.certificate is None and outcome.proof.stopped_by_time
+
+
+def without_plan_words(outcome: PlanOutcome, *, found: str = "no plan found") -> str:
+    """Return in words how sure it is that there is no plan."""
+    return "not possible, proven" if outcome.certificate is not None else f"{found}, not proven impossible"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effort:
+    """What cuts take: slugs to order, grams, how many cuts, and the time at the press [min]."""
+
+    orders: tuple[SlugOrder, ...] = ()
+    heavy_metal_g: float = 0.0
+    drilled_g: float = 0.0
+    cuts: int = 0
+    minutes: float = 0.0
+
+    @property
+    def pieces(self) -> int:
+        """How many slugs."""
+        return sum(order.pieces for order in self.orders)
+
+
+def effort_of(problem: CorrectionProblem, cuts: Sequence[PlannedCut]) -> dict[str, Any]:
+    """Return what cuts take, as the fields of an `Effort`."""
+    orders = slug_orders(problem, cuts)
+    return {
+        "orders": orders,
+        "heavy_metal_g": sum(order.total_g for order in orders),
+        "drilled_g": drilled_g(cuts),
+        "cuts": len(cuts),
+        "minutes": press_minutes(problem.shop, cuts),
+    }
+
+
 def with_slugs_at_ends(problem: CorrectionProblem) -> CorrectionProblem:
     """Return the question with slugs allowed, on the end counterweights if no counterweight has them yet."""
     problem = problem.with_shop(allow=tuple(dict.fromkeys((*problem.shop.allow, "slug", "fill"))))
@@ -178,9 +217,7 @@ def _alternative(
     name: Name, job: Job, posed: Posed, problem: CorrectionProblem, outcome: PlanOutcome, *, note: str = ""
 ) -> Alternative:
     if not outcome.feasible:
-        why = (
-            "not possible, proven" if outcome.certificate is not None else "none found, not proven impossible"
-        )
+        why = without_plan_words(outcome, found="none found")
         return Alternative(name=name, feasible=False, note=f"{why}; {note}" if note else why)
     cuts = outcome.cuts
     return Alternative(

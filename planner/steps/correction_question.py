@@ -53,6 +53,15 @@ class Posed:
         """A fingerprint of the question before the cuts made; it tells whether a stored plan still answers the same one."""
         return _fingerprint(self.before_cuts)
 
+    def with_unbalance(self, unbalance_gmm: TwoPlanes[complex]) -> Posed:
+        """Return the question with other bobs, which bring it to another unbalance [g*mm]."""
+        change = unbalance_gmm.plus(self.problem.unbalance_gmm, -1.0)
+        return dataclasses.replace(
+            self,
+            problem=dataclasses.replace(self.problem, unbalance_gmm=unbalance_gmm),
+            bob_shift_gmm=self.bob_shift_gmm + np.array(list(change)),
+        )
+
 
 _POSED: deque[tuple[weakref.ref[Job], Posed]] = deque(maxlen=4)
 """The questions of the jobs asked about last: every step of an answer poses the same one again."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Iterator
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -23,12 +23,18 @@ from planner.frames import ShaftAngle, TwoPlanes, wrap_deg
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.vectors import resolve
-from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
+from planner.steps.alternatives import (
+    Effort,
+    effort_of,
+    is_late,
+    with_slugs_at_ends,
+    without_plan_words,
+)
 from planner.steps.bob_window import drilling_only, shift_per_gram_gmm
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.quote import Quote
-from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
+from planner.steps.slugs import slug_cost
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
 
@@ -57,7 +63,7 @@ class Price:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Way:
+class Way(Effort):
     """One way.
 
     ``lighter_g`` is off every bob; ``reciprocating_g`` off every cylinder's reciprocating parts or ``rod_g`` off every rod's
@@ -76,11 +82,6 @@ class Way:
     rod_g: float | None = None
     percent: float | None = None
     external: tuple[tuple[float, float, ShaftAngle], ...] = ()
-    orders: tuple[SlugOrder, ...] = ()
-    drilled_g: float = 0.0
-    heavy_metal_g: float = 0.0
-    cuts: int = 0
-    minutes: float = 0.0
     share: float | None = None
     chances: Chances | None = None
     cases: int = 0
@@ -88,11 +89,6 @@ class Way:
     late: int = 0
     chance_range: tuple[float, float] | None = None
     proven: str = ""
-
-    @property
-    def pieces(self) -> int:
-        """How many slugs."""
-        return sum(order.pieces for order in self.orders)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,7 +155,7 @@ def decision_of(
     )
     drilling = [_drills(asked, case) for case in asked.cases]
     needing = sum(not outcome.feasible for outcome in drilling)
-    late = sum(map(_is_late, drilling))
+    late = sum(map(is_late, drilling))
     ways = tuple(_ways(asked, quote, drilling))
     return Decision(
         quote=quote,
@@ -193,24 +189,13 @@ def _cases(quote: Quote, draws: int) -> tuple[TwoPlanes[complex], ...]:
     return tuple(cases)
 
 
-def _at(asked: _Asked, unbalance_gmm: TwoPlanes[complex]) -> Posed:
-    """Return the question for another unbalance."""
-    posed = asked.posed
-    change = [new - old for new, old in zip(unbalance_gmm, posed.problem.unbalance_gmm, strict=True)]
-    return dataclasses.replace(
-        posed,
-        problem=dataclasses.replace(posed.problem, unbalance_gmm=unbalance_gmm),
-        bob_shift_gmm=posed.bob_shift_gmm + np.array(change),
-    )
-
-
 def _planned(asked: _Asked, posed: Posed, problem: CorrectionProblem) -> PlanOutcome:
     return find_plan(problem, seconds=asked.budget, passing=passing_of(asked.job, posed, problem=problem))
 
 
 def _drills(asked: _Asked, case: TwoPlanes[complex]) -> PlanOutcome:
     asked.budget.say("deciding: drilling, case by case")
-    posed = _at(asked, case)
+    posed = asked.posed.with_unbalance(case)
     return _planned(asked, posed, drilling_only(posed.problem))
 
 
@@ -229,11 +214,6 @@ def _ways(asked: _Asked, quote: Quote, drilling: list[PlanOutcome]) -> Iterator[
     yield from _external(asked)
     if not drilling[0].feasible and slugs and not any(way.feasible for way in slugs):
         yield from _combined(asked, quote, shop)
-
-
-def _is_late(outcome: PlanOutcome) -> bool:
-    """Return whether time, and not the search, left a question without an answer."""
-    return not outcome.feasible and outcome.certificate is None and outcome.proof.stopped_by_time
 
 
 def _as_it_is(asked: _Asked) -> Way:
@@ -266,10 +246,10 @@ def _planned_way(
     first: tuple[PlanOutcome, CorrectionProblem, Chances | None] | None = None
     for index, case in enumerate(asked.cases):
         asked.budget.say(f"deciding: {name}, case {index + 1} of {len(asked.cases)}")
-        posed = _at(asked, case.plus(per_gram, -lighter_g))
+        posed = asked.posed.with_unbalance(case.plus(per_gram, -lighter_g))
         problem = allowed(posed.problem)
         outcome = outcomes[index] if outcomes is not None else _planned(asked, posed, problem)
-        late += _is_late(outcome)
+        late += is_late(outcome)
         chance = None
         if outcome.feasible:
             feasible += 1
@@ -280,7 +260,7 @@ def _planned_way(
     assert first is not None
     outcome, problem, chance = first
     shop = asked.job.shop
-    common: dict[str, object] = {
+    common: dict[str, Any] = {
         "name": name,
         "lighter_g": lighter_g,
         "cases": feasible,
@@ -291,38 +271,27 @@ def _planned_way(
     }
     lightening, missing = _lightening(asked.job, lighter_g)
     if not outcome.feasible:
-        proven = (
-            "not possible, proven"
-            if outcome.certificate is not None
-            else "not known, the time was up"
-            if _is_late(outcome)
-            else "no plan found, not proven impossible"
-        )
-        return Way(feasible=False, price=_price(shop), proven=proven, **common)  # type: ignore[arg-type]
-    orders = slug_orders(problem, outcome.cuts)
-    minutes = press_minutes(shop, outcome.cuts)
-    money = slug_cost(orders)
-    if orders and money is None:
+        proven = "not known, the time was up" if is_late(outcome) else without_plan_words(outcome)
+        return Way(feasible=False, price=_price(shop), proven=proven, **common)
+    effort = effort_of(problem, outcome.cuts)
+    money = slug_cost(effort["orders"])
+    if effort["orders"] and money is None:
         missing = (*missing, "slugs")
-    if shop.labour_per_hour == 0.0 and minutes > 0.0:
+    if shop.labour_per_hour == 0.0 and effort["minutes"] > 0.0:
         missing = (*missing, "labour")
     return Way(
         feasible=True,
         price=_price(
             shop,
-            labour=minutes / 60.0 * shop.labour_per_hour,
+            labour=effort["minutes"] / 60.0 * shop.labour_per_hour,
             slugs=money or 0.0,
             lightening=lightening,
             missing=missing,
         ),
-        orders=orders,
-        drilled_g=drilled_g(outcome.cuts),
-        heavy_metal_g=sum(order.total_g for order in orders),
-        cuts=len(outcome.cuts),
-        minutes=minutes,
         share=_share(problem, outcome.residual_gmm),
         chances=chance,
-        **common,  # type: ignore[arg-type]
+        **effort,
+        **common,
     )
 
 
@@ -336,8 +305,8 @@ def _cheapest(asked: _Asked, fewest: Way) -> list[Way]:
         outcome = _planned(asked, asked.posed, _of_one_size(asked.posed.problem, diameter_mm))
         if not outcome.feasible:
             continue
-        cost = slug_cost(slug_orders(asked.posed.problem, outcome.cuts)) or 0.0
-        cost += press_minutes(shop, outcome.cuts) / 60.0 * shop.labour_per_hour
+        effort = effort_of(asked.posed.problem, outcome.cuts)
+        cost = (slug_cost(effort["orders"]) or 0.0) + effort["minutes"] / 60.0 * shop.labour_per_hour
         if best is None or cost < best[0] - 1e-9:
             best = (cost, diameter_mm)
     if best is None or (

@@ -174,14 +174,19 @@ def engine_answer(job: Job | None, wishes: EngineWishes) -> EngineAnswer:
     left, left_by = _left(
         job, engine, own, masses_known=built.masses_known and wishes.reciprocating_g is None
     )
-    nominal = _nominal(engine)
-    along, across = wishes.weights
     firing, fault = firing_of(built, wishes)
     cylinder = engine.cylinders[0]
     coefficients = acceleration_coefficients(cylinder.rod_length_mm / engine.throw(cylinder.throw).radius_mm)
     speed = wishes.speed_rpm
     if speed is None and job is not None:
         speed = job.crankshaft.service_speed_rpm
+
+    def choice(quantity: Literal["force", "couple"], share: float) -> FractionChoice | None:
+        along, across = wishes.weights
+        if share < NEXT_TO_NOTHING:
+            return None
+        return choose_fraction(_nominal(engine), quantity=quantity, weight_along=along, weight_across=across)
+
     return EngineAnswer(
         engine=engine,
         layout_name=built.layout_name,
@@ -195,12 +200,8 @@ def engine_answer(job: Job | None, wishes: EngineWishes) -> EngineAnswer:
         bare=inherent(engine, fraction=0.0),
         left=left,
         left_by=left_by,
-        force=choose_fraction(nominal, quantity="force", weight_along=along, weight_across=across)
-        if static >= NEXT_TO_NOTHING
-        else None,
-        couple=choose_fraction(nominal, quantity="couple", weight_along=along, weight_across=across)
-        if couple >= NEXT_TO_NOTHING
-        else None,
+        force=choice("force", static),
+        couple=choice("couple", couple),
         weights=wishes.weights,
         costs=_costs(job, engine, own, wishes.fraction, masses_known=built.masses_known),
         second=coefficients[2].real,

@@ -8,7 +8,6 @@ first spin whether heavy metal is likely, and after it whether the picture is th
 
 from __future__ import annotations
 
-import cmath
 import dataclasses
 import math
 from collections.abc import Iterator
@@ -19,7 +18,7 @@ from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import Counterweight, Crankshaft, ExistingHole, OilDrilling, Throw, Web
-from planner.rotor.vectors import resolve
+from planner.rotor.vectors import resolve, vector_gmm
 from planner.rotor.weighing import weigh
 from planner.steps.correction_question import effect_on, pose
 from planner.steps.reshaping import hole_effect
@@ -32,7 +31,7 @@ FITS_WITHIN = 2.0
 What = Literal["counterweight", "crankpin", "arm", "hole", "oil drilling"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class PicturePart:
     """A part of the picture: what it is, its mass [g] (negative: missing metal), first moment [g*mm] and place z [mm]."""
 
@@ -124,25 +123,17 @@ def picture_of(job: Job) -> Picture:
     bare_pair = TwoPlanes.vectors(bare)
     to_correct = None
     if job.bobs_wanted_g is not None:
-        bobs = resolve(
-            [
-                (
-                    throw.z_mm,
-                    cmath.rect(
-                        job.bobs_wanted_g.get(throw.name, 0.0) * throw.radius_mm,
-                        math.radians(throw.angle_deg),
-                    ),
-                )
-                for throw in crankshaft.throws
-            ]
-            + [
-                (part.z_mm, cmath.rect(part.unbalance_gmm, math.radians(part.angle_deg)))
-                for part in job.mounted
-                if part.in_engine
-            ],
-            job.planes_z_mm,
-        )
-        to_correct = bare_pair.plus(bobs)
+        wanted_g = job.bobs_wanted_g
+        put_on = [
+            (each.z_mm, vector_gmm(wanted_g.get(each.name, 0.0) * each.radius_mm, each.angle_deg))
+            for each in crankshaft.throws
+        ]
+        put_on += [
+            (part.z_mm, vector_gmm(part.unbalance_gmm, part.angle_deg))
+            for part in job.mounted
+            if part.in_engine
+        ]
+        to_correct = bare_pair.plus(resolve(put_on, job.planes_z_mm))
     read = None
     if to_correct is not None and any(spin.known_mass is None for spin in job.spins):
         read = pose(dataclasses.replace(job, stored_plan=None)).problem.unbalance_gmm
@@ -186,15 +177,11 @@ def _parts(crankshaft: Crankshaft) -> Iterator[PicturePart]:
             density_g_per_cm3=density,
             rim=counterweight.rim,
         )
-        yield PicturePart(
-            what="counterweight",
-            name=counterweight.name,
-            mass_g=weighed.mass_g,
-            vector_gmm=weighed.unbalance_gmm * cmath.rect(1.0, math.radians(counterweight.angle_deg)),
-            z_mm=counterweight.z_mm + weighed.from_middle_mm,
-        )
+        vector = weighed.unbalance_gmm * vector_gmm(1.0, counterweight.angle_deg)
+        place = counterweight.z_mm + weighed.from_middle_mm
+        yield PicturePart("counterweight", counterweight.name, weighed.mass_g, vector, place)
         for hole in counterweight.existing:
-            yield _hole(counterweight, hole, crankshaft)
+            yield _hole(counterweight, hole, density)
     for throw in crankshaft.throws:
         if throw.pin_diameter_mm and throw.pin_length_mm:
             yield _pin(throw, crankshaft.density_g_per_cm3)
@@ -204,50 +191,23 @@ def _parts(crankshaft: Crankshaft) -> Iterator[PicturePart]:
         yield _drilling(drilling, number, crankshaft.density_g_per_cm3)
 
 
-def _hole(counterweight: Counterweight, hole: ExistingHole, crankshaft: Crankshaft) -> PicturePart:
-    # the same records as a question has; only metal and holes count here
-    from planner.correction.problem import CorrectionProblem
-    from planner.cuts.cut import Shop
-
-    question = CorrectionProblem(
-        unbalance_gmm=TwoPlanes(0j, 0j),
-        planes_z_mm=TwoPlanes(0.0, 1.0),
-        limits=(),
-        counterweights=crankshaft.counterweights,
-        shop=Shop(drills_mm=(hole.diameter_mm,)),
-        density_g_per_cm3=crankshaft.density_g_per_cm3,
-    )
-    effect = hole_effect(question, counterweight, hole)
-    mass, vector = effect.mass_g, effect.vector_gmm(hole.angle_deg)
-    if hole.filled_density_g_per_cm3 is not None:
-        left = 1.0 - hole.filled_density_g_per_cm3 / question.density_of(counterweight)
-        mass, vector = mass * left, vector * left
+def _hole(counterweight: Counterweight, hole: ExistingHole, density: float) -> PicturePart:
+    effect = hole_effect(hole, counterweight, density_g_per_cm3=density)
+    gone = 1.0 if hole.filled_density_g_per_cm3 is None else 1.0 - hole.filled_density_g_per_cm3 / density
+    name = f"{hole.kind} on {counterweight.name} at {hole.angle_deg:g}"
     return PicturePart(
-        what="hole",
-        name=f"{hole.kind} on {counterweight.name} at {hole.angle_deg:g}",
-        mass_g=mass,
-        vector_gmm=vector,
-        z_mm=effect.z_mm,
+        "hole", name, effect.mass_g * gone, effect.vector_gmm(hole.angle_deg) * gone, effect.z_mm
     )
 
 
 def _pin(throw: Throw, density: float) -> PicturePart:
     """A crankpin: a cylinder about the throw's own axis, its bore taken out."""
-    bore = throw.pin_bore_mm or 0.0
-    volume = (
-        math.pi
-        / 4.0
-        * (float(throw.pin_diameter_mm or 0.0) ** 2 - bore**2)
-        * float(throw.pin_length_mm or 0.0)
+    wide, bore, long = (
+        each or 0.0 for each in (throw.pin_diameter_mm, throw.pin_bore_mm, throw.pin_length_mm)
     )
-    mass = volume * density / 1000.0
-    return PicturePart(
-        what="crankpin",
-        name=throw.name,
-        mass_g=mass,
-        vector_gmm=cmath.rect(mass * throw.radius_mm, math.radians(throw.angle_deg)),
-        z_mm=throw.z_mm,
-    )
+    mass = math.pi / 4.0 * (wide**2 - bore**2) * long * density / 1000.0
+    vector = vector_gmm(mass * throw.radius_mm, throw.angle_deg)
+    return PicturePart("crankpin", throw.name, mass, vector, throw.z_mm)
 
 
 def _web(web: Web, number: int, density: float) -> PicturePart:
@@ -261,19 +221,13 @@ def _web(web: Web, number: int, density: float) -> PicturePart:
     area = w * (b - a) + math.pi * w * w / 8.0
     first = w * (b * b - a * a) / 2.0 + math.pi * w * w / 8.0 * (b + 2.0 * w / (3.0 * math.pi))
     metal = web.thickness_mm * density / 1000.0
-    return PicturePart(
-        what="arm",
-        name=str(number),
-        mass_g=area * metal,
-        vector_gmm=cmath.rect(first * metal, math.radians(web.angle_deg)),
-        z_mm=web.z_mm,
-    )
+    return PicturePart("arm", str(number), area * metal, vector_gmm(first * metal, web.angle_deg), web.z_mm)
 
 
 def _drilling(one: OilDrilling, number: int, density: float) -> PicturePart:
     """An oil drilling: a straight cylinder, its metal gone."""
-    start = cmath.rect(one.from_radius_mm, math.radians(one.from_angle_deg))
-    end = cmath.rect(one.to_radius_mm, math.radians(one.to_angle_deg))
+    start = vector_gmm(one.from_radius_mm, one.from_angle_deg)
+    end = vector_gmm(one.to_radius_mm, one.to_angle_deg)
     length = math.hypot(abs(end - start), one.to_z_mm - one.from_z_mm)
     mass = -math.pi / 4.0 * one.diameter_mm**2 * length * density / 1000.0
     middle, long_z = 0.5 * (start + end), one.to_z_mm - one.from_z_mm
@@ -282,10 +236,5 @@ def _drilling(one: OilDrilling, number: int, density: float) -> PicturePart:
     if abs(middle) > 0.0:
         twelfth = (1.0 - 0.75 * (one.diameter_mm / length) ** 2) / 12.0
         beside = long_z * twelfth * ((end - start) * middle.conjugate()).real / abs(middle) ** 2
-    return PicturePart(
-        what="oil drilling",
-        name=str(number),
-        mass_g=mass,
-        vector_gmm=middle * mass,
-        z_mm=0.5 * (one.from_z_mm + one.to_z_mm) + beside,
-    )
+    place = 0.5 * (one.from_z_mm + one.to_z_mm) + beside
+    return PicturePart("oil drilling", str(number), mass, middle * mass, place)

@@ -10,8 +10,6 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Literal
 
-import numpy as np
-
 from planner.correction.budget import Budget, Progress, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
 from planner.correction.search.find_plan import find_plan
@@ -22,12 +20,12 @@ from planner.frames import Shown, SideReading, TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
 from planner.records import dataclass
-from planner.steps.alternatives import drilled_g, press_minutes, with_slugs_at_ends
+from planner.steps.alternatives import Effort, effort_of, is_late, with_slugs_at_ends, without_plan_words
 from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only, shift_per_gram_gmm
 from planner.steps.chances import chances_of
 from planner.steps.correction_question import Posed, pose
 from planner.steps.picture import Picture, whole_picture_of
-from planner.steps.slugs import SlugOrder, slug_cost, slug_orders
+from planner.steps.slugs import slug_cost
 from planner.steps.spin import bob_words
 from planner.steps.wanted_chance import passing_of
 from planner.uncertainty.passing import Chances
@@ -41,7 +39,7 @@ _ROOM_SHARE = 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
-class QuoteRow:
+class QuoteRow(Effort):
     """One option: so much lighter bobs, and what is left to do then.
 
     ``lighter_g`` is off every bob; ``off_piston_g`` off every piston or pin (all of it counts as reciprocating), or
@@ -53,11 +51,6 @@ class QuoteRow:
     off_piston_g: float | None
     off_rod_g: float | None
     feasible: bool
-    orders: tuple[SlugOrder, ...] = ()
-    heavy_metal_g: float = 0.0
-    drilled_g: float = 0.0
-    cuts: int = 0
-    minutes: float = 0.0
     slug_money: float | None = None
     labour_money: float = 0.0
     residual_gmm: TwoPlanes[complex] = TwoPlanes(0j, 0j)
@@ -325,7 +318,7 @@ def _likely(
     drilled: PlanOutcome, window: BobWindow, within_g: float, built_g: float | None
 ) -> tuple[Likely, str]:
     # what time did not let be looked at says nothing of what heavy metal is needed
-    unknown = not drilled.feasible and drilled.certificate is None and drilled.proof.stopped_by_time
+    unknown = is_late(drilled)
     late: tuple[Likely, str] = (
         "not known",
         "the time was up before a plan by drilling alone was found or ruled out (`--seconds 60`)",
@@ -392,7 +385,7 @@ def _rows(
             drilling_only(with_slugs) if share == 1.0 else with_slugs,
             unbalance_gmm=problem.unbalance_gmm.plus(per_gram, -lighter),
         )
-        passing = passing_of(job, _lightened(posed, asked), problem=asked)
+        passing = passing_of(job, posed.with_unbalance(asked.unbalance_gmm), problem=asked)
         outcome = find_plan(asked, seconds=budget, passing=passing)
         rows.append(_row(job, posed, asked, outcome, window, lighter))
     return tuple(rows)
@@ -410,32 +403,18 @@ def _row(
     piston = lighter_g / window.g_per_piston_g if window.g_per_piston_g else None
     rod = lighter_g / rods.pop() if len(rods) == 1 else None
     if not outcome.feasible:
-        proven = (
-            "not possible, proven"
-            if outcome.certificate is not None
-            else "no plan found, not proven impossible"
-        )
-        return QuoteRow(lighter_g=lighter_g, off_piston_g=piston, off_rod_g=rod, feasible=False, note=proven)
-    orders = slug_orders(problem, outcome.cuts)
-    minutes = press_minutes(problem.shop, outcome.cuts)
+        why = without_plan_words(outcome)
+        return QuoteRow(lighter_g=lighter_g, off_piston_g=piston, off_rod_g=rod, feasible=False, note=why)
+    effort = effort_of(problem, outcome.cuts)
+    lightened = posed.with_unbalance(problem.unbalance_gmm)
     return QuoteRow(
         lighter_g=lighter_g,
         off_piston_g=piston,
         off_rod_g=rod,
         feasible=True,
-        orders=orders,
-        heavy_metal_g=sum(order.total_g for order in orders),
-        drilled_g=drilled_g(outcome.cuts),
-        cuts=len(outcome.cuts),
-        minutes=minutes,
-        slug_money=slug_cost(orders),
-        labour_money=minutes / 60.0 * problem.shop.labour_per_hour,
+        **effort,
+        slug_money=slug_cost(effort["orders"]),
+        labour_money=effort["minutes"] / 60.0 * problem.shop.labour_per_hour,
         residual_gmm=outcome.residual_gmm,
-        chances=chances_of(job, _lightened(posed, problem), [p.cut for p in outcome.cuts], problem=problem),
+        chances=chances_of(job, lightened, [p.cut for p in outcome.cuts], problem=problem),
     )
-
-
-def _lightened(posed: Posed, problem: CorrectionProblem) -> Posed:
-    """Return the question with the bobs that this row supposes."""
-    change = [new - old for new, old in zip(problem.unbalance_gmm, posed.problem.unbalance_gmm, strict=True)]
-    return dataclasses.replace(posed, bob_shift_gmm=posed.bob_shift_gmm + np.array(change))

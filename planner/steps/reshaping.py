@@ -9,14 +9,14 @@ from geometry_profiles.body_properties import body_properties
 from geometry_profiles.outline import Outline
 from geometry_profiles.shapes import fan, half_disc
 from planner.correction.problem import CorrectionProblem
-from planner.cuts.cut import CutEffect
+from planner.cuts.cut import CutEffect, Shop
 from planner.cuts.deepening import cut_in_hole
 from planner.cuts.effects import effect_of
 from planner.rotor.crankshaft import Counterweight, ExistingHole
 from planner.rotor.vectors import resolve, vector_gmm
 
 
-def hole_effect(problem: CorrectionProblem, counterweight: Counterweight, hole: ExistingHole) -> CutEffect:
+def hole_effect(hole: ExistingHole, counterweight: Counterweight, *, density_g_per_cm3: float) -> CutEffect:
     """Return what an old hole did to the rotor when it was drilled (removed is negative)."""
     cut = cut_in_hole(
         hole,
@@ -26,10 +26,8 @@ def hole_effect(problem: CorrectionProblem, counterweight: Counterweight, hole: 
         through=hole.through or (hole.kind == "face hole" and hole.depth_shoulder_mm is None),
     )
     # an old hole is as wide as it is and has its own point
-    shop = dataclasses.replace(problem.shop, hole_oversize_mm=0.0, point_angle_deg=hole.point_angle_deg)
-    return effect_of(
-        cut, counterweight=counterweight, density_g_per_cm3=problem.density_of(counterweight), shop=shop
-    )
+    shop = Shop(drills_mm=(hole.diameter_mm,), point_angle_deg=hole.point_angle_deg)
+    return effect_of(cut, counterweight=counterweight, density_g_per_cm3=density_g_per_cm3, shop=shop)
 
 
 def with_hole_filled(problem: CorrectionProblem, name: str, index: int) -> CorrectionProblem:
@@ -51,7 +49,7 @@ def with_hole_filled(problem: CorrectionProblem, name: str, index: int) -> Corre
     """
     counterweight = next(each for each in problem.counterweights if each.name == name)
     hole = counterweight.existing[index]
-    effect = hole_effect(problem, counterweight, hole)
+    effect = hole_effect(hole, counterweight, density_g_per_cm3=problem.density_of(counterweight))
     changed = dataclasses.replace(
         counterweight, existing=(*counterweight.existing[:index], *counterweight.existing[index + 1 :])
     )
@@ -100,20 +98,36 @@ def with_rim_turned(problem: CorrectionProblem, name: str, off_mm: float) -> Cor
     metal = counterweight.thickness_mm * problem.density_of(counterweight) / 1000.0
     vector = -ring * metal * vector_gmm(1.0, counterweight.angle_deg)
     turned = dataclasses.replace(counterweight, outline=outline)
-    existing = []
-    for hole in counterweight.existing:
+    existing, taken = _holes_after(problem, counterweight, turned)
+    given_back = [(z, -gone) for z, gone in taken]
+    turned = dataclasses.replace(turned, existing=existing)
+    return _changed(problem, turned, [(counterweight.z_mm, vector), *given_back])
+
+
+def _holes_after(
+    problem: CorrectionProblem, before: Counterweight, after: Counterweight
+) -> tuple[tuple[ExistingHole, ...], list[tuple[float, complex]]]:
+    """Return the holes once the rim is turned down, and what they had taken out of what is turned off (removed is negative).
+
+    Rim holes are as much shallower as the rim is lower over them, the shallow ones gone.  Metal that a hole had taken out
+    can't be turned off once more.
+    """
+    density = problem.density_of(before)
+    existing, taken = [], []
+    for hole in before.existing:
         if hole.kind != "rim hole" or hole.depth_shoulder_mm is None:
             existing.append(hole)
             continue
-        taken = hole_effect(problem, counterweight, hole).vector_gmm(hole.angle_deg)
-        if hole.depth_shoulder_mm > off_mm:
-            left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - off_mm)
+        z = hole.from_middle_mm
+        shallower = before.rim_form().radius_mm(z) - after.rim_form().radius_mm(z)
+        old = hole_effect(hole, before, density_g_per_cm3=density)
+        taken.append((old.z_mm, old.vector_gmm(hole.angle_deg)))
+        if hole.depth_shoulder_mm > shallower:
+            left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - shallower)
             existing.append(left)
-            taken -= hole_effect(problem, turned, left).vector_gmm(hole.angle_deg)
-        # the metal that the hole had taken out of the ring can't be turned off once more
-        vector -= taken
-    turned = dataclasses.replace(turned, existing=tuple(existing))
-    return _changed(problem, turned, [(counterweight.z_mm, vector)])
+            rest = hole_effect(left, after, density_g_per_cm3=density)
+            taken.append((rest.z_mm, -rest.vector_gmm(hole.angle_deg)))
+    return tuple(existing), taken
 
 
 def _with_form_turned(
@@ -135,26 +149,11 @@ def _with_form_turned(
     turn = vector_gmm(metal, counterweight.angle_deg)
     first = [complex(each.first_moment_x_mm4, each.first_moment_y_mm4) * turn for each in solids]
     along = [complex(each.moment_xs_mm5, each.moment_ys_mm5) * turn for each in solids]
-    gone, gone_along = first[0] - first[1], along[0] - along[1]
     turned = dataclasses.replace(counterweight, rim=after)
-    existing = []
-    for hole in counterweight.existing:
-        if hole.kind != "rim hole" or hole.depth_shoulder_mm is None:
-            existing.append(hole)
-            continue
-        shallower = before.radius_mm(hole.from_middle_mm) - after.radius_mm(hole.from_middle_mm)
-        effect = hole_effect(problem, counterweight, hole)
-        taken = effect.vector_gmm(hole.angle_deg)
-        taken_along = taken * (effect.z_mm - counterweight.z_mm)
-        if hole.depth_shoulder_mm > shallower:
-            left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - shallower)
-            existing.append(left)
-            rest = hole_effect(problem, turned, left)
-            taken -= rest.vector_gmm(hole.angle_deg)
-            taken_along -= rest.vector_gmm(hole.angle_deg) * (rest.z_mm - counterweight.z_mm)
-        # the metal that the hole had taken out of the ring can't be turned off once more (removed is negative)
-        gone, gone_along = gone + taken, gone_along + taken_along
-    turned = dataclasses.replace(turned, existing=tuple(existing))
+    existing, taken = _holes_after(problem, counterweight, turned)
+    gone = first[0] - first[1] + sum(vector for _, vector in taken)
+    gone_along = along[0] - along[1] + sum(vector * (z - counterweight.z_mm) for z, vector in taken)
+    turned = dataclasses.replace(turned, existing=existing)
     if abs(gone) < 1e-6:
         return None  # a full disc: nothing of its moment comes off
     place = (gone_along * gone.conjugate()).real / abs(gone) ** 2

@@ -133,40 +133,14 @@ def plot_shaking_path(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | No
     """
     ax = _axes(ax)
     shaking = shaking_of(answer, quantity)
-    every = max(1, (len(shaking.travel_deg) - 1) // _MARKS)
     # counter-clockwise from the axis that points up is to the left
     for values, look, gid in ((shaking.primary, PRIMARY, "primary"), (shaking.exact, PATH, "exact")):
-        ax.plot(
-            -values.imag,
-            values.real,
-            **look.pen,
-            label=look.words,
-            gid=gid,
-        )
-    marks = shaking.series[::every]
-    ax.plot(
-        -marks.imag,
-        marks.real,
-        "o",
-        markersize=4.0,
-        markerfacecolor="none",
-        markeredgecolor=SERIES.edge,
-        markeredgewidth=SERIES.width_pt,
-        label=SERIES.words,
-        gid="series",
-    )
+        ax.plot(-values.imag, values.real, **look.pen, label=look.words, gid=gid)
+    _mark_series(ax, -shaking.series.imag, shaking.series.real, gid="series")
     start = shaking.exact[0]
-    ax.plot(
-        [-start.imag],
-        [start.real],
-        "s",
-        markersize=6,
-        color=style.INK,
-        linestyle="none",
-        label="travel 0",
-        gid="start",
-    )
-    ax.plot([0.0], [0.0], "+", color=style.INK, markersize=11, linestyle="none", label="_axis", gid="shaft")
+    mark: dict[str, Any] = {"color": style.INK, "linestyle": "none"}
+    ax.plot([-start.imag], [start.real], "s", markersize=6, **mark, label="travel 0", gid="start")
+    ax.plot([0.0], [0.0], "+", markersize=11, **mark, label="_axis", gid="shaft")
     reach = 1.12 * _reach(shaking)
     ax.set_xlim(-reach, reach)
     ax.set_ylim(-reach, reach)
@@ -184,30 +158,14 @@ def plot_shaking_curves(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | 
     """
     ax = _axes(ax)
     shaking = shaking_of(answer, quantity)
-    every = max(1, (len(shaking.travel_deg) - 1) // _MARKS)
+    travel = shaking.travel_deg
     parts = (
         (shaking.exact.real, shaking.series.real, ALONG, "along"),
         (shaking.exact.imag, shaking.series.imag, ACROSS, "across"),
     )
-    for index, (exact, series, look, gid) in enumerate(parts):
-        ax.plot(
-            shaking.travel_deg,
-            exact,
-            **look.pen,
-            label=look.words,
-            gid=f"exact {gid}",
-        )
-        ax.plot(
-            shaking.travel_deg[::every],
-            series[::every],
-            "o",
-            markersize=4.0,
-            markerfacecolor="none",
-            markeredgecolor=SERIES.edge,
-            markeredgewidth=SERIES.width_pt,
-            label=SERIES.words if index == 0 else "_series",
-            gid=f"series {gid}",
-        )
+    for exact, series, look, gid in parts:
+        ax.plot(travel, exact, **look.pen, label=look.words, gid=f"exact {gid}")
+        _mark_series(ax, travel, series, gid=f"series {gid}")
     reach = 1.12 * _reach(shaking)
     ax.set_xlim(0.0, 360.0)
     ax.set_xticks(range(0, 361, 60))
@@ -217,6 +175,22 @@ def plot_shaking_curves(answer: EngineAnswer, quantity: Quantity, *, ax: Axes | 
     ax.set_ylabel(f"{quantity}\n[{shaking.unit}]", **_FONT)
     _finish(ax, f"{quantity.capitalize()} over one turn", shaking)
     return ax
+
+
+def _mark_series(ax: Axes, x: FloatArray, y: FloatArray, *, gid: str) -> None:
+    """Draw the sum of the harmonics as some marks."""
+    every = max(1, (len(x) - 1) // _MARKS)
+    ax.plot(
+        x[::every],
+        y[::every],
+        "o",
+        markersize=4.0,
+        markerfacecolor="none",
+        markeredgecolor=SERIES.edge,
+        markeredgewidth=SERIES.width_pt,
+        label=SERIES.words,
+        gid=gid,
+    )
 
 
 @quiet_about_glyphs()
@@ -229,12 +203,8 @@ def engine_figure(answer: EngineAnswer) -> Figure:
     for row, quantity in enumerate(QUANTITIES):
         plot_shaking_path(answer, quantity, ax=grid[row][0])
         plot_shaking_curves(answer, quantity, ax=grid[row][1])
-    title, *more = engine_title(answer)
-    figure.suptitle(
-        "\n".join((title, *more)), fontsize=style.PAGE_TITLE_PT, fontfamily=style.FONT_FAMILY, color=style.INK
-    )
-    handles, words = _keys((grid[0][0], grid[0][1]))
-    figure.legend(handles, words, loc="outside lower center", ncols=3, frameon=False, prop=_key_font())
+    figure.suptitle("\n".join(engine_title(answer)), **_FONT | {"fontsize": style.PAGE_TITLE_PT})
+    _draw_key(figure, (grid[0][0], grid[0][1]))
     return figure
 
 
@@ -248,8 +218,7 @@ def shaking_drawing(answer: EngineAnswer, quantity: Quantity, width_in: float) -
     left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.25))
     plot_shaking_path(answer, quantity, ax=left)
     plot_shaking_curves(answer, quantity, ax=right)
-    handles, words = _keys((left, right))
-    figure.legend(handles, words, loc="outside lower center", ncols=3, frameon=False, prop=_key_font())
+    _draw_key(figure, (left, right))
     return right
 
 
@@ -262,17 +231,14 @@ def engine_title(answer: EngineAnswer) -> tuple[str, ...]:
     return name, f"turning {engine.rotation} seen from the front, {answer.left_by}{speed}{axis}"
 
 
-def _keys(drawn: tuple[Axes, Axes]) -> tuple[list[Any], list[str]]:
-    """Return handles and words of a key that has every look once."""
+def _draw_key(figure: Figure, drawn: tuple[Axes, Axes]) -> None:
+    """Draw a key that has every look once."""
     keys: dict[str, Any] = {}
     for ax in drawn:
         handles, words = ax.get_legend_handles_labels()
         keys |= dict(zip(words, handles, strict=True))
-    return list(keys.values()), list(keys)
-
-
-def _key_font() -> dict[str, Any]:
-    return {"family": style.FONT_FAMILY, "size": style.TEXT_PT}
+    font = {"family": style.FONT_FAMILY, "size": style.TEXT_PT}
+    figure.legend(keys.values(), keys.keys(), loc="outside lower center", ncols=3, frameon=False, prop=font)
 
 
 def _reach(shaking: Shaking) -> float:
@@ -305,7 +271,7 @@ def _apart(shaking: Shaking) -> str:
 def _finish(ax: Axes, title: str, shaking: Shaking) -> None:
     from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-    ax.set_title(title, fontsize=style.TITLE_PT, fontfamily=style.FONT_FAMILY, color=style.INK, pad=42.0)
+    ax.set_title(title, **_FONT | {"fontsize": style.TITLE_PT}, pad=42.0)
     ax.annotate(
         _apart(shaking),
         (0.5, 1.0),

@@ -177,7 +177,11 @@ def _card(job: Job, way: Way) -> WayCard:
     return WayCard(
         name=sentence(way.name),
         does_it=way.feasible,
-        price=_money(way.price) if way.feasible or way.name == "as it is" else "does not do it",
+        price="does not do it"
+        if not way.feasible and way.name != "as it is"
+        else f"{way.price.total:.2f}"
+        if way.price.total > 0.0
+        else "no price stated",  # what has no price at all is not free
         price_note=f"without {', '.join(way.price.missing)}: no price stated"
         if way.feasible and way.price.missing and way.price.total > 0.0
         else "",
@@ -238,27 +242,17 @@ UNPRICED = "not stated"
 def _cells(price: Price, shop: Shop) -> tuple[str, ...]:
     """Return the amounts of a way: what has no price says so, what it does not need is a dash."""
     stated = {"job": shop.base_price > 0.0, "spins": shop.price_per_spin > 0.0}
-    parts = {
-        "job": price.base,
-        "spins": price.spins,
-        "labour": price.labour,
-        "slugs": price.slugs,
-        "lightening": price.lightening,
-    }
+    names = ("job", "spins", "labour", "slugs", "lightening")
+    parts = (price.base, price.spins, price.labour, price.slugs, price.lightening)
     cells = [
         f"{part:.2f}"
         if part > 0.0
         else UNPRICED
         if name in price.missing or not stated.get(name, True)
         else "-"
-        for name, part in parts.items()
+        for name, part in zip(names, parts, strict=True)
     ]
     return (*cells, f"{price.total:.2f}")
-
-
-def _money(price: Price) -> str:
-    """Return what it costs; what has no price at all is not free."""
-    return f"{price.total:.2f}" if price.total > 0.0 else "no price stated"
 
 
 def _listed(names: tuple[str, ...]) -> str:

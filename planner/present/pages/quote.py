@@ -22,8 +22,9 @@ def quote_document(quote: Quote) -> Document:
     title = job.details.title or "Quote"
     basis = f"Basis: {quote.basis}; new bob {mass_words(job, quote.bob_g)}"
     if quote.built_for_g is not None:
+        more_g = quote.bob_g - quote.built_for_g
         basis += (
-            f", {_more(quote.bob_g - quote.built_for_g, job)}; the crankshaft may be off by "
+            f", {mass_words(job, abs(more_g))} {'heavier' if more_g >= 0 else 'lighter'}; the crankshaft may be off by "
             f"{mass_words(job, quote.within_g)} of bob"
         )
     before = quote.built_for_g is not None or quote.foretold
@@ -41,10 +42,6 @@ def quote_document(quote: Quote) -> Document:
     )
 
 
-def _more(difference_g: float, job: Job) -> str:
-    return f"{mass_words(job, abs(difference_g))} {'heavier' if difference_g >= 0 else 'lighter'}"
-
-
 def _table(quote: Quote) -> Block:
     job = quote.job
     unit = job.display_unit
@@ -58,7 +55,7 @@ def _table(quote: Quote) -> Block:
         rows.append(
             [
                 *cells,
-                f"{_grams(job, row.drilled_g)} x{row.cuts - _pieces(row)}" if row.drilled_g > 0 else "-",
+                f"{_grams(job, row.drilled_g)} x{row.cuts - row.pieces}" if row.drilled_g > 0 else "-",
                 f"{row.minutes:g} min",
                 _money(row),
                 " / ".join(
@@ -86,10 +83,6 @@ def order_words(job: Job, order: SlugOrder) -> str:
     )
     length = length_words(job, order.length_mm, with_64th=False)
     return f"{order.pieces} x {drill_words(job, order.diameter_mm)} x {length} ({where})"
-
-
-def _pieces(row: QuoteRow) -> int:
-    return sum(order.pieces for order in row.orders)
 
 
 def _money(row: QuoteRow) -> str:
