@@ -240,6 +240,12 @@ class Crankshaft:
                 return counterweight
         raise KeyError(name)
 
+    @property
+    def rods_per_throw(self) -> int | None:
+        """How many rods every throw carries; None when the numbers differ."""
+        rods = {throw.rods for throw in self.throws}
+        return rods.pop() if len(rods) == 1 else None
+
     def throw(self, name: str) -> Throw:
         """Return the throw of that name (KeyError if there is none)."""
         for throw in self.throws:

@@ -53,6 +53,12 @@ class BobWindow:
         """How much lighter the bobs would have to be [g]; 0 when they are not too heavy."""
         return 0.0 if self.proven_g is None else max(0.0, self.bob_g - self.proven_g[1])
 
+    def likely_g(self, room_g: float) -> float:
+        """Return the heaviest bob [g] that drilling alone is likely to do, as far inside of what is proven as ``room_g``."""
+        low, high = self.proven_g or (self.bob_g, self.bob_g)
+        confirmed = self.confirmed_g[1] if self.confirmed_g is not None else high
+        return max(low, min(confirmed, high - room_g))
+
     @property
     def too_light_g(self) -> float:
         """How much heavier the bobs would have to be [g]; 0 when they are not too light."""
@@ -169,11 +175,9 @@ def wanted_bob_g(job: Job, spin_number: int | None = None) -> float | None:
 
 
 def _g_per_piston_g(job: Job) -> float | None:
-    rods = {throw.rods for throw in job.crankshaft.throws}
-    if len(rods) != 1:
-        return None
+    rods = job.crankshaft.rods_per_throw
     fraction = 0.5 if job.parts is None else job.parts.reciprocating_fraction
-    return rods.pop() * fraction
+    return None if rods is None else rods * fraction
 
 
 def _far_enough(excess: Callable[[float], float], shift_g: float) -> float:

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from planner.frames import SideReading, TwoPlanes
 from planner.jobfile.job import Job
 from planner.records import dataclass
-from planner.rotor.crankshaft import Counterweight
 from planner.rotor.limits import LimitRow
 from planner.rotor.tolerance import (
     Allocation,
@@ -160,11 +159,6 @@ def _places(job: Job, spec: ToleranceSpec) -> tuple[float, float]:
     return job.crankshaft.bearings_z_mm if spec.place == "bearings" else job.planes_z_mm
 
 
-def nearest_counterweight(job: Job, z_mm: float) -> Counterweight:
-    """Return the counterweight nearest to a z [mm]."""
-    return min(job.crankshaft.counterweights, key=lambda each: (abs(each.z_mm - z_mm), each.z_mm))
-
-
 def _z_of(job: Job, place: Judged) -> float:
     if place.z_mm is not None:
         return place.z_mm
@@ -173,7 +167,8 @@ def _z_of(job: Job, place: Judged) -> float:
 
 
 def _at_radius(job: Job, z_mm: float, amount_gmm: float, limit_gmm: float) -> AtRadius:
-    counterweight = nearest_counterweight(job, z_mm)
+    # the counterweight nearest to there
+    counterweight = min(job.crankshaft.counterweights, key=lambda each: (abs(each.z_mm - z_mm), each.z_mm))
     outline = counterweight.outline
     radius = outline.rim_radius_mm if outline.rim_radius_mm is not None else float(outline.greatest_radius_mm)
     return AtRadius(
@@ -215,7 +210,8 @@ def _passing(
         return None
     share = min(1.0, *shares)
     residual = posed.problem.unbalance_gmm
-    not_read = _not_read(posed)
+    # what has to be corrected but is not on the display: bobs, parts, tooling
+    not_read = TwoPlanes.vectors(posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm)
     shown = residual.map(lambda each: share * each).plus(not_read, -1.0)
     any_angle = None
     if all(abs(each) < 1e-9 for each in not_read):
@@ -237,11 +233,6 @@ def _each_plane_alone(rows: tuple[LimitRow, ...], rooms: list[float | None]) -> 
         return None
     left, right = rooms
     return None if left is None or right is None else TwoPlanes(left, right)
-
-
-def _not_read(posed: Posed) -> TwoPlanes[complex]:
-    """Return what has to be corrected but is not on the display: bobs, parts, tooling [g*mm]."""
-    return TwoPlanes.vectors(posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm)
 
 
 def _decides(judged: tuple[Judged, ...], error: MeasurementError) -> Iterator[str]:

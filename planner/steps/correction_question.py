@@ -184,21 +184,26 @@ def limits_of(job: Job) -> tuple[LimitRow, ...]:
     )
 
 
-def effect_on(crankshaft: Crankshaft, cut: Cut, *, shop: Shop) -> CutEffect:
-    """Return what a cut does to this crankshaft.
+def counterweight_named(crankshaft: Crankshaft, name: str) -> Counterweight:
+    """Return the counterweight of a name.
 
     Raises
     ------
     InputError
-        If the cut names a counterweight that there is not.
+        If there is none of that name.
     """
     try:
-        counterweight = crankshaft.counterweight(cut.counterweight)
+        return crankshaft.counterweight(name)
     except KeyError:
         names = ", ".join(f"`{each.name}`" for each in crankshaft.counterweights)
         raise InputError(
-            f"there is no counterweight `{cut.counterweight}`", hint=f"the counterweights are {names}"
+            f"there is no counterweight `{name}`", hint=f"the counterweights are {names}"
         ) from None
+
+
+def effect_on(crankshaft: Crankshaft, cut: Cut, *, shop: Shop) -> CutEffect:
+    """Return what a cut does to this crankshaft; errors as of `counterweight_named`."""
+    counterweight = counterweight_named(crankshaft, cut.counterweight)
     density = counterweight.density_g_per_cm3 or crankshaft.density_g_per_cm3
     return effect_of(cut, counterweight=counterweight, density_g_per_cm3=density, shop=shop)
 

@@ -328,13 +328,10 @@ def _lighter(asked: _Asked, quote: Quote) -> Iterator[Way]:
     window = quote.window
     if window.proven_g is None or window.too_heavy_g <= 0.0:
         return
-    low, high = window.proven_g
-    confirmed = window.confirmed_g[1] if window.confirmed_g is not None else high
     # so much that drilling alone is likely to do it even where the crankshaft is off as far as it may be
-    less_g = window.bob_g - max(low, min(confirmed, high - max(_ROOM_G, quote.within_g)))
+    less_g = window.bob_g - window.likely_g(max(_ROOM_G, quote.within_g))
     per_gram = TwoPlanes.vectors(shift_per_gram_gmm(asked.job))
-    rods = {throw.rods for throw in asked.job.crankshaft.throws}
-    per_rod = rods.pop() if len(rods) == 1 else None
+    per_rod = asked.job.crankshaft.rods_per_throw
     recip = less_g / window.g_per_piston_g if window.g_per_piston_g else None
     lighter = _planned_way(
         asked,

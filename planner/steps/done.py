@@ -197,8 +197,10 @@ def _record(job: Job, cut: Cut, *, number: int, step: int | None, dial_deg: floa
     _check_not_twice(job, posed.problem.counterweights, cut)
     plan = job.stored_plan
     dial = job.machine.dial_deg(cut.angle_deg) if dial_deg is None else dial_deg
+    # after a check spin entered since the newest state, else after that state
+    checked = job.spins and job.spins[-1].known_mass is not None
     return MadeCut(
-        after_spin=_newest_entered(job, posed.spin_number),
+        after_spin=len(job.spins) if checked else posed.spin_number,
         step=step,
         number=number,
         cut=cut,
@@ -206,11 +208,6 @@ def _record(job: Job, cut: Cut, *, number: int, step: int | None, dial_deg: floa
         dial_deg=Dial(wrap_deg(round(dial, 6))),
         dialled_under=job.machine.drill_settings,
     )
-
-
-def _newest_entered(job: Job, state: int) -> int:
-    """Return the spin that a cut made now comes after: a check spin entered since the newest state, else that state."""
-    return len(job.spins) if job.spins and job.spins[-1].known_mass is not None else state
 
 
 def _changed(job: Job, cut: Cut, typed: AsMade, name: str) -> Cut:

@@ -78,7 +78,9 @@ def first_pass_of(
 
     def of_share(first: float) -> Chances:
         if first not in drawn:
-            drawn[first] = drawn_of(cut_by(question, first))
+            # the cuts do a share of their work; their depths err as much as ever
+            scaled = [_scaled(cut, first) for cut in question.cuts]
+            drawn[first] = drawn_of(dataclasses.replace(question, cuts=scaled))
         return drawn[first]
 
     def weighed(first: float) -> FirstPass:
@@ -99,11 +101,6 @@ def first_pass_of(
         share -= _STEP
     tried = [weighed(share - step * _STEP) for step in range(_STEPS)]
     return min(tried, key=lambda each: (round(each.expected_spins, 3), -each.share))
-
-
-def cut_by(question: Question, share: float) -> Question:
-    """Return the question with the cuts doing a share of their work; their depths err as much as ever."""
-    return dataclasses.replace(question, cuts=[_scaled(cut, share) for cut in question.cuts])
 
 
 def second_pass(question: Question, left: float) -> Question:

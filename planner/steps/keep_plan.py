@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.jobfile.job import Job, StoredPlan
+from planner.jobfile.job import Job
 from planner.jobfile.write import store_plan
 from planner.steps.plan import still_planned, stored_plan_of
 from planner.steps.plan_answer import PlanAnswer
@@ -19,8 +19,12 @@ def keep_plan(answer: PlanAnswer, *, basis_of: Job | None = None) -> str | None:
         If the file was changed while the plan was being made: then it must not be shown either.
     """
     there = answer.job.stored_plan
-    if answer.kept and there is not None and _shown_so(there, answer.job):
-        return None  # it stands in the file; what is left of it follows from the cuts made
+    if answer.kept and there is not None:
+        shown, now = there.shown_under, answer.job.machine.drill_settings
+        # it stands in the file with the numbers on the dial that it has now (older files don't say); what is left of it
+        # follows from the cuts made
+        if shown is None or shown.agrees(now):
+            return None
     path = answer.job.files.job
     try:
         plan = stored_plan_of(answer, basis_of=basis_of)
@@ -28,8 +32,3 @@ def keep_plan(answer: PlanAnswer, *, basis_of: Job | None = None) -> str | None:
     except OSError as error:
         return f"the plan could not be stored in `{path}`: {error.strerror or error}"
     return None
-
-
-def _shown_so(plan: StoredPlan, job: Job) -> bool:
-    """Return whether a plan was shown with the numbers on the dial that it has now (older files don't say)."""
-    return plan.shown_under is None or plan.shown_under.agrees(job.machine.drill_settings)

@@ -13,7 +13,7 @@ from planner.engine.matching.match import (
     pair_parts,
 )
 from planner.engine.matching.stock import Stock, StockChoice, choose_from_stock
-from planner.engine.parts import STANDARD_PARTS, Part, PartSet, Per, cylinder_order, part
+from planner.engine.parts import STANDARD_PARTS, Part, PartSet, cylinder_order, part
 from planner.errors import InputError
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
@@ -28,10 +28,9 @@ PAIRED = ("piston", "pin", "rod_small_end", "rod_big_end")
 
 @dataclass(frozen=True, kw_only=True)
 class KindLine:
-    """One kind of part, what one weight is per, and what to grind; ``match`` is None for a single number."""
+    """One kind of part and what to grind; ``match`` is None for a single number."""
 
     part: Part
-    per: Per
     names: tuple[str, ...]
     match: KindMatch | None
 
@@ -129,7 +128,7 @@ def match_job(
     pairing = choice = None
     if stock is not None:
         choice = choose_from_stock(
-            _stock(stock, parts, cylinders),
+            Stock(**_paired_g(parts, len(cylinders), stock)),
             cylinders=cylinders,
             throws=_groups(throws),
             tolerance_g=tolerance,
@@ -142,9 +141,14 @@ def match_job(
                 "rings, clips and what else stays with a cylinder differ; a choice from stock leaves that out"
             )
     elif pair:
-        pairing = pair_parts(
-            _request(parts, cylinders, throws, tolerance), seconds=seconds, greatest_removal_g=greatest
+        request = PairingRequest(
+            **_paired_g(parts, len(cylinders)),
+            cylinders=cylinders,
+            throws=_groups(throws),
+            other_kinds_g=_other(parts, len(cylinders)),
+            tolerance_g=tolerance,
         )
+        pairing = pair_parts(request, seconds=seconds, greatest_removal_g=greatest)
     return MatchAnswer(
         job=job,
         parts=parts,
@@ -319,7 +323,7 @@ def _line(
         # what comes from the stock is weighed there
         if each.name in PAIRED and each.name not in chosen:
             notes.append(f"{each.name}: one number serves all; weigh each one to match them")
-        return KindLine(part=each, per=each.per, names=names, match=None)
+        return KindLine(part=each, names=names, match=None)
     if len(each.masses_g) != len(names):
         noun = "throws" if each.per == "throw" else "cylinders"
         raise InputError(
@@ -333,7 +337,7 @@ def _line(
         greatest_removal_g=greatest_g.get(each.name),
         names=names,
     )
-    return KindLine(part=each, per=each.per, names=names, match=match)
+    return KindLine(part=each, names=names, match=match)
 
 
 def _groups(throws: Sequence[Throw]) -> tuple[tuple[str, ...], ...]:
@@ -362,35 +366,12 @@ def _other(parts: PartSet, count: int, *, uneven_only: bool = False) -> tuple[tu
     )
 
 
-def _request(
-    parts: PartSet, cylinders: tuple[str, ...], throws: Sequence[Throw], tolerance_g: float
-) -> PairingRequest:
-    count = len(cylinders)
-    piston, pin, small, big = (_masses(parts, name, count) for name in PAIRED)
-    return PairingRequest(
-        piston_g=piston,
-        pin_g=pin,
-        small_end_g=small,
-        big_end_g=big,
-        cylinders=cylinders,
-        throws=_groups(throws),
-        other_kinds_g=_other(parts, count),
-        tolerance_g=tolerance_g,
-    )
-
-
-def _stock(stock: StockTable, parts: PartSet, cylinders: tuple[str, ...]) -> Stock:
-    """Return the stock; a kind that it does not list is the job's own set."""
-    count = len(cylinders)
-    found = {
-        name: tuple(mass for _, mass in stock.masses_g[name])
-        if name in stock.masses_g
+def _paired_g(parts: PartSet, count: int, stock: StockTable | None = None) -> dict[str, tuple[float, ...]]:
+    """Return the weights of what is paired, as fields; a kind that the stock does not list is the job's own set."""
+    listed = {} if stock is None else stock.masses_g
+    return {
+        f"{name.removeprefix('rod_')}_g": tuple(mass for _, mass in listed[name])
+        if name in listed
         else _masses(parts, name, count)
         for name in PAIRED
     }
-    return Stock(
-        piston_g=found["piston"],
-        pin_g=found["pin"],
-        small_end_g=found["rod_small_end"],
-        big_end_g=found["rod_big_end"],
-    )

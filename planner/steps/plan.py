@@ -98,7 +98,8 @@ def plan_job(
             answer = told(of_kept, kept)
             return dataclasses.replace(answer, kept=True, closeness=None if kept else closeness)
     outcome = _first_pass_followed(job, posed, asked, outcome) or outcome
-    answer = told(outcome, _numbered(job, outcome.cuts))
+    fresh = [StoredStep(number=0, cut=each.cut, pinned=each.pinned) for each in outcome.cuts]
+    answer = told(outcome, _numbered(job, fresh))
     gone = _wish_given_up(job, posed, anew=anew)
     notes = answer.notes if gone is None else (*answer.notes, gone)
     return dataclasses.replace(answer, closeness=closeness, notes=notes)
@@ -179,11 +180,7 @@ def lettered(answer: PlanAnswer, letter: str) -> PlanAnswer:
 
 def numbered_plan(job: Job, plan: StoredPlan) -> StoredPlan:
     """Return a plan with the numbers that its cuts have in the job, or new ones."""
-    steps = tuple(
-        dataclasses.replace(step, number=number)
-        for step, number in zip(plan.steps, _numbers(job, [step.cut for step in plan.steps]), strict=True)
-    )
-    return dataclasses.replace(plan, steps=steps)
+    return dataclasses.replace(plan, steps=_numbered(job, plan.steps))
 
 
 def with_alternatives(
@@ -311,32 +308,25 @@ def _wish_given_up(job: Job, posed: Posed, *, anew: bool) -> str | None:
     )
 
 
-def _numbered(job: Job, cuts: Sequence[PlannedCut]) -> tuple[StoredStep, ...]:
-    """Return fresh cuts as steps: a cut that was printed before keeps its number, the others get new ones."""
-    numbers = _numbers(job, [planned.cut for planned in cuts])
-    return tuple(
-        StoredStep(number=number, cut=planned.cut, pinned=planned.pinned)
-        for number, planned in zip(numbers, cuts, strict=True)
-    )
+def _numbered(job: Job, steps: Sequence[StoredStep]) -> tuple[StoredStep, ...]:
+    """Return steps with numbers: a cut that was printed before keeps its own, which is never another cut's; others get new ones.
 
-
-def _numbers(job: Job, cuts: Sequence[Cut]) -> list[int]:
-    """Return a number for each cut; one that was ever printed is never another cut's."""
+    Alike are cuts to the last figure that is printed.  Half a step of the stop is another number on the stop, and a
+    half-old sheet at the machine would not tell.
+    """
     plans = [*([] if job.stored_plan is None else [job.stored_plan]), *reversed(job.former_plans)]
     printed = [step for plan in plans for step in plan.steps]
     taken = {made.number for made in job.cuts_made}
     highest = job.highest_number
     found = []
-    for cut in cuts:
-        number = next(
-            (step.number for step in printed if step.number not in taken and _printed_alike(step.cut, cut)),
-            0,
-        )
+    for step in steps:
+        free = (old for old in printed if old.number not in taken)
+        number = next((old.number for old in free if same_cut(old.cut, step.cut, shop=_PRINTED)), 0)
         if not number:
             number = highest = highest + 1
         taken.add(number)
-        found.append(number)
-    return found
+        found.append(dataclasses.replace(step, number=number))
+    return tuple(found)
 
 
 def _outcome_of_kept(
@@ -364,14 +354,6 @@ def _outcome_of_kept(
         levels=(),
         best_effort=(),
     )
-
-
-def _printed_alike(cut: Cut, other: Cut) -> bool:
-    """Return whether two cuts are the same to the last figure that is printed: only then may a sheet's number be used again.
-
-    Half a step of the stop is another number on the stop, and a half-old sheet at the machine would not tell.
-    """
-    return same_cut(cut, other, shop=_PRINTED)
 
 
 _PRINTED = Shop(drills_mm=(), depth_step_mm=0.01, angle_step_deg=0.01, slug_radius_step_mm=0.01)

@@ -11,6 +11,7 @@ import dataclasses
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Literal
 
 from planner.errors import InputError
 from planner.frames import SIDES, MachineAngle, MachineConvention, ShaftAngle, Side, SideReading, TwoPlanes
@@ -48,7 +49,7 @@ def setting_values(job: Job) -> dict[str, str]:
     z1, z2 = job.planes_z_mm
     radii = machine.radii_mm
     return {
-        "direction": direction_words(machine),
+        "direction": f"{'ccw' if machine.sense > 0 else 'cw'} seen from the front",
         "zero": f"{machine.zero_deg:.6g}",
         "spot": machine.marks,
         "planes": f"{z1:.6g} mm, {z2:.6g} mm",
@@ -57,11 +58,6 @@ def setting_values(job: Job) -> dict[str, str]:
         "amounts": job.display_kind,
         "drill_offset": f"{machine.drill_offset_deg:.6g}",
     }
-
-
-def direction_words(machine: MachineConvention) -> str:
-    """Return direction and viewing end as one: the way the numbers grow seen from the front."""
-    return f"{'ccw' if machine.sense > 0 else 'cw'} seen from the front"
 
 
 def proved_settings(job: Job) -> dict[str, bool]:
@@ -341,16 +337,12 @@ def _mended(job: Job, found: Explanation, fault: str) -> dict[str, dict[str, str
 
 
 def _mended_amounts(job: Job, found: Explanation) -> dict[str, dict[str, str | float]]:
-    if job.machine.mass_at_radius:
-        section: dict[str, str | float] = {"amounts": "unbalance"}
-        if found.unit is not None and found.unit != job.units.unbalance:
-            section["display_unit"] = found.unit
-        return {"machine": section}
-    section = {"amounts": "mass"}
-    if found.unit is not None and found.unit != job.units.mass:
+    kind: Literal["unbalance", "mass"] = "unbalance" if job.machine.mass_at_radius else "mass"
+    section: dict[str, str | float] = {"amounts": kind}
+    if found.unit is not None and found.unit != job.units.unit_of(kind):
         section["display_unit"] = found.unit
     settings = settings_of(job)
-    if found.unit in settings.amounts:
+    if kind == "unbalance" or found.unit in settings.amounts:
         return {"machine": section}
     radius = settings.radii_for[found.unit or "g"]
     radii: dict[str, str | float] = {

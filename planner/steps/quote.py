@@ -183,7 +183,11 @@ def question_of(job: Job, *, bob_g: float | None = None, built_for_g: float | No
         asked = _as_if_spun(asked, _all(job, 0.0))
     posed = pose(asked)
     if picture is not None:
-        posed = _as_pictured(posed, picture)
+        # it read nothing: what its picture foretells instead
+        unbalance = posed.problem.unbalance_gmm.plus(picture.bare_gmm)
+        posed = dataclasses.replace(
+            posed, problem=dataclasses.replace(posed.problem, unbalance_gmm=unbalance)
+        )
     return QuoteQuestion(
         job=asked, posed=posed, basis=basis, wanted_g=wanted, built_g=built, picture=picture, notes=notes
     )
@@ -263,14 +267,6 @@ _BY_PICTURE = "what the picture of the crankshaft foretells (counterweights, cra
 def _picture(job: Job, built_for_g: float | None) -> Picture | None:
     """Return the picture of a crankshaft that is described whole; None when it is not."""
     return None if built_for_g is not None else whole_picture_of(job)
-
-
-def _as_pictured(posed: Posed, picture: Picture) -> Posed:
-    """Return a question of a crankshaft that read nothing, with what its picture foretells instead."""
-    problem = dataclasses.replace(
-        posed.problem, unbalance_gmm=posed.problem.unbalance_gmm.plus(picture.bare_gmm)
-    )
-    return dataclasses.replace(posed, problem=problem)
 
 
 def _rough_bob_g(job: Job, picture: Picture) -> float:
@@ -373,9 +369,7 @@ def _rows(
     most = 0.0
     if window.proven_g is not None and window.too_heavy_g > 0.0:
         low, high = window.proven_g
-        confirmed = window.confirmed_g[1] if window.confirmed_g is not None else high
-        goal = max(low, min(confirmed, high - _ROOM_SHARE * (high - low)))
-        most = window.bob_g - goal
+        most = window.bob_g - window.likely_g(_ROOM_SHARE * (high - low))
     per_gram = shift_per_gram_gmm(job)
     rows = []
     for share in _LIGHTEN_SHARES if most > 0.0 else (0.0,):
@@ -399,9 +393,9 @@ def _row(
     window: BobWindow,
     lighter_g: float,
 ) -> QuoteRow:
-    rods = {throw.rods for throw in job.crankshaft.throws}
+    rods = job.crankshaft.rods_per_throw
     piston = lighter_g / window.g_per_piston_g if window.g_per_piston_g else None
-    rod = lighter_g / rods.pop() if len(rods) == 1 else None
+    rod = lighter_g / rods if rods else None
     if not outcome.feasible:
         why = without_plan_words(outcome)
         return QuoteRow(lighter_g=lighter_g, off_piston_g=piston, off_rod_g=rod, feasible=False, note=why)

@@ -15,14 +15,14 @@ from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Cut
 from planner.cuts.deepening import PLACE_MM, can_be_deepened, can_be_enlarged, cut_in_hole
 from planner.errors import InputError
-from planner.frames import Dial, ShaftAngle
+from planner.frames import Dial
 from planner.jobfile.job import Job
 from planner.quantity import parse_angle_deg
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS, Counterweight, CutKind, ExistingHole, Face
 from planner.rotor.drills import parse_drill_mm
 from planner.rotor.vectors import difference_deg, vector_gmm
-from planner.steps.correction_question import effect_on, pose
+from planner.steps.correction_question import counterweight_named, effect_on, pose
 
 KIND_WORDS: dict[str, CutKind] = {
     "rim hole": "rim hole",
@@ -45,26 +45,23 @@ GRAMMAR = (
     'off the rim: "turning 1.5 mm over 60 at 131 on A", '
     '"flat 3 mm at 131 on A", "bevel 2 mm over 60 at 131 on A, from rear"'
 )
+_DEGREES = r"\s*(?:deg|degrees|°)?"
+_DIAL = rf"at\s+(?P<angle>[-+]?[0-9.]+){_DEGREES}"
+_OPEN_HOLE = rf"^\s*(?:hole\s+(?P<number>\d+)|old\s+hole\s+{_DIAL})\s+on\s+(?P<name>.+?)\s*,?\s+"
 _ON_RIM = re.compile(
-    r"^\s*(?P<kind>rim turning|turning|flat|bevel)\s+(?P<size>.+?)(?:\s+over\s+(?P<sector>[0-9.]+)\s*(?:deg|degrees|°)?)?"
-    r"\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?\s+on\s+(?P<name>.+?)"
+    rf"^\s*(?P<kind>rim turning|turning|flat|bevel)\s+(?P<size>.+?)(?:\s+over\s+(?P<sector>[0-9.]+){_DEGREES})?"
+    rf"\s+{_DIAL}\s+on\s+(?P<name>.+?)"
     r"(?:\s*,\s*from\s+(?P<face>front|rear))?\s*$",
     re.IGNORECASE,
 )
 _WISH = re.compile(
-    r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill|plug)\s+)?(?P<size>.+?)\s+at\s+(?P<angle>[-+]?[0-9.]+)"
-    r"\s*(?:deg|degrees|°)?\s+on\s+(?P<rest>.+?)\s*$",
+    r"^\s*(?:(?P<kind>rim hole|face hole|rim|face|slug|fill|plug)\s+)?(?P<size>.+?)\s+"
+    rf"{_DIAL}\s+on\s+(?P<rest>.+?)\s*$",
     re.IGNORECASE,
 )
-_DEEPER = re.compile(
-    r"^\s*(?:hole\s+(?P<number>\d+)|old\s+hole\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?)\s+on\s+(?P<name>.+?)"
-    r"\s*,?\s+deeper(?:\s+to\s+(?P<depth>.+?))?\s*$",
-    re.IGNORECASE,
-)
+_DEEPER = re.compile(rf"{_OPEN_HOLE}deeper(?:\s+to\s+(?P<depth>.+?))?\s*$", re.IGNORECASE)
 _WIDER = re.compile(
-    r"^\s*(?:hole\s+(?P<number>\d+)|old\s+hole\s+at\s+(?P<angle>[-+]?[0-9.]+)\s*(?:deg|degrees|°)?)\s+on\s+(?P<name>.+?)"
-    r"\s*,?\s+drilled\s+out\s+to\s+(?P<size>.+?)(?:\s*,\s*depth\s+(?P<depth>.+?))?\s*$",
-    re.IGNORECASE,
+    rf"{_OPEN_HOLE}drilled\s+out\s+to\s+(?P<size>.+?)(?:\s*,\s*depth\s+(?P<depth>.+?))?\s*$", re.IGNORECASE
 )
 _COARSE = (0.0, 0.25, 0.5, 0.75, 1.0)
 
@@ -88,15 +85,10 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     InputError
         If the text can't be read, the counterweight does not exist or a size is impossible.
     """
-    deeper = _DEEPER.match(text)
-    if deeper is not None:
-        return _deeper_wish(deeper, text, job)
-    wider = _WIDER.match(text)
-    if wider is not None:
-        return _wider_wish(wider, text, job)
-    on_rim = _ON_RIM.match(text)
-    if on_rim is not None:
-        return _rim_wish(on_rim, text, job)
+    for form, wish in ((_DEEPER, _deeper_wish), (_WIDER, _wider_wish), (_ON_RIM, _rim_wish)):
+        found = form.match(text)
+        if found is not None:
+            return wish(found, text, job)
     match = _WISH.match(text)
     if match is None:
         raise InputError(f"`{text}` can't be read as a cut", hint=GRAMMAR)
@@ -104,10 +96,7 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     name, *details = [part.strip() for part in match["rest"].split(",")]
     units = job.units
     diameter = parse_drill_mm(match["size"], units, name="the drill's size")
-    try:
-        dial = float(match["angle"])
-    except ValueError:
-        raise InputError(f"`{match['angle']}` in `{text}` is not an angle", hint=GRAMMAR) from None
+    dial = _angle(match["angle"], text)
     numbers: dict[str, float] = {}
     through = False
     face: Face = "front"
@@ -142,7 +131,7 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     cut = Cut(
         kind=kind,
         counterweight=name,
-        angle_deg=job.machine.under_drill_deg(Dial(dial)),
+        angle_deg=job.machine.under_drill_deg(dial),
         diameter_mm=diameter,
         depth_shoulder_mm=depth,
         radius_mm=numbers.get("radius"),
@@ -158,6 +147,14 @@ def read_wish(text: str, job: Job) -> PinnedWish:
     effect_on(job.crankshaft, least, shop=job.shop)
     check_place(cut, job.crankshaft.counterweight(name), text)
     return PinnedWish(cut=cut, depth_open=open_depth)
+
+
+def _angle(found: str, text: str) -> Dial:
+    """Return an angle that stands in a wish."""
+    try:
+        return Dial(float(found))
+    except ValueError:
+        raise InputError(f"`{found}` in `{text}` is not an angle", hint=GRAMMAR) from None
 
 
 def _rim_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
@@ -197,13 +194,8 @@ def _as_it_is_now(job: Job, name: str) -> Counterweight:
     InputError
         If there is none of that name.
     """
-    for each in pose(job).problem.counterweights:
-        if each.name == name:
-            return each
-    # the words for a name that there is none of
-    nowhere = Cut(kind="rim hole", counterweight=name, angle_deg=ShaftAngle(0.0), diameter_mm=1.0)
-    effect_on(job.crankshaft, nowhere, shop=job.shop)
-    raise AssertionError
+    now = pose(job).problem.counterweights
+    return counterweight_named(dataclasses.replace(job.crankshaft, counterweights=now), name)
 
 
 def _deeper_wish(match: re.Match[str], text: str, job: Job) -> PinnedWish:
@@ -291,11 +283,7 @@ def _hole_named(
         ]
         within = 1e-3
     else:
-        try:
-            dial = float(angle)
-        except ValueError:
-            raise InputError(f"`{angle}` in `{text}` is not an angle", hint=GRAMMAR) from None
-        wanted = job.machine.under_drill_deg(Dial(dial))
+        wanted = job.machine.under_drill_deg(_angle(angle, text))
         candidates, within = list(counterweight.existing), 0.51 * job.shop.angle_step_deg
     found = [
         hole

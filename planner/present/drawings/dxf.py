@@ -46,6 +46,7 @@ def write_plan_dxf(answer: PlanAnswer, folder: Path) -> list[Path]:
     for name in dict.fromkeys(step.cut.counterweight for step in answer.steps):
         steps = [step for step in answer.steps if step.cut.counterweight == name]
         counterweight = steps[0].counterweight
+        shapes = [shape_of_cut(step.cut, counterweight=counterweight, shop=answer.job.shop) for step in steps]
         frame, unit = counterweight.drawn_in or (DrawingFrame(), "mm")
         safe = (
             "".join(letter if letter.isalnum() or letter in "-_ " else "_" for letter in name).strip() or "_"
@@ -55,7 +56,10 @@ def write_plan_dxf(answer: PlanAnswer, folder: Path) -> list[Path]:
             write_dxf(
                 path,
                 counterweight.outline,
-                planned=[_drawn(_step_shape(answer, step), counterweight, step.label) for step in steps],
+                planned=[
+                    _drawn(shape, counterweight, step.label)
+                    for shape, step in zip(shapes, steps, strict=True)
+                ],
                 existing=[
                     _drawn(shape_of_existing(hole, counterweight=counterweight), counterweight, "")
                     for hole in old_holes(answer, counterweight)
@@ -72,10 +76,6 @@ def write_plan_dxf(answer: PlanAnswer, folder: Path) -> list[Path]:
             raise InputError(f"`{path}` can't be written: {error.strerror or error}") from error
         written.append(path)
     return written
-
-
-def _step_shape(answer: PlanAnswer, step: PlanStep) -> Shape:
-    return shape_of_cut(step.cut, counterweight=step.counterweight, shop=answer.job.shop)
 
 
 def _drawn(shape: Shape, counterweight: Counterweight, label: str) -> DrawnCut:

@@ -36,7 +36,7 @@ def check_document(answer: CheckAnswer) -> Document:
         _residual(answer),
         _limits(answer),
         _verdict(answer),
-        _remarks(answer),
+        remarks("note", answer.notes),
         None if answer.measured else remarks("CAUTION", CAUTIONS[:1]),
     )
 
@@ -183,10 +183,6 @@ def _at_most(answer: CheckAnswer, amount: float) -> str:
     if float(number) > exact:
         number = f"{max(0.0, float(number) - step):.{len(number.partition('.')[2])}f}"
     return f"{number} {unit}"
-
-
-def _remarks(answer: CheckAnswer) -> Block:
-    return block("", remarks("note", answer.notes))
 
 
 def check_json(answer: CheckAnswer) -> dict[str, Any]:

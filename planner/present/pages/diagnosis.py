@@ -150,7 +150,8 @@ def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
             f"(dialled {wrong}, without the offset)?"
         )
     if "depth counted" in kinds:
-        questions.append(f"is that depth to the {job.shop.depth_to}, or to the {_other_end(job)}?")
+        ends = ("shoulder", "tip") if job.shop.depth_to == "shoulder" else ("tip", "shoulder")
+        questions.append("is that depth to the {}, or to the {}?".format(*ends))
     if "other drill" in kinds:
         others = sorted({other for kind, other in asked if kind == "other drill"})
         questions.append(f"is it {drill_words(job, cut.diameter_mm)} wide, or {listed(others)}?")
@@ -160,10 +161,6 @@ def _look_at(job: Job, cut: Cut, asked: set[tuple[str, str]]) -> str:
         stop = job.shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
         depth = f", {length_words(job, stop)} to the {job.shop.depth_to}"
     return f"the {cut.kind} on {cut.counterweight} ({size}{depth}, {place}): {' '.join(questions)}"
-
-
-def _other_end(job: Job) -> str:
-    return "tip" if job.shop.depth_to == "shoulder" else "shoulder"
 
 
 def _deciding_lines(job: Job, found: SpinDiagnosis, level: int) -> Iterator[Line]:
@@ -200,16 +197,12 @@ def _round_up(grams: float) -> float:
     return math.ceil(grams / step) * step
 
 
-def _cut_json(found: SpinDiagnosis, place: int) -> dict[str, Any]:
-    cut = found.cuts[place].cut
-    return {"counterweight": cut.counterweight, "cut": cut.kind, "angle_deg": neat(cut.angle_deg)}
-
-
 def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | None:
     """Return what went wrong as plain data."""
     if found is None:
         return None
     diagnosis, decides = found.diagnosis, found.decides
+    cuts = [picked(made.cut, "counterweight cut=kind angle_deg") for made in found.cuts]
     return {
         **picked(found, "good settled weak against_settings"),
         "looks": looks(job, found),
@@ -220,7 +213,7 @@ def diagnosis_json(job: Job, found: SpinDiagnosis | None) -> dict[str, Any] | No
                 **picked(each, "kind likelihood misses_by factor turn_deg setting=is_setting"),
                 "faults": list(explained_faults(each)),
                 "bob": None if each.bob is None else each.bob.throw,
-                "cuts": [] if each.slip is None else [_cut_json(found, place) for place in each.slip.cuts],
+                "cuts": [] if each.slip is None else [cuts[place] for place in each.slip.cuts],
             }
             for each in diagnosis.explanations
         ],

@@ -56,14 +56,14 @@ def _off(job: Job, mass_g: float) -> str:
 
 def _kind(answer: MatchAnswer, line: KindLine) -> Block:
     job, match = answer.job, line.match
-    head = f"{line.part.name} (one weight per {line.per}, {line.part.motion})"
+    head = f"{line.part.name} (one weight per {line.part.per}, {line.part.motion})"
     if match is None:
         return block(f"{head}: {_mass(job, line.part.masses_g[0])} for all")
     after = [mass - off for mass, off in zip(match.masses_g, match.remove_g, strict=True)]
     return block(
         head,
         table(
-            ("throw" if line.per == "throw" else "cylinder", *line.names),
+            ("throw" if line.part.per == "throw" else "cylinder", *line.names),
             (
                 ("weighs", *(grams(job, each) for each in match.masses_g)),
                 ("take off", *(_off(job, each) for each in match.remove_g)),
@@ -292,7 +292,7 @@ def csv_rows(answer: MatchAnswer) -> list[list[str]]:
     """Return one row per cylinder; heads carry the part's name and the job's unit of mass."""
     job = answer.job
     unit = job.units.mass
-    kinds = [line for line in answer.kinds if line.match is not None and line.per != "throw"]
+    kinds = [line for line in answer.kinds if line.match is not None and line.part.per != "throw"]
     if answer.pairing is not None:
         return _paired_rows(answer, answer.pairing)
     heads = ["cylinder", "throw"]

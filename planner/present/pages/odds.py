@@ -32,7 +32,8 @@ _SHOWN = (1.0, 0.98, 0.96, 0.94, 0.9, 0.8)
 
 def odds_document(answer: OddsAnswer) -> Document:
     """Return the chances, which error matters most, what a first cut short of all gains."""
-    return document(_head(answer), _sources(answer), _first_cut(answer), _remarks(answer))
+    said = block("", remarks("note", _notes(answer)), remarks("warning", answer.plan.warnings))
+    return document(_head(answer), _sources(answer), _first_cut(answer), said)
 
 
 def _head(answer: OddsAnswer) -> Block:
@@ -107,10 +108,6 @@ def _first_cut(answer: OddsAnswer) -> Block | None:
         else f"Cut {percent(first.share)} of the unbalance first, then spin: best with {spins} (--over-cost).",
         table(("share cut", "inside", "over-drilled", "cost in spins"), rows, level=1),
     )
-
-
-def _remarks(answer: OddsAnswer) -> Block:
-    return block("", remarks("note", _notes(answer)), remarks("warning", answer.plan.warnings))
 
 
 def _notes(answer: OddsAnswer) -> Iterator[str]:

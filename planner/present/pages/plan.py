@@ -217,14 +217,9 @@ def _next_reading(answer: PlanAnswer) -> Block | None:
 
 
 def _verdict(answer: PlanAnswer) -> Block:
-    return block(
-        f"VERDICT {'with this plan' if answer.steps else 'as it stands'}: {answer.verdict.upper()}{_stated(answer.job)}",
-        _judged(answer),
-    )
-
-
-def _stated(job: Job) -> str:
-    return f" (limit: {job.tolerance.stated})" if job.tolerance is not None and job.tolerance.stated else ""
+    tolerance, when = answer.job.tolerance, "with this plan" if answer.steps else "as it stands"
+    limit = f" (limit: {tolerance.stated})" if tolerance is not None and tolerance.stated else ""
+    return block(f"VERDICT {when}: {answer.verdict.upper()}{limit}", _judged(answer))
 
 
 def _judged(answer: PlanAnswer) -> Iterator[Part]:

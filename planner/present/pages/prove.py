@@ -266,17 +266,11 @@ def state_block(job: Job, *, against: KnownMassCheck | None = None) -> Block:
         named = {fault for each in against.explanations for fault in each.faults}
         doubted = {"radius" if each.endswith(" radius") else each for each in named}
     state = proved_settings(job)
-    return block(
-        "As it stands:",
-        Values(
-            rows=tuple((NAMES[name], _stands(state[name], name in doubted)) for name in PROVABLE), level=1
-        ),
-        lines(*proof_words(job), level=1),
+    rows = tuple(
+        (NAMES[name], "in doubt" if name in doubted else "proved" if state[name] else "not yet")
+        for name in PROVABLE
     )
-
-
-def _stands(proved: bool, doubted: bool) -> str:
-    return "in doubt" if doubted else "proved" if proved else "not yet"
+    return block("As it stands:", Values(rows=rows, level=1), lines(*proof_words(job), level=1))
 
 
 def unproved_words(job: Job) -> str | None:

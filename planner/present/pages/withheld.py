@@ -85,11 +85,6 @@ def _found(job: Job, withheld: Withheld) -> Iterator[Part]:
         yield Line(_deciding(withheld.diagnosis))
 
 
-def _settings_fit(found: SpinDiagnosis | None) -> bool:
-    """Return whether a setting may be what went wrong: it is among what fits, or nothing that is known fits."""
-    return found is None or not found.diagnosis.explanations or bool(found.diagnosis.settings)
-
-
 def _deciding(found: SpinDiagnosis | None) -> str:
     if found is not None and found.diagnosis.explanations:
         if not found.diagnosis.settings:
@@ -116,10 +111,13 @@ def withheld_words(withheld: Withheld) -> tuple[str, str]:
     if withheld.not_entered:
         words = _not_entered(withheld)
         return f"{words}: no cut list.", f"if so, {_ENTER_THEM}; if not, `bobplan history` says what fits"
+    found = withheld.diagnosis
+    # a setting is among what fits, or nothing that is known fits
+    a_setting = found is None or not found.diagnosis.explanations or found.diagnosis.settings
     return (
         f"What spin {withheld.spin_number} shows speaks against the settings or what is known of the job: no cut list.",
         "`bobplan history` says what fits and what to look at"
-        + (", `bobplan prove` tests the settings" if _settings_fit(withheld.diagnosis) else ""),
+        + (", `bobplan prove` tests the settings" if a_setting else ""),
     )
 
 
