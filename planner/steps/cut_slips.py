@@ -294,27 +294,33 @@ def _words(job: Job, cuts: Sequence[MadeCut], instead: dict[int, _Instead]) -> s
     kind = one.kind
     if any(each.kind != kind for each in instead.values()) or 1 < len(holes) < len(cuts):
         return " and ".join(_words(job, cuts, {place: each}) for place, each in sorted(instead.items()))
-    if len(holes) == 1:
-        cut, what = holes[0], hole_words(job, cuts, next(iter(instead)))
-        return {
-            "not made": f"{what} was not made",
-            "other side": f"{what} is on the wrong side of the counterweight's centre line",
-            "neighbour": f"{what} is in counterweight {one.other} instead",
-            "depth counted": f"{what} was drilled to its depth {_counted(job)}",
-            "other drill": f"{what} was made with the {one.other} drill",
-            "no offset": f"{what} was dialled without the drill's offset",
-        }.get(kind, f"{what}: {cut.kind}")
-    count = "both" if len(cuts) == 2 else f"all {len(cuts)}" if len(holes) == len(cuts) else f"{len(holes)}"
-    what = f"{count} cuts" if any(cut.kind != holes[0].kind for cut in holes) else f"{count} {holes[0].kind}s"
+    alone = len(holes) == 1
+    if alone:
+        what = hole_words(job, cuts, next(iter(instead)))
+    else:
+        count = (
+            "both" if len(cuts) == 2 else f"all {len(cuts)}" if len(holes) == len(cuts) else f"{len(holes)}"
+        )
+        what = (
+            f"{count} cuts"
+            if any(cut.kind != holes[0].kind for cut in holes)
+            else f"{count} {holes[0].kind}s"
+        )
+    was = "was" if alone else "were"
     beside = " and ".join(dict.fromkeys(each.other for each in instead.values()))
-    return {
-        "not made": f"{what} were not made",
-        "other side": f"{what} are on the wrong side of their counterweights' centre lines",
-        "neighbour": f"{what} are in the counterweights beside ({beside})",
-        "depth counted": f"{what} were drilled to their depths {_counted(job)}",
-        "other drill": f"{what} were made with the {one.other} drill",
-        "no offset": f"{what} were dialled without the drill's offset",
-    }.get(kind, what)
+    happened: dict[str, str] = {
+        "not made": f"{was} not made",
+        "other side": "is on the wrong side of the counterweight's centre line"
+        if alone
+        else "are on the wrong side of their counterweights' centre lines",
+        "neighbour": f"is in counterweight {one.other} instead"
+        if alone
+        else f"are in the counterweights beside ({beside})",
+        "depth counted": f"{was} drilled to {'its depth' if alone else 'their depths'} {_counted(job)}",
+        "other drill": f"{was} made with the {one.other} drill",
+        "no offset": f"{was} dialled without the drill's offset",
+    }
+    return f"{what} {happened[kind]}"
 
 
 def _counted(job: Job) -> str:

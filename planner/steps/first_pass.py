@@ -133,22 +133,26 @@ def first_pass_stop_mm(cut: Cut, counterweight: Counterweight, *, shop: Shop, sh
     """Return the number on the stop [mm] of the first pass, a whole step, or None where there is no stop.
 
     ``first_pass`` of the shop is a share of the depth; otherwise ``share`` is a share of the unbalance that the cut
-    removes (see `plan_share`).
+    removes (see `plan_share`).  Of a deepening it is a share of what it adds.
     """
     if cut.depth_shoulder_mm is None or cut.through or cut.kind not in ("rim hole", "face hole"):
         return None
-    stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=cut.diameter_mm)
-    if cut.from_depth_mm is not None:
-        return _deeper_stop_mm(cut, counterweight, stop, shop=shop, share=share)
-    if shop.first_pass is not None:
-        return _rounded_down(stop * shop.first_pass, stop, shop)
-    if share >= 1.0:
-        return stop
-    if cut.kind == "face hole" or counterweight.outline.rim_radius_mm is None:
-        return _rounded_down(stop * share, stop, shop)
-    moment = _moment_mm4(cut, counterweight, shop, cut.depth_shoulder_mm)
-    first = _depth_mm(cut, counterweight, shop, share * moment)
-    return _rounded_down(shop.stop_mm(depth_shoulder_mm=first, diameter_mm=cut.diameter_mm), stop, shop)
+    drill_mm, before_mm = cut.diameter_mm, cut.from_depth_mm
+    stop = shop.stop_mm(depth_shoulder_mm=cut.depth_shoulder_mm, diameter_mm=drill_mm)
+    if cut.enlarges or (shop.first_pass is None and share >= 1.0):
+        return stop  # a wider drill goes down in one pass: half way it has taken most
+    start = 0.0 if before_mm is None else shop.stop_mm(depth_shoulder_mm=before_mm, diameter_mm=drill_mm)
+    part = share if shop.first_pass is None else shop.first_pass
+    first = start + part * (stop - start)
+    rim_mm = counterweight.outline.rim_radius_mm
+    if shop.first_pass is None and cut.kind == "rim hole" and rim_mm is not None:
+        before = 0.0 if before_mm is None else _moment_mm4(cut, counterweight, shop, before_mm)
+        after = _moment_mm4(cut, counterweight, shop, cut.depth_shoulder_mm)
+        depth = _depth_mm(cut, counterweight, shop, before + share * (after - before))
+        first = shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=drill_mm)
+    first = _rounded_down(first, stop, shop)
+    # a deepening of which a step would add nothing is done at once
+    return stop if before_mm is not None and first <= start + 1e-9 else first
 
 
 def _moment_mm4(cut: Cut, counterweight: Counterweight, shop: Shop, depth_mm: float) -> float:
@@ -177,29 +181,6 @@ def _sizes(cut: Cut, counterweight: Counterweight, shop: Shop) -> tuple[dict[str
         return drill, {"outer_radius_mm": counterweight.outline.rim_radius_mm or 0.0}
     place = {"from_middle_mm": cut.from_middle_mm, "beside_mm": cut.beside_mm, "tilt_deg": cut.tilt_deg}
     return drill, {"form": counterweight.rim_form(), **place}
-
-
-def _deeper_stop_mm(
-    cut: Cut, counterweight: Counterweight, stop: float, *, shop: Shop, share: float
-) -> float:
-    """Return the first pass of a deepening: a share of what it adds; all of it where a step would add nothing."""
-    assert cut.from_depth_mm is not None
-    assert cut.depth_shoulder_mm is not None
-    if cut.enlarges:
-        return stop  # a wider drill goes down in one pass: half way it has taken most
-    start = shop.stop_mm(depth_shoulder_mm=cut.from_depth_mm, diameter_mm=cut.diameter_mm)
-    if shop.first_pass is None and share >= 1.0:
-        return stop
-    rim_mm = counterweight.outline.rim_radius_mm
-    if shop.first_pass is not None or cut.kind == "face hole" or rim_mm is None:
-        part = share if shop.first_pass is None else shop.first_pass
-        first = _rounded_down(start + part * (stop - start), stop, shop)
-    else:
-        before = _moment_mm4(cut, counterweight, shop, cut.from_depth_mm)
-        after = _moment_mm4(cut, counterweight, shop, cut.depth_shoulder_mm)
-        depth = _depth_mm(cut, counterweight, shop, before + share * (after - before))
-        first = _rounded_down(shop.stop_mm(depth_shoulder_mm=depth, diameter_mm=cut.diameter_mm), stop, shop)
-    return first if first > start + 1e-9 else stop
 
 
 def counterweights_without_room(problem: CorrectionProblem, cuts: Sequence[Cut]) -> tuple[str, ...]:

@@ -71,7 +71,9 @@ class OneCut:
 
 
 @dataclass(kw_only=True)
-class _Draft:
+class Draft:
+    """An answer that is being put together."""
+
     metal: Metal
     rows: list[Row] = field(default_factory=list)
     data: dict[str, Any] = field(default_factory=dict)
@@ -92,7 +94,11 @@ class _Draft:
         """Add a row with a length [mm]."""
         self.rows.append(Row(label=label, value=length_mm, kind="length", mark=mark))
 
-    def done(self) -> OneCut:
+    def unbalance(self, label: str, amount_gmm: float) -> None:
+        """Add a row with an unbalance [g*mm]."""
+        self.rows.append(Row(label=label, value=amount_gmm, kind="unbalance"))
+
+    def done(self, title: str = "") -> OneCut:
         """Return the answer."""
         return OneCut(
             metal=self.metal,
@@ -101,6 +107,7 @@ class _Draft:
             working=tuple(self.working),
             notes=tuple(self.notes),
             warnings=tuple(self.warnings),
+            title=title,
         )
 
 
@@ -178,7 +185,7 @@ def rim_cut(
             )
         shoulder = float(rim_hole_depth_mm(first_moment_mm4=wanted_gmm / density * 1000.0, **sizes))
     solid = rim_hole(depth_shoulder_mm=shoulder, **sizes)
-    draft = _Draft(metal=metal)
+    draft = Draft(metal=metal)
     _add_depths(draft, shoulder, cone, counted_to, asked=wanted_gmm is not None)
     if 0.0 < shoulder < float(edge_sag_mm(outer_radius_mm=outer_radius_mm, diameter_mm=diameter_mm)):
         draft.notes.append("the hole is so shallow that the full diameter is not yet all around in the metal")
@@ -244,7 +251,7 @@ def face_cut(
     edge = radius_mm + diameter_mm / 2.0
     breaks_out = outer_radius_mm is not None and edge > outer_radius_mm
     comes_out = shoulder is not None and thickness_mm is not None and shoulder + cone > thickness_mm + 1e-9
-    draft = _Draft(metal=metal)
+    draft = Draft(metal=metal)
     if breaks_out:
         draft.warnings.append(
             f"the hole breaks out through the rim: its outer edge is at {edge:g} mm, the rim at {outer_radius_mm:g} mm; "
@@ -291,7 +298,7 @@ def _shoulder_mm(depth_mm: float, counted_to: str, cone_mm: float) -> float:
     return depth_mm - (cone_mm if counted_to == "tip" else 0.0)
 
 
-def _add_depths(draft: _Draft, shoulder_mm: float, cone_mm: float, counted_to: str, *, asked: bool) -> None:
+def _add_depths(draft: Draft, shoulder_mm: float, cone_mm: float, counted_to: str, *, asked: bool) -> None:
     """Add the rows of the two depths; the one on the stop is marked when it was asked for."""
     for label, value in (("shoulder", shoulder_mm), ("tip", shoulder_mm + cone_mm)):
         draft.length(f"depth to {label}", value, "   <- the stop" if asked and label == counted_to else "")
@@ -299,12 +306,12 @@ def _add_depths(draft: _Draft, shoulder_mm: float, cone_mm: float, counted_to: s
         draft.notes.append("only the drill's point enters the metal, not yet its full diameter")
 
 
-def _add_solid(draft: _Draft, solid: Solid, density_g_per_cm3: float) -> None:
+def _add_solid(draft: Draft, solid: Solid, density_g_per_cm3: float) -> None:
     mass, amount = solid.mass_g(density_g_per_cm3), solid.unbalance_gmm(density_g_per_cm3)
     draft.says("volume", f"{solid.volume_mm3:.1f} mm3")
     draft.says("mass taken off", f"{mass:.2f} g")
     draft.length("centroid radius", solid.centroid_radius_mm)
-    draft.rows.append(Row(label="unbalance taken off", value=amount, kind="unbalance"))
+    draft.unbalance("unbalance taken off", amount)
     draft.data |= {
         "volume_mm3": solid.volume_mm3,
         "mass_g": mass,
@@ -444,7 +451,7 @@ def slug_cut(
     InputError
         If there are no elastic figures for a press fit.
     """
-    draft = _Draft(metal=metal)
+    draft = Draft(metal=metal)
     if place.bore == "radial":
         draft.warnings.append(RADIAL_SLUG_WARNING)
     if density_assumed:
@@ -466,7 +473,7 @@ _BORES = {
 }
 
 
-def _add_masses(draft: _Draft, place: SlugPlace, heavy: float, point_angle_deg: float) -> None:
+def _add_masses(draft: Draft, place: SlugPlace, heavy: float, point_angle_deg: float) -> None:
     parent = draft.metal.density_g_per_cm3
     densities = {"density_g_per_cm3": parent, "slug_density_g_per_cm3": heavy}
     slug_g, removed = place.hole.slug.mass_g(heavy), place.hole.removed_g(parent)
@@ -485,7 +492,7 @@ def _add_masses(draft: _Draft, place: SlugPlace, heavy: float, point_angle_deg: 
     draft.says("bored away", f"{removed:.2f} g")
     draft.says("slug", f"{slug_g:.2f} g")
     draft.says("net mass added", f"{net:.2f} g")
-    draft.rows.append(Row(label="net unbalance added", value=amount, kind="unbalance"))
+    draft.unbalance("net unbalance added", amount)
     if amount <= 0.0:
         draft.warnings.append("less goes in than comes out: the counterweight gets lighter")
     draft.data = {
@@ -558,7 +565,7 @@ def _slug_working(place: SlugPlace, parent: float, heavy: float, point_angle_deg
 
 
 def _add_hold(
-    draft: _Draft, place: SlugPlace, alloy: Material | None, slug_mass_g: float, fit: PressFit
+    draft: Draft, place: SlugPlace, alloy: Material | None, slug_mass_g: float, fit: PressFit
 ) -> None:
     """Add the centrifugal force and, with a fit, whether it holds."""
     carried: dict[str, Any] = {"radius_mm": place.radius_mm, "speed_rpm": fit.speed_rpm}

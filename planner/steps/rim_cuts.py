@@ -23,7 +23,7 @@ from planner.cuts.rim_off import (
 )
 from planner.errors import InputError
 from planner.rotor.crankshaft import Face, cone_height_mm
-from planner.steps.one_cut import Metal, OneCut, Row
+from planner.steps.one_cut import Draft, Metal, OneCut
 
 SECTOR_NOTE = "the ends of the sector are radial walls; a cutter leaves its own radius there, which takes off a little more"
 
@@ -79,8 +79,10 @@ def formed_rim_cut(
         found = rim_hole_breaking_out(**hole, depth_shoulder_mm=shoulder, flanks_deg=tuple(flanks_deg))
     else:
         found = rim_form_hole(**hole, **aslant, depth_shoulder_mm=shoulder)
-    rows = [_length("depth to shoulder", shoulder), _length("depth to tip", shoulder + cone)]
-    data = {
+    draft = Draft(metal=metal)
+    draft.length("depth to shoulder", shoulder)
+    draft.length("depth to tip", shoulder + cone)
+    draft.data = {
         "cut": "rim hole",
         **drill,
         "depth_shoulder_mm": shoulder,
@@ -89,20 +91,12 @@ def formed_rim_cut(
         **aslant,
         "breaks_out": outs,
     }
-    working = [
+    draft.working = [
         "M = sum over the columns of the hole from the rim to its bottom, along the ray and across it, by quadrature",
         f"  along {found.radial_mm4:.8g} mm4, across {found.tangential_mm4:.8g} mm4, together {found.first_moment_mm4:.8g} mm4",
     ]
-    return _answer(
-        f"rim hole: {d:g} mm drill",
-        found,
-        form,
-        metal,
-        rows,
-        data,
-        working,
-        warnings=[f"the hole comes out {out}; only metal is counted" for out in outs],
-    )
+    draft.warnings += [f"the hole comes out {out}; only metal is counted" for out in outs]
+    return _done(draft, f"rim hole: {d:g} mm drill", found, form)
 
 
 def break_outs(
@@ -155,24 +149,17 @@ def turned_cut(
     plain = (
         2.0 / 3.0 * math.sin(math.radians(0.5 * sector_deg)) * (R**3 - (R - off_mm) ** 3) * form.thickness_mm
     )
-    return _answer(
-        f"rim turned down over {sector_deg:.4g} degrees",
-        found,
-        form,
-        metal,
-        [
-            _length("off the radius", off_mm),
-            Row(label="sector", value=f"{sector_deg:.2f} degrees"),
-            _length("along the rim", math.radians(sector_deg) * R),
-        ],
-        {"cut": "rim turning", "off_mm": off_mm, "sector_deg": sector_deg},
-        [
-            "M = 2/3 * sin(sector / 2) * (R^3 - r^3) * t      (a plain rim; r = R - depth)",
-            f"  = 2/3 * sin({0.5 * sector_deg:.6g}) * ({R:.6g}^3 - {R - off_mm:.6g}^3) * {form.thickness_mm:.6g} = "
-            f"{plain:.6g} mm4",
-        ],
-        notes=[SECTOR_NOTE],
-    )
+    draft = Draft(metal=metal, notes=[SECTOR_NOTE])
+    draft.length("off the radius", off_mm)
+    draft.says("sector", f"{sector_deg:.2f} degrees")
+    draft.length("along the rim", math.radians(sector_deg) * R)
+    draft.data = {"cut": "rim turning", "off_mm": off_mm, "sector_deg": sector_deg}
+    draft.working = [
+        "M = 2/3 * sin(sector / 2) * (R^3 - r^3) * t      (a plain rim; r = R - depth)",
+        f"  = 2/3 * sin({0.5 * sector_deg:.6g}) * ({R:.6g}^3 - {R - off_mm:.6g}^3) * {form.thickness_mm:.6g} = "
+        f"{plain:.6g} mm4",
+    ]
+    return _done(draft, f"rim turned down over {sector_deg:.4g} degrees", found, form)
 
 
 def flat_cut(*, form: RimForm, off_mm: float | None, wanted_gmm: float | None, metal: Metal) -> OneCut:
@@ -191,18 +178,15 @@ def flat_cut(*, form: RimForm, off_mm: float | None, wanted_gmm: float | None, m
     R, q = form.greatest_radius_mm, form.greatest_radius_mm - off_mm
     wide = 2.0 * math.sqrt(max(R * R - q * q, 0.0))
     plain = 2.0 / 3.0 * max(R * R - q * q, 0.0) ** 1.5 * form.thickness_mm
-    return _answer(
-        "flat across the rim",
-        found,
-        form,
-        metal,
-        [_length("below the rim", off_mm), _length("width of the flat", wide)],
-        {"cut": "flat", "off_mm": off_mm, "width_mm": wide},
-        [
-            "M = 2/3 * (R^2 - q^2)^(3/2) * t      (a plain rim; q = R - depth)",
-            f"  = 2/3 * ({R:.6g}^2 - {q:.6g}^2)^1.5 * {form.thickness_mm:.6g} = {plain:.6g} mm4",
-        ],
-    )
+    draft = Draft(metal=metal)
+    draft.length("below the rim", off_mm)
+    draft.length("width of the flat", wide)
+    draft.data = {"cut": "flat", "off_mm": off_mm, "width_mm": wide}
+    draft.working = [
+        "M = 2/3 * (R^2 - q^2)^(3/2) * t      (a plain rim; q = R - depth)",
+        f"  = 2/3 * ({R:.6g}^2 - {q:.6g}^2)^1.5 * {form.thickness_mm:.6g} = {plain:.6g} mm4",
+    ]
+    return _done(draft, "flat across the rim", found, form)
 
 
 def bevel_cut(
@@ -216,87 +200,47 @@ def bevel_cut(
         If the sizes can't be.
     """
     found = edge_bevel(form=form, width_mm=width_mm, slope_deg=slope_deg, sector_deg=sector_deg, face=face)
-    return _answer(
-        f"bevel on the {face} edge over {sector_deg:g} degrees",
-        found,
-        form,
-        metal,
-        [
-            _length("width", width_mm),
-            _length("off the radius at the face", width_mm * math.tan(math.radians(slope_deg))),
-        ],
-        {
-            "cut": "bevel",
-            "width_mm": width_mm,
-            "slope_deg": slope_deg,
-            "sector_deg": sector_deg,
-            "face": face,
-        },
-        ["M = sum along the bevel's width of 2/3 * sin(sector / 2) * (R^3 - (R - x * tan(slope))^3)"],
-        notes=[SECTOR_NOTE],
-    )
+    draft = Draft(metal=metal, notes=[SECTOR_NOTE])
+    draft.length("width", width_mm)
+    draft.length("off the radius at the face", width_mm * math.tan(math.radians(slope_deg)))
+    sizes = {"width_mm": width_mm, "slope_deg": slope_deg, "sector_deg": sector_deg, "face": face}
+    draft.data = {"cut": "bevel", **sizes}
+    draft.working = [
+        "M = sum along the bevel's width of 2/3 * sin(sector / 2) * (R^3 - (R - x * tan(slope))^3)"
+    ]
+    return _done(draft, f"bevel on the {face} edge over {sector_deg:g} degrees", found, form)
 
 
-def _length(label: str, length_mm: float) -> Row:
-    return Row(label=label, value=length_mm, kind="length")
-
-
-def _answer(
-    what: str,
-    found: HoleMoments,
-    form: RimForm,
-    metal: Metal,
-    rows: list[Row],
-    data: dict[str, Any],
-    working: list[str],
-    *,
-    notes: Sequence[str] = (),
-    warnings: Sequence[str] = (),
-) -> OneCut:
+def _done(draft: Draft, what: str, found: HoleMoments, form: RimForm) -> OneCut:
+    """Return the answer with what every cut of a rim says added: mass, unbalance, where it acts."""
+    metal = draft.metal
     density = metal.density_g_per_cm3
     mass, amount = found.volume_mm3 * density / 1000.0, found.first_moment_mm4 * density / 1000.0
-    rows = [*rows, Row(label="mass taken off", value=f"{mass:.2f} g")]
-    rows.append(Row(label="unbalance taken off", value=amount, kind="unbalance"))
-    rows.append(_length("centroid radius", found.centroid_radius_mm))
+    draft.says("mass taken off", f"{mass:.2f} g")
+    draft.unbalance("unbalance taken off", amount)
+    draft.length("centroid radius", found.centroid_radius_mm)
     if abs(found.from_middle_mm) > 1e-6:
-        rows.append(
-            Row(
-                label="acts along the shaft",
-                value=f"{found.from_middle_mm:+.3f} mm from the middle (+ toward the rear)",
-            )
-        )
+        along = f"{found.from_middle_mm:+.3f} mm from the middle (+ toward the rear)"
+        draft.says("acts along the shaft", along)
     if abs(found.turned_deg) > 1e-9:
-        rows.append(
-            Row(
-                label="direction",
-                value=f"{found.turned_deg:+.3f} degrees from the cut's ray (+ counter-clockwise)",
-            )
-        )
+        draft.says("direction", f"{found.turned_deg:+.3f} degrees from the cut's ray (+ counter-clockwise)")
     if form.name != "cylindrical":
-        working = [*working, f"summed over the {form.name} rim: M = {found.first_moment_mm4:.8g} mm4"]
-    working = [
-        *working,
-        f"unbalance = density / 1000 * M = {density:g} / 1000 * {found.first_moment_mm4:.8g} = {amount:.8g} g*mm",
-    ]
-    odd = () if 1.5 <= density <= 20.0 else (f"{density:g} g/cm3 is no crankshaft metal: is the unit right?",)
-    return OneCut(
-        metal=metal,
-        rows=tuple(rows),
-        data={
-            **data,
-            "outer_radius_mm": form.greatest_radius_mm,
-            "thickness_mm": form.thickness_mm,
-            "rim": form.name,
-            "density_g_per_cm3": density,
-            "volume_mm3": found.volume_mm3,
-            "mass_g": mass,
-            "unbalance_gmm": amount,
-            "turned_deg": found.turned_deg,
-            "acts_from_middle_mm": found.from_middle_mm,
-            "centroid_radius_mm": found.centroid_radius_mm,
-        },
-        working=tuple(working),
-        notes=tuple(notes),
-        warnings=(*odd, *warnings),
-        title=f"{what}, {form.name} rim at {form.greatest_radius_mm:g} mm, {form.thickness_mm:g} mm thick, {metal.words}",
+        draft.working.append(f"summed over the {form.name} rim: M = {found.first_moment_mm4:.8g} mm4")
+    draft.working.append(
+        f"unbalance = density / 1000 * M = {density:g} / 1000 * {found.first_moment_mm4:.8g} = {amount:.8g} g*mm"
+    )
+    draft.data |= {
+        "outer_radius_mm": form.greatest_radius_mm,
+        "thickness_mm": form.thickness_mm,
+        "rim": form.name,
+        "density_g_per_cm3": density,
+        "volume_mm3": found.volume_mm3,
+        "mass_g": mass,
+        "unbalance_gmm": amount,
+        "turned_deg": found.turned_deg,
+        "acts_from_middle_mm": found.from_middle_mm,
+        "centroid_radius_mm": found.centroid_radius_mm,
+    }
+    return draft.done(
+        f"{what}, {form.name} rim at {form.greatest_radius_mm:g} mm, {form.thickness_mm:g} mm thick, {metal.words}"
     )

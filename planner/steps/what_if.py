@@ -15,7 +15,7 @@ from planner.quantity import percent
 from planner.records import dataclass
 from planner.rotor.crankshaft import CutKind
 from planner.rotor.drills import parse_drill_mm
-from planner.steps.correction_question import pose
+from planner.steps.correction_question import counterweight_named, pose
 from planner.steps.deepening import hole_name
 from planner.steps.plan import plan_job
 from planner.steps.plan_answer import PlanAnswer
@@ -82,7 +82,7 @@ def read_what_if(
             refuse_beyond_reason(name, size, what=what, units=units, widened=job.plausible)
     return WhatIf(
         pins=tuple(read_wish(text, job) for text in fix),
-        forbid=tuple(_counterweight(name, job) for name in _split(forbid)),
+        forbid=tuple(counterweight_named(job.crankshaft, name).name for name in _split(forbid)),
         drills_mm=drills_mm,
         greatest_depth_mm=deepest_mm,
         aim=_checked_aim(aim),
@@ -196,16 +196,6 @@ def _lines(job: Job, what_if: WhatIf) -> Iterator[str]:
 
 def _split(texts: Sequence[str]) -> list[str]:
     return [part.strip() for text in texts for part in text.split(",") if part.strip()]
-
-
-def _counterweight(name: str, job: Job) -> str:
-    names = [each.name for each in job.crankshaft.counterweights]
-    if name not in names:
-        raise InputError(
-            f"there is no counterweight `{name}`",
-            hint="the counterweights are " + ", ".join(f"`{each}`" for each in names),
-        )
-    return name
 
 
 def _checked_aim(aim: float | None) -> float | None:

@@ -185,7 +185,7 @@ def _kind_json(line: KindLine) -> dict[str, Any]:
     match = line.match
     data = {
         **picked(line.part, "motion masses_g kind=name"),
-        **picked(line, "per names"),
+        **picked(line, "part.per names"),
         "weighed": match is not None,
     }
     if match is not None:
