@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.cuts.cut import Cut
 from planner.errors import InputError
 from planner.frames import ViewedFrom
 from planner.present.drawings import style
@@ -166,34 +167,40 @@ def shapes_in(
     answer: PlanAnswer, counterweight: Counterweight, steps: tuple[PlanStep, ...]
 ) -> list[tuple[str, Shape, style.Look]]:
     """Return everything that lies in a counterweight, these steps of the plan among it: id, shape, look."""
-    shop = answer.job.shop
-    drawn: list[tuple[str, Shape, style.Look]] = []
-    for count, keep_out in enumerate(counterweight.keep_outs, start=1):
-        drawn.append((f"keep-out {count}", shape_of_keep_out(keep_out), style.KEEP_OUT))
-    for count, pin in enumerate(counterweight.round_keep_outs, start=1):
-        drawn.append((f"round keep-out {count}", shape_of_round_keep_out(pin), style.KEEP_OUT))
+
+    def cut_shape(cut: Cut) -> Shape:
+        return shape_of_cut(cut, counterweight=counterweight, shop=answer.job.shop)
+
+    def planned(*, deeper: bool) -> list[tuple[str, Shape, style.Look]]:
+        return [
+            (f"step {step.label}", cut_shape(step.cut), look_of_cut(step.cut))
+            for step in steps
+            if step.cut.deepens == deeper
+        ]
+
+    drawn = [
+        (f"keep-out {count}", shape_of_keep_out(keep_out), style.KEEP_OUT)
+        for count, keep_out in enumerate(counterweight.keep_outs, start=1)
+    ]
+    drawn += [
+        (f"round keep-out {count}", shape_of_round_keep_out(pin), style.KEEP_OUT)
+        for count, pin in enumerate(counterweight.round_keep_outs, start=1)
+    ]
     for count, oil in enumerate(answer.problem.oil_drillings, start=1):
         shape = shape_of_oil_drilling(oil, counterweight=counterweight)
         if shape is not None:
             drawn.append((f"oil {count}", shape, style.OIL))
     # a hole drilled deeper lies below what is there of it, so that both are seen
-    for step in steps:
-        if step.cut.deepens:
-            shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
-            drawn.append((f"step {step.label}", shape, look_of_cut(step.cut)))
+    drawn += planned(deeper=True)
     for count, hole in enumerate(old_holes(answer, counterweight), start=1):
         look = style.OLD_HOLE if hole.filled_density_g_per_cm3 is None else style.OLD_SLUG
         drawn.append((f"old {count}", shape_of_existing(hole, counterweight=counterweight), look))
     made = [cut for cut, _ in answer.made if cut.counterweight == counterweight.name]
     # the last pass first: the ones before lie within it
-    for count, cut in sorted(enumerate(made, start=1), key=lambda each: -each[0]):
-        shape = shape_of_cut(cut, counterweight=counterweight, shop=shop)
-        drawn.append((f"made {count}", shape, style.MADE_CUT))
-    for step in steps:
-        if not step.cut.deepens:
-            shape = shape_of_cut(step.cut, counterweight=counterweight, shop=shop)
-            drawn.append((f"step {step.label}", shape, look_of_cut(step.cut)))
-    return drawn
+    drawn += reversed(
+        [(f"made {count}", cut_shape(cut), style.MADE_CUT) for count, cut in enumerate(made, start=1)]
+    )
+    return [*drawn, *planned(deeper=False)]
 
 
 def _labels(

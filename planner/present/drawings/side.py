@@ -127,18 +127,18 @@ def _across(answer: PlanAnswer, z_mm: float) -> float:
     return -z_mm if rear_is_left(answer.job) else z_mm
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _Name:
     """A name with the part that it belongs to: ``x`` across and ``end`` up [mm], where its leader ends."""
 
+    gid: str
     text: str
     x: float
     end: float
-    bold: bool
-    gid: str
+    bold: bool = False
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _Row:
     """Names side by side above or below the shaft, lying or standing; widths and height [in], ``size_pt`` of the text."""
 
@@ -163,38 +163,19 @@ def _rows(answer: PlanAnswer, up: complex, room_in: float) -> tuple[_Row, _Row, 
     for each, (low, top) in zip(answer.problem.counterweights, _heights(answer, up), strict=True):
         cut = f"\ncut {', '.join(steps[each.name])}" if each.name in steps else ""
         is_up = top >= -low
-        sides[is_up].append(
-            _Name(
-                text=f"{each.name}{cut}",
-                x=_across(answer, each.z_mm),
-                end=top if is_up else low,
-                bold=bool(cut),
-                gid=f"counterweight {each.name}",
-            )
-        )
+        x, end = _across(answer, each.z_mm), top if is_up else low
+        name = _Name(f"counterweight {each.name}", f"{each.name}{cut}", x, end, bool(cut))
+        sides[is_up].append(name)
     for throw in job.crankshaft.throws:
         height = throw.radius_mm * (cmath.exp(1j * math.radians(throw.angle_deg)) * up).real
-        sides[height >= -1e-6].append(
-            _Name(
-                text=f"throw {throw.name}",
-                x=_across(answer, throw.z_mm),
-                end=height,
-                bold=False,
-                gid=f"throw {throw.name}",
-            )
-        )
+        called = f"throw {throw.name}"
+        sides[height >= -1e-6].append(_Name(called, called, _across(answer, throw.z_mm), height))
     per_unit = factor(job.units.length, "length")
     places = [(f"bearing {count}", z_mm) for count, z_mm in enumerate(job.crankshaft.bearings_z_mm, start=1)]
     places += [(f"{side} plane", z_mm) for side, z_mm in answer.problem.planes_z_mm.items()]
     lowest = [
-        _Name(
-            text=f"{text}\n{number(z_mm / per_unit, digits=3)}",
-            x=_across(answer, z_mm),
-            end=0.0,
-            bold=False,
-            gid=text,
-        )
-        for text, z_mm in places
+        _Name(what, f"{what}\n{number(z_mm / per_unit, digits=3)}", _across(answer, z_mm), 0.0)
+        for what, z_mm in places
     ]
     scale = _scale(answer, up, room_in)
     return (
@@ -213,15 +194,8 @@ def _row(names: list[_Name], room_in: float, per_in: float, *, above: bool, may_
     # pushed aside, a name would come nearer to its neighbour's part
     moved = [abs(there - here) for here, there in zip(wanted, spread(wanted, wide, -1e6, 1e6), strict=True)]
     if not may_stand or max(moved, default=0.0) <= _LEAST_MOVE_IN:
-        high = max((size[1] for size in lying), default=0.0)
-        return _Row(
-            names=ordered,
-            above=above,
-            standing=False,
-            size_pt=style.TEXT_PT,
-            widths_in=tuple(wide),
-            high_in=high + _GAP_IN if ordered else 0.0,
-        )
+        high = max((size[1] + _GAP_IN for size in lying), default=0.0)
+        return _Row(ordered, above, False, style.TEXT_PT, tuple(wide), high)
     size_pt = style.TEXT_PT
     while True:
         texts = [_folded(name.text, size_pt, bold=name.bold) for name in ordered]
@@ -233,14 +207,9 @@ def _row(names: list[_Name], room_in: float, per_in: float, *, above: bool, may_
         if sum(thick) <= room_in or size_pt <= _LEAST_PT:
             break
         size_pt -= 0.5
-    return _Row(
-        names=tuple(dataclasses.replace(name, text=text) for name, text in zip(ordered, texts, strict=True)),
-        above=above,
-        standing=True,
-        size_pt=size_pt,
-        widths_in=tuple(thick),
-        high_in=max(size[0] for size in sizes) + _GAP_IN,
-    )
+    named = tuple(dataclasses.replace(name, text=text) for name, text in zip(ordered, texts, strict=True))
+    high = max(size[0] for size in sizes) + _GAP_IN
+    return _Row(named, above, True, size_pt, tuple(thick), high)
 
 
 def _folded(text: str, size_pt: float, *, bold: bool) -> str:
