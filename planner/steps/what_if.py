@@ -85,13 +85,13 @@ def read_what_if(
         forbid=tuple(counterweight_named(job.crankshaft, name).name for name in _split(forbid)),
         drills_mm=drills_mm,
         greatest_depth_mm=deepest_mm,
-        aim=_checked_aim(aim),
+        aim=_share("--aim", aim, "0.5 is the usual one, 1 is cheapest, 0.3 most certain"),
         one_drill=one_drill,
         heavy_metal=_one_of("--heavy-metal", heavy_metal, get_args(HeavyMetalUse)),
         prefer_cuts=_one_of("--prefer-cuts", prefer_cuts, get_args(FewestOf)),
         wanted_chance=_checked_chance(wanted_chance),
         prefer=_one_of("--prefer", prefer, get_args(Prefer)),
-        close_enough=_checked_close(close_enough),
+        close_enough=_share("--close-enough", close_enough, "0.1 is the usual one"),
         only=_kinds(_split(only), job),
     )
 
@@ -198,13 +198,13 @@ def _split(texts: Sequence[str]) -> list[str]:
     return [part.strip() for text in texts for part in text.split(",") if part.strip()]
 
 
-def _checked_aim(aim: float | None) -> float | None:
-    if aim is not None and not 0.0 < aim <= 1.0:
+def _share(option: str, share: float | None, usual: str) -> float | None:
+    if share is not None and not 0.0 < share <= 1.0:
         raise InputError(
-            f"--aim {aim:g} is not a share of the tolerance",
-            hint="give a number above 0 and up to 1: 0.5 is the usual one, 1 is cheapest, 0.3 most certain",
+            f"{option} {share:g} is not a share of the tolerance",
+            hint=f"give a number above 0 and up to 1: {usual}",
         )
-    return aim
+    return share
 
 
 Word = TypeVar("Word", bound=str)
@@ -229,15 +229,6 @@ def _checked_chance(chance: float | None) -> float | None:
             hint="give a number from 0.5 to 0.999: 0.95 is the usual one",
         )
     return chance
-
-
-def _checked_close(share: float | None) -> float | None:
-    if share is not None and not 0.0 < share <= 1.0:
-        raise InputError(
-            f"--close-enough {share:g} is not a share of the tolerance",
-            hint="give a number above 0 and up to 1: 0.1 is the usual one",
-        )
-    return share
 
 
 def _kinds(words: Sequence[str], job: Job) -> tuple[CutKind, ...]:

@@ -172,7 +172,7 @@ def sheet_content(sheet: SheetAnswer) -> SheetContent:
     """Return the shop sheet in words and drawings."""
     answer = sheet.answer
     job = answer.job
-    metal = ", ".join(_metal(answer))
+    unproved = unproved_words(job)
     first = answer.steps[0].number if answer.steps else 1
     return SheetContent(
         title=job.details.title or "Correction plan",
@@ -183,22 +183,29 @@ def sheet_content(sheet: SheetAnswer) -> SheetContent:
         cuts_head=_cuts_head(answer),
         why=_why(answer.outcome) if not answer.steps else (),
         verdict=_verdict(sheet),
-        verdict_rows=_verdict_rows(sheet),
+        verdict_rows=tuple(
+            f"{place.at}: {printed(kept_words(job, place))} ({percent(place.share)})"
+            for place in answer.judged
+        ),
         cards=tuple(card_of(step, answer) for step in answer.steps),
-        metal=sentence(metal),
+        metal=sentence(", ".join(_metal(answer))),
         next_note=f"the display after these cuts, with the same on as for {spin_words(answer.spin_number)} "
         f"({words.bobs_on(job, answer.spin_number - 1)})",
         next_reading=tuple(
             Reading(
                 side=side,
                 amount=words.displayed_amount(job, side, reading),
-                angle=f"{degrees(reading.angle_deg)}",
+                angle=degrees(reading.angle_deg),
             )
             for side, reading in answer.foretold.items()
         )
         if answer.steps
         else (),
-        attention=(*_unproved(job), *(f"Question: {text}" for text in answer.questions), *answer.warnings),
+        attention=(
+            *(() if unproved is None else (f"{unproved}.",)),
+            *(f"Question: {text}" for text in answer.questions),
+            *answer.warnings,
+        ),
         enter_hint=f"Cut as planned: `bobplan done {first}`. Turned out differently: "
         f"`bobplan done {first} --depth .. --angle ..`; what is left is planned again."
         if answer.steps
@@ -276,12 +283,15 @@ def card_of(step: PlanStep, answer: PlanAnswer) -> CutCard:
 def _numbers(step: PlanStep, job: Job) -> tuple[BigNumber, ...]:
     """Return what is set for a cut, in the order of setting."""
     cut = step.cut
-    dial = BigNumber(label="dial number", value=f"{degrees(step.dial_deg)}")
-    radius: tuple[BigNumber, ...] = ()
-    if cut.radius_mm is not None:
-        value, unit, other = words.split_length(job, cut.radius_mm)
-        radius = (BigNumber(label="radius", value=value, unit=unit, other=other, note="from the shaft axis"),)
-    return (dial, *radius, _stop(step, job))
+    dial = BigNumber(label="dial number", value=degrees(step.dial_deg))
+    if cut.radius_mm is None:
+        return dial, _stop(step, job)
+    return dial, _length("radius", cut.radius_mm, "from the shaft axis", job), _stop(step, job)
+
+
+def _length(label: str, length_mm: float, note: str, job: Job) -> BigNumber:
+    value, unit, other = words.split_length(job, length_mm)
+    return BigNumber(label=label, value=value, unit=unit, other=other, note=note)
 
 
 def _stop(step: PlanStep, job: Job) -> BigNumber:
@@ -292,16 +302,10 @@ def _stop(step: PlanStep, job: Job) -> BigNumber:
     if deep_mm is None:
         return BigNumber(label="stop", words="through")
     if cut.on_rim:
-        value, unit, other = words.split_length(job, deep_mm)
-        note = {"flat": "below the rim", "bevel": f"off at the {cut.face} face"}.get(
-            cut.kind, "off the radius"
-        )
-        return BigNumber(label="stop", value=value, unit=unit, other=other, note=note)
-    value, unit, other = words.split_length(job, job.shop.stop_of_mm(cut) or 0.0)
+        notes = {"flat": "below the rim", "bevel": f"off at the {cut.face} face"}
+        return _length("stop", deep_mm, notes.get(cut.kind, "off the radius"), job)
     face = f", from the {cut.face}" if cut.kind != "rim hole" else ""
-    return BigNumber(
-        label="stop", value=value, unit=unit, other=other, note=f"to the {job.shop.depth_to}{face}"
-    )
+    return _length("stop", job.shop.stop_of_mm(cut) or 0.0, f"to the {job.shop.depth_to}{face}", job)
 
 
 def _way_words(step: PlanStep, job: Job) -> tuple[str, ...]:
@@ -497,17 +501,3 @@ def _metal(answer: PlanAnswer) -> list[str]:
             f"{units.text(metal.slugs_g, 'mass')} heavy metal in, {units.text(metal.bored_g, 'mass')} bored for it"
         )
     return texts
-
-
-def _verdict_rows(sheet: SheetAnswer) -> tuple[str, ...]:
-    answer = sheet.answer
-    return tuple(
-        f"{place.at}: {printed(kept_words(answer.job, place))} ({percent(place.share)})"
-        for place in answer.judged
-    )
-
-
-def _unproved(job: Job) -> tuple[str, ...]:
-    """Return the line about settings that are not proved; nothing when all are."""
-    words = unproved_words(job)
-    return () if words is None else (f"{words}.",)
