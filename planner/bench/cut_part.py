@@ -404,7 +404,7 @@ def _enter(call: Call, job: Job) -> int:
             return free_cut(now, typed)
         if not re.fullmatch(r"[0-9]{1,4}", number):
             raise InputError(f"`{number[:20]}` is no cut of the plan", hint="load the page again")
-        return made_cut(now, int(number), as_made=typed)
+        return made_cut(now, int(number), typed)
 
     made = prepared(job)
     receipt = f"cut {made.number}, {cut_words(job, made.cut)}"

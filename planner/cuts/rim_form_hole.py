@@ -137,11 +137,10 @@ def rim_form_holes(
     depths_shoulder_mm: Sequence[float],
     point_angle_deg: float = 118.0,
     from_middle_mm: float = 0.0,
-    beside_mm: float = 0.0,
     tilt_deg: float = 0.0,
 ) -> tuple[HoleMoments, ...]:
-    """Return what rim holes of one drill and several depths remove (see `rim_form_hole`)."""
-    drill = _Drill.made(form, diameter_mm, point_angle_deg, from_middle_mm, beside_mm, tilt_deg)
+    """Return what rim holes of one drill and several depths remove, none beside the radius (see `rim_form_hole`)."""
+    drill = _Drill.made(form, diameter_mm, point_angle_deg, from_middle_mm, 0.0, tilt_deg)
     return tuple(drill.hole(float(depth)) for depth in depths_shoulder_mm)
 
 

@@ -69,14 +69,7 @@ def open_steps(job: Job) -> tuple[StoredStep, ...]:
     return tuple(step for step in job.stored_plan.steps if step.number not in done)
 
 
-def made_cut(
-    job: Job,
-    number: int,
-    *,
-    stop_mm: float | None = None,
-    dial_deg: float | None = None,
-    as_made: AsMade | None = None,
-) -> MadeCut:
+def made_cut(job: Job, number: int, typed: AsMade) -> MadeCut:
     """Return the record of a step that was cut.
 
     Parameters
@@ -85,17 +78,14 @@ def made_cut(
         The job with the stored plan.
     number : int
         The step's number as shown.
-    stop_mm, dial_deg : float, optional
-        Depth and angle as they turned out (see `AsMade`); as planned if left out.
-    as_made : AsMade, optional
-        All that turned out otherwise.
+    typed : AsMade
+        What turned out otherwise.
 
     Raises
     ------
     InputError
         If there is no such step left to make, or what was typed is no cut.
     """
-    typed = AsMade(stop_mm=stop_mm, dial_deg=dial_deg) if as_made is None else as_made
     steps = {step.number: step for step in open_steps(job)}
     if number not in steps:
         raise _no_step(job, number, steps)
@@ -109,20 +99,15 @@ def made_cut(
 
 def made_as_planned(job: Job) -> tuple[MadeCut, ...]:
     """Return the records of all open steps, cut as planned."""
-    made: list[MadeCut] = []
-    for step in open_steps(job):
-        made.append(made_cut(job, step.number))
-        job = dataclasses.replace(job, cuts_made=(*job.cuts_made, made[-1]))
-    return tuple(made)
+    return made_in_turn(job, [step.number for step in open_steps(job)], AsMade())
 
 
 def made_in_turn(job: Job, numbers: Sequence[int], typed: AsMade) -> tuple[MadeCut, ...]:
     """Return several steps as made, each with those before it in the metal."""
     made: list[MadeCut] = []
     for each in numbers:
-        entry = made_cut(job, each, as_made=typed)
-        made.append(entry)
-        job = dataclasses.replace(job, cuts_made=(*job.cuts_made, entry))
+        made.append(made_cut(job, each, typed))
+        job = dataclasses.replace(job, cuts_made=(*job.cuts_made, made[-1]))
     return tuple(made)
 
 
@@ -278,18 +263,7 @@ def _shoulder_mm(job: Job, cut: Cut, stop_mm: float, name: str) -> float:
 def _deepened(job: Job, typed: AsMade) -> Cut:
     """Return the deepening of a hole that was entered, to the number on the stop."""
     number = typed.deeper
-    if any(
-        (
-            typed.on,
-            typed.dial_deg,
-            typed.drill_mm,
-            typed.radius_mm,
-            typed.length_mm,
-            typed.kind,
-            typed.face,
-            typed.through,
-        )
-    ):
+    if typed != AsMade(deeper=number, stop_mm=typed.stop_mm):
         raise InputError(
             "a hole drilled deeper keeps its place and its drill: with `--deeper` only `--depth` is said",
             hint="for example `bobplan done --deeper 1 --depth 27`",

@@ -15,7 +15,6 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 
-from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.jobfile.job import Job
 from planner.records import dataclass
@@ -53,7 +52,6 @@ def first_pass_of(
     *,
     share: float,
     chances: Chances | None = None,
-    problem: CorrectionProblem | None = None,
 ) -> FirstPass:
     """Return the first pass of a plan.
 
@@ -67,10 +65,8 @@ def first_pass_of(
         The greatest share that leaves room for the errors by first order (see `planner.steps.first_pass`).
     chances : Chances, optional
         The chances of the whole plan at once, where they are known already.
-    problem : CorrectionProblem, optional
-        The question as it was answered, when its shop or counterweights differ from the job's.
     """
-    question = question_of_cuts(job, posed, cuts, problem=problem)
+    question = question_of_cuts(job, posed, cuts)
     drawn: dict[float, Chances] = {} if chances is None else {1.0: chances}
 
     def drawn_of(asked: Question) -> Chances:
