@@ -209,25 +209,25 @@ def how_words(cut: Cut) -> str:
 
 def deeper_words(job: Job, cut: Cut) -> str:
     """Return ``, 4.5 mm deeper`` for a deepening, else nothing."""
-    if cut.through and cut.from_diameter_mm is not None:
-        return f", drilled out from {length_words(job, cut.from_diameter_mm, with_64th=False)}"
-    if cut.from_depth_mm is None or cut.depth_shoulder_mm is None:
-        return ""
+    wider = ""
     if cut.from_diameter_mm is not None:
         wider = f", drilled out from {length_words(job, cut.from_diameter_mm, with_64th=False)}"
-        more = cut.depth_shoulder_mm - cut.from_depth_mm
-        return wider + (f", {length_words(job, more)} deeper" if more > 1e-6 else "")
-    return f", {length_words(job, cut.depth_shoulder_mm - cut.from_depth_mm)} deeper"
+    if cut.through or cut.from_depth_mm is None or cut.depth_shoulder_mm is None:
+        return wider
+    more = cut.depth_shoulder_mm - cut.from_depth_mm
+    return wider if wider and more <= 1e-6 else f"{wider}, {length_words(job, more)} deeper"
+
+
+def made_words(job: Job, cut: Cut) -> str:
+    """Return what a cut is and on which counterweight: ``rim hole on A``, ``hole 1 on A, deeper``."""
+    if cut.deepens:
+        return f"{hole_name(job, cut)} on {cut.counterweight}, {how_words(cut)}"
+    return f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
 
 
 def cut_words(job: Job, cut: Cut) -> str:
     """Return a cut in one line, as the operator enters it: ``rim hole on A, 16 mm at 213, 27.0 mm on the stop``."""
-    at = degrees(job.machine.dial_deg(cut.angle_deg))
-    what = (
-        f"{hole_name(job, cut)} on {cut.counterweight}, {how_words(cut)}"
-        if cut.deepens
-        else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
-    )
+    at, what = degrees(job.machine.dial_deg(cut.angle_deg)), made_words(job, cut)
     if cut.on_rim:
         return f"{what}, middle at {at}, {rim_cut_words(job, cut)}"
     words = [what, f"{drill_words(job, cut.diameter_mm)} at {at}"]
@@ -251,21 +251,20 @@ def cut_words(job: Job, cut: Cut) -> str:
 
 
 def centre_words(step: PlanStep, job: Job) -> str:
-    """Return where a cut lies from its counterweight's centre line: degrees, along the rim, toward which numbers."""
-    mark = step.counterweight.mark
-    if mark is not None:
-        return _mark_words(step, job, mark)
-    toward = toward_words(step.from_centre_deg, job.machine)
+    """Return where a cut lies from its counterweight's centre line or mark: degrees, along the rim, toward which numbers."""
+    name, _, off_deg = reference_of(step)
+    toward = toward_words(off_deg, job.machine)
     if toward == "on the centre line":
-        return toward
-    along = along_words(job, step.from_centre_along_rim_mm)
-    return f"{degrees(abs(step.from_centre_deg))} = {along} along the rim from the centre line, {toward}"
+        return toward if step.counterweight.mark is None else f"at the {name}"
+    radius = step.counterweight.rim_radius_at_mm(step.cut.from_middle_mm) or step.cut.radius_mm or 0.0
+    along = along_words(job, math.radians(off_deg) * radius)
+    return f"{degrees(abs(off_deg))} = {along} along the rim from the {name}, {toward}"
 
 
 def reference_of(step: PlanStep) -> tuple[str, ShaftAngle, float]:
     """Return what a cut's place is told from: its name, its angle, and how far the cut lies from it [deg], + as the frame.
 
-    That is the centre line of the counterweight, or its named mark where it has one.
+    That is the centre line of the counterweight, or its named mark where it has one: a disc's centre line can't be seen.
     """
     counterweight = step.counterweight
     if counterweight.mark is None:
@@ -279,18 +278,6 @@ def spot_line(job: Job, spot: HeavySpot) -> str:
     place = counterweight_words(spot.counterweight.name, spot.from_centre_deg, job.machine)
     vector = vector_gmm(spot.amount_gmm, spot.angle_deg)
     return f"{spot.side}: {spot_words(job, spot.side, vector)}, {place}"
-
-
-def _mark_words(step: PlanStep, job: Job, mark: tuple[str, float]) -> str:
-    """Return where a cut lies from the counterweight's named mark: a disc's centre line can't be seen."""
-    name, at_deg = mark
-    off_deg = difference_deg(step.cut.angle_deg, at_deg)
-    toward = toward_words(off_deg, job.machine)
-    if toward == "on the centre line":
-        return f"at the {name}"
-    radius = step.counterweight.rim_radius_at_mm(step.cut.from_middle_mm) or step.cut.radius_mm or 0.0
-    along = along_words(job, math.radians(off_deg) * radius)
-    return f"{degrees(abs(off_deg))} = {along} along the rim from the {name}, {toward}"
 
 
 def row_words(job: Job, cut: Cut) -> str:

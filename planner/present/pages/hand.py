@@ -95,27 +95,21 @@ def _depth(answer: PlanAnswer, side: HandSide, hole: HandHole) -> Iterator[Formu
     of = {"u": hole.component_gmm, "density": side.density_g_per_cm3}
     of |= {"M": moment, "R": R, "a": a, "c": c, "K": constant}
     wanted = Formula("M", "u / density * 1000", of, moment, "mm^4")
-    stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
-    dial = job.machine.dial_deg(hole.cut.angle_deg)
     if is_formed(side.counterweight):
         form = side.counterweight.rim
         what = f"a {form.name} rim" if form is not None else "a hole off the middle or tilted"
         yield f"hole at {degrees(hole.cut.angle_deg)}: {what} has no formula of its own, its exact moment is tried:"
         yield wanted
         yield f"a hole {hole.depth_exact_mm:.2f} deep to the shoulder takes M off (`bobplan cut rim --rim ..` tells it)"
-        yield _drilled_line(answer, hole, stop, dial)
-        return
-    yield f"hole at {degrees(hole.cut.angle_deg)}: R = {R:g} to the rim, a = d/2 = {a:g}, c = {c:.3f} of point"
-    yield wanted
-    yield Formula("K", "M / (pi * a^2) + a^2 / 8 - c / 3 * (R - c / 4)", of, constant, "mm^2")
-    if (R - c / 3.0) ** 2 >= 2.0 * constant:
-        yield Formula("h", "R - c / 3 - sqrt((R - c / 3)^2 - 2 * K)", of, hole.depth_exact_mm, "mm")
-    yield _drilled_line(answer, hole, stop, dial)
-
-
-def _drilled_line(answer: PlanAnswer, hole: HandHole, stop: float, dial: float) -> str:
-    job = answer.job
-    return (
+    else:
+        yield f"hole at {degrees(hole.cut.angle_deg)}: R = {R:g} to the rim, a = d/2 = {a:g}, c = {c:.3f} of point"
+        yield wanted
+        yield Formula("K", "M / (pi * a^2) + a^2 / 8 - c / 3 * (R - c / 4)", of, constant, "mm^2")
+        if (R - c / 3.0) ** 2 >= 2.0 * constant:
+            yield Formula("h", "R - c / 3 - sqrt((R - c / 3)^2 - 2 * K)", of, hole.depth_exact_mm, "mm")
+    stop = shop.stop_mm(depth_shoulder_mm=hole.cut.depth_shoulder_mm or 0.0, diameter_mm=hole.cut.diameter_mm)
+    dial = job.machine.dial_deg(hole.cut.angle_deg)
+    yield (
         f"-> dial {degrees(dial)}, {hole.cut.diameter_mm:g} mm drill, {length_words(job, stop)} to the {job.shop.depth_to}"
         f"{row_words(job, hole.cut)}: takes off {-hole.effect.unbalance_gmm:.1f}"
     )

@@ -19,20 +19,18 @@ from planner.present.words import (
     deeper_words,
     degrees,
     drill_words,
-    how_words,
     kept_words,
     known_place_words,
     length_words,
+    made_words,
     mass_words,
     raw_words,
     rim_cut_words,
-    row_words,
     shown_words,
     xy_words,
 )
 from planner.rotor.vectors import difference_deg, plane_shares
 from planner.steps.correction_question import made_effect, shift_of
-from planner.steps.deepening import hole_name
 from planner.steps.dialled import open_cuts, question_lines
 from planner.steps.history import History, NumberedCut, SpinEntry
 from planner.steps.spin import bob_words
@@ -187,12 +185,7 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
     dialled = numbered.made.dial_deg
     if dialled is not None and abs(difference_deg(dialled, job.machine.dial_deg(cut.angle_deg))) > 0.05:
         size.append(f"dialled as {degrees(dialled)} under the settings of then")
-    what = (
-        f"{hole_name(job, cut)} on {cut.counterweight}, {how_words(cut)}"
-        if cut.deepens
-        else f"{cut.kind} on {cut.counterweight}{row_words(job, cut)}"
-    )
-    return f"{planned}{what}, dial {at}, {', '.join(size)}"
+    return f"{planned}{made_words(job, cut)}, dial {at}, {', '.join(size)}"
 
 
 def _raw(job: Job, vectors: Sequence[complex] | Any) -> list[Sequence[str]]:
