@@ -82,11 +82,7 @@ def effect_of(cut: Cut, *, counterweight: Counterweight, density_g_per_cm3: floa
 
 def is_formed(cut: Cut, counterweight: Counterweight) -> bool:
     """Return whether a rim hole is other than a plain one square to the middle of a plain rim."""
-    return counterweight.rim is not None or (cut.from_middle_mm, cut.beside_mm, cut.tilt_deg) != (
-        0.0,
-        0.0,
-        0.0,
-    )
+    return counterweight.rim is not None or any((cut.from_middle_mm, cut.beside_mm, cut.tilt_deg))
 
 
 def breaks_out(cut: Cut, counterweight: Counterweight, shop: Shop) -> bool:

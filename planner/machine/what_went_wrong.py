@@ -44,6 +44,7 @@ from planner.machine.plane_maps import SWAP, Matrix, mirror, pair, real, turn, t
 from planner.records import dataclass
 from planner.rotor.vectors import ComplexArray
 
+BobWay = Literal["grams", "slides", "turns"]
 Kind = Literal[
     "fine",
     "swapped spot",
@@ -174,7 +175,7 @@ class BobEffect:
     """
 
     throw: str
-    way: Literal["grams", "slides", "turns"]
+    way: BobWay
     per_unit_gmm: TwoPlanes[complex]
     most: float
     usual: float = 0.0

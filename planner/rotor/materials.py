@@ -103,6 +103,8 @@ MATERIALS: tuple[Material, ...] = (
     Material("lead", 11.34, 11.34, 11.35, _LEAD),
 )
 
+_STEEL_FROM_G_PER_CM3 = 7.6  # between the irons and the steels
+
 _ALSO_CALLED = {
     "steel": "forged steel",
     "forged": "forged steel",
@@ -115,6 +117,11 @@ _ALSO_CALLED = {
     "gray cast iron": "gray iron",
     "grey cast iron": "gray iron",
 }
+
+
+def like_metal(density_g_per_cm3: float) -> Material:
+    """Return the crankshaft metal whose elastic figures are taken for a density: forged steel, or nodular iron."""
+    return material("forged steel" if density_g_per_cm3 >= _STEEL_FROM_G_PER_CM3 else "nodular iron")
 
 
 def material(name: str) -> Material:

@@ -68,11 +68,10 @@ def judge(
     In tolerance when ``U <= U_per - dU``, out of tolerance when ``U > U_per + dU``, otherwise too close to call
     (ISO 21940-14, from memory).
     """
-    u1, u2 = (complex(vector) for vector in residual_gmm)
     judged = []
     errors = (0.0,) * len(rows) if errors_gmm is None else errors_gmm
     for row, error in zip(rows, errors, strict=True):
-        amount = abs(row.weight_1 * u1 + row.weight_2 * u2)
+        amount = abs(row.seen_gmm(residual_gmm))
         judged.append(
             Judged(
                 at=row.at,

@@ -17,6 +17,7 @@ from planner.machine.unbalance import spin_vectors
 from planner.machine.what_went_wrong import (
     SLIPS,
     BobEffect,
+    BobWay,
     Diagnosis,
     Explained,
     Kind,
@@ -265,26 +266,12 @@ def _bob_effects(job: Job, spin: Spin) -> Iterator[BobEffect]:
             continue
         arm = vector_gmm(throw.radius_mm, throw.angle_deg)
         left, right = plane_shares(throw.z_mm, job.planes_z_mm)
-        slide = mass * arm / (z2 - z1)
-        yield BobEffect(
-            throw=throw.name,
-            way="grams",
-            per_unit_gmm=TwoPlanes(left * arm, right * arm),
-            most=mass,
-            usual=_USUAL_G,
+        slide, side = mass * arm / (z2 - z1), 1j * mass * vector_gmm(1.0, throw.angle_deg)
+        ways: tuple[tuple[BobWay, complex, complex, float, float], ...] = (
+            ("grams", left * arm, right * arm, mass, _USUAL_G),
+            ("slides", -slide, slide, _MOST_SLIDE_MM, _USUAL_SLIDE_MM),
+            ("turns", left * side, right * side, _MOST_TURN_MM, _USUAL_TURN_MM),
         )
-        yield BobEffect(
-            throw=throw.name,
-            way="slides",
-            per_unit_gmm=TwoPlanes(-slide, slide),
-            most=_MOST_SLIDE_MM,
-            usual=_USUAL_SLIDE_MM,
-        )
-        side = 1j * mass * vector_gmm(1.0, throw.angle_deg)
-        yield BobEffect(
-            throw=throw.name,
-            way="turns",
-            per_unit_gmm=TwoPlanes(left * side, right * side),
-            most=_MOST_TURN_MM,
-            usual=_USUAL_TURN_MM,
-        )
+        for way, at_left, at_right, most, usual in ways:
+            per_unit = TwoPlanes(at_left, at_right)
+            yield BobEffect(throw=throw.name, way=way, per_unit_gmm=per_unit, most=most, usual=usual)

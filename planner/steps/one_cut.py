@@ -25,11 +25,10 @@ from planner.formula import Formula
 from planner.quantity import format_density, format_unbalance_both
 from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
-from planner.rotor.materials import HEAVY_ALLOYS, Material, material, slug_class
+from planner.rotor.materials import HEAVY_ALLOYS, Material, like_metal, material, slug_class
 
 ASSUMED_METAL = "forged steel"
 ASSUMED_CLASS = "ASTM B777 class 2"
-_STEEL_FROM_G_PER_CM3 = 7.6  # between the irons and the steels
 
 Bore = Literal["through", "blind", "existing", "radial"]
 Kind = Literal["length", "unbalance", "text"]
@@ -587,8 +586,7 @@ def _add_hold(
         draft.notes.append(f"metal around the slug taken as a ring of {boss:g} mm diameter")
     parent = draft.metal.material
     if parent is None:
-        is_steel = draft.metal.density_g_per_cm3 >= _STEEL_FROM_G_PER_CM3
-        parent = material("forged steel" if is_steel else "nodular iron")
+        parent = like_metal(draft.metal.density_g_per_cm3)
         draft.notes.append(f"elastic figures of {parent.name} taken for the counterweight")
     figures: dict[str, Any] = {
         "diameter_mm": place.diameter_mm,

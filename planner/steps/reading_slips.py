@@ -103,13 +103,11 @@ def picture_of(job: Job, spin: Spin, foretold: Foretold | None) -> Picture:
         sides.append(metal)
     expected = []
     if foretold is not None:
-        expected.append(
-            _around(job, foretold.expected_gmm, change=foretold.expected_gmm - foretold.before_gmm)
-        )
-        if foretold.planned_gmm is not None:
-            expected.append(
-                _around(job, foretold.planned_gmm, change=foretold.planned_gmm - foretold.before_gmm)
-            )
+        expected += [
+            _around(job, each, change=each - foretold.before_gmm)
+            for each in (foretold.expected_gmm, foretold.planned_gmm)
+            if each is not None
+        ]
     elif job.crankshaft.built_for_bob_g is not None and job.crankshaft.built_for_percent is None:
         built = job.crankshaft.built_bobs_g
         wanted = bob_shift(
@@ -145,13 +143,8 @@ def _slips(job: Job, spin: Spin, *, settings: bool) -> Iterator[Slip]:
                 meant = dataclasses.replace(
                     spin, **{side: dataclasses.replace(mine, amount=mine.amount * by)}
                 )
-                yield _slip(
-                    job,
-                    "decimal",
-                    f"the {side} amount has a slipped decimal point ({how})",
-                    _DECIMAL,
-                    meant,
-                )
+                words = f"the {side} amount has a slipped decimal point ({how})"
+                yield _slip(job, "decimal", words, _DECIMAL, meant)
         if abs(difference_deg(mine.angle_deg, others.angle_deg)) < 0.05:
             # the right angle may be any: the chance is spread over the circle, against a degree that agrees
             for turn in range(15, 360, 15):

@@ -9,11 +9,9 @@ from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.cuts.retention import LEAST_SAFETY_FACTOR, SlugRetention, slug_retention
 from planner.errors import InputError
 from planner.records import dataclass
-from planner.rotor.materials import HEAVY_ALLOYS, Material, material
+from planner.rotor.materials import HEAVY_ALLOYS, Material, like_metal
 from planner.steps.slug_rings import Ring, ring_about
 
-_STEEL_FROM_G_PER_CM3 = 7.6
-"""Between the irons and the steels."""
 FIT_SHARE = 0.001
 """A thousandth of the diameter is a usual press fit (common practice)."""
 _FURTHEST_G_PER_CM3 = 0.4
@@ -118,9 +116,7 @@ def slug_holds(
         )
         if ring.diameter_mm <= cut.diameter_mm:
             continue
-        parent = material(
-            "forged steel" if problem.density_of(counterweight) >= _STEEL_FROM_G_PER_CM3 else "nodular iron"
-        )
+        parent = like_metal(problem.density_of(counterweight))
         fit = FIT_SHARE * cut.diameter_mm
         sizes = {
             "slug_mass_g": mass,
