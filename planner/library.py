@@ -140,7 +140,8 @@ class Plan(Result):
         """Return the lightest and heaviest bob per throw [g] that drilling could do; outside is proven, None: none is."""
         from planner.steps.plan import with_bob_window
 
-        return with_bob_window(self.answer, seconds=seconds).heavy_metal.bob_window_g
+        window = with_bob_window(self.answer, seconds=seconds).heavy_metal.window
+        return None if window is None else window.proven_g
 
     def __repr__(self) -> str:
         """A line: verdict, cuts, how near to the limit, chance."""

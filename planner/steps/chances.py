@@ -68,8 +68,6 @@ def question_of_cuts(
     job = with_trials(job)
     asked = posed.problem if problem is None else problem
     spin = job.spins[posed.spin_number - 1]
-    shift = posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm
-    reading = posed.reading.vectors_gmm
     before, still = uncertain_passes(
         asked,
         [entry.cut for entry, _ in posed.made],
@@ -80,13 +78,13 @@ def question_of_cuts(
     return Question(
         cuts=still,
         made=before,
-        reading_gmm=TwoPlanes.vectors(reading),
-        shift_gmm=TwoPlanes.vectors(shift),
+        reading_gmm=posed.reading_gmm,
+        shift_gmm=TwoPlanes.vectors(posed.not_read_gmm),
         planes_z_mm=asked.planes_z_mm,
         errors=job.errors,
         readings=posed.reading.count,
         throws=[throw for throw in job.crankshaft.throws if spin.bobs_g.get(throw.name, 0.0) > 0.0],
-        reading_times=reading_times(job, reading),
+        reading_times=reading_times(job, posed.reading.vectors_gmm),
     )
 
 

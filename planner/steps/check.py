@@ -210,11 +210,9 @@ def _passing(
         return None
     share = min(1.0, *shares)
     residual = posed.problem.unbalance_gmm
-    # what has to be corrected but is not on the display: bobs, parts, tooling
-    not_read = TwoPlanes.vectors(posed.bob_shift_gmm + posed.mounted_shift_gmm - posed.known_error_gmm)
-    shown = residual.map(lambda each: share * each).plus(not_read, -1.0)
+    shown = residual.map(lambda each: share * each).plus(posed.not_read_gmm, -1.0)
     any_angle = None
-    if all(abs(each) < 1e-9 for each in not_read):
+    if all(abs(each) < 1e-9 for each in posed.not_read_gmm):
         most = min(
             room / (abs(row.weight_1) + abs(row.weight_2))
             for room, row in zip(rooms, rows, strict=True)

@@ -53,6 +53,16 @@ class Posed:
         """A fingerprint of the question before the cuts made; it tells whether a stored plan still answers the same one."""
         return _fingerprint(self.before_cuts)
 
+    @property
+    def reading_gmm(self) -> TwoPlanes[complex]:
+        """What was read in the two planes [g*mm]."""
+        return TwoPlanes.vectors(self.reading.vectors_gmm)
+
+    @property
+    def not_read_gmm(self) -> ComplexArray:
+        """What has to be corrected but is not on the display: bobs, parts, tooling [g*mm]."""
+        return self.bob_shift_gmm + self.mounted_shift_gmm - self.known_error_gmm
+
     def with_unbalance(self, unbalance_gmm: TwoPlanes[complex]) -> Posed:
         """Return the question with other bobs, which bring it to another unbalance [g*mm]."""
         change = unbalance_gmm.plus(self.problem.unbalance_gmm, -1.0)

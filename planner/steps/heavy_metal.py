@@ -49,11 +49,8 @@ def heavy_metal_of(
     if window and (heavy.needed or not outcome.feasible):
         found = _window(job, posed, budget, full=False)
     orders = slug_orders(posed.problem, outcome.cuts)
-    confirmed = found.confirmed_g if found is not None else None
     return dataclasses.replace(
         heavy,
-        bob_window_g=found.proven_g if found is not None else None,
-        confirmed_window_g=confirmed,
         window=found,
         orders=orders,
         cost=slug_cost(orders),
@@ -101,11 +98,7 @@ def _window(job: Job, posed: Posed, budget: Budget, *, full: bool) -> BobWindow 
 def with_window(job: Job, posed: Posed, heavy: HeavyMetal, *, seconds: float | Budget = 10.0) -> HeavyMetal:
     """Return the same answer with the window of bob masses worked out and confirmed as far as time allows."""
     found = _window(job, posed, budget_of(seconds), full=True)
-    if found is None:
-        return heavy
-    return dataclasses.replace(
-        heavy, window=found, bob_window_g=found.proven_g, confirmed_window_g=found.confirmed_g
-    )
+    return heavy if found is None else dataclasses.replace(heavy, window=found)
 
 
 def with_way_out(heavy: HeavyMetal, ways: WaysOut, outcome: PlanOutcome) -> HeavyMetal:

@@ -383,9 +383,8 @@ def _answer(
     judged = judged_of(job, posed, residual, foretold=bool(posed.made or steps))
     judged_verdict = overall_verdict(judged)
     cuts = [step.cut for step in steps]
-    share = plan_share(
-        problem, cuts, reading_gmm=TwoPlanes.vectors(posed.reading.vectors_gmm), errors=job.errors
-    )
+    reading = posed.reading_gmm
+    share = plan_share(problem, cuts, reading_gmm=reading, errors=job.errors)
     chances = (known.get(tuple(cuts)) or chances_of(job, posed, cuts)) if outcome.feasible else None
     first: FirstPass | None = None
     if chances is not None and cuts:
@@ -400,20 +399,9 @@ def _answer(
         ways = ways_out_of(job, problem, window=heavy.window, seconds=budget)
         heavy = with_way_out(heavy, ways, outcome)
     # what the next spin shows: with the bobs and parts that are on now, so the shifts go back out
-    next_gmm = residual
-    for change, times in (
-        (posed.known_error_gmm, 1),
-        (posed.bob_shift_gmm, -1),
-        (posed.mounted_shift_gmm, -1),
-    ):
-        next_gmm = next_gmm.plus(change, times)
-    foretold = next_gmm.shown(job.machine)
+    next_gmm = residual.plus(posed.not_read_gmm, -1.0)
     settled = bool(posed.made) or (outcome.feasible and not steps)
-    odd = (
-        questions_about(job, reading_gmm=TwoPlanes.vectors(posed.reading.vectors_gmm))
-        if posed.made
-        else asked_of_newest(job)
-    )
+    odd = questions_about(job, reading_gmm=reading) if posed.made else asked_of_newest(job)
     # no fault by itself, so no question; but who did not expect it wants to know
     far = () if settled else tuple(filter(None, [far_words(job, problem.unbalance_gmm).strip()]))
     answer = PlanAnswer(
@@ -421,7 +409,7 @@ def _answer(
         spin_number=posed.spin_number,
         problem=problem,
         outcome=outcome,
-        reading_gmm=TwoPlanes.vectors(posed.reading.vectors_gmm),
+        reading_gmm=reading,
         reading_scatter_gmm=posed.reading.scatter_gmm,
         reading_count=posed.reading.count,
         known_error_gmm=TwoPlanes.vectors(posed.known_error_gmm),
@@ -431,7 +419,7 @@ def _answer(
         unbalance_gmm=problem.unbalance_gmm,
         steps=plan_steps,
         residual_gmm=residual,
-        foretold=foretold,
+        foretold=next_gmm.shown(job.machine),
         foretold_raw=raw_shown(job, next_gmm),
         judged=judged,
         verdict=judged_verdict,

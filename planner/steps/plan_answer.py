@@ -80,9 +80,7 @@ class HeavyMetal:
     metal needs fewer; ``among_cuts`` that slugs are among the cuts allowed; ``way`` are the grams and the number of cuts of
     the way out with heavy metal.
 
-    ``bob_window_g`` is the lightest and heaviest bob per throw for which drilling alone is not ruled out (outside is
-    proven), ``confirmed_window_g`` the part of it at whose ends a plan was found; None when not worked out, details in
-    ``window``.  ``certificate`` is the proof that drilling alone can't do.  ``orders`` are the plan's slugs, ``cost``
+    ``window`` says for which bobs drilling alone may do; None when not worked out.  ``certificate`` is the proof that drilling alone can't do.  ``orders`` are the plan's slugs, ``cost``
     their price when every size has one, ``holds`` what a press fit would do at service speed.
     """
 
@@ -92,8 +90,6 @@ class HeavyMetal:
     saves_cuts: bool = False
     among_cuts: bool = False
     way: tuple[float, int] | None = None
-    bob_window_g: tuple[float, float] | None = None
-    confirmed_window_g: tuple[float, float] | None = None
     window: BobWindow | None = None
     certificate: Certificate | None = None
     orders: tuple[SlugOrder, ...] = ()

@@ -192,7 +192,6 @@ def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanA
     )
     residual = check.residual_gmm
     none = TwoPlanes(0j, 0j)
-    reading = TwoPlanes.vectors(posed.reading.vectors_gmm)
     return PlanAnswer(
         job=job,
         spin_number=posed.spin_number,
@@ -204,7 +203,7 @@ def _picture(job: Job, check: CheckAnswer, steps: tuple[PlanStep, ...]) -> PlanA
             cost=0.0,
             proof=Proof(fewest_cuts=False, bound_cuts=0),
         ),
-        reading_gmm=reading,
+        reading_gmm=posed.reading_gmm,
         reading_scatter_gmm=posed.reading.scatter_gmm,
         reading_count=posed.reading.count,
         known_error_gmm=none,

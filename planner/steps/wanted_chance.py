@@ -14,7 +14,6 @@ from planner.correction.ordering import planned, residual_gmm
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.wanted_cuts import Passing
 from planner.cuts.cut import Cut
-from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.rotor.limits import LimitRow
 from planner.steps.chances import chances_of, drawn_chances, question_of_cuts
@@ -67,7 +66,7 @@ def passing_of(
         dataclasses.replace(row, tolerance_gmm=max(each, 1e-9))
         for row, each in zip(limits, room, strict=True)
     )
-    reading = TwoPlanes.vectors(posed.reading.vectors_gmm)
+    reading = posed.reading_gmm
     times = reading_times(job, posed.reading.vectors_gmm)
     known = {} if known is None else known
 

@@ -55,15 +55,16 @@ def test_not_needed_when_drilling_does() -> None:
     job = job_of("cross_plane_v8")
     answer = plan_job(job)
     assert not answer.heavy_metal.needed
-    assert answer.heavy_metal.bob_window_g is None, "the window costs time: only on request"
+    assert answer.heavy_metal.window is None, "the window costs time: only on request"
     assert answer.heavy_metal.orders == ()
     assert answer.heavy_metal.holds == ()
 
 
 def test_the_window_comes_with_a_plan_that_needs_heavy_metal() -> None:
-    heavy = light().heavy_metal
-    assert heavy.bob_window_g is not None
-    assert heavy.bob_window_g[1] < 2218.0
+    window = light().heavy_metal.window
+    assert window is not None
+    assert window.proven_g is not None
+    assert window.proven_g[1] < 2218.0
 
 
 def test_orders_add_up_to_the_plan() -> None:
@@ -201,7 +202,8 @@ def test_plain_data() -> None:
     heavy = light().heavy_metal
     data = heavy_metal_json(light())
     assert data["needed"] is True
-    assert data["bob_window_g"] == list(heavy.bob_window_g or ())
+    assert heavy.window is not None
+    assert data["bob_window_g"] == list(heavy.window.proven_g or ())
     assert len(data["slugs"]) == len(heavy.orders)
     assert len(data["retention"]) == len(heavy.holds)
     assert data["certificate"]["excess_sum_gmm"] > 0.0

@@ -156,7 +156,10 @@ def heavy_metal_json(answer: PlanAnswer) -> dict[str, Any]:
     """Return heavy metal as plain data."""
     heavy = answer.heavy_metal
     return {
-        **picked(heavy, "needed bob_window_g confirmed_window_g certificate slug_cost=cost"),
+        **picked(
+            heavy,
+            "needed bob_window_g=window.proven_g confirmed_window_g=window.confirmed_g certificate slug_cost=cost",
+        ),
         "reason": reason_words(answer.job, answer.problem, heavy),
         **picked(heavy, "window.bob_g bob_matters=window.matters bob_g_per_piston_g=window.g_per_piston_g"),
         **picked(heavy, "slugs=orders"),
