@@ -80,8 +80,9 @@ class HeavyMetal:
     metal needs fewer; ``among_cuts`` that slugs are among the cuts allowed; ``way`` are the grams and the number of cuts of
     the way out with heavy metal.
 
-    ``window`` says for which bobs drilling alone may do; None when not worked out.  ``certificate`` is the proof that drilling alone can't do.  ``orders`` are the plan's slugs, ``cost``
-    their price when every size has one, ``holds`` what a press fit would do at service speed.
+    ``window`` says for which bobs drilling alone may do; None when not worked out.  ``certificate`` is the proof that
+    drilling alone can't do.  ``orders`` are the plan's slugs, ``cost`` their price when every size has one, ``holds`` what a
+    press fit would do at service speed.
     """
 
     needed: bool | None
