@@ -49,8 +49,7 @@ def mean_sag_mm(*, outer_radius_mm: ArrayLike, diameter_mm: ArrayLike) -> FloatA
     Notes
     -----
     ``R - (4R/(3 pi a^2)) [(R^2 + a^2) E(m) - (R^2 - a^2) K(m)]`` with ``m = (a/R)^2``, as a power series
-    where it converges fast (no cancellation), else with K and E from the arithmetic-geometric mean
-    (Abramowitz & Stegun, Handbook of Mathematical Functions, 17.6.3-17.6.4; from memory).
+    where it converges fast (no cancellation), else with the complete elliptic integrals K and E.
     """
     R = np.asarray(outer_radius_mm, dtype=np.float64)
     m = (np.asarray(diameter_mm, dtype=np.float64) / (2.0 * R)) ** 2
@@ -59,8 +58,10 @@ def mean_sag_mm(*, outer_radius_mm: ArrayLike, diameter_mm: ArrayLike) -> FloatA
         series = (series + coefficient) * np.minimum(m, _SAG_SERIES_UP_TO)
     if np.all(m <= _SAG_SERIES_UP_TO):
         return np.asarray(R * series)
+    from scipy.special import ellipe, ellipk  # holes so wide are rare, and scipy takes a while to load
+
     large = np.clip(m, _SAG_SERIES_UP_TO, 1.0 - 1e-15)
-    k, e = _complete_elliptic(large)
+    k, e = ellipk(large), ellipe(large)
     ratio = 1.0 - 4.0 / (3.0 * np.pi * large) * ((1.0 + large) * e - (1.0 - large) * k)
     return np.asarray(R * np.where(m <= _SAG_SERIES_UP_TO, series, ratio))
 
@@ -187,18 +188,6 @@ def _shallow_depth(R: float, d: float, c: float, wanted: float) -> float:
         )
 
     return root_of_increasing(too_much, -c, float(edge_sag_mm(outer_radius_mm=R, diameter_mm=d)))
-
-
-def _complete_elliptic(m: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the complete elliptic integrals K and E of parameter ``m``, 0 < m < 1."""
-    mean, geometric, deficit, power = np.ones_like(m), np.sqrt(1.0 - m), m / 2.0, 0.5
-    for _ in range(12):  # converges quadratically; 12 steps serve m up to 1 - 1e-15
-        half_difference = (mean - geometric) / 2.0
-        mean, geometric = (mean + geometric) / 2.0, np.sqrt(mean * geometric)
-        power *= 2.0
-        deficit = deficit + power * half_difference**2
-    k = np.pi / (2.0 * mean)
-    return k, k * (1.0 - deficit)
 
 
 def _deep_moment(R: FloatArray, a: FloatArray, h: FloatArray, c: FloatArray) -> FloatArray:

@@ -18,14 +18,6 @@ from planner.steps.trial import with_trials
 
 
 @dataclass(frozen=True, kw_only=True)
-class NumberedCut:
-    """A cut made, with its own number."""
-
-    number: int
-    made: MadeCut
-
-
-@dataclass(frozen=True, kw_only=True)
 class SpinEntry:
     """One spin of the record.
 
@@ -43,7 +35,7 @@ class SpinEntry:
     foretold: Foretold | None
     diagnosis: SpinDiagnosis | None
     check: CheckAnswer | None
-    cuts_after: tuple[NumberedCut, ...]
+    cuts_after: tuple[MadeCut, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +48,7 @@ class History:
 
     job: Job
     entries: tuple[SpinEntry, ...]
-    cuts_before: tuple[NumberedCut, ...] = ()
+    cuts_before: tuple[MadeCut, ...] = ()
     trials: SpinEntry | None = None
 
 
@@ -126,7 +118,5 @@ def _entry(job: Job, index: int) -> SpinEntry:
     )
 
 
-def _cuts_after(job: Job, number: int) -> tuple[NumberedCut, ...]:
-    return tuple(
-        NumberedCut(number=made.number, made=made) for made in job.cuts_made if made.after_spin == number
-    )
+def _cuts_after(job: Job, number: int) -> tuple[MadeCut, ...]:
+    return tuple(made for made in job.cuts_made if made.after_spin == number)

@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.formula import Formula, working_lines
 from planner.frames import SIDES, ShaftAngle, TwoPlanes
-from planner.jobfile.job import Job, Undone
+from planner.jobfile.job import Job, MadeCut, Undone
 from planner.present.document import Block, Document, Line, block, document, lines, table
 from planner.present.pages.check import check_work, limit_words
 from planner.present.pages.diagnosis import diagnosis_json, diagnosis_parts
@@ -32,7 +32,7 @@ from planner.present.words import (
 from planner.rotor.vectors import difference_deg, plane_shares
 from planner.steps.correction_question import made_effect, shift_of
 from planner.steps.dialled import open_cuts, question_lines
-from planner.steps.history import History, NumberedCut, SpinEntry
+from planner.steps.history import History, SpinEntry
 from planner.steps.spin import bob_words
 from planner.steps.trial import raw_shown
 
@@ -164,11 +164,10 @@ def _judged(job: Job, entry: SpinEntry) -> tuple[Line, ...]:
     return lines(f"{check.verdict}: {mean}{judged}", level=1)
 
 
-def _cut_words(job: Job, numbered: NumberedCut) -> str:
-    cut = numbered.made.cut
+def _cut_words(job: Job, made: MadeCut) -> str:
+    cut = made.cut
     # a step's number is its cut's; cuts of older files may have others
-    step = numbered.made.step
-    planned = "" if step in (None, numbered.number) else f"step {step}, "
+    planned = "" if made.step in (None, made.number) else f"step {made.step}, "
     at = degrees(job.machine.dial_deg(cut.angle_deg))
     size = [rim_cut_words(job, cut) if cut.on_rim else drill_words(job, cut.diameter_mm)]
     if cut.on_rim:
@@ -180,9 +179,9 @@ def _cut_words(job: Job, numbered: NumberedCut) -> str:
         size.append(f"{length_words(job, stop)} to the {job.shop.depth_to}{deeper_words(job, cut)}")
     if cut.radius_mm is not None:
         size.append(f"at radius {length_words(job, cut.radius_mm)}")
-    if numbered.made.learned_factor != 1.0:
-        size.append(f"counted {numbered.made.learned_factor:g} times")
-    dialled = numbered.made.dial_deg
+    if made.learned_factor != 1.0:
+        size.append(f"counted {made.learned_factor:g} times")
+    dialled = made.dial_deg
     if dialled is not None and abs(difference_deg(dialled, job.machine.dial_deg(cut.angle_deg))) > 0.05:
         size.append(f"dialled as {degrees(dialled)} under the settings of then")
     return f"{planned}{made_words(job, cut)}, dial {at}, {', '.join(size)}"
@@ -281,16 +280,11 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
     }
 
 
-def _cut_json(each: NumberedCut) -> dict[str, Any]:
-    return {
-        "number": each.number,
-        **picked(each.made, "step dial_deg learned_factor"),
-        **picked(
-            each.made.cut,
-            "counterweight angle_deg diameter_mm depth_shoulder_mm cut=kind "
-            "from_depth_shoulder_mm=from_depth_mm",
-        ),
-    }
+def _cut_json(made: MadeCut) -> dict[str, Any]:
+    sizes = (
+        "counterweight angle_deg diameter_mm depth_shoulder_mm cut=kind from_depth_shoulder_mm=from_depth_mm"
+    )
+    return {**picked(made, "number step dial_deg learned_factor"), **picked(made.cut, sizes)}
 
 
 def _vectors(vectors: Any, planes: tuple[float, float]) -> list[dict[str, Any]]:
