@@ -16,6 +16,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search.find_plan import find_plan
 from planner.correction.search.master import Master
 from planner.correction.search.packing import Packing
+from planner.correction.search.sites import packed_plan
 from planner.correction.search.working_plan import Place, Pool
 from planner.cuts.cut import Shop
 from planner.frames import ShaftAngle, TwoPlanes
@@ -131,6 +132,21 @@ def test_room_proves_what_the_windows_do_not() -> None:
     # what is shown instead leaves at least as much
     left = outcome.residual_gmm
     assert sum(max(0.0, abs(one) - 200.0) for one in left) >= outcome.certificate.excess_sum_gmm
+
+
+@pytest.mark.parametrize("seed", [0])
+def test_a_full_counterweight_is_packed_with_no_more_cuts(seed: int) -> None:
+    """Cuts put in at random wherever they fit can be done: by as many at most, and by no fewer than is proven."""
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    known = packed_set(pool, np.random.default_rng(seed))[:14]
+    done = -sum((pool.contribution(place) for place in known), np.zeros(2))
+    pair = TwoPlanes(complex(done[0]), complex(done[1]))
+    turned = Pool(asked(pair), pair, pool.blocks)
+    assert excess_gmm(turned, known) == 0.0
+    places, least = packed_plan(Packing(turned, Budget()))
+    assert turned.legal_plan(places)
+    assert excess_gmm(turned, places) == 0.0
+    assert 2 < least <= len(places) <= len(known)
 
 
 def test_holes_that_are_drilled_deeper_are_drilled_once() -> None:

@@ -12,11 +12,15 @@ counterweight are allowed for.
 
 Cuts that may stand on one place, as seen along the shaft, are told apart by layers: rim holes of different rows, and
 blind holes of the two halves of the thickness.  Fills and plugs take up no place; each of their holes is filled once.
+
+Asked for the fewest cuts instead, the same program bounds their number, and the cuts that join it are those that plans of
+many cuts are made of (`sites`).
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -79,6 +83,33 @@ class _Kind:
     starts: IntArray
     sections: IntArray
     most: int
+
+
+@dataclass
+class Program:
+    """The cuts and points that take part, and what is asked: each cut costs so much, and each kg*mm above a limit."""
+
+    columns: list[Place]
+    covers: list[IntArray]
+    effects: list[ComplexArray]
+    asked: BoolArray
+    start: ComplexArray
+    free: list[BoolArray]
+    """Per block which sections fit at which angles."""
+    per_cut: float = 0.0
+    per_excess: float = 1.0
+
+
+@dataclass(frozen=True)
+class Solved:
+    """The program's value, the parts of the cuts and what each costs too much, and the prices."""
+
+    value: float
+    parts: FloatArray
+    too_dear: FloatArray
+    points: FloatArray
+    limits: FloatArray
+    numbers: dict[int, float]
 
 
 class Packing:
@@ -249,7 +280,7 @@ class Packing:
             cost[part] = (sums[ring, last + 1 + turn] - sums[ring, first + turn]).sum(axis=2)
         return cost
 
-    def _paid(self, index: int, gain: tuple[complex, complex]) -> FloatArray:
+    def _paid(self, index: int, gain: tuple[complex, complex], free: BoolArray) -> FloatArray:
         """Return what the limits ask for each section at each angle, negative: pay, with its best setting."""
         b, kind = self.pool.blocks[index], self._kinds[index]
         angles = np.arange(b.relative_deg.size)
@@ -266,7 +297,7 @@ class Packing:
             value = amount[:, None] * one[None, :] + (amount * offset)[:, None] * two[None, :]
             paid[begin:end] = np.minimum.reduceat(value, ends[begin:end] - ends[begin], axis=0)
             begin = end
-        paid[~b.legal[kind.sections]] = np.inf
+        paid[~free[kind.sections]] = np.inf
         return np.asarray(paid / SCALE_GMM)
 
     def _gain(self, index: int, limits: FloatArray) -> tuple[complex, complex]:
@@ -307,6 +338,47 @@ class Packing:
             own[:, 1::2, ::2] = True
         return asked
 
+    def program(
+        self,
+        *,
+        per_cut: float = 0.0,
+        per_excess: float = 1.0,
+        beside: Sequence[Place] = (),
+        where: set[int] | None = None,
+        more: Sequence[Place] = (),
+    ) -> Program:
+        """Return the program that a few cuts take part in.
+
+        Parameters
+        ----------
+        per_cut, per_excess : float
+            What each cut costs, and each kg*mm above a limit.
+        beside : sequence of Place
+            Cuts that are made in any case; the others fit beside them.
+        where : set of int, optional
+            The counterweights of the others; None: any.
+        more : sequence of Place
+            Cuts that take part too.
+        """
+        pool = self.pool
+        free = [
+            pool.free(index, list(beside))
+            if where is None or block.counterweight in where
+            else np.zeros_like(block.legal)
+            for index, block in enumerate(pool.blocks)
+        ]
+        program = Program(
+            [], [], [], self._first_points(), pool.residual(list(beside)), free, per_cut, per_excess
+        )
+        some = dict.fromkeys([*more, *self._first_columns()])
+        self._join(program, [(b, s, a) for b, s, a in some if free[b][pool.blocks[b].section_of[s], a]])
+        return program
+
+    def _join(self, program: Program, places: list[Place]) -> None:
+        program.columns = program.columns + places
+        program.covers = program.covers + [self.covered(place) for place in places]
+        program.effects = program.effects + [self.pool.contribution(place) for place in places]
+
     def least_excess_gmm(self) -> float:
         """Return what remains above the limits in all at least, whatever is cut [g*mm]; 0: nothing is proven.
 
@@ -315,75 +387,72 @@ class Packing:
         TimeIsUpError
             If the time is up before anything is known.
         """
-        pool = self.pool
-        count = pool.start.size
-        asked: BoolArray = self._first_points()
-        columns = self._first_columns()
-        known = set(columns)
-        covers = [self.covered(place) for place in columns]
-        effects = [pool.contribution(place) for place in columns]
-        best = 0.0
+        best = self.worked_out(self.program())[0] * SCALE_GMM
+        return max(0.0, best - 0.01 * self.pool.start.size)
+
+    def worked_out(self, program: Program) -> tuple[float, Solved | None]:
+        """Return what the program costs at least, as far as it is proven, and its last solution; cuts and points join it."""
+        best, solved = 0.0, None
         for _ in range(ROUNDS):
             self.budget.check()
-            answer = self._solve(asked, columns, covers, effects)
-            if answer is None:
+            new_solution = self._solve(program)
+            if new_solution is None:
                 break
-            value, x, points, limits, numbers = answer
-            fixed = float(
-                (np.conj(self._around)[None, :] * pool.start[:, None]).real.ravel() @ limits.ravel()
-            )
-            bound = (fixed - float(np.repeat(pool.full_tolerance, DIRECTIONS) @ limits.ravel())) / SCALE_GMM
-            bound -= float(points.sum()) + sum(
-                self._kinds[index].most * price for index, price in numbers.items()
-            )
-            new: list[Place] = []
-            at_most: dict[int, float] = {}
-            for index, b in enumerate(pool.blocks):
-                gain = self._gain(index, limits)
-                cost = self._of_points(index, points) + self._paid(index, gain) + numbers.get(index, 0.0)
-                least = float(cost.min(initial=np.inf))
-                if least < 0.0 and index in self._numbered:
-                    bound += least * self._kinds[index].most
-                elif least < 0.0:  # all points dearer, by as much for each piece of its area
-                    dearer = float((-cost / self._areas[index]).max())
-                    at_most[b.counterweight] = max(at_most.get(b.counterweight, 0.0), dearer)
-                if least < -EPSILON:
-                    new += self._paying(index, cost, gain)
-            for counterweight, dearer in at_most.items():
-                bound -= dearer * self._area_of[counterweight]
-            best = max(best, bound * SCALE_GMM - 0.01 * count)
-            seen = self._too_often(x, covers)
-            seen[asked] = False
+            solved = new_solution
+            bound, new = self._priced(program, solved)
+            best = max(best, bound)
+            seen = self._too_often(solved.parts, program.covers)
+            seen[program.asked] = False
+            known = set(program.columns)
             fresh = [place for place in dict.fromkeys(new) if place not in known]
-            if (value <= EPSILON and not seen.any()) or (not fresh and not seen.any()):
+            if (solved.value <= EPSILON and not seen.any()) or (not fresh and not seen.any()):
                 break
-            if best > 0.0 and bound >= STEADY * value:
+            if not program.per_cut and best > 0.0 and bound >= STEADY * solved.value:
                 break
-            asked |= seen
-            known.update(fresh)
-            columns += fresh
-            covers += [self.covered(place) for place in fresh]
-            effects += [pool.contribution(place) for place in fresh]
-        return max(0.0, best)
+            program.asked = program.asked | seen
+            self._join(program, fresh)
+        return best, solved
 
-    def _solve(
-        self,
-        asked: BoolArray,
-        columns: list[Place],
-        covers: list[IntArray],
-        effects: list[ComplexArray],
-    ) -> tuple[float, FloatArray, FloatArray, FloatArray, dict[int, float]] | None:
-        """Return the program's value, the parts of the cuts, and the prices of points, limits and blocks' numbers."""
+    def _priced(self, program: Program, solved: Solved) -> tuple[float, list[Place]]:
+        """Return what the prices alone prove, of all cuts, and the cuts that would pay at them."""
+        pool, limits, points = self.pool, solved.limits, solved.points
+        fixed = float((np.conj(self._around)[None, :] * program.start[:, None]).real.ravel() @ limits.ravel())
+        bound = (fixed - float(np.repeat(pool.full_tolerance, DIRECTIONS) @ limits.ravel())) / SCALE_GMM
+        bound -= float(points.sum()) + sum(
+            self._kinds[index].most * price for index, price in solved.numbers.items()
+        )
+        new: list[Place] = []
+        at_most: dict[int, float] = {}
+        for index, b in enumerate(pool.blocks):
+            if not program.free[index].any():
+                continue
+            gain = self._gain(index, limits)
+            cost = self._of_points(index, points) + self._paid(index, gain, program.free[index])
+            cost += program.per_cut + solved.numbers.get(index, 0.0)
+            least = float(cost.min(initial=np.inf))
+            if least < 0.0 and index in self._numbered:
+                bound += least * self._kinds[index].most
+            elif least < 0.0:  # all points dearer, by as much for each piece of its area
+                dearer = float((-cost / self._areas[index]).max())
+                at_most[b.counterweight] = max(at_most.get(b.counterweight, 0.0), dearer)
+            if least < -EPSILON:
+                new += self._paying(index, cost, gain)
+        for counterweight, dearer in at_most.items():
+            bound -= dearer * self._area_of[counterweight]
+        return bound, new
+
+    def _solve(self, program: Program) -> Solved | None:
+        """Return the program's solution; None if there is none."""
         from scipy.optimize import linprog
         from scipy.sparse import coo_matrix
 
-        pool = self.pool
+        pool, columns = self.pool, program.columns
         count, limits = len(columns), pool.start.size
         row_of = np.full(self._points, -1)
-        rows_asked = np.flatnonzero(asked)
+        rows_asked = np.flatnonzero(program.asked)
         row_of[rows_asked] = np.arange(rows_asked.size)
-        column = np.repeat(np.arange(count), [cover.size for cover in covers])
-        row = row_of[np.concatenate(covers)] if covers else np.zeros(0, dtype=np.int64)
+        column = np.repeat(np.arange(count), [cover.size for cover in program.covers])
+        row = row_of[np.concatenate(program.covers)] if columns else np.zeros(0, dtype=np.int64)
         inside = row >= 0
         i, j, v = [row[inside]], [column[inside]], [np.ones(int(inside.sum()))]
         total = rows_asked.size
@@ -395,7 +464,7 @@ class Packing:
             v.append(np.ones(own.size))
             high.append(np.array([float(self._kinds[index].most)]))
             total += 1
-        effect = np.array(effects).T / SCALE_GMM
+        effect = np.array(program.effects).T / SCALE_GMM
         for limit in range(limits):
             matrix = (np.conj(self._around)[:, None] * effect[limit][None, :]).real
             i.append(total + np.repeat(np.arange(DIRECTIONS), count))
@@ -404,7 +473,7 @@ class Packing:
             i.append(total + np.arange(DIRECTIONS))
             j.append(np.full(DIRECTIONS, count + limit))
             v.append(np.full(DIRECTIONS, -1.0))
-            start = (np.conj(self._around) * pool.start[limit]).real
+            start = (np.conj(self._around) * program.start[limit]).real
             high.append((pool.full_tolerance[limit] - start) / SCALE_GMM)
             total += DIRECTIONS
         matrix = coo_matrix(
@@ -412,7 +481,8 @@ class Packing:
         ).tocsr()
         with quiet_stdout():
             answer = linprog(
-                np.append(np.zeros(count), np.ones(limits)), A_ub=matrix, b_ub=np.concatenate(high),
+                np.append(np.full(count, program.per_cut), np.full(limits, program.per_excess)),
+                A_ub=matrix, b_ub=np.concatenate(high),
                 bounds=(0.0, None), method="highs-ds", options={"time_limit": max(0.05, self.budget.left)},
             )  # fmt: skip
         if answer.status != 0:
@@ -423,8 +493,11 @@ class Packing:
         numbers = dict(zip(self._numbered, prices[rows_asked.size :].tolist(), strict=False))
         by_limit = prices[total - limits * DIRECTIONS :].reshape(limits, DIRECTIONS)
         # the sum of what is above a limit counts once, whatever the solver's rounding makes of its prices
-        by_limit = by_limit / np.maximum(1.0, by_limit.sum(axis=1))[:, None]
-        return float(answer.fun), np.asarray(answer.x)[:count], points, by_limit, numbers
+        by_limit = by_limit / np.maximum(1.0, by_limit.sum(axis=1) / program.per_excess)[:, None]
+        return Solved(
+            float(answer.fun), np.asarray(answer.x)[:count], np.asarray(answer.lower.marginals)[:count],
+            points, by_limit, numbers,
+        )  # fmt: skip
 
     def _paying(self, index: int, cost: FloatArray, gain: tuple[complex, complex]) -> list[Place]:
         """Return the cuts of a block that pay most: of every tool one per angle, and the most of these."""

@@ -23,8 +23,8 @@ from planner.correction.search.one_or_two_cuts import (
 )
 from planner.correction.search.packing import Packing
 from planner.correction.search.polish import HOPELESS, PENALTIES, Polished, polish
-from planner.correction.search.rescue import best_effort, rescue
-from planner.correction.search.sites import site_plan
+from planner.correction.search.rescue import INSIDE, best_effort, rescue
+from planner.correction.search.sites import packed_plan
 from planner.correction.search.tie_break import WISHES_FROM, Plan, preferred
 from planner.correction.search.together import Together
 from planner.correction.search.wanted_cuts import Passing
@@ -141,7 +141,7 @@ class Attempt:
         self.impossible = False
         self.without_room_gmm = 0.0
         """What remains above the limits at least because the cuts need room beside each other, where that proves that none do."""
-        self._sites_cuts: int | None = None
+        self._packed = False
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
     @property
@@ -214,13 +214,21 @@ class Attempt:
             if early and self._proven_by_room():
                 self.impossible = True
                 return
-            for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
+            if early:
+                self._pack()
+            for ahead in range(first, first if self._packed else min(first + LOOK_AHEAD, last) + 1):
                 if self._late() or self._by_signatures(ahead, variants, told) is not None:
                     break
-            found_none = self._spare is None and not any(self._signed.values())
-            if found_none and not early and not self._quick and self._proven_by_room():
-                self.impossible = True
-                return
+            if not any(self._signed.values()):
+                if self._spare is None and not early and not self._quick and self._proven_by_room():
+                    self.impossible = True
+                    return
+                if self._spare is None or len(self._spare.places) > first + LOOK_AHEAD:
+                    self._pack()
+            if self._packed and self._spare is not None:
+                # signatures do not lead to fewer by far: what is proven less is not tried number by number
+                cuts = max(first, len(self._spare.places) - LOOK_AHEAD)
+                last = max(last, len(self._spare.places))
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:
                 self._bound_passing(cuts)
@@ -248,9 +256,8 @@ class Attempt:
         """Whether the cuts have not room enough beside each other to reach the limits, however many they are."""
         if self._late() or all(block.kind == "rim hole" for block in self.blocks):
             return False  # the windows' bounds know better how rim holes stand beside each other
-        packing = Packing(self._real, self.budget)
-        if packing.knows_all:
-            self.without_room_gmm = packing.least_excess_gmm()
+        if self._packing.knows_all:
+            self.without_room_gmm = self._packing.least_excess_gmm()
         return self.without_room_gmm > 0.0
 
     def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:
@@ -266,8 +273,11 @@ class Attempt:
         ahead = next(
             (more for more in range(cuts + 1, cuts + LOOK_AHEAD + 1) if self._signed.get(more)), None
         )
-        found = self._from_sites(cuts) if ahead is None else None
-        if found is None and not self._quick and (self._spare is None or cuts >= len(self._spare.places) - 1):
+        if ahead is None and self._spare is None:
+            self._pack()
+        if not self._quick and (
+            self._spare is None or (not self._packed and cuts >= len(self._spare.places) - 1)
+        ):
             found = self._rescued(cuts)
         if found is not None:
             told(found)
@@ -743,26 +753,29 @@ class Attempt:
             )
         return variant.answers[key]
 
-    def _from_sites(self, cuts: int) -> Found | None:
-        """Return a plan of so many cuts that starts from real places; one of a few more is kept for later."""
-        if self._late() or self._sites_cuts is not None:
-            return None  # what the places gave is known
-        places = site_plan(
-            self._real, least_cuts=cuts, most_cuts=cuts + 2 * MOST_EXTRA_CUTS, seconds=self.budget.left
+    def _pack(self) -> None:
+        """Keep a plan made of cuts that have room beside each other, however many; it bounds their number from below too."""
+        if self._packed or self._quick or self._late():
+            return
+        self._packed = True
+        places, least = packed_plan(self._packing)
+        self.bound_cuts = max(self.bound_cuts, least)
+        if not places:
+            return
+        result = Polished(
+            tuple(places), self._real.cost(places), self._real.above(self._real.residual(places))
         )
-        self._sites_cuts = cuts if places is None else len(places)
-        if places is None:
-            return None
-        result = polish(self._real, places, deadline=self.deadline)
-        self._remember(self.full, result)
         if result.above_gmm > 0.0:
-            return None
-        found = self._as_it_is(Found(self.blocks, result.places, result.cost, 1.0, None))
-        if len(found.places) == cuts:
-            return self._closer(found, self.target)
-        if self._spare is None or len(found.places) < len(self._spare.places):
-            self._spare = found
-        return None
+            result = polish(self._real, places, deadline=self.deadline, penalties=PENALTIES[-1:])
+            moved = Together(self._real, self.deadline).elsewhere(list(result.places), INSIDE)
+            if result.above_gmm > 0.0 and moved is not None:
+                self._remember(self.full, result)
+                result = polish(self._real, moved, deadline=self.deadline, penalties=PENALTIES[-1:])
+        self._remember(self.full, result)
+
+    @cached_property
+    def _packing(self) -> Packing:
+        return Packing(self._real, self.budget)
 
     def _rescued(self, cuts: int) -> Found | None:
         """Return a plan on the real tolerance by other moves than signatures, or None."""
