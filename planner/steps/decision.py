@@ -51,9 +51,9 @@ class Price:
 
     base: float
     spins: float
-    labour: float
-    slugs: float
-    lightening: float
+    labour: float = 0.0
+    slugs: float = 0.0
+    lightening: float = 0.0
     missing: tuple[str, ...] = ()
 
     @property
@@ -431,23 +431,10 @@ def _lightening(job: Job, lighter_g: float) -> tuple[float, tuple[str, ...]]:
     return min(prices.values()) * count, ()
 
 
-def _price(
-    shop: Shop,
-    *,
-    spins: int | None = None,
-    labour: float = 0.0,
-    slugs: float = 0.0,
-    lightening: float = 0.0,
-    missing: tuple[str, ...] = (),
-) -> Price:
-    return Price(
-        base=shop.base_price,
-        spins=(shop.quoted_spins if spins is None else spins) * shop.price_per_spin,
-        labour=labour,
-        slugs=slugs,
-        lightening=lightening,
-        missing=missing,
-    )
+def _price(shop: Shop, *, spins: int | None = None, **parts: Any) -> Price:
+    """Return a price with what any way costs: the job, and its spins (as many as are quoted if left out)."""
+    count = shop.quoted_spins if spins is None else spins
+    return Price(base=shop.base_price, spins=count * shop.price_per_spin, **parts)
 
 
 def _share(problem: CorrectionProblem, vectors_gmm: TwoPlanes[complex]) -> float:

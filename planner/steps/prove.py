@@ -283,20 +283,13 @@ def check_drill_lines(job: Job, lines: Sequence[tuple[str, float]]) -> tuple[Lin
 
 def settings_tested(check: KnownMassCheck, lines: Sequence[LineCheck] = ()) -> tuple[str, ...]:
     """Return the settings that a good check proves; unit, radius and kind of amounts act together, as one factor."""
-    proved = check.fit.proved
-    names = []
-    for name in PROVABLE:
-        if name == "drill_offset":
-            # the line was compared with the zero and the direction: it proves nothing while these are open
-            ok = bool(lines) and all(line.mended_deg is None for line in lines)
-            ok = ok and {"zero", "direction"} <= proved
-        elif name in ("unit", "radius", "amounts"):
-            ok = "amounts" in proved
-        else:
-            ok = name in proved
-        if ok:
-            names.append(name)
-    return tuple(names)
+    proved = set(check.fit.proved) - {"unit", "radius", "drill_offset"}
+    if "amounts" in proved:
+        proved |= {"unit", "radius"}
+    # the line was compared with the zero and the direction: it proves nothing while these are open
+    if lines and all(line.mended_deg is None for line in lines) and {"zero", "direction"} <= proved:
+        proved.add("drill_offset")
+    return tuple(name for name in PROVABLE if name in proved)
 
 
 def mended_values(job: Job, found: Explanation) -> Mapping[str, Mapping[str, str | float]] | None:
@@ -390,11 +383,8 @@ def mended_job(job: Job, found: Explanation, lines: Sequence[LineCheck] = ()) ->
     planes = job.planes_z_mm
     changes = mended_values(job, found) or {}
     keys = dict(changes.get("machine", {}))
-    new: dict[str, object] = {}
-    if "angle_direction" in keys:
-        new["direction"] = keys["angle_direction"]
-    if "angle_marks" in keys:
-        new["marks"] = keys["angle_marks"]
+    fields = {"angle_direction": "direction", "angle_marks": "marks", "display_unit": "display_unit"}
+    new: dict[str, object] = {field: keys[key] for key, field in fields.items() if key in keys}
     if "angle_zero" in keys:
         zero = keys["angle_zero"]
         if isinstance(zero, str):
@@ -402,8 +392,6 @@ def mended_job(job: Job, found: Explanation, lines: Sequence[LineCheck] = ()) ->
         new["zero_deg"] = wrap_deg(float(zero))
     if "amounts" in keys:
         new["mass_at_radius"] = keys["amounts"] == "mass"
-    if "display_unit" in keys:
-        new["display_unit"] = keys["display_unit"]
     for side in SIDES:
         radius = changes.get("planes", {}).get(f"{side}_radius")
         if isinstance(radius, str):

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.errors import InputError
-from planner.frames import MachineAngle
+from planner.frames import SIDES, MachineAngle
 from planner.jobfile.job import Job
 from planner.jobfile.plausible import refuse_beyond_reason
 from planner.machine.spin import KnownMass
@@ -32,20 +32,19 @@ def four_numbers(given: Sequence[str], job: Job) -> tuple[float, float, float, f
             hint="left amount, left angle, right amount, right angle: `bobplan spin 5.85 205 5.07 12`",
         )
     amounts = [
-        job.display_units.parse(text, job.display_kind, name=what, least=0.0)
-        for text, what in ((given[0], "left amount"), (given[2], "right amount"))
+        job.display_units.parse(text, job.display_kind, name=f"{side} amount", least=0.0)
+        for side, text in zip(SIDES, given[::2], strict=True)
     ]
-    machine = job.machine
-    for what, gmm in (
-        ("left amount", machine.amount_gmm(amounts[0], side="left")),
-        ("right amount", machine.amount_gmm(amounts[1], side="right")),
-    ):
+    for side, amount in zip(SIDES, amounts, strict=True):
+        gmm, what = job.machine.amount_gmm(amount, side=side), f"{side} amount"
         refuse_beyond_reason("reading", gmm, what=what, units=job.units, widened=job.plausible)
-    angles = [finite_number(given[1], what="left angle"), finite_number(given[3], what="right angle")]
-    for value, what in zip(angles, ("left angle", "right angle"), strict=True):
+    angles = [
+        finite_number(text, what=f"{side} angle") for side, text in zip(SIDES, given[1::2], strict=True)
+    ]
+    for side, value in zip(SIDES, angles, strict=True):
         if not -360.0 <= value <= 360.0:
             raise InputError(
-                f"{what}: given `{value:g}`, allowed -360 to 360 degrees",
+                f"{side} angle: given `{value:g}`, allowed -360 to 360 degrees",
                 hint="the order is left amount, left angle, right amount, right angle",
             )
     return amounts[0], angles[0], amounts[1], angles[1]

@@ -45,11 +45,6 @@ def arc_levels(steps: Sequence[PlanStep]) -> dict[int, int]:
     return levels
 
 
-def _arc_radius_mm(counterweight: Counterweight, level: int, frame: Frame) -> float:
-    out_in = _FIRST_ARC_IN + level * _ARC_PITCH_IN
-    return counterweight.outline.greatest_radius_mm + out_in * frame.per_in
-
-
 def arc_text(offset_deg: float) -> str:
     """Return an angle from the centre line as its dimension shows it: without a sign, the arc shows the side."""
     return f"{number(abs(offset_deg))}°"
@@ -72,7 +67,7 @@ def draw_dimension_arcs(
 
     for step in steps:
         offset_deg = step.from_centre_deg
-        radius_mm = _arc_radius_mm(counterweight, levels[step.number], frame)
+        radius_mm = rim_mm + (_FIRST_ARC_IN + levels[step.number] * _ARC_PITCH_IN) * frame.per_in
         centre_deg = counterweight.angle_deg
         along = [seen(p, viewed_from) for p in arc(radius_mm, centre_deg, centre_deg + offset_deg)]
         beyond_mm = radius_mm + 0.05 * frame.per_in

@@ -73,10 +73,9 @@ def plan_figure(answer: PlanAnswer) -> Figure:
     room_in = width_in - 2.0 * _MARGIN_IN
     per_row = _per_row(answer, cut)
     groups = [cut[start : start + per_row] for start in range(0, len(cut), per_row)]
-    rows = [
-        _Row(_panel_height_in([labels_height_in(answer, each) for each in group]), _PANEL_TITLE_IN, 0.0)
-        for group in groups
-    ]
+    # so high that the fullest drawing of a row has room for its labels
+    fullest_in = [max(labels_height_in(answer, each) for each in group) for group in groups]
+    rows = [_Row(max(_PANEL_IN, 0.6 * each + 0.5), _PANEL_TITLE_IN, 0.0) for each in fullest_in]
     panels_in = [(room_in - (per_row - 1) * _GAP_IN) / per_row] * per_row
     zoom_in = _VECTORS_IN - 0.2
     whole_in = 0.5 * (room_in - 3.0 * _GAP_IN) - zoom_in
@@ -178,11 +177,6 @@ def _per_row(answer: PlanAnswer, cut: Sequence[Counterweight]) -> int:
     most = 4 if fullest_in < _FEW_LABELS_IN and len(cut) not in (5, 6) else 3
     rows = math.ceil(len(cut) / most)
     return max(1, math.ceil(len(cut) / max(1, rows)))
-
-
-def _panel_height_in(labels_in: Sequence[float]) -> float:
-    """Return a height [in] at which the fullest drawing of a row has room for its labels."""
-    return max(_PANEL_IN, 0.6 * max(labels_in, default=0.0) + 0.5)
 
 
 def key_of(looks: Sequence[style.Look]) -> list[Patch]:

@@ -151,12 +151,8 @@ def _verdict(answer: CheckAnswer) -> Block:
     )
 
 
-def passing_lines(answer: CheckAnswer) -> list[str]:
-    """Return which reading would pass; empty when it does as it is."""
-    return list(_passing(answer))
-
-
-def _passing(answer: CheckAnswer) -> Iterator[str]:
+def passing_lines(answer: CheckAnswer) -> Iterator[str]:
+    """Yield which reading would pass; nothing when it does as it is."""
     if answer.verdict == "in tolerance":
         return
     passing = answer.passing
