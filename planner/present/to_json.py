@@ -20,6 +20,7 @@ from planner.rotor.vectors import angle_deg
 if TYPE_CHECKING:
     from planner.frames import SideReading
     from planner.jobfile.job import Job
+    from planner.rotor.vectors import ComplexArray
 
 
 def plain(value: Any) -> Any:
@@ -80,7 +81,7 @@ def vector_json(vector: complex) -> dict[str, float]:
 
 
 def vectors_json(
-    vectors_gmm: Sequence[complex],
+    vectors_gmm: Sequence[complex] | ComplexArray,
     planes_z_mm: Sequence[float],
     *,
     planes: Sequence[str] = ("left", "right"),

@@ -8,7 +8,8 @@ nearest 64th beside them.  What needs no more than units takes the job or its `U
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 
 from planner.cuts.cut import Cut
 from planner.frames import SIDES, MachineConvention, ShaftAngle, Shown, Side, SideReading, TwoPlanes
@@ -42,6 +43,11 @@ NOTHING_GMM = 1e-6
 def plural(count: int, noun: str) -> str:
     """Return ``1 cut`` or ``3 cuts``."""
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def counted(names: Iterable[str]) -> str:
+    """Return names, each once, with how often it is there: ``A x2, B``."""
+    return ", ".join(name if count == 1 else f"{name} x{count}" for name, count in Counter(names).items())
 
 
 def number(value: float, *, digits: int = 1) -> str:

@@ -7,9 +7,9 @@ from typing import Any
 
 from planner.jobfile.job import Job
 from planner.present.document import Block, block, lines, table
-from planner.present.pages.chances import chances_json
+from planner.present.pages.chances import chances_cells, chances_json
 from planner.present.to_json import picked
-from planner.present.words import chance_words, mass_words, percent
+from planner.present.words import counted, mass_words, percent
 from planner.steps.alternatives import Alternative
 from planner.steps.plan_answer import PlanAnswer
 
@@ -33,7 +33,6 @@ def alternatives_block(answer: PlanAnswer) -> Block | None:
         if not each.feasible:
             rows.append([title, *"-------", each.note])
             continue
-        chances = each.chances
         rows.append(
             [
                 title,
@@ -41,10 +40,9 @@ def alternatives_block(answer: PlanAnswer) -> Block | None:
                 _grams(job, each.drilled_g),
                 _grams(job, each.heavy_metal_g),
                 "-" if each.share is None else percent(each.share),
-                "-" if chances is None else chance_words(chances.inside),
-                "-" if chances is None else chance_words(chances.one_spin_proves),
+                *chances_cells(each.chances),
                 f"{each.minutes:g} min",
-                _places(each),
+                counted(planned.cut.counterweight for planned in each.cuts),
             ]
         )
     noted = [each for each in answer.alternatives if each.feasible and each.note]
@@ -76,10 +74,3 @@ def alternative_json(each: Alternative) -> dict[str, Any]:
 
 def _grams(job: Job, mass_g: float) -> str:
     return mass_words(job, mass_g) if mass_g > 0 else "-"
-
-
-def _places(each: Alternative) -> str:
-    names = [planned.cut.counterweight for planned in each.cuts]
-    return ", ".join(
-        name if names.count(name) == 1 else f"{name} x{names.count(name)}" for name in dict.fromkeys(names)
-    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.present.numbers import neat
+from planner.present.to_json import picked
 from planner.present.words import chance_words
 from planner.uncertainty.passing import Chances
 
@@ -17,12 +17,18 @@ def chances_words(chances: Chances) -> str:
     )
 
 
+def chances_cells(chances: Chances | None) -> tuple[str, str]:
+    """Return the chances inside the limit, and that one spin proves it, as cells of a table."""
+    return (
+        ("-", "-")
+        if chances is None
+        else (chance_words(chances.inside), chance_words(chances.one_spin_proves))
+    )
+
+
 def chances_json(chances: Chances | None) -> dict[str, Any]:
     """Return the chances as plain data; ``None`` in each when there is no plan."""
-    if chances is None:
-        return {"chance_inside": None, "chance_one_spin_proves": None, "chance_two_spins_prove": None}
     return {
-        "chance_inside": neat(chances.inside),
-        "chance_one_spin_proves": neat(chances.one_spin_proves),
-        "chance_two_spins_prove": neat(chances.two_spins_prove),
+        f"chance_{name}": value
+        for name, value in picked(chances, "inside one_spin_proves two_spins_prove").items()
     }

@@ -255,8 +255,7 @@ def history_json(told: History) -> dict[str, Any]:
         "spins": [_spin_json(job, entry) for entry in told.entries],
         "cuts_before": [_cut_json(each) for each in told.cuts_before],
         "undone": [
-            {"what": each.what, "number": each.number, "note": each.note, "words": undone_words(job, each)}
-            for each in job.undone
+            {**picked(each, "what number note"), "words": undone_words(job, each)} for each in job.undone
         ],
     }
 
@@ -266,11 +265,11 @@ def _spin_json(job: Job, entry: SpinEntry) -> dict[str, Any]:
     return {
         "number": entry.number,
         "kind": entry.kind,
-        "reading": _vectors(entry.reading_gmm, planes),
-        "foretold": None if foretold is None else _vectors(foretold.expected_gmm, planes),
+        "reading": vectors_json(entry.reading_gmm, planes),
+        "foretold": None if foretold is None else vectors_json(foretold.expected_gmm, planes),
         "difference": None
         if foretold is None
-        else _vectors(entry.reading_gmm - foretold.expected_gmm, planes),
+        else vectors_json(entry.reading_gmm - foretold.expected_gmm, planes),
         "verdict": None if entry.check is None else entry.check.verdict,
         "judged": []
         if entry.check is None
@@ -285,7 +284,3 @@ def _cut_json(made: MadeCut) -> dict[str, Any]:
         "counterweight angle_deg diameter_mm depth_shoulder_mm cut=kind from_depth_shoulder_mm=from_depth_mm"
     )
     return {**picked(made, "number step dial_deg learned_factor"), **picked(made.cut, sizes)}
-
-
-def _vectors(vectors: Any, planes: tuple[float, float]) -> list[dict[str, Any]]:
-    return vectors_json([complex(vector) for vector in vectors], planes)

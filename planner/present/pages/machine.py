@@ -16,7 +16,7 @@ from planner.machine.reduction_test import USUAL_RUNS, ReductionTest
 from planner.machine.residual_test import ResidualTest
 from planner.present.document import Document, Values, block, document, lines, remarks, table
 from planner.present.numbers import neat
-from planner.present.to_json import picked, vector_json
+from planner.present.to_json import picked, plain
 from planner.present.words import amount_words, degrees, percent
 from planner.quantity import UnitSystem
 from planner.rotor.vectors import angle_deg
@@ -157,13 +157,15 @@ def reduction_json(found: ReductionTest) -> dict[str, Any]:
     """Return what a reduction test found as plain data."""
     return {
         "runs": [
-            {
-                "place_deg": neat(place),
-                "read": vector_json(read),
-                "exact": vector_json(exact),
-                "left_gmm": neat(abs(read - exact)),
-                "ratio": neat(share),
-            }
+            plain(
+                {
+                    "place_deg": place,
+                    "read": read,
+                    "exact": exact,
+                    "left_gmm": abs(read - exact),
+                    "ratio": share,
+                }
+            )
             for place, read, exact, share in zip(
                 found.places_deg, found.read_gmm, found.exact_gmm, found.ratios, strict=True
             )

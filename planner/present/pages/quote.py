@@ -8,10 +8,10 @@ from typing import Any
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, block, document, lines, remarks, table
 from planner.present.numbers import neat
-from planner.present.pages.chances import chances_json
+from planner.present.pages.chances import chances_cells, chances_json
 from planner.present.pages.heavy_metal import window_lines
 from planner.present.to_json import picked, vectors_json
-from planner.present.words import chance_words, drill_words, length_words, mass_words, shown_amount_words
+from planner.present.words import counted, drill_words, length_words, mass_words, shown_amount_words
 from planner.steps.quote import Quote, QuoteRow
 from planner.steps.slugs import SlugOrder
 
@@ -62,8 +62,7 @@ def _table(quote: Quote) -> Block:
                     shown_amount_words(job, side, abs(vector)).removesuffix(f" {unit}")
                     for side, vector in remains
                 ),
-                "-" if row.chances is None else chance_words(row.chances.inside),
-                "-" if row.chances is None else chance_words(row.chances.one_spin_proves),
+                *chances_cells(row.chances),
                 "; ".join(order_words(job, order) for order in row.orders) or "none",
             ]
         )
@@ -77,11 +76,7 @@ def _table(quote: Quote) -> Block:
 
 def order_words(job: Job, order: SlugOrder) -> str:
     """Return one line of the slug order: pieces, diameter (which is the bore), length, and where."""
-    where = ", ".join(
-        f"{name} x{order.counterweights.count(name)}" if order.counterweights.count(name) > 1 else name
-        for name in dict.fromkeys(order.counterweights)
-    )
-    length = length_words(job, order.length_mm, with_64th=False)
+    length, where = length_words(job, order.length_mm, with_64th=False), counted(order.counterweights)
     return f"{order.pieces} x {drill_words(job, order.diameter_mm)} x {length} ({where})"
 
 

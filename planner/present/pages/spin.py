@@ -8,12 +8,11 @@ from typing import Any
 from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, block, lines
-from planner.present.numbers import neat
 from planner.present.pages.diagnosis import diagnosis_parts
 from planner.present.pages.plan import heavy_spot_lines
 from planner.present.pages.withheld import open_steps_words
+from planner.present.to_json import picked
 from planner.present.words import shown_amount_words, shown_vector_words
-from planner.rotor.vectors import angle_deg
 from planner.steps.correction_question import pose
 from planner.steps.diagnosis import SpinDiagnosis
 from planner.steps.picture import whole_picture_of
@@ -84,16 +83,5 @@ def _picture(job: Job) -> Iterator[str]:
 
 def foretold_json(foretold: Foretold | None) -> dict[str, Any] | None:
     """Return what was foretold as plain data."""
-    if foretold is None:
-        return None
-    return {
-        "before_spin": foretold.before_spin,
-        "cuts_between": foretold.cuts_between,
-        "looks_cut": foretold.looks_cut,
-        "expected": [_vector(v) for v in foretold.expected_gmm],
-        "measured": [_vector(v) for v in foretold.measured_gmm],
-    }
-
-
-def _vector(vector: complex) -> dict[str, float]:
-    return {"amount_gmm": neat(abs(vector)), "angle_deg": neat(angle_deg(complex(vector)))}
+    fields = "before_spin cuts_between looks_cut expected=expected_gmm measured=measured_gmm"
+    return None if foretold is None else picked(foretold, fields)
