@@ -14,10 +14,14 @@ if TYPE_CHECKING:
 
 def paper_svg(figure: Figure) -> str:
     """Return a figure as an SVG document whose texts are texts: what sets the page has the same letters."""
+    return _saved(figure, {**SETTINGS, "svg.fonttype": "none"})
+
+
+def _saved(figure: Figure, settings: Any) -> str:
     import matplotlib as mpl
 
     held = io.BytesIO()
-    with mpl.rc_context({**SETTINGS, "svg.fonttype": "none"}), quiet_about_glyphs():
+    with mpl.rc_context(settings), quiet_about_glyphs():
         figure.savefig(held, format="svg", metadata=METADATA[".svg"])
     return held.getvalue().decode("utf-8")
 
@@ -27,12 +31,7 @@ def svg_inside(figure: Figure, *, prefix: str) -> str:
 
     What matplotlib calls the artist (its ``gid``) becomes ``data-part``, because an id may hold no blanks.
     """
-    import matplotlib as mpl
-
-    held = io.BytesIO()
-    with mpl.rc_context(SETTINGS), quiet_about_glyphs():
-        figure.savefig(held, format="svg", metadata=METADATA[".svg"])
-    return prefixed(held.getvalue().decode("utf-8"), prefix=prefix)
+    return prefixed(_saved(figure, SETTINGS), prefix=prefix)
 
 
 def prefixed(svg: str, *, prefix: str) -> str:

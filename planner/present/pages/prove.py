@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from planner.frames import Shown, Side, SideReading, TwoPlanes
@@ -11,7 +11,7 @@ from planner.jobfile.job import PROVABLE, Job
 from planner.machine.settings_fit import Explanation
 from planner.present.document import Block, Line, Part, Values, block, lines
 from planner.present.numbers import neat
-from planner.present.to_json import picked, shown_json
+from planner.present.to_json import picked, plain, shown_json
 from planner.present.words import (
     degrees,
     known_place_words,
@@ -308,7 +308,7 @@ def check_json(
                 "faults": list(fault_words(job, each)),
                 "settings": list(each.faults),
                 "misses_by": neat(each.misses_by),
-                "mended": _plain(mended_values(job, each)),
+                "mended": plain(mended_values(job, each)),
             }
             for each in check.explanations
         ],
@@ -326,12 +326,6 @@ def check_json(
         ],
         "lines": [picked(line, "place should_deg showed_deg mended_deg") for line in lines],
     }
-
-
-def _plain(
-    mended: Mapping[str, Mapping[str, str | float]] | None,
-) -> dict[str, dict[str, str | float]] | None:
-    return None if mended is None else {section: dict(keys) for section, keys in mended.items()}
 
 
 def proposal_json(job: Job, proposal: Proposal) -> dict[str, Any]:

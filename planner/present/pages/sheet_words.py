@@ -163,18 +163,14 @@ def way(step: PlanStep, job: Job) -> Literal["left", "right", "on"]:
 
 def card_notes(step: PlanStep, job: Job) -> tuple[str, ...]:
     """Return the rest of what a card says."""
-    notes = []
-    if step.first_pass_mm is not None and step.stop_mm is not None:
-        notes.append(first_pass(step, job))
+    notes = [first_pass(step, job)]
     if step.cut.deepens and step.from_stop_mm is not None:
         notes.append(
             f"the stop stood at {length_words(job, step.from_stop_mm)} for it{deeper_words(job, step.cut)}"
         )
     if step.cut.enlarges and step.cut.through:
         notes.append(deeper_words(job, step.cut).removeprefix(", "))
-    ends = rim_ends(step, job)
-    if ends:
-        notes.append(ends)
+    notes.append(rim_ends(step, job))
     if step.cut.kind in ("slug", *FILLS) and not step.cut.through:
         notes.append(f"from the {step.cut.face}")
     return tuple(note for note in notes if note)
