@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import itertools
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import field
 from typing import Literal
 
@@ -222,3 +222,22 @@ class CutEffect:
     def vector_gmm(self, angle_deg: float) -> complex:
         """Return the signed unbalance as a vector of the crankshaft's frame, for a cut at that angle [g*mm]."""
         return cmath.rect(self.unbalance_gmm, math.radians(angle_deg + self.turned_deg))
+
+
+@dataclass(frozen=True, kw_only=True)
+class MetalMoved:
+    """What cuts take off and put in [g], all positive: drilled off, bored out for slugs, slugs put in."""
+
+    drilled_g: float = 0.0
+    bored_g: float = 0.0
+    slugs_g: float = 0.0
+
+
+def metal_moved(effects: Iterable[CutEffect]) -> MetalMoved:
+    """Return how much metal cuts take off and put in."""
+    every = list(effects)
+    return MetalMoved(
+        drilled_g=sum(max(0.0, -each.mass_g) for each in every if each.slug_mass_g is None),
+        bored_g=-sum(each.bored_mass_g or 0.0 for each in every),
+        slugs_g=sum(each.slug_mass_g or 0.0 for each in every),
+    )

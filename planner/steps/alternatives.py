@@ -11,7 +11,7 @@ from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.ordering import worst_share
 from planner.correction.problem import CorrectionProblem, PlannedCut, PlanOutcome
 from planner.correction.search.find_plan import find_plan
-from planner.cuts.cut import Shop
+from planner.cuts.cut import Shop, metal_moved
 from planner.jobfile.job import Job
 from planner.records import dataclass
 from planner.rotor.crankshaft import CUT_KINDS, DRILLING, RIM_CUTS, Counterweight
@@ -93,7 +93,11 @@ def alternatives_of(
         if best is None:
             found.append(Alternative(name=name, feasible=False, note=note))
             continue
-        if name == "heavy metal" and best[1].feasible and not _heavy_g(best[1].cuts):
+        if (
+            name == "heavy metal"
+            and best[1].feasible
+            and not any(each.effect.slug_mass_g for each in best[1].cuts)
+        ):
             note = "no slug would help here"
         found.append(_alternative(name, job, posed, *best, note=note))
     return tuple(found)
@@ -129,11 +133,6 @@ def end_counterweights(counterweights: Iterable[Counterweight]) -> tuple[str, ..
     return tuple(dict.fromkeys((own[0].name, own[-1].name))) if own else ()
 
 
-def drilled_g(cuts: Iterable[PlannedCut]) -> float:
-    """Return the grams drilled off; chips of slug bores are not counted."""
-    return sum(max(0.0, -planned.effect.mass_g) for planned in cuts if planned.effect.slug_mass_g is None)
-
-
 def is_late(outcome: PlanOutcome) -> bool:
     """Return whether time, and not the search, left a question without an answer."""
     return not outcome.feasible and outcome.certificate is None and outcome.proof.stopped_by_time
@@ -166,7 +165,7 @@ def effort_of(problem: CorrectionProblem, cuts: Sequence[PlannedCut]) -> dict[st
     return {
         "orders": orders,
         "heavy_metal_g": sum(order.total_g for order in orders),
-        "drilled_g": drilled_g(cuts),
+        "drilled_g": metal_moved(each.effect for each in cuts).drilled_g,
         "cuts": len(cuts),
         "minutes": press_minutes(problem.shop, cuts),
     }
@@ -220,12 +219,13 @@ def _alternative(
         why = without_plan_words(outcome, found="none found")
         return Alternative(name=name, feasible=False, note=f"{why}; {note}" if note else why)
     cuts = outcome.cuts
+    moved = metal_moved(each.effect for each in cuts)
     return Alternative(
         name=name,
         feasible=True,
         cuts=cuts,
-        drilled_g=drilled_g(cuts),
-        heavy_metal_g=_heavy_g(cuts),
+        drilled_g=moved.drilled_g,
+        heavy_metal_g=moved.slugs_g,
         share=worst_share(problem, outcome.residual_gmm),
         chances=chances_of(job, posed, [planned.cut for planned in cuts], problem=problem),
         minutes=press_minutes(problem.shop, cuts),
@@ -240,7 +240,3 @@ def _rank(outcome: PlanOutcome) -> tuple[bool, bool, int, float]:
 
 def _drills(cuts: Iterable[PlannedCut]) -> set[float]:
     return {planned.cut.diameter_mm for planned in cuts if planned.cut.kind in DRILLING}
-
-
-def _heavy_g(cuts: Iterable[PlannedCut]) -> float:
-    return sum(planned.effect.slug_mass_g or 0.0 for planned in cuts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from planner.cuts.cut import metal_moved
 from planner.errors import InputError
 from planner.jobfile.find import job_files
 from planner.records import dataclass
@@ -63,8 +64,7 @@ def named_jobs(named: Sequence[str], cwd: Path) -> list[str]:
 def row_of(answer: PlanAnswer, *, job: str) -> JobRow:
     """Return a plan as a row."""
     outcome = answer.outcome
-    heavy = [planned for planned in outcome.cuts if planned.cut.kind in HEAVY_METAL]
-    drilled = [planned for planned in outcome.cuts if planned.cut.kind not in HEAVY_METAL]
+    moved = metal_moved(planned.effect for planned in outcome.cuts)
     none = not outcome.feasible and not answer.steps
     verdict = answer.verdict
     if none:
@@ -74,9 +74,9 @@ def row_of(answer: PlanAnswer, *, job: str) -> JobRow:
         title=answer.job.details.title,
         verdict=verdict,
         cuts=len(answer.steps),
-        slugs=len(heavy),
-        drilled_g=sum((max(0.0, -each.effect.mass_g) for each in drilled), start=0.0),
-        heavy_metal_g=sum((each.effect.slug_mass_g or 0.0 for each in heavy), start=0.0),
+        slugs=sum(planned.cut.kind in HEAVY_METAL for planned in outcome.cuts),
+        drilled_g=float(moved.drilled_g),
+        heavy_metal_g=float(moved.slugs_g),
         share_of_limit=None if none else answer.share_of_limit,
         chance_inside=answer.chance_to_pass,
         stopped_by_time=outcome.proof.stopped_by_time,

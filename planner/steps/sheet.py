@@ -6,7 +6,7 @@ import dataclasses
 
 from planner.correction.budget import Progress
 from planner.correction.problem import CorrectionProblem, PlanOutcome, Proof
-from planner.cuts.cut import Cut, CutEffect
+from planner.cuts.cut import Cut, MetalMoved, metal_moved
 from planner.frames import TwoPlanes
 from planner.jobfile.job import Job
 from planner.machine.spin import Spin
@@ -45,15 +45,6 @@ class SheetAnswer:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Metal:
-    """What went off and in [g], all positive: drilled away, bored out for slugs, slugs put in."""
-
-    drilled_g: float = 0.0
-    bored_g: float = 0.0
-    slugs_g: float = 0.0
-
-
-@dataclass(frozen=True, kw_only=True)
 class RecordAnswer:
     """All that the customer's record tells.
 
@@ -67,7 +58,7 @@ class RecordAnswer:
     before_gmm: TwoPlanes[complex]
     before_grade: GradeReached | None
     picture: PlanAnswer
-    metal: Metal
+    metal: MetalMoved
     bobs: BobsAnswer | None
 
     @property
@@ -126,17 +117,8 @@ def record_of(job: Job) -> RecordAnswer:
         before_gmm=before,
         before_grade=grade_of(job, before),
         picture=_picture(job, check, steps),
-        metal=metal_of([(step.cut, step.effect) for step in steps]),
+        metal=metal_moved(step.effect for step in steps),
         bobs=bobs_or_none(job),
-    )
-
-
-def metal_of(cuts: list[tuple[Cut, CutEffect]]) -> Metal:
-    """Return how much metal cuts take off and put in."""
-    return Metal(
-        drilled_g=sum(max(0.0, -effect.mass_g) for _, effect in cuts if effect.slug_mass_g is None),
-        bored_g=-sum(effect.bored_mass_g or 0.0 for _, effect in cuts),
-        slugs_g=sum(effect.slug_mass_g or 0.0 for _, effect in cuts),
     )
 
 

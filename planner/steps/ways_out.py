@@ -11,12 +11,13 @@ from planner.correction.candidates.extent import TooManyPlacesError
 from planner.correction.problem import CorrectionProblem, PlannedCut
 from planner.correction.search.capacity import Capacity
 from planner.correction.search.find_plan import find_plan
+from planner.cuts.cut import metal_moved
 from planner.cuts.deepening import can_be_enlarged
 from planner.jobfile.job import Job
 from planner.quantity import nearest_64th
 from planner.records import dataclass
 from planner.rotor.crankshaft import RIM_CUTS
-from planner.steps.alternatives import drilled_g, end_counterweights, with_slugs_at_ends
+from planner.steps.alternatives import end_counterweights, with_slugs_at_ends
 from planner.steps.bob_window import BobWindow, any_plan
 from planner.steps.reshaping import with_hole_filled, with_rim_turned
 
@@ -132,14 +133,14 @@ def ways_out_of(
             open_ways.append(Tried(kind=way.kind, words=way.words))
             continue
         done.add(way.kind)
-        heavy = sum(planned.effect.slug_mass_g or 0.0 for planned in outcome.cuts)
+        moved = metal_moved(planned.effect for planned in outcome.cuts)
         found.append(
             WayOut(
                 kind=way.kind,
                 words=way.words,
                 cuts=outcome.cuts,
-                drilled_g=drilled_g(outcome.cuts),
-                heavy_metal_g=heavy,
+                drilled_g=moved.drilled_g,
+                heavy_metal_g=moved.slugs_g,
                 fewest=outcome.proof.fewest_cuts,
             )
         )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from planner.cuts.cut import metal_moved
 from planner.formula import Formula, working_lines
 from planner.present.document import Block, block, lines
 from planner.present.to_json import picked, vector_json, vectors_json
@@ -119,7 +120,7 @@ def _difference(answer: PlanAnswer, hand: HandPlan) -> str:
     cuts, best = len(hand.cuts), len(answer.steps)
     if not answer.outcome.feasible:
         return "The planner has no plan either." if hand.share > 1.0 else "By hand it is in tolerance."
-    planned = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
+    planned = metal_moved(step.effect for step in answer.steps).drilled_g
     share = max(judged.amount_gmm / max(judged.tolerance_gmm, 1e-9) for judged in answer.judged)
     job = answer.job
     return (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from planner.cuts.cut import metal_moved
 from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Document, Line, Part, block, document, lines, remarks, table
@@ -144,13 +145,12 @@ def _plan(answer: PlanAnswer) -> Block:
 def metal_words(answer: PlanAnswer) -> str:
     """Return what metal a plan takes off and puts in."""
     job = answer.job
-    drilled = sum(max(0.0, -step.effect.mass_g) for step in answer.steps if step.effect.slug_mass_g is None)
-    bored = -sum(step.effect.bored_mass_g or 0.0 for step in answer.steps)
-    slugs = sum(step.effect.slug_mass_g or 0.0 for step in answer.steps)
+    moved = metal_moved(step.effect for step in answer.steps)
     way = "taken" if any(step.cut.on_rim for step in answer.steps) else "drilled"
-    metal = [f"{mass_words(job, drilled)} {way} off"] if drilled > 0 else []
-    if slugs > 0:
-        metal.append(f"{mass_words(job, slugs)} heavy metal in, {mass_words(job, bored)} bored for it")
+    metal = [f"{mass_words(job, moved.drilled_g)} {way} off"] if moved.drilled_g > 0 else []
+    if moved.slugs_g > 0:
+        bored = mass_words(job, moved.bored_g)
+        metal.append(f"{mass_words(job, moved.slugs_g)} heavy metal in, {bored} bored for it")
     plugs = sum(step.effect.mass_g for step in answer.steps if step.cut.kind == "plug")
     if plugs > 0:
         metal.append(f"{mass_words(job, plugs)} steel in")

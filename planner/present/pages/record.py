@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.cuts.cut import MetalMoved
 from planner.jobfile.job import Job, ShopDetails
 from planner.present.document import Block, block, lines, table
 from planner.present.drawings.before_after import Bar, bars_height_in, plot_before_after
@@ -26,7 +27,7 @@ from planner.present.pages.sheet import (
 from planner.present.pages.sheet_blocks import cuts_made
 from planner.present.words import convention_words, degrees, dial_words, plural
 from planner.records import dataclass
-from planner.steps.sheet import Metal, RecordAnswer
+from planner.steps.sheet import RecordAnswer
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -171,7 +172,7 @@ def _bars_picture(bars: tuple[Bar, ...]) -> Picture:
     )
 
 
-def metal_lines(metal: Metal, record: RecordAnswer) -> tuple[str, ...]:
+def metal_lines(metal: MetalMoved, record: RecordAnswer) -> tuple[str, ...]:
     """Return what went off and in."""
     units = record.job.units
     steps = record.picture.steps

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from planner.correction.problem import PlanOutcome
+from planner.cuts.cut import metal_moved
 from planner.frames import SIDES, Side
 from planner.jobfile.job import Job
 from planner.present.document import Block
@@ -45,7 +46,7 @@ from planner.present.words import (
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS, Counterweight
 from planner.steps.plan_answer import PlanAnswer, PlanStep
-from planner.steps.sheet import SheetAnswer, metal_of, newest_spin
+from planner.steps.sheet import SheetAnswer, newest_spin
 from planner.steps.trial import spin_words
 
 if TYPE_CHECKING:
@@ -494,7 +495,7 @@ def _why(outcome: PlanOutcome) -> tuple[str, ...]:
 
 def _metal(answer: PlanAnswer) -> list[str]:
     units = answer.job.units
-    metal = metal_of([(step.cut, step.effect) for step in answer.steps])
+    metal = metal_moved(step.effect for step in answer.steps)
     texts = [f"{units.text(metal.drilled_g, 'mass')} to drill off"] if metal.drilled_g > 0.0 else []
     if metal.slugs_g > 0.0:
         texts.append(

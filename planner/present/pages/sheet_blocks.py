@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.cuts.cut import Cut
+from planner.cuts.cut import Cut, metal_moved
 from planner.frames import SIDES
 from planner.jobfile.job import Job
 from planner.present.document import Block, Ticks, block, lines, table, texts
@@ -31,7 +31,7 @@ from planner.steps.correction_question import effect_on
 from planner.steps.deepening import hole_name
 from planner.steps.history import History, SpinEntry
 from planner.steps.plan_answer import PlanAnswer
-from planner.steps.sheet import SheetAnswer, metal_of, newest_spin
+from planner.steps.sheet import SheetAnswer, newest_spin
 from planner.steps.trial import spin_words
 
 MOST_SPINS = 12
@@ -159,7 +159,7 @@ def cuts_made(job: Job, *, with_metal: bool = False) -> Block | None:
 
 def _metal_cells(job: Job, cut: Cut, sums: list[float]) -> tuple[str, str]:
     """Return the metal that a cut takes out and puts in, and add it to the sums [g]."""
-    metal = metal_of([(cut, effect_on(job.crankshaft, cut, shop=job.shop))])
+    metal = metal_moved([effect_on(job.crankshaft, cut, shop=job.shop)])
     out_g, in_g = metal.drilled_g + metal.bored_g, metal.slugs_g
     sums[0] += out_g
     sums[1] += in_g
