@@ -59,6 +59,9 @@ class AsMade:
         return self != AsMade()
 
 
+AS_PLANNED = AsMade()
+
+
 def open_steps(job: Job) -> tuple[StoredStep, ...]:
     """Return the steps of the stored plan that belong to the newest spin and are not entered as made."""
     number = pose(job).spin_number
@@ -69,7 +72,7 @@ def open_steps(job: Job) -> tuple[StoredStep, ...]:
     return tuple(step for step in job.stored_plan.steps if step.number not in done)
 
 
-def made_cut(job: Job, number: int, typed: AsMade) -> MadeCut:
+def made_cut(job: Job, number: int, typed: AsMade = AS_PLANNED) -> MadeCut:
     """Return the record of a step that was cut.
 
     Parameters
@@ -78,7 +81,7 @@ def made_cut(job: Job, number: int, typed: AsMade) -> MadeCut:
         The job with the stored plan.
     number : int
         The step's number as shown.
-    typed : AsMade
+    typed : AsMade, optional
         What turned out otherwise.
 
     Raises
@@ -99,7 +102,7 @@ def made_cut(job: Job, number: int, typed: AsMade) -> MadeCut:
 
 def made_as_planned(job: Job) -> tuple[MadeCut, ...]:
     """Return the records of all open steps, cut as planned."""
-    return made_in_turn(job, [step.number for step in open_steps(job)], AsMade())
+    return made_in_turn(job, [step.number for step in open_steps(job)], AS_PLANNED)
 
 
 def made_in_turn(job: Job, numbers: Sequence[int], typed: AsMade) -> tuple[MadeCut, ...]:
