@@ -24,9 +24,10 @@ def check(job: JobArgument = None, as_json: JsonOption = False, show_work: WorkO
     questions = standing_questions(opened)
     asked = block("", remarks("QUESTION", questions))
     tell(
+        answer,
+        check_json,
+        lambda answer: document(asked, check_document(answer).blocks),
+        working=check_work if show_work else None,
         as_json=as_json,
-        data=lambda: check_json(answer),
-        page=lambda: document(asked, check_document(answer).blocks),
-        working=check_work(answer) if show_work else None,
     )
     leave(GOOD if answer.verdict == "in tolerance" and not questions else ANSWER_IS_NO)

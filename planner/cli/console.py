@@ -8,7 +8,7 @@ import os
 import sys
 import time
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO, TypeVar
 
 from planner.errors import BobplanError, FileFaultsError, InputError
 from planner.files import changed
@@ -22,6 +22,8 @@ GOOD, ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
 JSON_VERSION = 1
 # not one of the three answers: a fault of the program itself
 PROGRAM_FAULT = 70
+
+Answer = TypeVar("Answer")
 
 
 def say(text: str = "") -> None:
@@ -39,19 +41,21 @@ def show(answer: Document, *, working: Iterable[Formula | str] = ()) -> None:
 
 
 def tell(
+    answer: Answer,
+    data: Callable[[Answer], dict[str, Any]],
+    page: Callable[[Answer], Document],
     *,
+    working: Callable[[Answer], Iterable[Formula | str]] | None = None,
     as_json: bool,
-    data: Callable[[], dict[str, Any]],
-    page: Callable[[], Document],
-    working: Iterable[Formula | str] | None = None,
 ) -> None:
     """Print an answer as it was asked for: one JSON object, or its page; the working with it where that was asked for."""
+    work = None if working is None else working(answer)
     if as_json:
         from planner.formula import working_lines
 
-        say_json(data() | ({} if working is None else {"working": list(working_lines(working))}))
+        say_json(data(answer) | ({} if work is None else {"working": list(working_lines(work))}))
     else:
-        show(page(), working=working or ())
+        show(page(answer), working=work or ())
 
 
 def note(text: str) -> None:

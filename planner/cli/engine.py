@@ -99,12 +99,7 @@ def engine(
         ),
     )
     answer = engine_answer(opened, wishes)
-    tell(
-        as_json=as_json,
-        data=lambda: engine_json(answer),
-        page=lambda: engine_document(answer),
-        working=engine_working(answer) if show_work else None,
-    )
+    tell(answer, engine_json, engine_document, working=engine_working if show_work else None, as_json=as_json)
     if plot is not None:
         _draw(answer, plot)
         note(f"drawn: {plot}")
@@ -130,7 +125,7 @@ def _show_list(*, as_json: bool) -> None:
     from planner.present.pages.engine_json import layouts_data
 
     rows = layouts_data()
-    tell(as_json=as_json, data=lambda: {"layouts": rows}, page=lambda: layouts_document(rows))
+    tell(rows, lambda rows: {"layouts": rows}, layouts_document, as_json=as_json)
 
 
 def _ratio(text: str) -> float:

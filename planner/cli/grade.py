@@ -58,7 +58,7 @@ def grade(
     from planner.steps.grade import GradeQuestion, grade_answer, grade_working
 
     if list_grades:
-        tell(as_json=as_json, data=grades_json, page=grades_document)
+        tell(None, lambda _: grades_json(), lambda _: grades_document(), as_json=as_json)
         return
     whole = mass if drive_mass is None else drive_mass
     missing = [

@@ -12,10 +12,5 @@ def history(job: JobArgument = None, as_json: JsonOption = False, show_work: Wor
     from planner.steps.history import history_of
 
     told = history_of(open_job(job, writing=False))
-    tell(
-        as_json=as_json,
-        data=lambda: history_json(told),
-        page=lambda: history_document(told),
-        working=history_work(told) if show_work else None,
-    )
+    tell(told, history_json, history_document, working=history_work if show_work else None, as_json=as_json)
     leave(GOOD)

@@ -83,10 +83,11 @@ def residual(
     )
     limit_gmm = units.given(limit, "unbalance", name="--limit", above=0.0)
     tell(
+        found,
+        lambda found: machine.residual_json(found, limit_gmm=limit_gmm),
+        lambda found: machine.residual_document(found, units=units, limit_gmm=limit_gmm),
+        working=machine.residual_working if show_work else None,
         as_json=as_json,
-        data=lambda: machine.residual_json(found, limit_gmm=limit_gmm),
-        page=lambda: machine.residual_document(found, units=units, limit_gmm=limit_gmm),
-        working=machine.residual_working(found) if show_work else None,
     )
     leave(ANSWER_IS_NO if limit_gmm is not None and found.greatest_gmm > limit_gmm else GOOD)
 
@@ -130,12 +131,13 @@ def index(
         found, name=name, in_frame=opened is not None, units=_units_of(unit, opened)
     )
     tell(
-        as_json=as_json,
-        data=lambda: machine.index_json(found, lines=lines),
-        page=lambda: machine.index_document(
+        found,
+        lambda found: machine.index_json(found, lines=lines),
+        lambda found: machine.index_document(
             found, units=_units_of(unit, opened), job=opened, known_errors=lines
         ),
-        working=machine.index_working(found, sides) if show_work else None,
+        working=(lambda found: machine.index_working(found, sides)) if show_work else None,
+        as_json=as_json,
     )
 
 
@@ -162,10 +164,11 @@ def repeat(
     sides = _vectors(readings or [], csv_file, one_plane=one_plane, unit=unit, job=opened)
     found = [repeat_test(each) for each in sides]
     tell(
+        found,
+        machine.repeat_json,
+        lambda found: machine.repeat_document(found, units=_units_of(unit, opened), job=opened),
+        working=(lambda found: machine.repeat_working(found, sides)) if show_work else None,
         as_json=as_json,
-        data=lambda: machine.repeat_json(found),
-        page=lambda: machine.repeat_document(found, units=_units_of(unit, opened), job=opened),
-        working=machine.repeat_working(found, sides) if show_work else None,
     )
 
 
@@ -226,10 +229,11 @@ def reduction(
         claimed=ratio / 100.0,
     )
     tell(
+        found,
+        machine.reduction_json,
+        lambda found: machine.reduction_document(found, units=units),
+        working=machine.reduction_working if show_work else None,
         as_json=as_json,
-        data=lambda: machine.reduction_json(found),
-        page=lambda: machine.reduction_document(found, units=units),
-        working=machine.reduction_working(found) if show_work else None,
     )
     leave(GOOD if found.passed else ANSWER_IS_NO)
 

@@ -78,10 +78,11 @@ def match(
     entries = PartEntries(masses_g=masses, others=unlisted_parts(answer))
     stored = store and enter_parts(opened.files.job, lambda job: entries)
     tell(
+        answer,
+        lambda answer: match_json(answer) | ({"stored": stored} if store else {}),
+        match_document,
+        working=match_working if show_work else None,
         as_json=as_json,
-        data=lambda: match_json(answer) | ({"stored": stored} if store else {}),
-        page=lambda: match_document(answer),
-        working=match_working(answer) if show_work else None,
     )
     if store:
         # below the table: it is about what stands there

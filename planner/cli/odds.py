@@ -56,10 +56,5 @@ def odds(
             seconds=seconds,
             progress=progress,
         )
-    tell(
-        as_json=as_json,
-        data=lambda: odds_json(answer),
-        page=lambda: odds_document(answer),
-        working=odds_work(answer) if show_work else None,
-    )
+    tell(answer, odds_json, odds_document, working=odds_work if show_work else None, as_json=as_json)
     leave(GOOD if answer.plan.outcome.feasible else ANSWER_IS_NO)

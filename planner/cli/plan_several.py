@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from planner.cli.console import ANSWER_IS_NO, GOOD, note, say_json, show
+from planner.cli.console import ANSWER_IS_NO, GOOD, note, tell
 from planner.visible_text import visible
 
 
@@ -38,10 +38,8 @@ def plan_several(
         sys.stderr.flush()
     if csv is not None:
         write_bytes(csv, csv_bytes(several_csv(rows)))
-    if as_json:
-        say_json(several_json(rows))
-    else:
-        show(several_document(rows))
+    tell(rows, several_json, several_document, as_json=as_json)
+    if not as_json:
         note("no plan was stored: `bobplan plan JOB` for one of them keeps its plan")
     if csv is not None:
         note(f"written: {csv}")

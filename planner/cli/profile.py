@@ -305,7 +305,7 @@ def _list(as_json: bool) -> None:
         (each, weigh(each.outline(), thickness_mm=each.thickness_mm, density_g_per_cm3=7.85, rim=each.rim()))
         for each in generic_profiles().values()
     ]
-    tell(as_json=as_json, data=lambda: profiles_json(rows), page=lambda: profiles_document(rows))
+    tell(rows, profiles_json, profiles_document, as_json=as_json)
 
 
 def _whole(job: str, as_json: bool) -> None:
@@ -314,8 +314,7 @@ def _whole(job: str, as_json: bool) -> None:
     from planner.present.pages.picture import picture_document, picture_json
     from planner.steps.picture import picture_of
 
-    found = picture_of(open_job(job, writing=False))
-    tell(as_json=as_json, data=lambda: picture_json(found), page=lambda: picture_document(found))
+    tell(picture_of(open_job(job, writing=False)), picture_json, picture_document, as_json=as_json)
 
 
 def _generic(name: str) -> GenericProfile:

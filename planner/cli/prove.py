@@ -129,7 +129,7 @@ def prove(
     opened = load_known(opened.files.job)
     if not has_checks(opened) or (takes and not readings):
         data = {"proposal": proposal_json(opened, proposal), "state": proved_settings(opened)}
-        tell(as_json=as_json, data=lambda: data, page=lambda: document(state_block(opened)))
+        tell(opened, lambda _: data, lambda job: document(state_block(job)), as_json=as_json)
         if not as_json:
             say('Then: `bobplan prove --reading "LEFT ANGLE RIGHT ANGLE NUMBER" --reading "..."`')
         leave(ANSWER_IS_NO)

@@ -54,11 +54,6 @@ def rod(
         real_gmm2=None if inertia is None else number(inertia, what="--inertia") * G_MM2_PER_KG_M2,
         scale_g=parse_mass_g(scale, name="--scale", above=0.0),
     )
-    tell(
-        as_json=as_json,
-        data=lambda: rod_json(answer),
-        page=lambda: rod_document(answer),
-        working=rod_working(answer) if show_work else None,
-    )
+    tell(answer, rod_json, rod_document, working=rod_working if show_work else None, as_json=as_json)
     if answer.check is not None and not answer.check.agrees:
         leave(ANSWER_IS_NO)

@@ -250,9 +250,10 @@ def _show_known_mass(job: Job, *, as_json: bool) -> None:
     tested = settings_tested(check)
     mends = lines("`bobplan prove` writes what is proved into the file, or mends what is wrong.")
     tell(
+        check,
+        lambda check: check_json(job, check, tested=tested),
+        lambda check: document(block("", check_parts(job, check, tested=tested), mends)),
         as_json=as_json,
-        data=lambda: check_json(job, check, tested=tested),
-        page=lambda: document(block("", check_parts(job, check, tested=tested), mends)),
     )
     leave(GOOD if check.good else ANSWER_IS_NO)
 

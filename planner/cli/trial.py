@@ -51,11 +51,7 @@ def trial(
     job = open_job(name, writing=not no_store and not reading)
     if reading:
         answer = raw_reading(job, _sides(words))
-        tell(
-            as_json=as_json,
-            data=lambda: trial_text.reading_json(answer),
-            page=lambda: trial_text.reading_document(answer),
-        )
+        tell(answer, trial_text.reading_json, trial_text.reading_document, as_json=as_json)
         return
     solved = solve_job_trials(job)
     if not no_store:
@@ -67,10 +63,11 @@ def trial(
         except OSError as error:
             note(f"the coefficients could not be stored in `{job.files.job}`: {error.strerror or error}")
     tell(
+        solved,
+        trial_text.trial_json,
+        trial_text.trial_document,
+        working=trial_text.trial_working if show_work else None,
         as_json=as_json,
-        data=lambda: trial_text.trial_json(solved),
-        page=lambda: trial_text.trial_document(solved),
-        working=trial_text.trial_working(solved) if show_work else None,
     )
 
 
