@@ -395,6 +395,14 @@ def _check_limits(
 METRIC = UnitSystem()
 
 
+def number_or_nan(text: str) -> float:
+    """Return the number that a text is; NaN when it is none, which no limit lets pass."""
+    try:
+        return float(text)
+    except ValueError:
+        return math.nan
+
+
 def finite_number(text: str, *, what: str) -> float:
     """Return a finite number typed as plain text.
 
@@ -403,10 +411,7 @@ def finite_number(text: str, *, what: str) -> float:
     InputError
         If it is none.
     """
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
+    value = number_or_nan(text)
     if not math.isfinite(value):
         raise InputError(f"{what}: given `{text}`, a number is needed", hint="for example `205` or `5.85`")
     return value

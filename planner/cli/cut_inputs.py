@@ -13,6 +13,7 @@ from planner.quantity import (
     METRIC,
     QuantityError,
     UnitSystem,
+    number_or_nan,
     parse_angle_deg,
     parse_length_mm,
     unit_name,
@@ -65,10 +66,7 @@ def optional_mm(text: str | None, *, name: str) -> float | None:
 
 def plain_number(text: str, *, name: str, above: float | None = None) -> float:
     """Return a number without unit."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
+    value = number_or_nan(text)
     if not math.isfinite(value) or (above is not None and value <= above):
         limit = "" if above is None else f" above {above:g}"
         raise InputError(f"{name}: given `{text}`; allowed is a number{limit}", hint=f"check {name}")

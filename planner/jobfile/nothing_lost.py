@@ -39,13 +39,18 @@ def check_kept(old_text: str, new_text: str, *, name: str, sections: Collection[
     except tomllib.TOMLDecodeError as error:
         raise _refused(name, f"the new text is no TOML: {error}") from None
     if sections is not None:
-        for section in {*old, *new} - set(sections):
-            if old.get(section) != new.get(section):
-                raise _refused(name, f"section `{section}` would change")
+        _check_sections(old, new, sections, name)
         for section in _GROWING:
             if _list(new, section)[: len(_list(old, section))] != _list(old, section):
                 raise _refused(name, f"an entry of `{section}` would be lost")
     _check_comments(old_text, new_text, name)
+
+
+def _check_sections(old: dict[str, Any], new: dict[str, Any], may: Collection[str], name: str) -> None:
+    """Check that no section differs but those that may."""
+    for section in {*old, *new}.difference(may):
+        if old.get(section) != new.get(section):
+            raise _refused(name, f"section `{section}` would change")
 
 
 def _check_comments(old_text: str, new_text: str, name: str) -> None:
@@ -80,9 +85,7 @@ def check_settled(old_text: str, new_text: str, *, name: str) -> None:
         If anything else differs.
     """
     old, new = tomllib.loads(old_text), tomllib.loads(new_text)
-    for other in {*old, *new} - {"cuts_made", "plan", "former_plans"}:
-        if old.get(other) != new.get(other):
-            raise _refused(name, f"section `{other}` would change")
+    _check_sections(old, new, ("cuts_made", "plan", "former_plans"), name)
     may = {"angle", "machine_angle", "dialled", "stays"}
     before, after = (
         [{key: value for key, value in entry.items() if key not in may} for entry in _list(data, "cuts_made")]
@@ -131,9 +134,7 @@ def _check_others(
     old: dict[str, Any], new: dict[str, Any], *, section: str, index: int, goes: bool, name: str
 ) -> None:
     """Check that a file differs in the entry that goes, or comes, in what counts spins, and in nothing else."""
-    for other in {*old, *new} - {"spins", "cuts_made", "plan", "former_plans", "undone"}:
-        if old.get(other) != new.get(other):
-            raise _refused(name, f"section `{other}` would change")
+    _check_sections(old, new, ("spins", "cuts_made", "plan", "former_plans", "undone"), name)
     for growing in ("spins", "cuts_made"):
         before, after = _uncounted(old, growing), _uncounted(new, growing)
         if growing == section:

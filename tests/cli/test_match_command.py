@@ -476,7 +476,7 @@ def test_the_receipt_of_storing_stands_below_the_table(
     from planner.present.to_text import to_text
 
     said: list[str] = []
-    monkeypatch.setattr(command, "tell", lambda page, **_: said.append(to_text(page())))
+    monkeypatch.setattr(command, "tell", lambda answer, data, page, **_: said.append(to_text(page(answer))))
     monkeypatch.setattr(command, "note", said.append)
     assert bobplan("match", a_four(tmp_path), "--store").code == 0
     assert "take off" in said[0]

@@ -11,7 +11,7 @@ from typing import Literal
 
 from planner.engine.layouts import LAYOUTS, layout
 from planner.errors import InputError
-from planner.quantity import UnitSystem
+from planner.quantity import UnitSystem, number_or_nan
 from planner.records import dataclass
 from planner.rotor.drills import is_named_drill, parse_drill_mm
 from planner.rotor.grades import parse_grade_mm_per_s
@@ -304,11 +304,7 @@ def _zero(question: Question, text: str, _answers: Answers) -> str:
         return f"throw {match[1]}"
     if text.casefold().startswith("throw ") and text[6:].strip():
         return f"throw {text[6:].strip()}"
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not abs(value) <= 360.0:
+    if not abs(number_or_nan(text)) <= 360.0:
         raise InputError(f"{question.text}: given `{text}`", hint="for example `throw 1`, or 0")
     return text
 
@@ -317,15 +313,11 @@ def _fraction(question: Question, text: str, _answers: Answers) -> str:
     percent = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:%|percent)", text)
     if percent is not None and float(percent[1]) <= 100.0:
         return f"{float(percent[1]) / 100.0:g}"
-    try:
-        value = float({"half": "0.5", "1/2": "0.5"}.get(text.casefold(), text))
-    except ValueError:
-        value = math.nan
-    else:
-        text = f"{value:g}"
+    value = number_or_nan({"half": "0.5", "1/2": "0.5"}.get(text.casefold(), text))
     if not 0.0 <= value <= 1.0:
-        raise InputError(f"{question.text}: given `{text}`, allowed 0 to 1", hint="50 percent is 0.5")
-    return text
+        given = text if math.isnan(value) else f"{value:g}"
+        raise InputError(f"{question.text}: given `{given}`, allowed 0 to 1", hint="50 percent is 0.5")
+    return f"{value:g}"
 
 
 def _tolerance(question: Question, text: str, answers: Answers) -> str:
