@@ -62,7 +62,7 @@ def toml_value(text: str) -> str:
         sign = "-" if text.startswith("-") else ""
         whole, point, rest = text.lstrip("+-").partition(".")
         return f"{sign}{whole.lstrip('0') or '0'}{point}{rest}"
-    return json.dumps(text, ensure_ascii=False)
+    return _text(text)
 
 
 def _list(text: str) -> str:
@@ -93,9 +93,7 @@ def _asked(answers: Answers, key: str) -> str:
 
 
 def _zero(text: str) -> str:
-    return (
-        json.dumps(text, ensure_ascii=False) if text.startswith("throw ") else toml_value(f"{float(text):g}")
-    )
+    return _text(text) if text.startswith("throw ") else toml_value(f"{float(text):g}")
 
 
 def _text(text: str) -> str:
@@ -307,18 +305,9 @@ def _counterweights(answers: Answers) -> list[str]:
 
 def _counterweight(answers: Answers, number: int | None) -> list[str]:
     """Return the block of a counterweight; None: an example to fill in."""
-    index = 0 if number is None else number
-    z, angle = counterweight_questions(index, None)
-    values = {
-        key: None if number is None else answers.get(question.key)
-        for key, question in (("z", z), ("angle", angle))
-    }
     outline = [answers.get(key) for key in ("outer_radius", "half_angle", "inner_radius")]
-    shown = [each if each is None else toml_value(each) for each in outline]
-    table = (
-        f'{{ shape = "fan", outer_radius = {shown[0] or ".."}, half_angle = {shown[1] or ".."}, '
-        f"inner_radius = {shown[2] or '..'} }}"
-    )
+    outer, half, inner = (_or_none(each) or ".." for each in outline)
+    table = f'{{ shape = "fan", outer_radius = {outer}, half_angle = {half}, inner_radius = {inner} }}'
     if number is None:
         return [
             "[[counterweights]]",
@@ -328,11 +317,12 @@ def _counterweight(answers: Answers, number: int | None) -> list[str]:
             "thickness = ..",
             f"outline = {table}",
         ]
+    z, angle = counterweight_questions(number, None)
     lines = [
         "[[counterweights]]",
-        f'name = "{counterweight_name(index)}"',
-        _line("z", _or_none(values["z"]), how=z.how),
-        _line("angle", _or_none(values["angle"]), "of its centre line", how=angle.how),
+        f'name = "{counterweight_name(number)}"',
+        _line("z", _or_none(answers.get(z.key)), how=z.how),
+        _line("angle", _or_none(answers.get(angle.key)), "of its centre line", how=angle.how),
         _asked(answers, "thickness"),
     ]
     bevel = answers.get("rim_bevel")
