@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.console import leave, note, say, say_json
+from planner.cli.console import leave, note, say
 from planner.cli.options import (
     AnywayOption,
     JobOption,
@@ -135,21 +135,13 @@ def done(
         plan_command.stop_if_withheld(after, as_json=as_json, before={"entered": receipts})
     answer = plan_command.planned(after, seconds=seconds)
     plan_command.store(answer)
-    warnings = (*wall_warnings(before, shown.made), *overshoot_warnings(after, answer))
-    if as_json:
-        from planner.present.pages.plan_json import plan_json
-
-        data = plan_json(answer)
-        data["entered"] = receipts
-        data["warnings"] = [*warnings, *data["warnings"]]
-        say_json(data)
-        if plot is not None:
-            plan_command.draw(answer, plot)
-    else:
+    warnings = [*wall_warnings(before, shown.made), *overshoot_warnings(after, answer)]
+    if not as_json:
         for warning in warnings:
             say(warning)
         say()
-        plan_command.show_plan(answer, as_json=False, plot=plot)
+    more = {"entered": receipts, "warnings": [*warnings, *answer.warnings]}
+    plan_command.show_plan(answer, as_json=as_json, plot=plot, more=more)
     leave(plan_command.exit_code(answer))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -270,13 +270,11 @@ def progress_line() -> Iterator[ProgressLine]:
         progress.clear()
 
 
-def planned(job: object, *, seconds: float) -> PlanAnswer:
+def planned(job: Job, *, seconds: float) -> PlanAnswer:
     """Return the plan of a job, with a progress line when it takes longer than a second."""
-    from planner.jobfile.job import Job
     from planner.steps.plan import plan_job
     from planner.steps.removal_ratio import with_plan_factor
 
-    assert isinstance(job, Job)
     with progress_line() as progress:
         return plan_job(with_plan_factor(job), seconds=seconds, progress=progress)
 
@@ -367,19 +365,21 @@ def _stories_asked(waiting: Sequence[OpenCut]) -> dict[int, Story]:
 
 
 def show_plan(
-    answer: PlanAnswer, *, as_json: bool, show_work: bool = False, plot: Path | None = None
+    answer: PlanAnswer,
+    *,
+    as_json: bool,
+    show_work: bool = False,
+    plot: Path | None = None,
+    more: Mapping[str, Any] | None = None,
 ) -> None:
-    """Print a plan, and draw it if a file is given."""
+    """Print a plan, and draw it if a file is given; ``more`` is plain data that the command has to tell beside it."""
     from planner.present.working import working_lines
 
     working = working_lines(answer) if show_work else []
     if as_json:
         from planner.present.pages.plan_json import plan_json
 
-        data = plan_json(answer)
-        if show_work:
-            data["working"] = working
-        say_json(data)
+        say_json({**plan_json(answer), **(more or {}), **({"working": working} if show_work else {})})
     else:
         from planner.present.pages.plan import plan_document
 

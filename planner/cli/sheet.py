@@ -67,9 +67,8 @@ def sheet(
     from planner.present.to_paper import PAPER_ENDINGS, SHEET_ENDINGS, check_sheet_file
 
     opened = open_job(job, writing=output is None)
-    target = output or opened.files.job.parent / (
-        "record.pdf" if customer else "strip.pdf" if strip else "sheet.pdf"
-    )
+    kind = "record" if customer else "strip" if strip else "sheet"
+    target = output or opened.files.job.parent / f"{kind}.pdf"
     check_sheet_file(target, endings=PAPER_ENDINGS if strip else SHEET_ENDINGS)
     if strip and customer:
         raise InputError("--strip and --customer ask for two papers", hint="write one after the other")
@@ -85,19 +84,14 @@ def sheet(
                 opened, target, size, progress, seconds=seconds, stores=not no_store, strip=strip
             )
     if as_json:
-        data: dict[str, Any] = {
-            "file": str(target),
-            "pages": pages,
-            "kind": "record" if customer else "strip" if strip else "sheet",
-            "verdict": verdict,
-        }
+        data: dict[str, Any] = {"file": str(target), "pages": pages, "kind": kind, "verdict": verdict}
         if plan is not None:
             from planner.present.pages.plan_json import plan_json
 
             data["plan"] = plan_json(plan)
         say_json(data)
     else:
-        what = "record" if customer else "rim strip" if strip else "shop sheet"
+        what = {"record": "record", "strip": "rim strip", "sheet": "shop sheet"}[kind]
         count = "" if pages is None else f", {pages} page{'' if pages == 1 else 's'}"
         say(f"{what} written: {target}{count}; {verdict}")
     if open_it:

@@ -214,14 +214,7 @@ def spin(
         show(document(spin_block(after, foretold, found, spots=False)))
         say()
     plan.store(answer)
-    if as_json:
-        from planner.present.pages.plan_json import plan_json
-
-        say_json({**plan_json(answer), **before})
-        if plot is not None:
-            plan.draw(answer, plot)
-    else:
-        plan.show_plan(answer, as_json=False, show_work=show_work, plot=plot)
+    plan.show_plan(answer, as_json=as_json, show_work=show_work and not as_json, plot=plot, more=before)
     leave(plan.exit_code(answer))
 
 
