@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from planner.steps.prove import LineCheck, Place, Proposal
 
 _PROMPTS = ("left amount", "left angle", "right amount", "right angle")
+# the four numbers of the display, and the machine's own with the mass at the pointer where that was read, as typed
+_Reading = tuple[list[str], str | None]
 
 
 def prove(
@@ -85,9 +87,9 @@ def prove(
         named_place(opened, name, radius_mm=radius_mm)
     lines = _lines(opened, line or ())
     readings = [_reading(text) for text in reading or ()]
-    for each in readings:
-        _numbers(opened, each[:4])
-        _pointer(each[4] if len(each) > 4 else None)
+    for values, pointer in readings:
+        _numbers(opened, values)
+        _pointer(pointer)
     # all options are checked before anything is asked or written
     first = _base(opened, base, bobs, ask=ask and not reading)
     opened = dataclasses.replace(opened, spins=(*opened.spins, *first))
@@ -116,12 +118,8 @@ def prove(
         readings = _ask_readings(opened, proposal)
         lines = lines or _ask_line(opened)
     new = [
-        spin_of(opened, values, known_mass=_known(place, proposal.mass_g, pointer))[0]
-        for (values, pointer), place in zip(
-            [(_numbers(opened, each[:4]), each[4] if len(each) > 4 else None) for each in readings],
-            proposal.places,
-            strict=False,
-        )
+        spin_of(opened, _numbers(opened, values), known_mass=_known(place, proposal.mass_g, pointer))[0]
+        for (values, pointer), place in zip(readings, proposal.places, strict=False)
     ]
     if first or new:
         spins = (*first, *new)
@@ -265,36 +263,37 @@ def _split(text: str) -> list[str]:
     return [part for part in re.split(r"[\s,;]+", text.strip()) if part]
 
 
-def _reading(text: str) -> list[str]:
+def _reading(text: str) -> _Reading:
     parts = _split(text)
     if len(parts) not in (4, 5):
         raise InputError(
             f"--reading: given `{text}`, four or five numbers are needed",
             hint="left amount, left angle, right amount, right angle, and the machine's number with the mass at the pointer",
         )
-    return parts
+    return parts[:4], parts[4] if len(parts) > 4 else None
 
 
-def _ask_readings(job: Job, proposal: Proposal) -> list[list[str]]:
+def _ask_readings(job: Job, proposal: Proposal) -> list[_Reading]:
     """Return what is typed for each place; a reading that can't be read is asked again, the others stay."""
-    readings: list[list[str]] = []
+    readings: list[_Reading] = []
     for count, place in enumerate(proposal.places, start=1):
         say(f"Mass {count} at {place.name}:")
         while len(readings) < count:
             values = [typer.prompt(text, err=True) for text in _PROMPTS]
-            pointer = typer.prompt(
+            typed = typer.prompt(
                 "the machine's number with the mass at the pointer (empty: not read)",
                 default="",
                 show_default=False,
                 err=True,
-            ).strip()
+            )
+            pointer = typed.strip() or None
             try:
                 _numbers(job, values)
-                _known(place, proposal.mass_g, pointer or None)
+                _known(place, proposal.mass_g, pointer)
             except InputError as error:
                 note(f"  {error.message}; once more:")
                 continue
-            readings.append([*values, pointer] if pointer else values)
+            readings.append((values, pointer))
     return readings
 
 
