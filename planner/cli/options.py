@@ -101,6 +101,8 @@ RimRadiusOption = Annotated[
 ]
 ThicknessOption = Annotated[str | None, typer.Option("--thickness", help="Thickness of the counterweight.")]
 
+READING_PROMPTS = ("left amount", "left angle", "right amount", "right angle")
+
 
 def open_job(argument: str | None, *, writing: bool) -> Job:
     """Find and read a job; say on standard error which one when it was not named.

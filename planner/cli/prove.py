@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show, tell
-from planner.cli.options import JobArgument, JsonOption, number, open_job
+from planner.cli.options import READING_PROMPTS, JobArgument, JsonOption, number, open_job
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from planner.steps.known_mass import KnownMassCheck
     from planner.steps.prove import LineCheck, Place, Proposal
 
-_PROMPTS = ("left amount", "left angle", "right amount", "right angle")
 # the four numbers of the display, and the machine's own with the mass at the pointer where that was read, as typed
 _Reading = tuple[list[str], str | None]
 
@@ -240,7 +239,7 @@ def _base(job: Job, base: str | None, bobs: str | None, *, ask: bool) -> tuple[S
         say("First a spin without the mass, with what will stay on:")
         if bobs is None:
             bobs = bobs_asked(job)
-        given = [typer.prompt(text, err=True) for text in _PROMPTS]
+        given = [typer.prompt(text, err=True) for text in READING_PROMPTS]
     else:
         given = _split(base)
     if len(given) != 4:
@@ -279,7 +278,7 @@ def _ask_readings(job: Job, proposal: Proposal) -> list[_Reading]:
     for count, place in enumerate(proposal.places, start=1):
         say(f"Mass {count} at {place.name}:")
         while len(readings) < count:
-            values = [typer.prompt(text, err=True) for text in _PROMPTS]
+            values = [typer.prompt(text, err=True) for text in READING_PROMPTS]
             typed = typer.prompt(
                 "the machine's number with the mass at the pointer (empty: not read)",
                 default="",

@@ -11,6 +11,7 @@ import typer
 
 from planner.cli.console import ANSWER_IS_NO, GOOD, leave, note, say, say_json, show, tell
 from planner.cli.options import (
+    READING_PROMPTS,
     AnywayOption,
     JobOption,
     JsonOption,
@@ -27,8 +28,6 @@ from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.jobfile.job import Job, MadeCut
-
-_PROMPTS = ("left amount", "left angle", "right amount", "right angle")
 
 
 def spin(
@@ -255,7 +254,7 @@ def _asked() -> list[str]:
     """Return four answers to four prompts; fewer when the input ends before."""
     answers: list[str] = []
     try:
-        for text in _PROMPTS:
+        for text in READING_PROMPTS:
             answers.append(typer.prompt(text, err=True))
     except (typer.Abort, OSError):  # the input ended, or there is none
         note("")
