@@ -13,12 +13,13 @@ from starlette.responses import Response
 
 from planner.bench.page import Call, Form, go, refused_on, show_part
 from planner.bench.seen import sections_of
-from planner.bench.shop_part import MACHINE, file_words, files_of, others_using
+from planner.bench.shop_part import MACHINE, file_words, others_using
 from planner.bench.spin_part import FIELDS, spin_setting, typed_spin
 from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job
+from planner.jobfile.read import section_files
 from planner.jobfile.write import Entries, note_drill_line
 from planner.machine.spin import KnownMass, newest_state
 from planner.present.document import Document, block, document
@@ -209,7 +210,7 @@ def _line(call: Call) -> dict[str, str]:
         )
     place = named_place(job, form.get("place"), radius_mm=1.0)
     dial_deg = _angle(form.get("dial"), what="the number on the dial")
-    path = files_of(job).get("proof", job.files.job)
+    path = section_files(job).get("proof", job.files.job)
     call.folder.ensure_inside(path)
     note_drill_line(job, place.name, dial_deg, still=call.still(job))
     return {"fresh": "line"}
@@ -224,7 +225,7 @@ def _write(call: Call) -> dict[str, str]:
             "nothing is settled yet: nothing was written", hint="put the mass at another place first"
         )
     for section in ("machine", "planes", "proof"):
-        call.folder.ensure_inside(files_of(job).get(section, job.files.job))
+        call.folder.ensure_inside(section_files(job).get(section, job.files.job))
     try:
         date = datetime.date.fromisoformat(form.get("on"))
     except ValueError:
@@ -427,7 +428,7 @@ def _verdict(call: Call, job: Job) -> Verdict:
     wrong = [explained_words(job, only)] if not check.good else []
     wrong += [f"drill_offset: {each.mended_deg:g} fits" for each in lines if each.mended_deg is not None]
     again = bool(call.query.get("fresh")) and bool(tested)
-    machine = files_of(job).get("machine", job.files.job)
+    machine = section_files(job).get("machine", job.files.job)
     return Verdict(
         heading=heading,
         good=check.good and not wrong_line,
@@ -444,7 +445,7 @@ def _verdict(call: Call, job: Job) -> Verdict:
 
 
 def _mends(call: Call, job: Job, changes: dict[str, dict[str, str | float]]) -> Iterator[Mend]:
-    files = files_of(job)
+    files = section_files(job)
     for section, keys in changes.items():
         raw = sections_of(job).raw(section)
         for key, value in keys.items():

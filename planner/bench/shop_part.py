@@ -65,14 +65,9 @@ class Setting:
 _YES_NO = (("true", "yes"), ("false", "no"))
 
 
-def _how(key: str) -> str:
-    question = question_of(key)
-    return "" if question is None else question.how
-
-
 def _machine(key: str, label: str, kind: str, *choices: tuple[str, str], note: str = "") -> Setting:
     """Return a setting of the machine; how it is found out is what `start` says of it."""
-    return Setting(key, label, kind, choices=choices, note=note + _how(key), section="machine")
+    return Setting(key, label, kind, choices=choices, note=note + question_of(key).how, section="machine")
 
 
 MACHINE = (
@@ -99,13 +94,13 @@ SHOP: tuple[tuple[str, tuple[Setting, ...]], ...] = (
     (
         "Drills and limits",
         (
-            Setting("drills", "drills at hand", "sizes", note=_how("drills")),
+            Setting("drills", "drills at hand", "sizes", note=question_of("drills").how),
             Setting(
                 "depth_to",
                 "the depth stop counts to the drill's",
                 "choice",
                 choices=(("shoulder", "shoulder"), ("tip", "tip")),
-                note=_how("depth_to"),
+                note=question_of("depth_to").how,
             ),
             Setting("greatest_depth", "no hole deeper than", "length"),
             Setting("least_depth", "no hole shallower than", "length"),
@@ -247,7 +242,7 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
     job = call.job()
     form = typed or Form()
     wrong = error.wrong if isinstance(error, WrongBoxesError) else {}
-    files = files_of(job)
+    files = section_files(job)
     machine_file, shop_file = (files.get(each, job.files.job) for each in ("machine", "shop"))
     others = {
         path: others_using(call, path) if path != job.files.job else () for path in {machine_file, shop_file}
@@ -318,7 +313,7 @@ def _change(call: Call) -> tuple[Path, ...]:
         changes.setdefault("shop", {})["slug_price"] = _prices(job, prices)
     if not changes:
         return ()
-    files = files_of(job)
+    files = section_files(job)
     for section in changes:
         call.folder.ensure_inside(files.get(section, job.files.job))
     try:
@@ -498,17 +493,13 @@ def _count(job: Job, setting: Setting, text: str) -> str:
 
 def _sizes(job: Job, setting: Setting, text: str) -> str:
     units = {"units": "in" if sections_of(job).units("shop").in_inches else "mm"}
-    question = question_of("drills")
-    assert question is not None
     pointed = list_with_points(text, name=setting.label, one="unclear")
-    sizes = checked(question, pointed, units)
+    sizes = checked(question_of("drills"), pointed, units)
     return f"[{', '.join(toml_value(each.strip()) for each in sizes.split(','))}]"
 
 
 def _zero(job: Job, setting: Setting, text: str) -> str:
-    question = question_of("angle_zero")
-    assert question is not None
-    found = checked(question, with_point(text, name=setting.label), {})
+    found = checked(question_of("angle_zero"), with_point(text, name=setting.label), {})
     if found.startswith("throw "):
         names = [f"throw {each.name}" for each in job.crankshaft.throws]
         if found not in names:
@@ -550,11 +541,6 @@ _READ: dict[str, Callable[[Job, Setting, str], str]] = {
     "price": _price,
     "zero": _zero,
 }
-
-
-def files_of(job: Job) -> dict[str, Path]:
-    """Return which file each section of a job stands in."""
-    return section_files(job)
 
 
 def file_words(call: Call, path: Path) -> str:

@@ -142,8 +142,10 @@ def usual_answer(question: Question, last: Mapping[str, str], answers: Answers) 
 
 
 def _kind(key: str) -> str:
-    question = question_of(key)
-    return "" if question is None else question.kind
+    # a version before may have remembered what is not asked any more
+    with contextlib.suppress(KeyError):
+        return question_of(key).kind
+    return ""
 
 
 def _bare(text: str) -> bool:
@@ -169,9 +171,7 @@ def remember_answers(
         old_shop, crankshafts = _kept()
         units = answers.get("units")
         said = {
-            key: value
-            for key, value in answers.items()
-            if value is not None and not ((question := question_of(key)) is not None and question.once)
+            key: value for key, value in answers.items() if value is not None and not question_of(key).once
         }
         shop = carried_over(old_shop, units) | {key: said[key] for key in said if key in of_shop}
         path = str(crankshaft.resolve())

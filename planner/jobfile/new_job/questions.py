@@ -25,10 +25,16 @@ def all_questions() -> tuple[Question, ...]:
     )
 
 
-def question_of(key: str) -> Question | None:
-    """Return the question with an answer's key; None for a key that none has."""
+def question_of(key: str) -> Question:
+    """Return the question with an answer's key.
+
+    Raises
+    ------
+    KeyError
+        If none has it.
+    """
     general = re.sub(r"(?<=counterweight_)\d+(?=_)", "{number}", key)
-    return next((each for each in all_questions() if each.key == general), None)
+    return {each.key: each for each in all_questions()}[general]
 
 
 def counterweight_questions(number: int, opposite_deg: float | None) -> tuple[Question, Question]:

@@ -81,9 +81,7 @@ def _place(key: str, answers: Answers) -> float | None:
 
 
 def _values(key: str, answer: str, answers: Answers) -> tuple[float, ...]:
-    question = question_of(key)
-    bound = question.bound if question is not None and question.bound else key
-    units, kind = units_of(answers), BOUNDS[bound].kind
+    units, kind = units_of(answers), BOUNDS[question_of(key).bound or key].kind
     each = [part.strip() for part in answer.split(",") if part.strip()]
     if key == "drills":
         return tuple(parse_drill_mm(part, units) for part in each)

@@ -83,7 +83,6 @@ def _line(key: str, value: str | None, comment: str = "", *, how: str = "") -> s
 def _asked(answers: Answers, key: str) -> str:
     """Return the line of an answer, or what stands for it while it is open."""
     question = question_of(key)
-    assert question is not None
     answer = answers.get(key)
     if (answer is None and question.blank) or (answer == "" and question.blank):
         return question.blank
@@ -122,11 +121,6 @@ def _filled(name: str, answers: Answers, blocks: Mapping[str, Sequence[str]]) ->
         else:
             lines.append(_asked(answers, key))
     return "\n".join(lines).rstrip("\n") + "\n"
-
-
-def _how(key: str) -> str:
-    question = question_of(key)
-    return "" if question is None else question.how
 
 
 def _units(answers: Answers) -> list[str]:
@@ -264,7 +258,7 @@ def _throws(found: Layout, answers: Answers, rotation: str) -> list[str]:
             "[[throws]]",
             f'name = "{index + 1}"',
             f"angle = {throw_angle_deg(found, index, rotation):g}",
-            _line("z", _throw_z(found, index, answers), how=_how("first_throw_z")),
+            _line("z", _throw_z(found, index, answers), how=question_of("first_throw_z").how),
             _asked(answers, "radius"),
             f"rods = {len(throw.cylinders)}",
             f"cylinders = [{cylinders}]",
@@ -332,7 +326,7 @@ def _counterweight(answers: Answers, number: int | None) -> list[str]:
             f'rim = {{ form = "bevelled", front_width = {wide}, rear_width = {wide} }}   # at 45 degrees'
         )
     if None in outline:
-        return [*lines, f"# outline = {table}   # {OPEN}: {_how('half_angle')}"]
+        return [*lines, f"# outline = {table}   # {OPEN}: {question_of('half_angle').how}"]
     return [*lines, f"outline = {table}"]
 
 
@@ -382,7 +376,7 @@ def _seen_from(job: Path, path: Path) -> str:
 def _tolerance(answer: str | None) -> list[str]:
     if answer is None:
         return [
-            f"# [tolerance]                   # {OPEN}: {_how('tolerance')}",
+            f"# [tolerance]                   # {OPEN}: {question_of('tolerance').how}",
             '# grade = "G 16"                # or total, each_side, left and right, static and couple',
         ]
     if answer.startswith("G "):
