@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import get_args
 
 from planner.bench.page import Form
+from planner.bench.seen import sections_of
 from planner.bench.typed import mass_g, with_point
 from planner.engine.matching.match import KindMatch, match_kind
 from planner.engine.parts import STANDARD_PARTS, Motion, Part, PartSet, Per, check_fraction, cylinder_order
@@ -336,10 +337,8 @@ def _match(job: Job, weights: Weights, kind: Kind, names: list[str]) -> KindMatc
 
 def states_bob(job: Job) -> bool:
     """Return whether a file states the wanted bob itself, so that the weights do not say it."""
-    from planner.jobfile.read import section_files
-
     if job.bobs_wanted_g is None:
         return False
     if job.parts is None or any(throw.bob_wanted_g is not None for throw in job.crankshaft.throws):
         return True
-    return "bobs" in section_files(job)
+    return "bobs" in sections_of(job)

@@ -32,7 +32,7 @@ from planner.errors import BobplanError, InputError
 from planner.jobfile.job import Job
 from planner.jobfile.loaded import load_known
 from planner.jobfile.plausible import refuse_beyond_reason
-from planner.jobfile.read import section_files
+from planner.jobfile.read import file_of
 from planner.jobfile.write import PartEntries, enter_parts, name_cylinders
 from planner.present.document import Document, document
 from planner.present.pages.bobs import bobs_document
@@ -243,7 +243,7 @@ def save_bob(call: Call) -> Response:
 def save_cylinders(call: Call) -> Response:
     """Save which cylinders hang on which throw."""
     job = call.job_as_seen()
-    call.folder.ensure_inside(section_files(job).get("throws", job.files.job))
+    call.folder.ensure_inside(file_of(job, "throws"))
     on = {
         throw.name: tuple(
             each for text in call.form.get(f"on.{throw.name}").split(",") if (each := text.strip())
@@ -515,7 +515,7 @@ def _save(call: Call, do: str) -> bool:
                     standard_part(name, masses) if there is None else replace(there, masses_g=masses)
                 )
         old = {part.name: part.masses_g for part in (now.parts.parts if now.parts else ())}
-        elsewhere = now.parts is not None and section_files(now).get("parts") != now.files.job
+        elsewhere = now.parts is not None and file_of(now, "parts") != now.files.job
         own = 0.5 if now.parts is None else now.parts.reciprocating_fraction
         return PartEntries(
             masses_g={
@@ -568,9 +568,8 @@ def _other(new_g: tuple[float, ...], old_g: tuple[float, ...] | None) -> bool:
 
 def _refuse_elsewhere(job: Job) -> None:
     """Refuse to change a bob that a file states which other jobs use too."""
-    files = section_files(job)
     section = "throws" if any(throw.bob_wanted_g is not None for throw in job.crankshaft.throws) else "bobs"
-    where = files.get(section, job.files.job)
+    where = file_of(job, section)
     if where != job.files.job:
         raise InputError(
             f"the wanted bob stands in `{where.name}`, which other jobs may use too",

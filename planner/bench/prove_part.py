@@ -7,7 +7,6 @@ import dataclasses
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 from starlette.responses import Response
 
@@ -19,7 +18,7 @@ from planner.bench.typed import with_point
 from planner.errors import BobplanError, InputError
 from planner.frames import SIDES, ShaftAngle
 from planner.jobfile.job import PROVABLE, Job
-from planner.jobfile.read import section_files
+from planner.jobfile.read import file_of
 from planner.jobfile.write import Entries, note_drill_line
 from planner.machine.spin import KnownMass, newest_state
 from planner.present.document import Document, block, document
@@ -210,7 +209,7 @@ def _line(call: Call) -> dict[str, str]:
         )
     place = named_place(job, form.get("place"), radius_mm=1.0)
     dial_deg = _angle(form.get("dial"), what="the number on the dial")
-    path = section_files(job).get("proof", job.files.job)
+    path = file_of(job, "proof")
     call.folder.ensure_inside(path)
     note_drill_line(job, place.name, dial_deg, still=call.still(job))
     return {"fresh": "line"}
@@ -225,7 +224,7 @@ def _write(call: Call) -> dict[str, str]:
             "nothing is settled yet: nothing was written", hint="put the mass at another place first"
         )
     for section in ("machine", "planes", "proof"):
-        call.folder.ensure_inside(section_files(job).get(section, job.files.job))
+        call.folder.ensure_inside(file_of(job, section))
     try:
         date = datetime.date.fromisoformat(form.get("on"))
     except ValueError:
@@ -428,7 +427,7 @@ def _verdict(call: Call, job: Job) -> Verdict:
     wrong = [explained_words(job, only)] if not check.good else []
     wrong += [f"drill_offset: {each.mended_deg:g} fits" for each in lines if each.mended_deg is not None]
     again = bool(call.query.get("fresh")) and bool(tested)
-    machine = section_files(job).get("machine", job.files.job)
+    machine = file_of(job, "machine")
     return Verdict(
         heading=heading,
         good=check.good and not wrong_line,
@@ -445,16 +444,14 @@ def _verdict(call: Call, job: Job) -> Verdict:
 
 
 def _mends(call: Call, job: Job, changes: dict[str, dict[str, str | float]]) -> Iterator[Mend]:
-    files = section_files(job)
     for section, keys in changes.items():
         raw = sections_of(job).raw(section)
         for key, value in keys.items():
             now = raw.get(key) if isinstance(raw, dict) else None
-            path: Path = files.get(section, job.files.job)
             yield Mend(
                 label=_LABELS.get(key, key),
                 key=f"{key} under [{section}]",
                 now="not said" if now is None else _WORDS.get(str(now), str(now)),
                 becomes=_WORDS.get(value, value) if isinstance(value, str) else f"{value:g}",
-                file=file_words(call, path),
+                file=file_words(call, file_of(job, section)),
             )

@@ -24,7 +24,7 @@ from planner.jobfile.job import Job
 from planner.jobfile.new_job.checks import checked
 from planner.jobfile.new_job.questions import question_of
 from planner.jobfile.new_job.text import toml_value
-from planner.jobfile.read import section_files
+from planner.jobfile.read import file_of
 from planner.jobfile.sources import GREATEST_FILE_BYTES
 from planner.jobfile.write import WouldNotLoadError, write_settings
 from planner.present.document import document
@@ -242,8 +242,7 @@ def shop_page(call: Call, *, typed: Form | None = None, error: BobplanError | No
     job = call.job()
     form = typed or Form()
     wrong = error.wrong if isinstance(error, WrongBoxesError) else {}
-    files = section_files(job)
-    machine_file, shop_file = (files.get(each, job.files.job) for each in ("machine", "shop"))
+    machine_file, shop_file = file_of(job, "machine"), file_of(job, "shop")
     others = {
         path: others_using(call, path) if path != job.files.job else () for path in {machine_file, shop_file}
     }
@@ -313,9 +312,8 @@ def _change(call: Call) -> tuple[Path, ...]:
         changes.setdefault("shop", {})["slug_price"] = _prices(job, prices)
     if not changes:
         return ()
-    files = section_files(job)
     for section in changes:
-        call.folder.ensure_inside(files.get(section, job.files.job))
+        call.folder.ensure_inside(file_of(job, section))
     try:
         return write_settings(job, changes, still=call.still(job))
     except WouldNotLoadError as error:

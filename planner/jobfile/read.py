@@ -35,7 +35,7 @@ from planner.jobfile.schema.machine_build import (
 )
 from planner.jobfile.schema.rotor import CrankshaftSection, PlanesSection, ThrowSection
 from planner.jobfile.schema.rotor_build import build_counterweights, build_crankshaft, build_throws
-from planner.jobfile.schema.sections import ARRAYS, TABLES, Sections, read_sections, sections_of_text
+from planner.jobfile.schema.sections import Sections, read_sections, sections_of_text
 from planner.jobfile.schema.shop_build import (
     build_drill_names,
     build_errors,
@@ -215,7 +215,7 @@ def _build(sections: Sections, *, files: JobFiles) -> Job | None:
     return dataclasses.replace(job, cuts_made=numbered(job.cuts_made, used=job.numbers_used))
 
 
-def section_files(job: Job) -> dict[str, Path]:
-    """Return which file each section of a job stands in; sections that no file has are left out."""
+def file_of(job: Job, section: str) -> Path:
+    """Return the file that a section stands in; the job's own where none has it."""
     sections = job.sections or read_sections(job.files.job, faults=Faults())[0]
-    return {section: sections.source(section).path for section in (*TABLES, *ARRAYS) if section in sections}
+    return sections.source(section).path if section in sections else job.files.job

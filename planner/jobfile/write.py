@@ -25,7 +25,7 @@ from planner.jobfile.job import Job, MadeCut, StoredPlan
 from planner.jobfile.loaded import keep_loaded, load_known
 from planner.jobfile.lock import NotWrittenError, locked
 from planner.jobfile.nothing_lost import check_confirmed, check_kept, check_settled
-from planner.jobfile.read import load_job, section_files
+from planner.jobfile.read import file_of, load_job
 from planner.jobfile.sources import parse_toml, read_text
 from planner.jobfile.toml_document import (
     append_table,
@@ -399,7 +399,7 @@ def _put_keys(
     """Put keys (their values as TOML) into sections, each in the file that has it, the job file last; return what changed."""
     tasks: dict[Path, list[tuple[str, Mapping[str, str]]]] = {}
     for section, keys in settings:
-        tasks.setdefault(_file_of(job, section), []).append((section, keys))
+        tasks.setdefault(file_of(job, section), []).append((section, keys))
     written: list[Path] = []
     for path in sorted(tasks, key=lambda each: each == job.files.job):
         sections = [section for section, _ in tasks[path]]
@@ -461,18 +461,13 @@ def remember_right(job: Job, lines: Mapping[str, str]) -> Path:
     return _change_section(job, "plausible", change)
 
 
-def _file_of(job: Job, section: str) -> Path:
-    """Return the file that has a section; the job's own where none has it."""
-    return section_files(job).get(section, job.files.job)
-
-
 def _used_by(job: Job, path: Path) -> Path | None:
     return None if path == job.files.job else job.files.job
 
 
 def _change_section(job: Job, section: str, change: Change) -> Path:
     """Change a section in the file that has it; return the file."""
-    path = _file_of(job, section)
+    path = file_of(job, section)
     update_job(path, change, sections=(section,), used_by=_used_by(job, path))
     return path
 
