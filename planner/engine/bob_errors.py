@@ -45,7 +45,6 @@ class OverBalance:
     name: str
     meaning: str
     bobs_g: Mapping[str, float]
-    change_g: Mapping[str, float]
     fraction: float | None
 
 
@@ -120,24 +119,19 @@ def over_balance(
             meaning=f"{100 * fraction:g} percent of the reciprocating mass instead of "
             f"{100 * parts.reciprocating_fraction:g}",
             bobs_g=raised,
-            change_g={name: raised[name] - normal[name] for name in normal},
             fraction=fraction,
         ),
         OverBalance(
             name=f"bob x {factor:g}",
             meaning=f"the whole bob times {factor:g}, rotating parts included",
             bobs_g=scaled,
-            change_g={name: scaled[name] - normal[name] for name in normal},
             fraction=None,
         ),
     )
 
 
 def _sums_g(parts: PartSet, throws: Sequence[Throw]) -> dict[str, float]:
-    return {
-        bob.throw: bob.rotating_g + bob.fraction * bob.reciprocating_g
-        for bob in bobs(parts, throws=throws).bobs
-    }
+    return {bob.throw: bob.sum_g or 0.0 for bob in bobs(parts, throws=throws).bobs}
 
 
 def bob_error_gmm(

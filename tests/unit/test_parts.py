@@ -218,10 +218,11 @@ def test_two_percent_over_has_two_meanings():
     fraction, scaled = over_balance(PARTS, throws=FOUR, percent=2.0)
     assert fraction.name == "fraction 0.52"
     assert fraction.fraction == pytest.approx(0.52)
-    assert fraction.change_g["1"] == pytest.approx(0.02 * 1504.0)
+    normal = bobs(PARTS, throws=FOUR).bobs[0].sum_g
+    assert fraction.bobs_g["1"] - normal == pytest.approx(0.02 * 1504.0)
     assert scaled.name == "bob x 1.02"
     assert scaled.fraction is None
-    assert scaled.change_g["1"] == pytest.approx(0.02 * 1724.0)
+    assert scaled.bobs_g["1"] - normal == pytest.approx(0.02 * 1724.0)
     with pytest.raises(InputError, match="from 0 to 1"):
         over_balance(PARTS, throws=FOUR, percent=60.0)
 

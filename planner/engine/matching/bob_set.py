@@ -86,8 +86,8 @@ class BobMakeup:
     bobs : tuple of MadeBob
     left_over : mapping of piece to int
         Pieces that stay in the box.
-    largest_error_g, sum_of_errors_g : float
-        Amounts [g].
+    largest_error_g : float
+        Its amount [g].
     proven : bool
         Whether no other makeup has a smaller largest error, or the same and a smaller sum of errors.
     notes : tuple of str
@@ -97,7 +97,6 @@ class BobMakeup:
     bobs: tuple[MadeBob, ...]
     left_over: Mapping[str, int]
     largest_error_g: float
-    sum_of_errors_g: float
     proven: bool
     notes: tuple[str, ...]
 
@@ -154,7 +153,6 @@ def make_up_bobs(
         bobs=tuple(bobs),
         left_over=left,
         largest_error_g=max(abs(bob.error_g) for bob in bobs),
-        sum_of_errors_g=math.fsum(abs(bob.error_g) for bob in bobs),
         proven=proven,
         notes=tuple(_note(bob) for bob in bobs if abs(bob.error_g) > within_g),
     )

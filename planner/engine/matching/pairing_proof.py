@@ -29,13 +29,12 @@ _WALKS, _STEPS = 6, 400
 
 @dataclass
 class Outcome:
-    """Best pairing known, a lower bound on the cost of every pairing, nodes searched."""
+    """Best pairing known, and a lower bound on the cost of every pairing."""
 
     pins: list[int]
     rods: list[int]
     cost: int
     bound: int
-    nodes: int
 
     @property
     def proven(self) -> bool:
@@ -67,7 +66,6 @@ def least_cost_pairing(weights: Weights, *, seconds: float, walks: bool = True) 
         rods=drive.rods,
         cost=drive.cost * unit,
         bound=drive.bound * unit,
-        nodes=clock.nodes,
     )
 
 

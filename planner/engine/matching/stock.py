@@ -49,7 +49,7 @@ class Stock:
 class StockChoice:
     """The parts chosen (index in the stock, in the order of the cylinders) and what they grind.
 
-    ``at_least_g`` is what any choice grinds at least, as far as it is proven; ``gap_g`` the difference.
+    ``at_least_g`` is what any choice grinds at least, as far as it is proven.
     """
 
     pistons: tuple[int, ...]
@@ -57,7 +57,6 @@ class StockChoice:
     rods: tuple[int, ...]
     ground_g: float
     at_least_g: float
-    gap_g: float
     proven: bool
     pairing: Pairing
 
@@ -124,15 +123,13 @@ def choose_from_stock(
     # the places found are the numbering here, so pairing can only improve on them
     pairing = pair_parts(request, seconds=min(2.0, seconds), greatest_removal_g=greatest_removal_g)
     place = {name: k for k, name in enumerate(names)}
-    gap = max(0.0, pairing.ground_g - bound)
     return StockChoice(
         pistons=tuple(pistons),
         pins=tuple(pins[place[each.pin]] for each in pairing.sets),
         rods=tuple(rods[place[each.rod]] for each in pairing.sets),
         ground_g=pairing.ground_g,
         at_least_g=min(bound, pairing.ground_g),
-        gap_g=gap,
-        proven=gap <= 1e-4,
+        proven=pairing.ground_g - bound <= 1e-4,
         pairing=pairing,
     )
 
