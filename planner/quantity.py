@@ -25,8 +25,8 @@ from dataclasses import replace
 from typing import TypedDict, Unpack
 
 from planner.errors import InputError
+from planner.quantity_reading import QuantityError as QuantityError
 from planner.quantity_reading import (
-    QuantityError,
     allowed_units,
     exact,
     find_unit,
@@ -35,52 +35,12 @@ from planner.quantity_reading import (
     unit_hint,
     wanted,
 )
-from planner.quantity_units import (
-    DIGITS,
-    FACTORS,
-    G_PER_OZ,
-    GMM_PER_OZ_IN,
-    INSIDE,
-    KINDS,
-    MM_PER_IN,
-    WORDS,
-    Kind,
-)
+from planner.quantity_units import DIGITS, FACTORS, INSIDE, WORDS
+from planner.quantity_units import G_PER_OZ as G_PER_OZ
+from planner.quantity_units import GMM_PER_OZ_IN as GMM_PER_OZ_IN
+from planner.quantity_units import MM_PER_IN as MM_PER_IN
+from planner.quantity_units import Kind as Kind
 from planner.records import dataclass
-
-__all__ = [
-    "GMM_PER_OZ_IN",
-    "G_PER_OZ",
-    "KINDS",
-    "METRIC",
-    "MM_PER_IN",
-    "Kind",
-    "Limits",
-    "Look",
-    "QuantityError",
-    "UnitSystem",
-    "factor",
-    "format_density",
-    "format_length",
-    "format_mass",
-    "format_quantity",
-    "format_unbalance",
-    "format_unbalance_both",
-    "from_g",
-    "from_gmm",
-    "from_mm",
-    "nearest_64th",
-    "nearest_64th_mm",
-    "parse_angle_deg",
-    "parse_density_g_per_cm3",
-    "parse_length_mm",
-    "parse_mass_g",
-    "parse_quantity",
-    "parse_speed_rpm",
-    "parse_unbalance_gmm",
-    "percent",
-    "unit_name",
-]
 
 
 class Limits(TypedDict, total=False):

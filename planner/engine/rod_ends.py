@@ -212,15 +212,3 @@ def rod_inertia(
         far_mass_g=mass_g * to_small / (to_small + far),
         far_distance_mm=far,
     )
-
-
-__all__ = [
-    "RodCheck",
-    "RodError",
-    "RodInertia",
-    "RodSplit",
-    "check_weighing",
-    "rod_errors",
-    "rod_inertia",
-    "split_rod",
-]
