@@ -224,30 +224,10 @@ class Look(TypedDict, total=False):
     with_unit: bool
 
 
-def format_length(length_mm: float, unit: str, **look: Unpack[Look]) -> str:
-    """Return a length [mm] as text in ``unit``; see `format_quantity`."""
-    return format_quantity(length_mm, "length", unit, **look)
-
-
-def format_mass(mass_g: float, unit: str, **look: Unpack[Look]) -> str:
-    """Return a mass [g] as text in ``unit``; see `format_quantity`."""
-    return format_quantity(mass_g, "mass", unit, **look)
-
-
-def format_unbalance(unbalance_gmm: float, unit: str, **look: Unpack[Look]) -> str:
-    """Return an unbalance [g*mm] as text in ``unit``; see `format_quantity`."""
-    return format_quantity(unbalance_gmm, "unbalance", unit, **look)
-
-
-def format_density(density_g_per_cm3: float, unit: str, **look: Unpack[Look]) -> str:
-    """Return a density [g/cm3] as text in ``unit``; see `format_quantity`."""
-    return format_quantity(density_g_per_cm3, "density", unit, **look)
-
-
 def format_unbalance_both(unbalance_gmm: float) -> str:
     """Return an unbalance [g*mm] in both units of the trade: ``1500.0 g*mm (2.083 oz*in)``."""
-    metric = format_unbalance(unbalance_gmm, "g*mm", digits=1)
-    return f"{metric} ({format_unbalance(unbalance_gmm, 'oz*in', digits=3)})"
+    metric = format_quantity(unbalance_gmm, "unbalance", "g*mm", digits=1)
+    return f"{metric} ({format_quantity(unbalance_gmm, 'unbalance', 'oz*in', digits=3)})"
 
 
 def percent(share: float, *, digits: int = 0, signed: bool = False) -> str:

@@ -22,7 +22,7 @@ from planner.cuts.slug import (
 from planner.cuts.solid import Solid
 from planner.errors import InputError
 from planner.formula import Formula
-from planner.quantity import format_density, format_unbalance_both
+from planner.quantity import format_quantity, format_unbalance_both
 from planner.records import dataclass
 from planner.rotor.crankshaft import cone_height_mm
 from planner.rotor.materials import HEAVY_ALLOYS, Material, like_metal, material, slug_class
@@ -113,9 +113,10 @@ class Draft:
 def metal_of(density_g_per_cm3: float | None, name: str | None) -> Metal:
     """Return a counterweight's metal: of a density [g/cm3], of a material by name, or what is usual."""
     if density_g_per_cm3 is not None:
-        return Metal(density_g_per_cm3=density_g_per_cm3, words=format_density(density_g_per_cm3, "g/cm3"))
+        words = format_quantity(density_g_per_cm3, "density", "g/cm3")
+        return Metal(density_g_per_cm3=density_g_per_cm3, words=words)
     found = material(name if name is not None else ASSUMED_METAL)
-    words = f"{found.name}, {format_density(found.density_g_per_cm3, 'g/cm3')}"
+    words = f"{found.name}, {format_quantity(found.density_g_per_cm3, 'density', 'g/cm3')}"
     return Metal(
         density_g_per_cm3=found.density_g_per_cm3,
         words=words if name is not None else f"{words} (assumed)",

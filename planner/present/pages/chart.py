@@ -10,7 +10,7 @@ from planner.present.drawings.picture import Picture
 from planner.present.drawings.place import own_axes
 from planner.present.drawings.words import across_words
 from planner.present.words import printed
-from planner.quantity import format_mass, nearest_64th
+from planner.quantity import format_quantity, nearest_64th
 from planner.records import dataclass
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def _table(chart: Chart) -> list[list[str]]:
             else:
                 cells += [
                     units.text(amount, "unbalance", with_unit=False),
-                    format_mass(grams, "g", with_unit=False),
+                    format_quantity(grams, "mass", "g", with_unit=False),
                 ]
         rows.append(cells)
     return rows

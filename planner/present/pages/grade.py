@@ -9,7 +9,7 @@ from planner.formula import working_lines
 from planner.present.document import Block, Document, Table, block, document, lines, remarks, table
 from planner.present.to_json import chosen
 from planner.present.words import percent
-from planner.quantity import format_unbalance, from_gmm
+from planner.quantity import format_quantity, from_gmm
 from planner.rotor.grades import BALANCE_GRADES, next_standard_grade, standard_grade
 from planner.steps.grade import GradeAnswer, GradeQuestion, grade_working
 
@@ -57,7 +57,8 @@ def _amounts(answer: GradeAnswer) -> Table:
 
 
 def _both(amount_gmm: float) -> tuple[str, str]:
-    return format_unbalance(amount_gmm, "g*mm", digits=1), format_unbalance(amount_gmm, "oz*in", digits=3)
+    metric = format_quantity(amount_gmm, "unbalance", "g*mm", digits=1)
+    return metric, format_quantity(amount_gmm, "unbalance", "oz*in", digits=3)
 
 
 def _grams(answer: GradeAnswer, amount_gmm: float) -> tuple[str, ...]:

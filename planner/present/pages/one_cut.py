@@ -6,7 +6,7 @@ from typing import Any
 
 from planner.formula import working_lines
 from planner.present.document import Document, Values, block, document, remarks
-from planner.quantity import format_length, format_unbalance_both, nearest_64th, nearest_64th_mm
+from planner.quantity import format_quantity, format_unbalance_both, nearest_64th, nearest_64th_mm
 from planner.steps.one_cut import OneCut, Row
 
 CUTTING_CAUTION = (
@@ -79,9 +79,7 @@ def _said(row: Row, *, in_inches: bool) -> str:
         return format_unbalance_both(row.value)
     plain = f"{row.value:.2f} mm"
     if in_inches:
-        plain = (
-            f"{format_length(row.value, 'in'):>10}   nearest 64th: {nearest_64th(row.value)} in   ({plain})"
-        )
+        plain = f"{format_quantity(row.value, 'length', 'in'):>10}   nearest 64th: {nearest_64th(row.value)} in   ({plain})"
     return plain + row.mark
 
 
@@ -91,4 +89,4 @@ def _size(length_mm: float, *, in_inches: bool) -> str:
         return f"{round(length_mm, 2):g} mm"
     if abs(nearest_64th_mm(length_mm) - length_mm) < 1e-6:
         return f"{nearest_64th(length_mm)} in"
-    return format_length(length_mm, "in")
+    return format_quantity(length_mm, "length", "in")
