@@ -144,32 +144,24 @@ def parse_mass_g(value: str | int | float, *, default_unit: str = "g", **limits:
     return parse_quantity(value, "mass", default_unit=default_unit, **limits)
 
 
-def parse_unbalance_gmm(
-    value: str | int | float, *, default_unit: str = "g*mm", **limits: Unpack[Limits]
-) -> float:
+def parse_unbalance_gmm(value: str | int | float, **limits: Unpack[Limits]) -> float:
     """Return an unbalance [g*mm]; see `parse_quantity`."""
-    return parse_quantity(value, "unbalance", default_unit=default_unit, **limits)
+    return parse_quantity(value, "unbalance", **limits)
 
 
-def parse_density_g_per_cm3(
-    value: str | int | float, *, default_unit: str = "g/cm3", **limits: Unpack[Limits]
-) -> float:
+def parse_density_g_per_cm3(value: str | int | float, **limits: Unpack[Limits]) -> float:
     """Return a density [g/cm3]; see `parse_quantity`."""
-    return parse_quantity(value, "density", default_unit=default_unit, **limits)
+    return parse_quantity(value, "density", **limits)
 
 
-def parse_angle_deg(
-    value: str | int | float, *, default_unit: str = "deg", **limits: Unpack[Limits]
-) -> float:
+def parse_angle_deg(value: str | int | float, **limits: Unpack[Limits]) -> float:
     """Return an angle [deg], not wrapped; see `parse_quantity`."""
-    return parse_quantity(value, "angle", default_unit=default_unit, **limits)
+    return parse_quantity(value, "angle", **limits)
 
 
-def parse_speed_rpm(
-    value: str | int | float, *, default_unit: str = "rpm", **limits: Unpack[Limits]
-) -> float:
+def parse_speed_rpm(value: str | int | float, **limits: Unpack[Limits]) -> float:
     """Return a speed [rpm]; see `parse_quantity`."""
-    return parse_quantity(value, "speed", default_unit=default_unit, **limits)
+    return parse_quantity(value, "speed", **limits)
 
 
 def from_mm(length_mm: float, unit: str) -> float:

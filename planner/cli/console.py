@@ -207,16 +207,15 @@ def _let_go_of_output() -> None:
 class ProgressLine:
     """A line on standard error that appears when something takes longer than a second."""
 
-    def __init__(self, *, after_s: float = 1.0) -> None:
+    def __init__(self) -> None:
         self._start = time.monotonic()
-        self._after_s = after_s
         self._shown = False
         self._live = sys.stderr is not None and sys.stderr.isatty()
 
     def __call__(self, text: str) -> None:
         """Show a text if it is time to."""
         elapsed = time.monotonic() - self._start
-        if elapsed < self._after_s:
+        if elapsed < 1.0:
             return
         if self._live:
             _write(sys.stderr, f"\r{elapsed:4.0f} s  {visible(text):<70.70}")

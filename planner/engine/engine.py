@@ -22,6 +22,9 @@ from planner.rotor.vectors import difference_deg, wrap_deg
 
 Rotation = Literal["cw", "ccw"]
 
+#: Throws that are off a layout by no more than this are its own [deg].
+_AGREES_DEG = 1.0
+
 
 def sense_of(rotation: str) -> int:
     """Return 1 for ``ccw`` and -1 for ``cw``, as seen from the front.
@@ -218,9 +221,7 @@ class LayoutMatch:
     throw_names: tuple[str, ...]
 
 
-def match_layout(
-    layout: Layout, *, throws: Sequence[Throw], rotation: Rotation, within_deg: float = 1.0
-) -> LayoutMatch:
+def match_layout(layout: Layout, *, throws: Sequence[Throw], rotation: Rotation) -> LayoutMatch:
     """Return how the throws, taken front to rear, agree with a layout.
 
     Raises
@@ -243,10 +244,10 @@ def match_layout(
     sense = sense_of(rotation)
     straight = _deviation(layout, ordered, sense)
     turned = _deviation(layout, ordered, -sense)
-    mirrored = straight[1] > within_deg and turned[1] <= within_deg
+    mirrored = straight[1] > _AGREES_DEG and turned[1] <= _AGREES_DEG
     offset, worst = turned if mirrored else straight
     return LayoutMatch(
-        agrees=straight[1] <= within_deg,
+        agrees=straight[1] <= _AGREES_DEG,
         mirrored=mirrored,
         offset_deg=offset,
         worst_deg=worst,

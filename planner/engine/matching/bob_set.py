@@ -31,6 +31,9 @@ _ORDERS = 12
 #: Slack on a step's result when it becomes a limit of the next [units of the set].
 _SLACK = 1e-3
 
+#: Time limit for each of the two steps of the programme, when it is needed.
+_SECONDS = 2.0
+
 #: Cells of the table of masses for one throw; a bob of 1 kg of pieces weighed to 0.005 g takes 200,000.
 _MOST_CELLS = 8_000_000
 
@@ -106,7 +109,6 @@ def make_up_bobs(
     *,
     pieces: Sequence[BobPiece],
     within_g: float = 0.5,
-    seconds: float = 2.0,
 ) -> BobMakeup:
     """Return which pieces go on which throw.
 
@@ -117,8 +119,6 @@ def make_up_bobs(
     pieces : sequence of BobPiece
     within_g : float
         Bobs further off are noted (bobs are set to 0.5 g or better: common practice) [g].
-    seconds : float
-        Time limit for each of the two steps of the programme, when it is needed.
 
     Raises
     ------
@@ -138,7 +138,7 @@ def make_up_bobs(
             f"the set has {bodies} bodies for {len(wanted_g)} throws",
             hint="a split pin needs one for each half",
         )
-    table, proven = _share_out(list(wanted_g.values()), pieces, seconds)
+    table, proven = _share_out(list(wanted_g.values()), pieces)
     bobs = []
     for row, (throw, wanted) in zip(table, wanted_g.items(), strict=True):
         used = {
@@ -171,9 +171,7 @@ def _note(bob: MadeBob) -> str:
     return f"throw {bob.throw}: the nearest makeup is {bob.error_g:.2f} g over {bob.wanted_g:.2f} g"
 
 
-def _share_out(
-    wanted_g: list[float], pieces: Sequence[BobPiece], seconds: float
-) -> tuple[list[list[int]], bool]:
+def _share_out(wanted_g: list[float], pieces: Sequence[BobPiece]) -> tuple[list[list[int]], bool]:
     """Return how many (pairs) of each piece on each throw, and whether no other way is better."""
     unit = math.gcd(*(round(piece.mass_g * _each(piece) / _FINEST_G) for piece in pieces)) or 1
     masses = [round(piece.mass_g * _each(piece) / _FINEST_G) // unit for piece in pieces]
@@ -199,7 +197,7 @@ def _share_out(
         if _errors(best, masses, wanted)[1] <= sum(floor) + 1e-6:
             return best, True
     assert best is not None
-    return _Programme(wanted, masses, stock, pieces).solve(best, seconds)
+    return _Programme(wanted, masses, stock, pieces).solve(best)
 
 
 def _sum(row: Sequence[int], masses: Sequence[int]) -> int:
@@ -304,7 +302,7 @@ class _Programme:
             row[p : self.errors : kinds] = 1.0
             self.rows.append((row, 0.0, float(have)))
 
-    def solve(self, start: list[list[int]], seconds: float) -> tuple[list[list[int]], bool]:
+    def solve(self, start: list[list[int]]) -> tuple[list[list[int]], bool]:
         """Return the better of the start and what the programme finds, and whether that is proven."""
         largest, errors = np.zeros(self.size), np.zeros(self.size)
         largest[self.largest] = 1.0
@@ -312,7 +310,7 @@ class _Programme:
         best, proven = start, True
         for cost, at_most in zip((largest, errors), _errors(start, self.masses, self.wanted), strict=True):
             self.rows.append((cost, -math.inf, at_most + _SLACK))
-            found = self._step(cost, seconds)
+            found = self._step(cost)
             proven = proven and found.status == 0
             if found.x is None:
                 break
@@ -323,7 +321,7 @@ class _Programme:
             self.rows.append((cost, -math.inf, float(cost @ found.x) + _SLACK))
         return best, proven
 
-    def _step(self, cost: FloatArray, seconds: float) -> Any:
+    def _step(self, cost: FloatArray) -> Any:
         from scipy.optimize import Bounds, LinearConstraint, milp
 
         whole = np.zeros(self.size)
@@ -337,5 +335,5 @@ class _Programme:
                 [low for _, low, _ in self.rows],
                 [high for _, _, high in self.rows],
             ),
-            options={"time_limit": seconds, "mip_rel_gap": 0.0},
+            options={"time_limit": _SECONDS, "mip_rel_gap": 0.0},
         )

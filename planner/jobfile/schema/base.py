@@ -118,7 +118,6 @@ def number(
     least: float | None = None,
     above: float | None = None,
     most: float | None = None,
-    below: float | None = None,
 ) -> BeforeValidator:
     """Return the reader of a number that has no unit of its own to state."""
 
@@ -131,7 +130,6 @@ def number(
         for limit, kept, words in (
             (above, above is None or result > above, "more than"),
             (least, least is None or result >= least, "at least"),
-            (below, below is None or result < below, "less than"),
             (most, most is None or result <= most, "at most"),
         ):
             if not kept:
