@@ -120,7 +120,7 @@ def check_job(job: Job) -> CheckAnswer:
     residual = posed.problem.unbalance_gmm
     error = error_of_verdict(job, posed)
     judged = judged_of(job, posed, residual, foretold=bool(posed.made))
-    places = _places(job, spec)
+    places = job.crankshaft.bearings_z_mm if spec.place == "bearings" else job.planes_z_mm
     total = total_gmm(spec, mass_kg=job.crankshaft.mass_kg, speed_rpm=job.crankshaft.service_speed_rpm)
     passing = _passing(job, posed, judged, rows)
     return CheckAnswer(
@@ -153,10 +153,6 @@ def check_job(job: Job) -> CheckAnswer:
             *posed.notes,
         ),
     )
-
-
-def _places(job: Job, spec: ToleranceSpec) -> tuple[float, float]:
-    return job.crankshaft.bearings_z_mm if spec.place == "bearings" else job.planes_z_mm
 
 
 def _z_of(job: Job, place: Judged) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.engine.engine import Engine
+from planner.engine.engine import Engine, Rotation
 from planner.engine.firing import Firing, check_firing_order
 from planner.errors import InputError
 from planner.steps.engine import BuiltEngine, EngineWishes
@@ -37,18 +37,14 @@ def _checked(engine: Engine, order: Sequence[str], revolutions: int) -> Firing:
 
 
 def _way_out(engine: Engine, order: Sequence[str], revolutions: int) -> str:
-    other = "ccw" if engine.rotation == "cw" else "cw"
+    other: Rotation = "ccw" if engine.rotation == "cw" else "cw"
+    turned = replace(engine, rotation=other)
     swapped = tuple(replace(c, bank_angle_deg=-c.bank_angle_deg) for c in engine.cylinders)
+    banks = "it would fit with the banks changed over"
     tries = (
-        (
-            f"it would fit an engine that turns {other}",
-            replace(engine, rotation="ccw" if other == "ccw" else "cw"),
-        ),
-        ("it would fit with the banks changed over", replace(engine, cylinders=swapped)),
-        (
-            f"it would fit with the banks changed over and turning {other}",
-            replace(engine, cylinders=swapped, rotation="ccw" if other == "ccw" else "cw"),
-        ),
+        (f"it would fit an engine that turns {other}", turned),
+        (banks, replace(engine, cylinders=swapped)),
+        (f"{banks} and turning {other}", replace(turned, cylinders=swapped)),
     )
     fits = []
     for words, changed in tries:
