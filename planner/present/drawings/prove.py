@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from planner.frames import SIDES
 from planner.present.drawings import style
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _PAD = 1.15
 _PLATE = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
+_METAL: dict[str, Any] = {"facecolor": "0.9", "edgecolor": style.INK}
 _MASS = {"marker": "o", "mfc": "white", "mec": style.INK}
 
 
@@ -69,9 +70,7 @@ def plot_place(job: Job, place: Place, *, mass_g: float, number: int, ax: Axes) 
         turn = cmath.exp(1j * math.radians(own.angle_deg))
         points = [seen(complex(x, y) * turn, view) for x, y in own.outline.boundary_mm]
         reach = max(reach, own.outline.greatest_radius_mm)
-        ax.fill(
-            [p.real for p in points], [p.imag for p in points], facecolor="0.9", edgecolor=style.INK, lw=1.2
-        )
+        ax.fill([p.real for p in points], [p.imag for p in points], **_METAL, lw=1.2)
     for throw in job.crankshaft.throws:
         end = seen(vector_gmm(throw.radius_mm, throw.angle_deg), view)
         draw_line(ax, [0j, end], color=style.INK, lw=1.4, gid=f"throw {throw.name}")
@@ -109,23 +108,10 @@ def plot_side(job: Job, proposal: Proposal, *, ax: Axes) -> Axes:
     ax.plot([low, high], [0.0, 0.0], color=style.INK, lw=3.0, solid_capstyle="butt")
     for each in crankshaft.counterweights:
         up = math.copysign(1.0, math.sin(math.radians(each.angle_deg)) or 1.0)
-        half = 0.5 * each.thickness_mm
-        ax.fill(
-            [each.z_mm - half, each.z_mm + half, each.z_mm + half, each.z_mm - half],
-            [0.0, 0.0, up * top, up * top],
-            facecolor="0.9",
-            edgecolor=style.INK,
-            lw=0.9,
-        )
-        ax.text(
-            each.z_mm,
-            up * top * 1.1,
-            each.name,
-            ha="center",
-            va="bottom" if up > 0 else "top",
-            fontsize=8,
-            bbox=_PLATE,
-        )
+        start, end = each.z_mm - 0.5 * each.thickness_mm, each.z_mm + 0.5 * each.thickness_mm
+        ax.fill([start, end, end, start], [0.0, 0.0, up * top, up * top], **_METAL, lw=0.9)
+        va = "bottom" if up > 0 else "top"
+        ax.text(each.z_mm, up * top * 1.1, each.name, ha="center", va=va, fontsize=8, bbox=_PLATE)
     for z_mm, side in zip(job.planes_z_mm, SIDES, strict=True):
         ax.plot([z_mm, z_mm], [-1.45 * top, 1.45 * top], color=style.INK, lw=0.9, ls="--")
         ax.text(z_mm, 1.55 * top, f"{side} plane", ha="center", va="bottom", fontsize=8)
