@@ -59,8 +59,12 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     def again(kept: list[Place], gone: list[Place], where: set[int] | None) -> tuple[list[Place], float]:
         program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where, more=gone)
         bound, solved = packing.worked_out(program)
-        if solved is None or (gone and solved.value > score([*kept, *gone]) - len(kept) - BETTER):
-            return [*kept, *gone], bound  # not even with cuts made in part is there anything better
+        together = [*kept, *gone]
+        if solved is None:
+            return together, bound
+        least = math.ceil(solved.value - 1e-3) if pool.keeps(together) else solved.value
+        if together and len(kept) + least > score(together) - BETTER:
+            return together, bound  # not even with cuts made in part is there anything better
         new = np.zeros(len(program.columns) - solved.too_dear.size)
         order = np.argsort(np.concatenate([solved.too_dear, new]), kind="stable")
         some = [program.columns[one] for one in order[: SOME_SITES if gone else MOST_SITES].tolist()]
@@ -68,12 +72,13 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
         return [*kept, *_whole(pool, sites, kept, per_excess, packing.budget.left)], bound
 
     best, bound = again([], [], None)
+    least_cuts = math.ceil(bound - 1e-3)
     counterweights = sorted({block.counterweight for block in pool.blocks})
     some = len(counterweights) > 2
     for _ in range(ROUNDS):
         before = score(best)
         for first, second in zip(counterweights, [*counterweights[1:], counterweights[0]], strict=True):
-            if pool.keeps(best) or packing.budget.late():
+            if (len(best) <= least_cuts and pool.keeps(best)) or packing.budget.late():
                 break
             where = {first, second} if some else {first}
             gone = [place for place in best if pool.blocks[place[0]].counterweight in where]
@@ -82,7 +87,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
                 best = tried
         if score(best) > before - BETTER:
             break
-    return best, math.ceil(bound - 1e-3) if packing.knows_all else 0
+    return best, least_cuts if packing.knows_all else 0
 
 
 def _around(pool: Pool, gone: list[Place], kept: list[Place]) -> list[Place]:

@@ -46,7 +46,8 @@ OTHER_NODES = 100
 FAR = 0.1
 """A plan that leaves so much more than the bound is sought with its cuts in other counterweights too."""
 ROOM_FIRST = 10
-"""Where so many cuts are needed at least, whether there is room for them is looked at before anything else."""
+"""Where so many cuts are needed at least, whether there is room for them is looked at before anything else; from `HARD_CUTS`
+on a plan that packs them is made before signatures are tried."""
 LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
 """The same for the first signature of so many cuts, and for each one after it."""
@@ -210,15 +211,17 @@ class Attempt:
         variants = self._single_drill_variants() or [self.full]
         cuts = first
         if not self.levels:
+            drilled_in_rims = all(block.kind == "rim hole" for block in self.blocks)
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
             if early and self._proven_by_room():
                 self.impossible = True
                 return
-            if early:
+            if early or (first >= HARD_CUTS and not drilled_in_rims):
                 self._pack()
-            for ahead in range(first, first if self._packed else min(first + LOOK_AHEAD, last) + 1):
-                if self._late() or self._by_signatures(ahead, variants, told) is not None:
-                    break
+            if not self._packed:
+                for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
+                    if self._late() or self._by_signatures(ahead, variants, told) is not None:
+                        break
             if not any(self._signed.values()):
                 if self._spare is None and not early and not self._quick and self._proven_by_room():
                     self.impossible = True
@@ -226,9 +229,11 @@ class Attempt:
                 if self._spare is None or len(self._spare.places) > first + LOOK_AHEAD:
                     self._pack()
             if self._packed and self._spare is not None:
-                # signatures do not lead to fewer by far: what is proven less is not tried number by number
-                cuts = max(first, len(self._spare.places) - LOOK_AHEAD)
+                # fewer by far than in a plan that was packed are not tried number by number
+                cuts = max(self.bound_cuts, first, len(self._spare.places) - LOOK_AHEAD)
                 last = max(last, len(self._spare.places))
+                variants = [self.full]
+        found: Found | None = None
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:
                 self._bound_passing(cuts)
@@ -237,9 +242,13 @@ class Attempt:
                 continue
             spare = self._spare
             if spare is not None and not self.levels and cuts >= len(spare.places):
-                found = self._by_signatures(cuts, variants, told)
+                packed = self._closer(self._as_it_is(spare), self.target) if self._packed else None
+                if packed is not None and packed.share <= self.target + FAR:
+                    found = packed
+                else:
+                    found = self._by_signatures(cuts, variants, told)
                 if found is None or len(spare.places) < cuts or found.share > self.target + FAR:
-                    other = self._closer(self._as_it_is(spare), self.target)
+                    other = packed or self._closer(self._as_it_is(spare), self.target)
                     if found is None or len(spare.places) < cuts or other.share < found.share - NEARER:
                         found = other
             else:
