@@ -224,7 +224,8 @@ def _moved_out_of_list(text: str, section: str, index: int, trace: str) -> str:
             hint=f"write [[{section}]], with two brackets, before each one; nothing was changed",
         )
     entry = entries[index]
-    lines = "".join(f"{key} = {value.as_string()}\n" for key, value in entry.items())
+    # a truth value comes out of tomlkit as a bare bool, which has no text of its own
+    lines = "".join(f"{key} = {tomlkit.item(value).as_string()}\n" for key, value in entry.items())
     del entries[index]
     return _appended(tomlkit.dumps(document), f"[[undone]]\n{trace}{lines}")
 

@@ -213,6 +213,17 @@ class TestWhatIsTakenBack:
         assert after.undone[0].values["bobs"] == 0
         assert "# mine" in path.read_text(encoding="utf-8")
 
+    def test_one_list_with_a_truth_value_in_it(self, tmp_path: Path) -> None:
+        path = tmp_path / "job.toml"
+        one = "{ bobs = 0, left = { amount = 1, angle = 2 }, right = { amount = 1, angle = 2 } }"
+        odd = one.replace(" }, right", " }, as_read = true, spot_seen = false, right")
+        path.write_text(HEAD.replace("format = 1", f"format = 1\nspins = [{one}, {odd}]"), encoding="utf-8")
+        take_back(path, "spin", 2)
+        after = load_job(path)
+        assert len(after.spins) == 1
+        assert after.undone[0].values["as_read"] is True
+        assert after.undone[0].values["spot_seen"] is False
+
 
 class TestWhichIsTheNewest:
     def test_a_cut_after_the_newest_spin(self, job: Path) -> None:
