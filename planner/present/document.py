@@ -138,7 +138,12 @@ def document(*blocks: Block | Part | Iterable[Block | Part] | None) -> Document:
     """Return a document of blocks; empty ones are left out, parts without one are a block without a heading."""
     flat: list[Block] = []
     for each in blocks:
-        many = [] if each is None else [each] if isinstance(each, Block | Part) else list(each)
-        parts = [part for part in many if not isinstance(part, Block)]
-        flat += [block("", parts)] if parts else [one for one in many if isinstance(one, Block)]
+        parts: list[Part] = []
+        for one in [] if each is None else [each] if isinstance(each, Block | Part) else each:
+            if isinstance(one, Block):
+                flat += [block("", parts), one]
+                parts = []
+            else:
+                parts.append(one)
+        flat.append(block("", parts))
     return Document(tuple(each for each in flat if each.heading or each.parts))

@@ -143,3 +143,9 @@ def test_a_table_without_heads_begins_with_its_first_row() -> None:
         "static   282.1 g*mm",
         "couple  1100.1 g*mm",
     ]
+
+
+def test_blocks_and_bare_parts_one_after_another_are_all_kept_in_their_order() -> None:
+    whole = document([*lines("before"), block("HEAD", lines("within", level=1)), *lines("after")])
+    said = [line.strip() for line in to_text(whole, columns=80).splitlines() if line.strip()]
+    assert said == ["before", "HEAD", "within", "after"]

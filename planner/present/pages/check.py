@@ -10,7 +10,7 @@ from planner.present.document import Block, Document, block, document, lines, re
 from planner.present.numbers import neat
 from planner.present.pages.chances import chances_json, chances_words
 from planner.present.pages.plan_json import judged_json
-from planner.present.to_json import chosen, picked, vectors_json
+from planner.present.to_json import picked, vectors_json
 from planner.present.words import (
     CAUTIONS,
     amount_words,
@@ -192,7 +192,8 @@ def check_json(answer: CheckAnswer) -> dict[str, Any]:
         "cuts_made_since": len(answer.posed.made),
         "tolerance": {
             **picked(answer, "spec.stated spec.way judged_at=spec.place total_gmm"),
-            **chosen(answer, "allocation.shares allocation.inboard"),
+            "shares": None if answer.allocation is None else list(answer.allocation.shares),
+            **picked(answer, "allocation.inboard"),
         },
         "residual": vectors_json(answer.residual_gmm, job.planes_z_mm),
         "residual_at_rim": [_rim_json(place) for place in answer.side_radii],
