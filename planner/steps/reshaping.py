@@ -122,7 +122,8 @@ def _holes_after(
         shallower = before.rim_form().radius_mm(z) - after.rim_form().radius_mm(z)
         old = hole_effect(hole, before, density_g_per_cm3=density)
         taken.append((old.z_mm, old.vector_gmm(hole.angle_deg)))
-        if hole.depth_shoulder_mm > shallower:
+        # a hole just as deep is gone, whichever way the difference of the radii rounds
+        if hole.depth_shoulder_mm > shallower + 1e-9:
             left = dataclasses.replace(hole, depth_shoulder_mm=hole.depth_shoulder_mm - shallower)
             existing.append(left)
             rest = hole_effect(left, after, density_g_per_cm3=density)

@@ -109,6 +109,16 @@ def test_a_hole_shallower_than_the_ring_is_gone() -> None:
     assert after.counterweights[0].existing == ()
 
 
+@pytest.mark.parametrize("off_mm", [0.7, 1.3, 2.6, 3.9, 5.1])
+def test_a_hole_just_as_deep_as_the_ring_is_gone_however_radii_round(off_mm: float) -> None:
+    hole = ExistingHole(kind="rim hole", angle_deg=198.0, diameter_mm=12.0, depth_shoulder_mm=off_mm)
+    for rim_mm in (83.3, 88.0):
+        fan_of = fan(outer_radius_mm=rim_mm, half_angle_deg=58.0, inner_radius_mm=36.0)
+        turned = with_rim_turned(problem_with(counterweight(outline=fan_of, existing=(hole,))), "A", off_mm)
+        assert turned is not None
+        assert turned.counterweights[0].existing == ()
+
+
 def test_face_holes_stay() -> None:
     face = ExistingHole(kind="face hole", angle_deg=190.0, diameter_mm=12.0, radius_mm=60.0, through=True)
     plain, drilled = counterweight(), counterweight(existing=(face,))
