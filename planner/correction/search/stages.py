@@ -11,6 +11,7 @@ from planner.correction.budget import Budget
 from planner.correction.candidates.block import Block, only_drill
 from planner.correction.candidates.reach_bounds import Window, build_windows
 from planner.correction.problem import CorrectionProblem, Level
+from planner.correction.search import rim_rows
 from planner.correction.search.initial_plans import start_plan
 from planner.correction.search.master import SCALE_GMM, Master, MasterAnswer, Signature
 from planner.correction.search.one_or_two_cuts import (
@@ -213,7 +214,7 @@ class Attempt:
         if not self.levels:
             drilled_in_rims = all(block.kind == "rim hole" for block in self.blocks)
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
-            if early and self._proven_by_room():
+            if early and self._proven_by_room:
                 self.impossible = True
                 return
             if early or (first >= HARD_CUTS and not drilled_in_rims):
@@ -222,8 +223,12 @@ class Attempt:
                 for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
                     if self._late() or self._by_signatures(ahead, variants, told) is not None:
                         break
+                    # of rim holes this is told soon
+                    if drilled_in_rims and self._spare is None and not self._quick and self._proven_by_room:
+                        self.impossible = True
+                        return
             if not any(self._signed.values()):
-                if self._spare is None and not early and not self._quick and self._proven_by_room():
+                if self._spare is None and not early and not self._quick and self._proven_by_room:
                     self.impossible = True
                     return
                 if self._spare is None or len(self._spare.places) > first + LOOK_AHEAD:
@@ -261,11 +266,14 @@ class Attempt:
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
 
+    @cached_property
     def _proven_by_room(self) -> bool:
         """Whether the cuts have not room enough beside each other to reach the limits, however many they are."""
-        if self._late() or all(block.kind == "rim hole" for block in self.blocks):
-            return False  # the windows' bounds know better how rim holes stand beside each other
-        if self._packing.knows_all:
+        if self._late():
+            return False
+        if all(block.kind == "rim hole" for block in self.blocks):
+            self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
+        elif self._packing.knows_all:
             self.without_room_gmm = self._packing.least_excess_gmm()
         return self.without_room_gmm > 0.0
 
