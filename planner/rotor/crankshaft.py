@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from geometry_profiles.exchange import DrawingFrame
 from geometry_profiles.outline import Outline
 from geometry_profiles.rims import RimForm, cylindrical
 from planner.frames import ShaftAngle
 from planner.records import dataclass
+
+if TYPE_CHECKING:
+    from geometry_profiles.exchange import DrawingFrame
 
 CutKind = Literal["rim hole", "face hole", "slug", "fill", "plug", "rim turning", "flat", "bevel"]
 CUT_KINDS: tuple[CutKind, ...] = ("rim hole", "face hole", "slug", "fill")

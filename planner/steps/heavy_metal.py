@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import TYPE_CHECKING
 
 from planner.correction.budget import Budget, budget_of
 from planner.correction.problem import CorrectionProblem, PlanOutcome
@@ -13,7 +14,9 @@ from planner.steps.bob_window import BobWindow, bob_window_of, drilling_only, wa
 from planner.steps.correction_question import Posed
 from planner.steps.plan_answer import HeavyMetal, HeavyMetalWhy
 from planner.steps.slugs import slug_cost, slug_holds, slug_orders
-from planner.steps.ways_out import WaysOut
+
+if TYPE_CHECKING:
+    from planner.steps.ways_out import WaysOut
 
 # a plan that needs heavy metal must not wait long for the window; --window tries more plans
 _QUICK_STEPS = 1

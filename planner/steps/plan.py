@@ -39,7 +39,6 @@ from planner.steps.reading_slips import asked_of_newest
 from planner.steps.trial import raw_shown, with_trials
 from planner.steps.wanted_chance import passing_of
 from planner.steps.warnings import warnings_of
-from planner.steps.ways_out import ways_out_of
 from planner.uncertainty.passing import Chances
 
 
@@ -396,6 +395,9 @@ def _answer(
     heavy: HeavyMetal = heavy_metal_of(job, question, outcome, window=extras, seconds=budget)
     ways = None
     if extras and not outcome.feasible and not steps:
+        # loaded where there is no plan: most questions have one
+        from planner.steps.ways_out import ways_out_of
+
         ways = ways_out_of(job, problem, window=heavy.window, seconds=budget)
         heavy = with_way_out(heavy, ways, outcome)
     # what the next spin shows: with the bobs and parts that are on now, so the shifts go back out

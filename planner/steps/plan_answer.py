@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from planner.correction.problem import Certificate, CorrectionProblem, PlanOutcome
 from planner.cuts.cut import Cut, CutEffect
@@ -18,8 +18,10 @@ from planner.steps.expected_spins import FirstPass
 from planner.steps.hand import HandPlan
 from planner.steps.nothing_fits import NothingFits
 from planner.steps.slugs import SlugHold, SlugOrder
-from planner.steps.ways_out import WaysOut
 from planner.uncertainty.passing import Chances
+
+if TYPE_CHECKING:
+    from planner.steps.ways_out import WaysOut
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from geometry_profiles.exchange import MM_PER, DrawingFrame
 from planner.cuts.cut import Shop
 from planner.errors import InputError
 from planner.frames import ShaftAngle
@@ -41,6 +40,7 @@ from planner.rotor.materials import material as known_material
 
 if TYPE_CHECKING:
     from geometry_profiles.catalogue import GenericProfile
+    from geometry_profiles.exchange import DrawingFrame
     from geometry_profiles.outline import Outline
     from geometry_profiles.rims import RimForm
 
@@ -264,6 +264,7 @@ def _generic(name: str) -> GenericProfile:
 
 def _frame(outline: OutlineSection) -> DrawingFrame:
     """Return where a drawing has shaft axis and centre line (OutlineError when that can't be)."""
+    from geometry_profiles.exchange import DrawingFrame
     from geometry_profiles.outline import OutlineError
 
     origin = outline.origin or [0.0, 0.0]
@@ -282,6 +283,8 @@ def _drawn_in(outline: OutlineSection) -> tuple[DrawingFrame, str] | None:
     """Return the frame and the unit in which a plan lies over the drawing that an outline came from."""
     if outline.shape != "drawing":
         return None
+    from geometry_profiles.exchange import MM_PER
+
     return _frame(outline), outline.units if outline.units in MM_PER else "mm"
 
 
@@ -289,6 +292,7 @@ def _from_drawing(sections: Sections, outline: OutlineSection) -> Outline:
     """Return an outline from a DXF or CSV file beside the file that names it, within the folders that a job may use."""
     from geometry_profiles import shapes
     from geometry_profiles.exchange import (
+        MM_PER,
         greatest_rim_mm,
         read_dxf_ring,
         read_points_csv,

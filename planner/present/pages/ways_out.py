@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from planner.jobfile.job import Job
 from planner.present.document import Block, Line, block, lines
@@ -12,7 +12,9 @@ from planner.present.to_json import picked, plain, without
 from planner.present.words import drill_words, length_words, mass_words, percent, plural
 from planner.steps.nothing_fits import NothingFits
 from planner.steps.plan_answer import PlanAnswer
-from planner.steps.ways_out import Kind, WayOut, WaysOut
+
+if TYPE_CHECKING:
+    from planner.steps.ways_out import Kind, WayOut, WaysOut
 
 _KINDS: dict[Kind, str] = {
     "larger drill": "a larger drill",
