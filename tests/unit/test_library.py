@@ -188,8 +188,7 @@ class TestResults:
         self, v8: bp.Job, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         """A reading far out of reach: no bob window, no ways out until they are called for."""
-        from planner.steps import heavy_metal
-        from planner.steps import plan as plan_step
+        from planner.steps import heavy_metal, ways_out
 
         def never(*_args: object, **_keys: object) -> None:
             raise AssertionError("worked out without being asked for")
@@ -197,7 +196,7 @@ class TestResults:
         far = v8.replace(left=(400_000, 10), right=(400_000, 190))
         with monkeypatch.context() as patched:
             patched.setattr(heavy_metal, "bob_window_of", never)
-            patched.setattr(plan_step, "ways_out_of", never)
+            patched.setattr(ways_out, "ways_out_of", never)
             plan = bp.plan(far)
         assert not plan.feasible
         assert plan.answer.outcome.certificate is not None
