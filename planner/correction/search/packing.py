@@ -303,7 +303,7 @@ class Packing:
     def _gain(self, index: int, limits: FloatArray) -> tuple[complex, complex]:
         """Return what the limits pay for an effect of a block, and for it times its offset, as vectors."""
         prices = (limits.reshape(-1, DIRECTIONS) * np.conj(self._around)[None, :]).sum(axis=1)
-        return complex(prices @ self.pool.weight[:, index]), complex(prices @ self.pool.slope)
+        return self.pool.gain(index, prices)
 
     def _setting(self, index: int, section: int, angle: int, gain: tuple[complex, complex]) -> int:
         """Return the setting of a section that the limits pay most for at an angle."""
@@ -492,8 +492,7 @@ class Packing:
         points[rows_asked] = prices[: rows_asked.size]
         numbers = dict(zip(self._numbered, prices[rows_asked.size :].tolist(), strict=False))
         by_limit = prices[total - limits * DIRECTIONS :].reshape(limits, DIRECTIONS)
-        # the sum of what is above a limit counts once, whatever the solver's rounding makes of its prices
-        by_limit = by_limit / np.maximum(1.0, by_limit.sum(axis=1) / program.per_excess)[:, None]
+        by_limit = counted_once(by_limit, program.per_excess)
         return Solved(
             float(answer.fun), np.asarray(answer.x)[:count], np.asarray(answer.lower.marginals)[:count],
             points, by_limit, numbers,
@@ -528,3 +527,8 @@ class Packing:
             order = np.argsort(-own, kind="stable")[:MOST_POINTS]
             found[region.first + order[own[order] > TOO_OFTEN]] = True
         return found
+
+
+def counted_once(by_limit: FloatArray, per_excess: float = 1.0) -> FloatArray:
+    """Return the prices of each limit's directions; what is above it counts once, whatever the solver's rounding made of them."""
+    return np.asarray(by_limit / np.maximum(1.0, by_limit.sum(axis=1) / per_excess)[:, None])

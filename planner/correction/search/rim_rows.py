@@ -21,6 +21,7 @@ from planner.correction.budget import Budget
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, separation_deg
 from planner.correction.search.master import SCALE_GMM, quiet_stdout
+from planner.correction.search.packing import EPSILON, STEADY, counted_once
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
 from planner.records import dataclass
 
@@ -28,9 +29,6 @@ CLASSES = (60, 180, 480)
 """How many classes of depth a row's holes are put into, all drills together; one number after another."""
 DIRECTIONS = 48
 ROUNDS = 60
-STEADY = 0.5
-"""A bound of so much of the program's own value is not sought to be bettered: a proof it is."""
-EPSILON = 1e-7
 SLACK_DEG = 1e-6
 """Holes may be nearer to each other by so much than the planner lets them be."""
 
@@ -161,8 +159,7 @@ def _bound(pool: Pool, rows: list[_Row], budget: Budget) -> float:
         asked = float((by_limit * pool.start).real.sum() - (prices.sum(axis=1) * pool.full_tolerance).sum())
         bound, joined = asked / SCALE_GMM, False
         for number, row in enumerate(rows):
-            gain = (complex(by_limit @ pool.weight[:, row.index]), complex(by_limit @ pool.slope))
-            found = row.best(gain)
+            found = row.best(pool.gain(row.index, by_limit))
             bound -= found.worth
             if found.worth > shares[number] + EPSILON:
                 columns.append(
@@ -200,6 +197,4 @@ def _solved(
         return 0.0, np.zeros((limits, around.size)), np.zeros(rows)
     prices = np.maximum(0.0, -np.asarray(answer.ineqlin.marginals))
     by_limit = prices[: limits * around.size].reshape(limits, around.size)
-    # the sum of what is above a limit counts once, whatever the solver's rounding makes of its prices
-    by_limit = by_limit / np.maximum(1.0, by_limit.sum(axis=1))[:, None]
-    return float(answer.fun), by_limit, prices[limits * around.size :]
+    return float(answer.fun), counted_once(by_limit), prices[limits * around.size :]

@@ -42,8 +42,10 @@ FEW_CUTS = 6
 MANY_WINDOWS = 12
 MOST_DEARER_CUTS = 4
 NODES = 2000
+"""Branches that the master may look at for one question; a limit that does not depend on the clock."""
 FIRST_NODES = 500
 OTHER_NODES = 100
+"""The same for the first signature of so many cuts, and for each one after it."""
 FAR = 0.1
 """A plan that leaves so much more than the bound is sought with its cuts in other counterweights too."""
 ROOM_FIRST = 10
@@ -51,10 +53,8 @@ ROOM_FIRST = 10
 on a plan that packs them is made before signatures are tried."""
 LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
-"""The same for the first signature of so many cuts, and for each one after it."""
 NEAR_SIGNATURES = 2
 """So many signatures that leave little are tried with one choice of tools."""
-"""Branches that the master may look at for one signature; a limit that does not depend on the clock."""
 HARD_CUTS = 5
 """From so many cuts on a plan of more cuts is sought first where the first attempt fails."""
 GOOD_COST = 1.05
@@ -212,19 +212,23 @@ class Attempt:
         variants = self._single_drill_variants() or [self.full]
         cuts = first
         if not self.levels:
-            drilled_in_rims = all(block.kind == "rim hole" for block in self.blocks)
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
             if early and self._proven_by_room:
                 self.impossible = True
                 return
-            if early or (first >= HARD_CUTS and not drilled_in_rims):
+            if early or (first >= HARD_CUTS and not self._only_rim_holes):
                 self._pack()
             if not self._packed:
                 for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
                     if self._late() or self._by_signatures(ahead, variants, told) is not None:
                         break
                     # of rim holes this is told soon
-                    if drilled_in_rims and self._spare is None and not self._quick and self._proven_by_room:
+                    if (
+                        self._only_rim_holes
+                        and self._spare is None
+                        and not self._quick
+                        and self._proven_by_room
+                    ):
                         self.impossible = True
                         return
             if not any(self._signed.values()):
@@ -267,11 +271,15 @@ class Attempt:
             self._weigh(self._spare)
 
     @cached_property
+    def _only_rim_holes(self) -> bool:
+        return all(block.kind == "rim hole" for block in self.blocks)
+
+    @cached_property
     def _proven_by_room(self) -> bool:
         """Whether the cuts have not room enough beside each other to reach the limits, however many they are."""
         if self._late():
             return False
-        if all(block.kind == "rim hole" for block in self.blocks):
+        if self._only_rim_holes:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
         elif self._packing.knows_all:
             self.without_room_gmm = self._packing.least_excess_gmm()

@@ -220,6 +220,10 @@ class Pool:
         """Return what one cut adds to each limit's vector [g*mm]."""
         return np.asarray(self.row_weights(place[0], place[1]) * self.effect(place))
 
+    def gain(self, block: int, prices: ComplexArray) -> tuple[complex, complex]:
+        """Return what the limits pay for an effect of a block, and for it times its offset, at each limit's price, as vectors."""
+        return complex(prices @ self.weight[:, block]), complex(prices @ self.slope)
+
     def residual(self, places: list[Place]) -> ComplexArray:
         """Return each limit's vector after the cuts [g*mm]."""
         total = self.start.copy()
