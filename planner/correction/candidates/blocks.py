@@ -181,14 +181,14 @@ def _of_discs(
     index: int,
     counterweight: Counterweight,
     kind: CutKind,
-    rows: list[tuple[float, ...]],
+    rows: list[FloatArray],
     discs: list[tuple[float, float]],
     in_half: Face | None,
 ) -> Block | None:
     """Return the block of cuts along the shaft: one row per setting (the last its disc), radius and diameter per disc."""
     if not rows:
         return None
-    table = np.array(rows, dtype=float).T
+    table = np.concatenate(rows).T
     radius, diameter = np.array(discs).T
     sections = disc_sections(radius_mm=radius, diameter_mm=diameter)
     relative = dial_angles_deg(problem, counterweight)
@@ -356,7 +356,7 @@ def _face_holes(
     in_half: Face | None = None,
 ) -> Block | None:
     shop, thickness = problem.shop, counterweight.thickness_mm
-    rows: list[tuple[float, ...]] = []
+    rows: list[FloatArray] = []
     discs: list[tuple[float, float]] = []
     family = 0
     for drill in sorted(shop.drills_mm):
@@ -366,7 +366,8 @@ def _face_holes(
                 diameter_mm=real, thickness_mm=thickness, density_g_per_cm3=density
             )
             for radius in radii_mm(problem, counterweight, real):
-                rows.append((amount1 * radius, 0.0, mass, family, drill, math.nan, radius, 1, 0, len(discs)))
+                whole = (amount1 * radius, 0.0, mass, family, drill, math.nan, radius, 1, 0, len(discs))
+                rows.append(np.array([whole], dtype=float))
                 discs.append((radius, real))
             family += 1
             continue
@@ -386,10 +387,11 @@ def _face_holes(
         for radius in radii_mm(problem, counterweight, real):
             for rear in _ends(in_half):
                 offsets = (thickness / 2.0 - inside) * (1.0 if rear else -1.0)
-                for amount1, offset, mass, depth in zip(amounts1, offsets, masses, depths, strict=True):
-                    rows.append(
-                        (amount1 * radius, offset, mass, family, drill, depth, radius, 0, rear, len(discs))
-                    )
+                some = np.empty((depths.size, 10))
+                some[:, 0], some[:, 1], some[:, 2], some[:, 5] = amounts1 * radius, offsets, masses, depths
+                some[:, 3:5] = family, drill
+                some[:, 6:] = radius, 0.0, rear, len(discs)
+                rows.append(some)
             discs.append((radius, real))
         family += 1
     return _of_discs(problem, index, counterweight, "face hole", rows, discs, in_half)
@@ -728,7 +730,7 @@ def _slugs(
 ) -> Block | None:
     """Return all slugs of one counterweight: sizes, lengths, faces and radii."""
     shop, thickness = problem.shop, counterweight.thickness_mm
-    rows: list[tuple[float, ...]] = []
+    rows: list[FloatArray] = []
     discs: list[tuple[float, float]] = []
     family = 0
     for diameter in sorted(shop.slug_diameters_mm):
@@ -756,21 +758,12 @@ def _slugs(
                 continue  # not denser than the metal it replaces
             cost = heavy_cost(problem, diameter_mm=diameter, mass_g=slug_mass)
             for rear in (0,) if full else _ends(in_half):
-                rows += [
-                    (
-                        amount1 * r,
-                        -offset if rear else offset,
-                        cost,
-                        family,
-                        diameter,
-                        length,
-                        r,
-                        full,
-                        rear,
-                        first + k,
-                    )
-                    for k, r in enumerate(radii)
-                ]
+                some = np.empty((len(radii), 10))
+                some[:, 0], some[:, 6] = amount1 * np.asarray(radii), radii
+                some[:, 1:6] = -offset if rear else offset, cost, family, diameter, length
+                some[:, 7:9] = full, rear
+                some[:, 9] = first + np.arange(len(radii))
+                rows.append(some)
                 family += 1
     return _of_discs(problem, index, counterweight, "slug", rows, discs, in_half)
 

@@ -70,13 +70,12 @@ class Window:
 
 def split_columns(block: Block) -> list[IntArray]:
     """Return runs of neighbouring angles, cut where old holes leave a dip in the reach."""
-    legal = block.legal_settings()
-    reach = np.where(legal, np.abs(block.amount_gmm)[:, None], 0.0).max(axis=0)
     # A step that does not divide the turn leaves an odd gap where the dial closes: a window ends there too.
     gaps = np.flatnonzero(np.abs(np.diff(block.relative_deg) - block.step_deg) > 1e-6)
     runs = np.split(np.arange(block.relative_deg.size), gaps + 1)
     if block.kind != "rim hole":
         return runs  # discs pass an old hole above or below it
+    reach = np.where(block.legal_settings(), np.abs(block.amount_gmm)[:, None], 0.0).max(axis=0)
     windows: list[IntArray] = []
     for run in runs:
         windows += _split_at_dips(run, reach)
@@ -266,41 +265,50 @@ def _class_gains(
     count = int(classes.max()) + 1
     gains = np.full((count, *factor.shape), -np.inf, dtype=np.float32)
     single = factor.astype(np.float32)
-    for section in range(len(block.sections)):
-        settings = np.flatnonzero(block.section_of == section)
+    # sections of one class that fit at the same angles are one: the best of all their settings
+    legal = block.legal[:, columns]
+    packed = np.column_stack([classes, np.packbits(legal, axis=1)])
+    alike = np.unique(packed, axis=0, return_inverse=True)[1].ravel()
+    group_of = alike[block.section_of]
+    by_group = np.argsort(group_of, kind="stable")
+    ends = np.searchsorted(group_of[by_group], np.arange(int(alike.max()) + 2))
+    first = np.unique(alike, return_index=True)[1]
+    for group, section in enumerate(first.tolist()):
+        inside = legal[section]
+        if not inside.any():
+            continue
+        settings = by_group[ends[group] : ends[group + 1]]
         if settings.size > 6:
             settings = settings[_extreme(weight[settings], cost[settings])]
-        legal = block.legal[section, columns]
-        if not legal.any():
-            continue
         target = gains[classes[section]]
-        inside = slice(None) if legal.all() else legal
-        used = single[:, inside]
+        everywhere = bool(inside.all())
+        used = single if everywhere else single[:, inside]
         for setting in settings:
             gain = used * np.float32(weight[setting]) - np.float32(cost[setting])
-            if legal.all():
+            if everywhere:
                 np.maximum(target, gain, out=target)
             else:
-                target[:, legal] = np.maximum(target[:, legal], gain)
+                target[:, inside] = np.maximum(target[:, inside], gain)
     return gains
 
 
 def _extreme(weight: FloatArray, cost: FloatArray) -> IntArray:
     """Return settings that can be best for some factor: the lower convex hull of cost over weight."""
-    order = np.lexsort((cost, weight))
+    if not cost.any():  # of what costs nothing the ends
+        return np.unique([int(weight.argmin()), int(weight.argmax())])
+    order = np.lexsort((cost, weight)).tolist()
+    # plain numbers: one after another they are several times as quick as those of an array
+    x, y = weight.tolist(), cost.tolist()
     hull: list[int] = []
     for one in order:
-        if hull and abs(weight[hull[-1]] - weight[one]) < 1e-12:
+        if hull and abs(x[hull[-1]] - x[one]) < 1e-12:
             continue
         while len(hull) >= 2:
             a, b = hull[-2], hull[-1]
-            cross = (weight[b] - weight[a]) * (cost[one] - cost[a]) - (cost[b] - cost[a]) * (
-                weight[one] - weight[a]
-            )
-            if cross > 0.0:
+            if (x[b] - x[a]) * (y[one] - y[a]) - (y[b] - y[a]) * (x[one] - x[a]) > 0.0:
                 break
             hull.pop()
-        hull.append(int(one))
+        hull.append(one)
     return np.array(hull)
 
 

@@ -12,16 +12,19 @@ import time
 
 import numpy as np
 
-from planner.correction.candidates.sections import BoolArray
+from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
 from planner.correction.search.polish import PENALTIES, Polished, polish
 from planner.correction.search.together import Together
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
+from planner.records import dataclass
 
 MOST_BEST_EFFORT = 40
 MOST_POLISHED = 8
 SHAKES = 4
 MOST_TOGETHER = 500_000
 """Places that are weighed at once."""
+FIRST_WEIGHED = 32
+"""So many settings are weighed first, then ever more."""
 INSIDE = 0.98
 """A plan that leaves less than that of a limit keeps it after rounding too."""
 
@@ -30,43 +33,96 @@ def add_one(pool: Pool, places: list[Place], *, deadline: float = math.inf) -> l
     """Return the cuts with the one more that brings the residual down most; None if none fits or helps."""
     left = pool.residual(places)
     before = float(np.sum(np.maximum(np.abs(left) / pool.tolerance, 1.0)))
-    best: tuple[float, Place] | None = None
+    fitting = []
     for index in range(len(pool.blocks)):
         if time.monotonic() > deadline:
             break
-        found = _best_place(pool, index, pool.free(index, places), left)
-        if found is not None and (best is None or found[0] < best[0] - 1e-9):
-            best = (found[0], (index, found[1], found[2]))
+        one = _fitting(pool, index, pool.room(index, places).free, left)
+        if one is not None:
+            fitting.append(one)
+    # those that promise most first: what they come to leaves little to look at of the others
+    best: tuple[float, Place] | None = None
+    for one in sorted(fitting, key=lambda one: float(one.bound.min())):
+        if time.monotonic() > deadline:
+            break
+        best = _best_place(pool, one, left, best)
     if best is None or best[0] >= before - 1e-6:
         return None
     return [*places, best[1]]
 
 
-def _best_place(pool: Pool, index: int, free: BoolArray, left: ComplexArray) -> tuple[float, int, int] | None:
-    """Return the place of a block that brings the residual down most: score, setting, angle; None if nothing fits."""
-    block, phase = pool.blocks[index], pool.phases(index)
-    along = (np.conj(left)[:, None] * phase[None, :]).real
-    best: tuple[float, int, int] | None = None
-    rows = max(1, MOST_TOGETHER // max(1, phase.size))
+@dataclass(frozen=True)
+class _Fitting:
+    """The settings of a block that fit somewhere: their sizes in the limits, shape (rows, n), and what they leave at least.
+
+    ``free`` and ``along`` are of the ``columns``, the angles at which some of them fit.
+    """
+
+    index: int
+    settings: IntArray
+    section: IntArray
+    columns: IntArray
+    free: BoolArray
+    along: FloatArray
+    size: FloatArray
+    bound: FloatArray
+
+
+def _fitting(pool: Pool, index: int, free: BoolArray, left: ComplexArray) -> _Fitting | None:
+    """Return what fits of a block; the bound is what each would do if it stood at the best angle of every limit."""
+    block = pool.blocks[index]
     columns = np.flatnonzero(free.any(axis=0))
-    for begin in range(0, block.amount_gmm.size if columns.size else 0, rows):
-        settings = np.arange(begin, min(begin + rows, block.amount_gmm.size))
-        fits = free[block.section_of[settings]][:, columns]
-        size = pool.row_weights(index, settings) * block.amount_gmm[settings]
-        score = np.zeros(fits.shape)
+    settings = np.flatnonzero(free.any(axis=1)[block.section_of])
+    if not settings.size:
+        return None
+    free = free[:, columns]
+    along = (np.conj(left)[:, None] * pool.phases(index)[None, columns]).real
+    size = pool.row_weights(index, settings) * block.amount_gmm[settings]
+    section = block.section_of[settings]
+    bound = np.zeros(settings.size)
+    for row in range(left.size):
+        least = np.where(free, along[row], np.inf).min(axis=1)[section]
+        most = np.where(free, along[row], -np.inf).max(axis=1)[section]
+        bound += _weighed(pool, row, left[row], size[row], np.where(size[row] < 0.0, most, least))
+    return _Fitting(index, settings, section, columns, free, along, size, bound)
+
+
+def _best_place(
+    pool: Pool, one: _Fitting, left: ComplexArray, best: tuple[float, Place] | None
+) -> tuple[float, Place] | None:
+    """Return the place that brings the residual down most with its score, the best so far or one of a block.
+
+    The settings are looked at in the order of their bounds, and those that can't do better than what is found not at all.
+    """
+    order = np.arange(one.bound.size)
+    if best is not None:
+        order = order[one.bound <= best[0] + 1e-8]
+    order = order[np.argsort(one.bound[order], kind="stable")]
+    begin, rows = 0, FIRST_WEIGHED
+    while begin < order.size:
+        some = order[begin : begin + rows]
+        if best is not None:
+            some = some[one.bound[some] <= best[0] + 1e-8]
+        if not some.size:
+            break
+        some = np.sort(some)
+        score = np.zeros((some.size, one.columns.size))
         for row in range(left.size):
-            square = (
-                abs(left[row]) ** 2
-                + 2.0 * size[row][:, None] * along[row, columns][None, :]
-                + (size[row] ** 2)[:, None]
-            )
-            score += np.maximum(np.sqrt(np.maximum(square, 0.0)) / pool.tolerance[row], 1.0)
-        score = np.where(fits, np.round(score, 9), np.inf)
-        one = int(np.argmin(score))
-        least = float(score.flat[one])
-        if np.isfinite(least) and (best is None or least < best[0]):
-            best = (least, int(settings[one // columns.size]), int(columns[one % columns.size]))
+            score += _weighed(pool, row, left[row], one.size[row, some][:, None], one.along[row][None, :])
+        score = np.where(one.free[one.section[some]], np.round(score, 9), np.inf)
+        number, column = divmod(int(np.argmin(score)), one.columns.size)
+        place = (one.index, int(one.settings[some[number]]), int(one.columns[column]))
+        found = (float(score[number, column]), place)
+        best = found if best is None else min(best, found)
+        begin += rows
+        rows = min(2 * rows, max(1, MOST_TOGETHER // one.columns.size))
     return best
+
+
+def _weighed(pool: Pool, row: int, left: complex, size: FloatArray, along: FloatArray) -> FloatArray:
+    """Return the share of a limit that remains after cuts of a size ``along`` what is left; what is kept counts as 1."""
+    square = abs(left) ** 2 + 2.0 * size * along + size**2
+    return np.asarray(np.maximum(np.sqrt(np.maximum(square, 0.0)) / pool.tolerance[row], 1.0))
 
 
 def greedy(pool: Pool, cuts: int, *, deadline: float, start: list[Place] | None = None) -> list[Place]:
