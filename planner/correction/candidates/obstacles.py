@@ -474,6 +474,8 @@ def deepest_keeping_wall(
 def keeps_wall_each(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) -> BoolArray:
     """Return which of n sections, each turned to an angle of its own, keep the wall to a convex piece."""
     hull = sections.hull_xy_mm()
+    if not sections.angle_rad.any() and not np.ptp(sections.radius_mm, axis=-1).any():
+        hull = hull[:, :1]  # a disc's corners are all its centre
     cos, sin = np.cos(at_rad)[:, None], np.sin(at_rad)[:, None]
     x = hull[:, :, 0] * cos - hull[:, :, 1] * sin
     y = hull[:, :, 0] * sin + hull[:, :, 1] * cos
@@ -487,12 +489,13 @@ def keeps_wall_each(sections: Sections, at_rad: FloatArray, piece: ConvexPiece) 
     near = np.hypot(cx - middle[0], cy - middle[1]) < own + theirs + needed
     if near.any():
         polygons = np.stack([x[near], y[near]], axis=-1)
-        wall = hull_distance_mm(polygons, piece.points_mm)
-        keeps[near] = wall >= needed[near]
+        keeps[near] = hull_distance_mm(polygons, piece.points_mm, needed[near]) >= needed[near]
     return keeps
 
 
-def hull_distance_mm(polygons: FloatArray, other: FloatArray) -> FloatArray:
+def hull_distance_mm(
+    polygons: FloatArray, other: FloatArray, asked_mm: FloatArray | None = None
+) -> FloatArray:
     """Return the distance of convex polygons to another one [mm], 0 where they overlap.
 
     Parameters
@@ -501,16 +504,28 @@ def hull_distance_mm(polygons: FloatArray, other: FloatArray) -> FloatArray:
         Corners in order; repeated corners are allowed, so are points and segments.
     other : ndarray, shape (p, 2)
         Corners in order.
+    asked_mm : ndarray, shape (n,), optional
+        Only whether they are so far from each other is asked: of nearer ones any less than that is told.
     """
     broadcast = np.broadcast_to(other, (polygons.shape[0], *other.shape))
     best = np.minimum(_corner_to_edge_mm(polygons, broadcast), _corner_to_edge_mm(broadcast, polygons))
+    # whether they overlap matters only where no corner is near
+    open_ones = np.flatnonzero(best >= (0.0 if asked_mm is None else asked_mm))
+    if open_ones.size:
+        apart = _apart(polygons[open_ones], broadcast[open_ones])
+        best[open_ones] = np.where(apart, best[open_ones], 0.0)
+    return best
+
+
+def _apart(polygons: FloatArray, others: FloatArray) -> BoolArray:
+    """Return which pairs of convex polygons do not meet."""
     # Two convex sets are apart exactly if the direction of some edge (or across it) separates their shadows.
     apart = np.zeros(polygons.shape[0], dtype=bool)
     # The line between their middles serves where both are points.
-    between = (broadcast.mean(axis=1) - polygons.mean(axis=1))[:, None, :]
+    between = (others.mean(axis=1) - polygons.mean(axis=1))[:, None, :]
     for edges in (
         np.roll(polygons, -1, axis=1) - polygons,
-        np.roll(broadcast, -1, axis=1) - broadcast,
+        np.roll(others, -1, axis=1) - others,
         between,
     ):
         for tx, ty in (
@@ -518,10 +533,10 @@ def hull_distance_mm(polygons: FloatArray, other: FloatArray) -> FloatArray:
             (-edges[..., 1], edges[..., 0]),
         ):
             first = polygons[:, None, :, 0] * tx[..., None] + polygons[:, None, :, 1] * ty[..., None]
-            second = broadcast[:, None, :, 0] * tx[..., None] + broadcast[:, None, :, 1] * ty[..., None]
+            second = others[:, None, :, 0] * tx[..., None] + others[:, None, :, 1] * ty[..., None]
             gap = np.maximum(second.min(-1) - first.max(-1), first.min(-1) - second.max(-1))
             apart |= (gap > 0.0).any(axis=1)
-    return np.where(apart, best, 0.0)
+    return apart
 
 
 def _corner_to_edge_mm(corners: FloatArray, polygon: FloatArray) -> FloatArray:
