@@ -155,8 +155,17 @@ class FewCuts:
         """Return the plan that leaves the least share of a limit, to within `NEARER`; None if none keeps the limits."""
         best: Found | None = None
         low, exact = target, self._exact
+        # most often there is none at all: that is asked first
+        within = search(Pool(self.problem, self.unbalance_gmm, self.blocks), any_will_do=True)
+        if within.places is None:
+            self._exact = within.exact
+            return None
         for share in shares_of(target)[1:]:
-            result = search(Pool(self.problem, self.unbalance_gmm, self.blocks, share), any_will_do=True)
+            result = (
+                within
+                if share == STAGES[-1]
+                else search(Pool(self.problem, self.unbalance_gmm, self.blocks, share), any_will_do=True)
+            )
             if result.places is not None:
                 best = self._as_close_as_it_is(result)
                 break

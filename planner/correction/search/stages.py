@@ -81,6 +81,7 @@ class Variant:
     answers: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
     polished: dict[tuple[float, Signature], Polished | None] = field(default_factory=dict)
     nearest: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
+    inside: dict[tuple[int, float, tuple[Signature, ...]], bool] = field(default_factory=dict)
     started: dict[tuple[float, tuple[Place, ...]], Polished] = field(default_factory=dict)
 
 
@@ -571,8 +572,25 @@ class Attempt:
         self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]
     ) -> bool:
         """Whether so many cuts can't come inside a share of the limits; asked first, because without costs it is quickly told."""
+        if without and share >= 1.0:
+            return not self._inside(variant, cuts, share, without)
         least = self._least_share(variant, cuts, min(self.target, share), without)
         return least.impossible or (least.bound is not None and least.bound > share + 1e-6)
+
+    def _inside(self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]) -> bool:
+        """Whether the master knows no reason why so many cuts could not come inside a share; how far inside is not asked."""
+        key = (cuts, share, without)
+        if key not in variant.inside:
+            variant.inside[key] = not variant.master.solve(
+                cuts=cuts,
+                wish="share",
+                least_share=share,
+                share=share,
+                without=without,
+                seconds=self.budget.left,
+                node_limit=OTHER_NODES,
+            ).impossible
+        return variant.inside[key]
 
     def _toward_zero(self, cuts: int, variants: list[Variant], share: float, target: float) -> Found | None:
         """Return the nearest set of so many cuts met that keeps the limits, after signatures that leave little."""
@@ -852,6 +870,8 @@ class Attempt:
                     best = result
                     if known_cost is None:
                         told(Found(variant.blocks, best.places, best.cost, share, first_bound))
+                if best is None and share < 1.0 and pool.worst_share(result.places) > 1.0:
+                    break  # not even the whole limits are kept: that is asked next
             if self._late() or len(tried) >= (signatures if best is None else enough):
                 break
             if best is not None and (first_bound is None or best.cost <= first_bound * GOOD_COST):
