@@ -72,19 +72,19 @@ def _fitting(pool: Pool, index: int, free: BoolArray, left: ComplexArray) -> _Fi
     """Return what fits of a block; the bound is what each would do if it stood at the best angle of every limit."""
     block = pool.blocks[index]
     columns = np.flatnonzero(free.any(axis=0))
-    settings = np.flatnonzero(free.any(axis=1)[block.section_of])
+    settings = np.flatnonzero(np.asarray(free.any(axis=1))[block.section_of])
     if not settings.size:
         return None
-    free = free[:, columns]
+    fits: BoolArray = free[:, columns]
     along = (np.conj(left)[:, None] * pool.phases(index)[None, columns]).real
     size = pool.row_weights(index, settings) * block.amount_gmm[settings]
     section = block.section_of[settings]
     bound = np.zeros(settings.size)
     for row in range(left.size):
-        least = np.where(free, along[row], np.inf).min(axis=1)[section]
-        most = np.where(free, along[row], -np.inf).max(axis=1)[section]
+        least = np.where(fits, along[row], np.inf).min(axis=1)[section]
+        most = np.where(fits, along[row], -np.inf).max(axis=1)[section]
         bound += _weighed(pool, row, left[row], size[row], np.where(size[row] < 0.0, most, least))
-    return _Fitting(index, settings, section, columns, free, along, size, bound)
+    return _Fitting(index, settings, section, columns, fits, along, size, bound)
 
 
 def _best_place(
