@@ -55,6 +55,11 @@ LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
 NEAR_SIGNATURES = 2
 """So many signatures that leave little are tried with one choice of tools."""
+FAR_OFF = 1.5
+"""A signature whose cuts leave so many times the limits has no neighbour that leaves little: none is asked for."""
+HARDLY = 2.0
+MOST_MISSED = 2
+"""After so many signatures whose cuts leave so many times the limits no other is tried where a plan of more cuts is in hand."""
 HARD_CUTS = 5
 """From so many cuts on a plan of more cuts is sought first where the first attempt fails."""
 GOOD_COST = 1.05
@@ -611,7 +616,7 @@ class Attempt:
                     if result.above_gmm > 0.0:
                         result = self._all_moved(pool, result, share)
                         self._remember(variant, result)
-                    if result.above_gmm <= 0.0:
+                    if result.above_gmm <= 0.0 or pool.worst_share(result.places) > FAR_OFF:
                         break
                 if len(tried) == NEAR_SIGNATURES:
                     break
@@ -858,6 +863,7 @@ class Attempt:
         pool = Pool(self.problem, self.unbalance_gmm, variant.blocks, share)
         first_bound = answer.bound
         tried: tuple[Signature, ...] = ()
+        missed = 0
         best: Polished | None = None
         while answer.signature is not None:
             tried = (*tried, answer.signature)
@@ -872,6 +878,10 @@ class Attempt:
                         told(Found(variant.blocks, best.places, best.cost, share, first_bound))
                 if best is None and share < 1.0 and pool.worst_share(result.places) > 1.0:
                     break  # not even the whole limits are kept: that is asked next
+            if result is not None and pool.worst_share(result.places) > HARDLY:
+                missed += 1
+            if best is None and missed >= MOST_MISSED and self._spare is not None:
+                break
             if self._late() or len(tried) >= (signatures if best is None else enough):
                 break
             if best is not None and (first_bound is None or best.cost <= first_bound * GOOD_COST):
