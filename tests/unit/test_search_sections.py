@@ -116,6 +116,27 @@ def test_hull_distance_is_the_librarys(
     found = float(hull_distance_mm(own[None, :, :], corners)[0])
     wanted = float(shapely.MultiPoint(own).convex_hull.distance(hull))
     assert found == pytest.approx(wanted, abs=1e-6)
+    for needed in (1.0, 5.0, 20.0):
+        if abs(wanted - needed) > 1e-6:
+            told = hull_distance_mm(own[None, :, :], corners, np.array([needed]))[0]
+            assert bool(told >= needed) == (wanted >= needed)
+
+
+@pytest.mark.parametrize("diameter", [1.0, 4.0, 12.0])
+def test_a_disc_keeps_its_wall_where_the_library_says(diameter: float) -> None:
+    """A large sector about the ray: small discs deep inside it are as far from its corners as others outside are."""
+    corners = np.array([[20.0, -14.0], [78.0, -30.0], [78.0, 30.0], [20.0, 14.0]])
+    piece = ConvexPiece(corners, 0.0, 3.0)
+    angles = np.radians(np.arange(-90.0, 90.5, 1.5))
+    for radius in (30.0, 55.0, 80.0):
+        keeps = keeps_wall_to(disc(radius, diameter), angles, piece)[0]
+        centres = [shapely.Point(radius * math.cos(at), radius * math.sin(at)) for at in angles]
+        apart = np.array([float(shapely.Polygon(corners).distance(centre)) for centre in centres])
+        expected = apart - 0.5 * diameter >= 3.0
+        clear = np.abs(apart - 0.5 * diameter - 3.0) > 1e-4
+        assert (keeps == expected)[clear].all()
+        assert expected.any()
+        assert not expected.all()
 
 
 def test_wall_to_a_piece_counts_both_growths() -> None:
