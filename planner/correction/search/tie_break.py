@@ -110,17 +110,15 @@ def preferred(
             continue
         for blocks in single_tools([plan[0]]):
             moved = _moved(plan, blocks)
-            if moved is not None:
-                for undershoot in (True, False):
-                    more += _polished(
-                        problem,
-                        unbalance_gmm,
-                        share,
-                        (blocks, moved),
-                        moved,
-                        undershoot=undershoot,
-                        deadline=deadline,
-                    )
+            if moved is None:
+                continue
+            one = (blocks, moved)
+            either = _polished(problem, unbalance_gmm, share, one, moved, undershoot=False, deadline=deadline)
+            if either:  # what keeps no limits does not undershoot either
+                more += _polished(
+                    problem, unbalance_gmm, share, one, moved, undershoot=True, deadline=deadline
+                )
+            more += either
     everything = [*plans, *more]
     least = min(_cost(plan) for plan in everything)
     keyed = [
