@@ -32,14 +32,18 @@ from planner.correction.candidates.sections import (
     disc_sections,
     separation_deg,
 )
-from planner.correction.search.master import SCALE_GMM, quiet_stdout
+from planner.correction.search.growing_program import GrowingProgram
+from planner.correction.search.master import SCALE_GMM
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS
 
-RING_MM = 3.0
-POINTS_DEG = 2.5
+RING_MM = 2.0
+POINTS_DEG = 0.5
 """How near to each other points are that may be asked about."""
+FIRST_RINGS = 3
+FIRST_POINTS = 10
+"""Every so many of them is asked about from the beginning."""
 DIRECTIONS = 32
 ROUNDS = 40
 STEADY = 0.5
@@ -96,8 +100,11 @@ class Program:
     start: ComplexArray
     free: list[BoolArray]
     """Per block which sections fit at which angles."""
-    per_cut: float = 0.0
-    per_excess: float = 1.0
+    per_cut: float
+    per_excess: float
+    row_of: IntArray
+    """Which row of the linear program each point has, -1: none yet."""
+    linear: GrowingProgram
 
 
 @dataclass(frozen=True)
@@ -147,6 +154,8 @@ class Packing:
         }
         around = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
         self._around = np.exp(1j * around)
+        self._known: Program | None = None
+        """The program of the whole crankshaft as it was left: another question begins with its cuts and points."""
 
     def _lay_out(self, counterweight: int) -> None:
         blocks = [b for b in self.pool.blocks if b.counterweight == counterweight]
@@ -335,7 +344,7 @@ class Packing:
         for region in self._regions.values():
             shape = (region.layers, region.rings_mm.size, region.around)
             own = asked[region.first : region.first + region.count].reshape(shape)
-            own[:, 1::2, ::2] = True
+            own[:, 1::FIRST_RINGS, ::FIRST_POINTS] = True
         return asked
 
     def program(
@@ -367,10 +376,12 @@ class Packing:
             else np.zeros_like(block.legal)
             for index, block in enumerate(pool.blocks)
         ]
-        program = Program(
-            [], [], [], self._first_points(), pool.residual(list(beside)), free, per_cut, per_excess
-        )
-        some = dict.fromkeys([*more, *self._first_columns()])
+        known = None if beside or where is not None else self._known
+        asked = self._first_points() if known is None else known.asked
+        row_of = np.full(self._points, -1)
+        start = pool.residual(list(beside))
+        program = Program([], [], [], asked, start, free, per_cut, per_excess, row_of, GrowingProgram())
+        some = dict.fromkeys([*more, *(self._first_columns() if known is None else known.columns)])
         self._join(program, [(b, s, a) for b, s, a in some if free[b][pool.blocks[b].section_of[s], a]])
         return program
 
@@ -387,7 +398,9 @@ class Packing:
         TimeIsUpError
             If the time is up before anything is known.
         """
-        best = self.worked_out(self.program())[0] * SCALE_GMM
+        program = self.program()
+        best = self.worked_out(program)[0] * SCALE_GMM
+        self._known = program
         return max(0.0, best - 0.01 * self.pool.start.size)
 
     def worked_out(self, program: Program) -> tuple[float, Solved | None]:
@@ -443,59 +456,71 @@ class Packing:
 
     def _solve(self, program: Program) -> Solved | None:
         """Return the program's solution; None if there is none."""
-        from scipy.optimize import linprog
-        from scipy.sparse import coo_matrix
-
-        pool, columns = self.pool, program.columns
-        count, limits = len(columns), pool.start.size
-        row_of = np.full(self._points, -1)
-        rows_asked = np.flatnonzero(program.asked)
-        row_of[rows_asked] = np.arange(rows_asked.size)
-        column = np.repeat(np.arange(count), [cover.size for cover in program.covers])
-        row = row_of[np.concatenate(program.covers)] if columns else np.zeros(0, dtype=np.int64)
-        inside = row >= 0
-        i, j, v = [row[inside]], [column[inside]], [np.ones(int(inside.sum()))]
-        total = rows_asked.size
-        high = [np.ones(total)]
-        for index in self._numbered:
-            own = np.flatnonzero([place[0] == index for place in columns])
-            i.append(np.full(own.size, total))
-            j.append(own)
-            v.append(np.ones(own.size))
-            high.append(np.array([float(self._kinds[index].most)]))
-            total += 1
-        effect = np.array(program.effects).T / SCALE_GMM
-        for limit in range(limits):
-            matrix = (np.conj(self._around)[:, None] * effect[limit][None, :]).real
-            i.append(total + np.repeat(np.arange(DIRECTIONS), count))
-            j.append(np.tile(np.arange(count), DIRECTIONS))
-            v.append(matrix.ravel())
-            i.append(total + np.arange(DIRECTIONS))
-            j.append(np.full(DIRECTIONS, count + limit))
-            v.append(np.full(DIRECTIONS, -1.0))
-            start = (np.conj(self._around) * program.start[limit]).real
-            high.append((pool.full_tolerance[limit] - start) / SCALE_GMM)
-            total += DIRECTIONS
-        matrix = coo_matrix(
-            (np.concatenate(v), (np.concatenate(i), np.concatenate(j))), shape=(total, count + limits)
-        ).tocsr()
-        with quiet_stdout():
-            answer = linprog(
-                np.append(np.full(count, program.per_cut), np.full(limits, program.per_excess)),
-                A_ub=matrix, b_ub=np.concatenate(high),
-                bounds=(0.0, None), method="highs-ds", options={"time_limit": max(0.05, self.budget.left)},
-            )  # fmt: skip
-        if answer.status != 0:
+        pool, linear = self.pool, program.linear
+        limits = pool.start.size
+        bends = limits * DIRECTIONS
+        if not linear.rows:
+            start = (np.conj(self._around)[None, :] * program.start[:, None]).real
+            most = (pool.full_tolerance[:, None] - start) / SCALE_GMM
+            nothing = np.zeros(0, dtype=np.int64)
+            numbers = np.array([float(self._kinds[index].most) for index in self._numbered])
+            linear.add_rows(np.append(most.ravel(), numbers), nothing, nothing, np.zeros(0))
+            above = np.repeat(np.arange(limits), DIRECTIONS)
+            linear.add_columns(
+                np.full(limits, program.per_excess), above, np.arange(bends), np.full(bends, -1.0)
+            )
+        columns = linear.columns - limits
+        self._add_points(program, columns)
+        self._add_columns(program, columns)
+        best = linear.solve(self.budget.left)
+        if best is None:
             return None
-        prices = np.maximum(0.0, -np.asarray(answer.ineqlin.marginals))
         points = np.zeros(self._points)
-        points[rows_asked] = prices[: rows_asked.size]
-        numbers = dict(zip(self._numbered, prices[rows_asked.size :].tolist(), strict=False))
-        by_limit = prices[total - limits * DIRECTIONS :].reshape(limits, DIRECTIONS)
-        by_limit = counted_once(by_limit, program.per_excess)
+        there = np.flatnonzero(program.row_of >= 0)
+        points[there] = best.prices[program.row_of[there]]
         return Solved(
-            float(answer.fun), np.asarray(answer.x)[:count], np.asarray(answer.lower.marginals)[:count],
-            points, by_limit, numbers,
+            best.value, best.amounts[limits:], best.too_dear[limits:], points,
+            counted_once(best.prices[:bends].reshape(limits, DIRECTIONS), program.per_excess),
+            dict(zip(self._numbered, best.prices[bends:].tolist(), strict=False)),
+        )  # fmt: skip
+
+    def _add_points(self, program: Program, columns: int) -> None:
+        """Add the points that were not asked about before to the program that has so many cuts."""
+        new = np.flatnonzero(program.asked & (program.row_of < 0))
+        first = program.linear.rows
+        program.row_of[new] = first + np.arange(new.size)
+        covers = program.covers[:columns]
+        column = np.repeat(np.arange(columns), [cover.size for cover in covers])
+        row = program.row_of[np.concatenate(covers)] if covers else np.zeros(0, dtype=np.int64)
+        fresh = row >= first
+        program.linear.add_rows(
+            np.ones(new.size),
+            row[fresh] - first,
+            self.pool.start.size + column[fresh],
+            np.ones(int(fresh.sum())),
+        )
+
+    def _add_columns(self, program: Program, columns: int) -> None:
+        """Add the cuts that joined after the first so many."""
+        new = program.columns[columns:]
+        if not new:
+            return
+        bends = self.pool.start.size * DIRECTIONS
+        covers = program.covers[columns:]
+        column = np.repeat(np.arange(len(new)), [cover.size for cover in covers])
+        row = program.row_of[np.concatenate(covers)]
+        there = row >= 0
+        counted = [one for one, place in enumerate(new) if place[0] in self._numbered]
+        of_number = [bends + self._numbered.index(new[one][0]) for one in counted]
+        effect = np.array(program.effects[columns:]) / SCALE_GMM
+        turned = (effect[:, :, None] * np.conj(self._around)[None, None, :]).real
+        program.linear.add_columns(
+            np.full(len(new), program.per_cut),
+            np.concatenate([np.repeat(np.arange(len(new)), bends), column[there], np.array(counted, dtype=np.int64)]),
+            np.concatenate([
+                np.tile(np.arange(bends), len(new)), row[there], np.array(of_number, dtype=np.int64)
+            ]),
+            np.concatenate([turned.ravel(), np.ones(int(there.sum()) + len(counted))]),
         )  # fmt: skip
 
     def _paying(self, index: int, cost: FloatArray, gain: tuple[complex, complex]) -> list[Place]:
@@ -524,8 +549,12 @@ class Packing:
         found = np.zeros(self._points, dtype=bool)
         for region in self._regions.values():
             own = covered[region.first : region.first + region.count]
-            order = np.argsort(-own, kind="stable")[:MOST_POINTS]
-            found[region.first + order[own[order] > TOO_OFTEN]] = True
+            rings = own.reshape(-1, region.around)
+            # beside each other points say much the same: of those next to one another the first that is covered most
+            peak = (rings > np.roll(rings, 1, axis=1)) & (rings >= np.roll(rings, -1, axis=1))
+            peak[np.arange(rings.shape[0]), rings.argmax(axis=1)] = True
+            often = np.flatnonzero(peak.ravel() & (own > TOO_OFTEN))
+            found[region.first + often[np.argsort(-own[often], kind="stable")[:MOST_POINTS]]] = True
         return found
 
 

@@ -219,10 +219,10 @@ class Attempt:
         cuts = first
         if not self.levels:
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
-            if early and self._proven_by_room:
-                self.impossible = True
-                return
             if early or (first >= HARD_CUTS and not self._only_rim_holes):
+                if self._spare is None and not self._quick and self._proven_by_room:
+                    self.impossible = True
+                    return
                 self._pack()
             if not self._packed:
                 for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
@@ -243,11 +243,15 @@ class Attempt:
                     return
                 if self._spare is None or len(self._spare.places) > first + LOOK_AHEAD:
                     self._pack()
-            if self._packed and self._spare is not None:
-                # fewer by far than in a plan that was packed are not tried number by number
-                cuts = max(self.bound_cuts, first, len(self._spare.places) - LOOK_AHEAD)
-                last = max(last, len(self._spare.places))
+            if self._packed:
+                cuts = max(self.bound_cuts, first)
                 variants = [self.full]
+                if self._spare is not None:
+                    # fewer by far than in a plan that was packed are not tried number by number
+                    cuts = max(cuts, len(self._spare.places) - LOOK_AHEAD)
+                    last = max(last, len(self._spare.places))
+                else:  # signatures know less of walls than what was packed and came to nothing
+                    last = cuts + LOOK_AHEAD
         found: Found | None = None
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:

@@ -1,0 +1,82 @@
+"""A linear program that columns and rows join, solved each time from where it was left.
+
+Programs over everything that could be cut are solved over a few cuts first, and again whenever others have joined them.
+Solved anew each time they take two to ten times as long.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from planner.correction.candidates.sections import FloatArray, IntArray
+from planner.correction.search.master import quiet_stdout
+from planner.records import dataclass
+
+DUAL_SIMPLEX = 1
+
+
+@dataclass(frozen=True)
+class Optimum:
+    """The least value, the columns' amounts, what each costs too much, and what each row's limit is worth."""
+
+    value: float
+    amounts: FloatArray
+    too_dear: FloatArray
+    prices: FloatArray
+
+
+class GrowingProgram:
+    """The least cost of amounts from 0 on, with rows that have an upper limit each; empty at first."""
+
+    def __init__(self) -> None:
+        from highspy import Highs
+
+        with quiet_stdout():
+            self._solver = Highs()  # type: ignore[no-untyped-call]
+            # one thread, and no other form of the program made beforehand: it goes on from its last basis
+            for name, value in (
+                ("output_flag", False), ("threads", 1), ("presolve", "off"), ("simplex_strategy", DUAL_SIMPLEX)
+            ):  # fmt: skip
+                self._solver.setOptionValue(name, value)
+        self.rows = 0
+        self.columns = 0
+
+    def add_rows(self, most: FloatArray, row: IntArray, column: IntArray, value: FloatArray) -> None:
+        """Add rows with these limits, and what columns that are there take of them (rows counted from the first new one)."""
+        order = np.argsort(row, kind="stable")
+        self._solver.addRows(
+            most.size, np.full(most.size, -np.inf), most, row.size, _starts(row, most.size),
+            column[order].astype(np.int32), value[order],
+        )  # fmt: skip
+        self.rows += most.size
+
+    def add_columns(self, cost: FloatArray, column: IntArray, row: IntArray, value: FloatArray) -> None:
+        """Add columns with these costs, and what they take of rows that are there (columns counted from the first new one)."""
+        order = np.argsort(column, kind="stable")
+        self._solver.addCols(
+            cost.size, cost, np.zeros(cost.size), np.full(cost.size, np.inf), column.size,
+            _starts(column, cost.size), row[order].astype(np.int32), value[order],
+        )  # fmt: skip
+        self.columns += cost.size
+
+    def solve(self, seconds: float) -> Optimum | None:
+        """Return the optimum; None if there is none or the time was up."""
+        from highspy import HighsModelStatus
+
+        with quiet_stdout():
+            # the solver's clock goes on from one run to the next
+            self._solver.setOptionValue("time_limit", self._solver.getRunTime() + max(0.05, seconds))
+            self._solver.run()
+        if self._solver.getModelStatus() != HighsModelStatus.kOptimal:
+            return None
+        found = self._solver.getSolution()
+        return Optimum(
+            float(self._solver.getInfo().objective_function_value),
+            np.array(found.col_value),
+            np.array(found.col_dual),
+            np.maximum(0.0, -np.array(found.row_dual)),
+        )
+
+
+def _starts(number: IntArray, count: int) -> IntArray:
+    return np.searchsorted(np.sort(number), np.arange(count)).astype(np.int32)
