@@ -13,6 +13,10 @@ from planner.correction.search.master import quiet_stdout
 from planner.records import dataclass
 
 DUAL_SIMPLEX = 1
+ITERATIONS = 15_000
+"""After so many it goes round in circles and begins anew, with the program made simpler beforehand."""
+MOST_ITERATIONS = 150_000
+"""Then it gives up: a limit that does not depend on the clock."""
 
 
 @dataclass(frozen=True)
@@ -33,9 +37,8 @@ class GrowingProgram:
 
         with quiet_stdout():
             self._solver = Highs()  # type: ignore[no-untyped-call]
-            # one thread, and no other form of the program made beforehand: it goes on from its last basis
             for name, value in (
-                ("output_flag", False), ("threads", 1), ("presolve", "off"), ("simplex_strategy", DUAL_SIMPLEX)
+                ("output_flag", False), ("threads", 1), ("simplex_strategy", DUAL_SIMPLEX)
             ):  # fmt: skip
                 self._solver.setOptionValue(name, value)
         self.rows = 0
@@ -60,13 +63,17 @@ class GrowingProgram:
         self.columns += cost.size
 
     def solve(self, seconds: float) -> Optimum | None:
-        """Return the optimum; None if there is none or the time was up."""
+        """Return the optimum; None if there is none, or time or iterations do not suffice."""
         from highspy import HighsModelStatus
 
         with quiet_stdout():
             # the solver's clock goes on from one run to the next
             self._solver.setOptionValue("time_limit", self._solver.getRunTime() + max(0.05, seconds))
-            self._solver.run()
+            # made simpler beforehand it could not go on from its last basis
+            self._run("off", ITERATIONS)
+            if self._solver.getModelStatus() == HighsModelStatus.kIterationLimit:
+                self._solver.clearSolver()
+                self._run("on", MOST_ITERATIONS)
         if self._solver.getModelStatus() != HighsModelStatus.kOptimal:
             return None
         found = self._solver.getSolution()
@@ -76,6 +83,11 @@ class GrowingProgram:
             np.array(found.col_dual),
             np.maximum(0.0, -np.array(found.row_dual)),
         )
+
+    def _run(self, presolve: str, iterations: int) -> None:
+        self._solver.setOptionValue("presolve", presolve)
+        self._solver.setOptionValue("simplex_iteration_limit", iterations)
+        self._solver.run()
 
 
 def _starts(number: IntArray, count: int) -> IntArray:

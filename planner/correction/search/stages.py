@@ -150,6 +150,7 @@ class Attempt:
         self.without_room_gmm = 0.0
         """What remains above the limits at least because the cuts need room beside each other, where that proves that none do."""
         self._packed = False
+        self._walls_decide = False
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
     @property
@@ -250,7 +251,10 @@ class Attempt:
                     # fewer by far than in a plan that was packed are not tried number by number
                     cuts = max(cuts, len(self._spare.places) - LOOK_AHEAD)
                     last = max(last, len(self._spare.places))
-                else:  # signatures know less of walls than what was packed and came to nothing
+                elif cuts >= ROOM_FIRST:
+                    # signatures know less of walls than the programs that came to nothing: one number is tried
+                    last, self._walls_decide = cuts, True
+                else:
                     last = cuts + LOOK_AHEAD
         found: Found | None = None
         while cuts <= last and not self._late():
@@ -310,7 +314,7 @@ class Attempt:
         )
         if ahead is None and self._spare is None:
             self._pack()
-        if not self._quick and (
+        if not (self._quick or self._walls_decide) and (
             self._spare is None or (not self._packed and cuts >= len(self._spare.places) - 1)
         ):
             found = self._rescued(cuts)
@@ -532,6 +536,9 @@ class Attempt:
         least = self._least_share(self.full, cuts, target)
         if least.impossible:
             return None  # so many cuts can't do it at all
+        if self._walls_decide:
+            found = self._at_share(cuts, 1.0, variants, told, signatures=1, enough=1)
+            return None if found is None else self._closer(self._as_it_is(found), target)
         bound = target if least.bound is None else max(target, least.bound)
         if bound <= target:
             inner = target
