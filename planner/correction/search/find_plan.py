@@ -29,7 +29,7 @@ plan.  `budget` is the outer stop; a plan found under it says so.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
 from planner.correction.budget import Budget, TimeIsUpError, budget_of
@@ -95,12 +95,19 @@ def find_plan(
     if use == "never":
         return search.run(NO_HEAVY_METAL)
     if use == "allowed" or not heavy or not drills:
-        return search.run(problem.shop.allow)
-    drilled = search.run(NO_HEAVY_METAL)
+        return search.run(tuple(problem.shop.allow))
+
+    def a_plan_in_hand() -> None:
+        """Pack some plan with heavy metal, so that there is one should the time be up before drilling is decided."""
+        if not quick and any(heavy & set(each.cuts) for each in problem.counterweights):
+            search.tell("drilling alone takes a long search, looking for some plan with heavy metal first")
+            search.attempt(tuple(problem.shop.allow)).pack()
+
+    drilled = search.run(NO_HEAVY_METAL, a_plan_in_hand)
     if drilled.feasible or not any(heavy & set(each.cuts) for each in problem.counterweights):
         return drilled
     search.tell("drilling alone does not do it, looking for heavy metal")
-    outcome = search.run(problem.shop.allow)
+    outcome = search.run(tuple(problem.shop.allow))
     return replace(outcome, drilling=drilled)
 
 
@@ -131,14 +138,37 @@ class _Search:
         self.form: Canonical = canonical(problem)
         self.pinned = tuple(planned(problem, cut, pinned=True) for cut in problem.fixed)
         self._progress = progress
+        self._attempts: dict[tuple[CutKind, ...], Attempt] = {}
 
     def tell(self, text: str) -> None:
         """Say what is being done."""
         if self._progress is not None:
             self._progress(text)
 
-    def run(self, kinds: Sequence[CutKind]) -> PlanOutcome:
-        """Return the answer with some kinds of cuts."""
+    def attempt(self, kinds: tuple[CutKind, ...], before_long: Callable[[], None] = lambda: None) -> Attempt:
+        """Return the search with some kinds of cuts, as far as it has come.
+
+        Raises
+        ------
+        TimeIsUpError
+            If the time is up before everything is laid out.
+        """
+        if kinds not in self._attempts:
+            self.tell("laying out what can be cut")
+            blocks = [block for block in build_blocks(self.form.problem, self.budget) if block.kind in kinds]
+            self._attempts[kinds] = self._attempt_with(blocks, before_long)
+        return self._attempts[kinds]
+
+    def _attempt_with(self, blocks: list[Block], before_long: Callable[[], None] = lambda: None) -> Attempt:
+        asked = self.form.problem
+        own_pinned = tuple(planned(asked, cut, pinned=True) for cut in asked.fixed)
+        return Attempt(
+            asked, residual_gmm(asked, own_pinned), blocks, self.budget, self.passing, self._chance_of,
+            quick=self.quick, before_long=before_long,
+        )  # fmt: skip
+
+    def run(self, kinds: tuple[CutKind, ...], before_long: Callable[[], None] = lambda: None) -> PlanOutcome:
+        """Return the answer with some kinds of cuts; ``before_long`` is called before what takes long."""
         problem = self.problem
         start = residual_gmm(problem, self.pinned)
         if worst_share(problem, start) <= 1.0 and self._passes(start):
@@ -146,29 +176,12 @@ class _Search:
                 fewest_cuts=True, bound_cuts=len(self.pinned), gap_cost=0.0, fewest_passing=True, closest=True
             )
             return self._outcome(in_order(problem, self.pinned), proof)
-        self.tell("laying out what can be cut")
-        asked = self.form.problem
-        own_pinned = tuple(planned(asked, cut, pinned=True) for cut in asked.fixed)
-
-        def attempt_with(blocks: list[Block]) -> Attempt:
-            return Attempt(
-                asked,
-                residual_gmm(asked, own_pinned),
-                blocks,
-                self.budget,
-                self.passing,
-                self._chance_of,
-                quick=self.quick,
-            )
-
         try:
-            attempt = attempt_with(
-                [block for block in build_blocks(asked, self.budget) if block.kind in kinds]
-            )
+            attempt = self.attempt(kinds, before_long)
         except TimeIsUpError:  # nothing was looked at, so nothing is proven
             if worst_share(problem, start) <= 1.0:
                 return self._as_it_stands()
-            return self._no_plan(attempt_with([]), None, None)
+            return self._no_plan(self._attempt_with([]), None, None)
 
         def told(found: Found) -> None:
             count = len(found.places) + len(self.pinned)

@@ -155,7 +155,7 @@ class Packing:
         around = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
         self._around = np.exp(1j * around)
         self._known: Program | None = None
-        """The program of the whole crankshaft as it was left: another question begins with its cuts and points."""
+        """The last program of the whole crankshaft: other questions begin with the cuts and points that joined it."""
 
     def _lay_out(self, counterweight: int) -> None:
         blocks = [b for b in self.pool.blocks if b.counterweight == counterweight]
@@ -376,13 +376,18 @@ class Packing:
             else np.zeros_like(block.legal)
             for index, block in enumerate(pool.blocks)
         ]
-        known = None if beside or where is not None else self._known
-        asked = self._first_points() if known is None else known.asked
-        row_of = np.full(self._points, -1)
+        places = self._first_columns() if self._known is None else self._known.columns
+        asked = (self._first_points() if self._known is None else self._known.asked).copy()
+        for counterweight, region in self._regions.items():
+            if where is not None and counterweight not in where:
+                asked[region.first : region.first + region.count] = False
         start = pool.residual(list(beside))
+        row_of = np.full(self._points, -1)
         program = Program([], [], [], asked, start, free, per_cut, per_excess, row_of, GrowingProgram())
-        some = dict.fromkeys([*more, *(self._first_columns() if known is None else known.columns)])
+        some = dict.fromkeys([*more, *places])
         self._join(program, [(b, s, a) for b, s, a in some if free[b][pool.blocks[b].section_of[s], a]])
+        if not beside and where is None:
+            self._known = program
         return program
 
     def _join(self, program: Program, places: list[Place]) -> None:
@@ -398,15 +403,13 @@ class Packing:
         TimeIsUpError
             If the time is up before anything is known.
         """
-        program = self.program()
-        best = self.worked_out(program)[0] * SCALE_GMM
-        self._known = program
+        best = self.worked_out(self.program())[0] * SCALE_GMM
         return max(0.0, best - 0.01 * self.pool.start.size)
 
-    def worked_out(self, program: Program) -> tuple[float, Solved | None]:
+    def worked_out(self, program: Program, rounds: int = ROUNDS) -> tuple[float, Solved | None]:
         """Return what the program costs at least, as far as it is proven, and its last solution; cuts and points join it."""
         best, solved = 0.0, None
-        for _ in range(ROUNDS):
+        for _ in range(rounds):
             self.budget.check()
             new_solution = self._solve(program)
             if new_solution is None:

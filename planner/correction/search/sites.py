@@ -28,6 +28,9 @@ AROUND = 150
 TURNS = (0, 1, -1, 2, -2, 4, -4)
 STEPS = (0, 1, -1, 2, -2, 5, -5)
 ROUNDS = 2
+ROUNDS_OF_ALL = 40
+ROUNDS_OF_SOME = 6
+"""So often cuts join the program of all counterweights, and of some: there it need not be solved to its end."""
 BETTER = 0.01
 ABOVE_IN_CUTS = 1000.0
 """What is above the limits is dearer than any cuts."""
@@ -58,7 +61,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
 
     def again(kept: list[Place], gone: list[Place], where: set[int] | None) -> tuple[list[Place], float]:
         program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where, more=gone)
-        bound, solved = packing.worked_out(program)
+        bound, solved = packing.worked_out(program, ROUNDS_OF_ALL if where is None else ROUNDS_OF_SOME)
         together = [*kept, *gone]
         if solved is None:
             return together, bound

@@ -113,6 +113,8 @@ class Attempt:
         The chances of a plan, for ``passing``.
     quick : bool
         Some plan will do, and little work.
+    before_long : callable, optional
+        Called once before what takes long.
     """
 
     def __init__(
@@ -125,6 +127,7 @@ class Attempt:
         chances: ChanceOf | None = None,
         *,
         quick: bool = False,
+        before_long: Callable[[], None] = lambda: None,
     ) -> None:
         self.problem = problem
         self.unbalance_gmm = unbalance_gmm
@@ -138,6 +141,7 @@ class Attempt:
         self._passing = passing if problem.shop.prefer_cuts == "passes" else None
         self._chances = chances
         self._quick = quick
+        self._before_long = before_long
         self._few = FewCuts(problem, unbalance_gmm, blocks, self.deadline)
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
@@ -221,10 +225,12 @@ class Attempt:
         if not self.levels:
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
             if early or (first >= HARD_CUTS and not self._only_rim_holes):
+                if early:
+                    self._before()
                 if self._spare is None and not self._quick and self._proven_by_room:
                     self.impossible = True
                     return
-                self._pack()
+                self.pack()
             if not self._packed:
                 for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
                     if self._late() or self._by_signatures(ahead, variants, told) is not None:
@@ -243,19 +249,17 @@ class Attempt:
                     self.impossible = True
                     return
                 if self._spare is None or len(self._spare.places) > first + LOOK_AHEAD:
-                    self._pack()
+                    self.pack()
             if self._packed:
                 cuts = max(self.bound_cuts, first)
+                # signatures know less of walls than programs of many cuts
+                self._walls_decide = cuts >= ROOM_FIRST
                 variants = [self.full]
-                if self._spare is not None:
-                    # fewer by far than in a plan that was packed are not tried number by number
-                    cuts = max(cuts, len(self._spare.places) - LOOK_AHEAD)
-                    last = max(last, len(self._spare.places))
-                elif cuts >= ROOM_FIRST:
-                    # signatures know less of walls than the programs that came to nothing: one number is tried
-                    last, self._walls_decide = cuts, True
+                if self._spare is None:
+                    last = cuts if self._walls_decide else cuts + LOOK_AHEAD
                 else:
-                    last = cuts + LOOK_AHEAD
+                    last = max(last, len(self._spare.places))
+                    cuts = self._first_beside_packed(cuts, len(self._spare.places), told)
         found: Found | None = None
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:
@@ -283,6 +287,14 @@ class Attempt:
             cuts += 1
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
+
+    def _first_beside_packed(self, cuts: int, packed: int, told: Callable[[Found], None]) -> int:
+        """Return from which number of cuts on plans of fewer than were packed are sought: a few numbers alone are tried."""
+        if not self._walls_decide and packed > cuts + LOOK_AHEAD:
+            for ahead in range(cuts, cuts + LOOK_AHEAD + 1):
+                if self._late() or self._by_signatures(ahead, [self.full], told) is not None:
+                    break
+        return cuts if any(self._signed.values()) else max(cuts, packed - LOOK_AHEAD)
 
     @cached_property
     def _only_rim_holes(self) -> bool:
@@ -313,7 +325,7 @@ class Attempt:
             (more for more in range(cuts + 1, cuts + LOOK_AHEAD + 1) if self._signed.get(more)), None
         )
         if ahead is None and self._spare is None:
-            self._pack()
+            self.pack()
         if not (self._quick or self._walls_decide) and (
             self._spare is None or (not self._packed and cuts >= len(self._spare.places) - 1)
         ):
@@ -812,10 +824,22 @@ class Attempt:
             )
         return variant.answers[key]
 
-    def _pack(self) -> None:
-        """Keep a plan made of cuts that have room beside each other, however many; it bounds their number from below too."""
+    def _before(self) -> None:
+        """Do what is to be done before what takes long, once."""
+        before, self._before_long = self._before_long, lambda: None
+        before()
+
+    def pack(self) -> None:
+        """Keep a plan made of cuts that have room beside each other, however many; it bounds their number from below too.
+
+        Raises
+        ------
+        TimeIsUpError
+            If the time is up before anything is known.
+        """
         if self._packed or self._quick or self._late():
             return
+        self._before()
         self._packed = True
         places, least = packed_plan(self._packing)
         self.bound_cuts = max(self.bound_cuts, least)
