@@ -294,6 +294,8 @@ class Attempt:
             for ahead in range(cuts, cuts + LOOK_AHEAD + 1):
                 if self._late() or self._by_signatures(ahead, [self.full], told) is not None:
                     break
+                if self._rescued(ahead) is not None:
+                    return ahead
         return cuts if any(self._signed.values()) else max(cuts, packed - LOOK_AHEAD)
 
     @cached_property
