@@ -15,22 +15,21 @@ import numpy as np
 
 from planner.correction.candidates.sections import IntArray
 from planner.correction.search.master import SCALE_GMM, quiet_stdout, whole_numbers
-from planner.correction.search.packing import Packing
+from planner.correction.search.packing import Packing, Program, Solved
 from planner.correction.search.working_plan import Place, Pool
 
 DIRECTIONS = 32
 NODES = 20
-MOST_SITES = 600
+MOST_SITES = (600, 1200, 2400)
 SOME_SITES = 250
-"""So many cuts take part in a plan of all counterweights, and of some."""
+"""So many cuts take part in a plan of all counterweights, more where that keeps no limits, and of some."""
 AROUND = 150
 """So many cuts near those that are taken out take part again: turned, larger or smaller by some steps."""
 TURNS = (0, 1, -1, 2, -2, 4, -4)
 STEPS = (0, 1, -1, 2, -2, 5, -5)
 ROUNDS = 2
-ROUNDS_OF_ALL = 40
 ROUNDS_OF_SOME = 6
-"""So often cuts join the program of all counterweights, and of some: there it need not be solved to its end."""
+"""So often cuts join the program of some counterweights: it need not be solved to its end."""
 BETTER = 0.01
 ABOVE_IN_CUTS = 1000.0
 """What is above the limits is dearer than any cuts."""
@@ -59,38 +58,54 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     def score(places: list[Place]) -> float:
         return len(places) + per_excess * pool.above(pool.residual(places)) / SCALE_GMM
 
-    def again(kept: list[Place], gone: list[Place], where: set[int] | None) -> tuple[list[Place], float]:
+    def tried_again(kept: list[Place], gone: list[Place], where: set[int]) -> list[Place]:
+        """Return the plan with the cuts of some counterweights replaced by what the programs lead to there."""
         program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where, more=gone)
-        bound, solved = packing.worked_out(program, ROUNDS_OF_ALL if where is None else ROUNDS_OF_SOME)
+        _, solved = packing.worked_out(program, ROUNDS_OF_SOME)
         together = [*kept, *gone]
         if solved is None:
-            return together, bound
+            return together
         least = math.ceil(solved.value - 1e-3) if pool.keeps(together) else solved.value
-        if together and len(kept) + least > score(together) - BETTER:
-            return together, bound  # not even with cuts made in part is there anything better
-        new = np.zeros(len(program.columns) - solved.too_dear.size)
-        order = np.argsort(np.concatenate([solved.too_dear, new]), kind="stable")
-        some = [program.columns[one] for one in order[: SOME_SITES if gone else MOST_SITES].tolist()]
-        sites = list(dict.fromkeys([*gone, *_around(pool, gone, kept)[:AROUND], *some]))
-        return [*kept, *_whole(pool, sites, kept, per_excess, packing.budget.left)], bound
+        if len(kept) + least > score(together) - BETTER:
+            return together  # not even with cuts made in part is there anything better
+        near = _around(pool, gone, kept)[:AROUND]
+        sites = list(dict.fromkeys([*gone, *near, *_worth_most(program, solved)[:SOME_SITES]]))
+        return [*kept, *_whole(pool, sites, kept, per_excess, packing.budget.left)]
 
-    best, bound = again([], [], None)
+    program = packing.program(per_cut=1.0, per_excess=per_excess)
+    bound, solved = packing.worked_out(program)
     least_cuts = math.ceil(bound - 1e-3)
+    sites = [] if solved is None else _worth_most(program, solved)
     counterweights = sorted({block.counterweight for block in pool.blocks})
     some = len(counterweights) > 2
-    for _ in range(ROUNDS):
-        before = score(best)
-        for first, second in zip(counterweights, [*counterweights[1:], counterweights[0]], strict=True):
-            if (len(best) <= least_cuts and pool.keeps(best)) or packing.budget.late():
-                break
-            where = {first, second} if some else {first}
-            gone = [place for place in best if pool.blocks[place[0]].counterweight in where]
-            tried = again([place for place in best if place not in gone], gone, where)[0]
-            if score(tried) < score(best) - BETTER:
-                best = tried
-        if score(best) > before - BETTER:
+    best: list[Place] = []
+    for size, smaller in zip(MOST_SITES, (0, *MOST_SITES), strict=False):
+        if pool.keeps(best) or packing.budget.late() or len(sites) <= smaller:
             break
+        tried = _whole(pool, sites[:size], [], per_excess, packing.budget.left)
+        if score(tried) >= score(best) - BETTER:
+            continue
+        best = tried
+        for _ in range(ROUNDS):
+            before = score(best)
+            for first, second in zip(counterweights, [*counterweights[1:], counterweights[0]], strict=True):
+                if (len(best) <= least_cuts and pool.keeps(best)) or packing.budget.late():
+                    break
+                where = {first, second} if some else {first}
+                gone = [place for place in best if pool.blocks[place[0]].counterweight in where]
+                tried = tried_again([place for place in best if place not in gone], gone, where)
+                if score(tried) < score(best) - BETTER:
+                    best = tried
+            if score(best) > before - BETTER:
+                break
     return best, least_cuts if packing.knows_all else 0
+
+
+def _worth_most(program: Program, solved: Solved) -> list[Place]:
+    """Return the cuts of a program, those first that cost least too much."""
+    new = np.zeros(len(program.columns) - solved.too_dear.size)
+    order = np.argsort(np.concatenate([solved.too_dear, new]), kind="stable")
+    return [program.columns[one] for one in order.tolist()]
 
 
 def _around(pool: Pool, gone: list[Place], kept: list[Place]) -> list[Place]:
