@@ -18,9 +18,11 @@ from planner.correction.search.master import Master
 from planner.correction.search.packing import Packing
 from planner.correction.search.sites import packed_plan
 from planner.correction.search.working_plan import Place, Pool
+from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Shop
 from planner.frames import ShaftAngle, TwoPlanes
 from planner.rotor.crankshaft import Counterweight, CutKind
+from tests.benchmarks.wide_problems import wide_problem
 
 KINDS: tuple[CutKind, ...] = ("rim hole", "face hole")
 
@@ -163,3 +165,24 @@ def test_holes_that_are_drilled_deeper_are_drilled_once() -> None:
 def test_time_that_is_up_breaks_it_off() -> None:
     with pytest.raises(TimeIsUpError):
         Packing(pool_of(asked((28000.0j, 14000.0 + 0.0j))), Budget(0.0)).least_excess_gmm()
+
+
+def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_is_decided(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Drilling alone takes 72 holes at least there, and a long search; three cuts with slugs do (invented problem)."""
+    real = Packing.least_excess_gmm
+
+    def too_late(packing: Packing) -> float:
+        assert not any(block.kind == "slug" for block in packing.pool.blocks)
+        packing.budget.deadline = 0.0
+        return real(packing)
+
+    monkeypatch.setattr(Packing, "least_excess_gmm", too_late)
+    outcome = find_plan(wide_problem(293), seconds=600.0)
+    assert outcome.proof.stopped_by_time
+    assert outcome.feasible
+    assert any(item.cut.kind == "slug" for item in outcome.cuts)
+    assert outcome.drilling is not None
+    assert not outcome.drilling.feasible
+    assert not verify(wide_problem(293), [item.cut for item in outcome.cuts]).faults
