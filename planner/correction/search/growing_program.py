@@ -13,9 +13,9 @@ from planner.correction.search.master import quiet_stdout
 from planner.records import dataclass
 
 DUAL_SIMPLEX = 1
-ITERATIONS = 15_000
+ITERATIONS = 10_000
 """After so many it goes round in circles and begins anew, with the program made simpler beforehand."""
-MOST_ITERATIONS = 150_000
+MOST_ITERATIONS = 30_000
 """Then it gives up: a limit that does not depend on the clock."""
 
 
@@ -43,6 +43,8 @@ class GrowingProgram:
                 self._solver.setOptionValue(name, value)
         self.rows = 0
         self.columns = 0
+        self.iterations = 0
+        """What was done in all, counted."""
 
     def add_rows(self, most: FloatArray, row: IntArray, column: IntArray, value: FloatArray) -> None:
         """Add rows with these limits, and what columns that are there take of them (rows counted from the first new one)."""
@@ -88,6 +90,7 @@ class GrowingProgram:
         self._solver.setOptionValue("presolve", presolve)
         self._solver.setOptionValue("simplex_iteration_limit", iterations)
         self._solver.run()
+        self.iterations += max(0, self._solver.getInfo().simplex_iteration_count)
 
 
 def _starts(number: IntArray, count: int) -> IntArray:

@@ -46,6 +46,8 @@ FIRST_POINTS = 10
 """Every so many of them is asked about from the beginning."""
 DIRECTIONS = 32
 ROUNDS = 40
+ITERATIONS = 20_000
+"""A program that took so many in all is left as it is: near the limits of what can be done each round takes longer."""
 STEADY = 0.5
 """A bound of so much of the program's own value is not sought to be bettered: a proof it is."""
 MOST_POINTS = 300
@@ -406,7 +408,9 @@ class Packing:
         best = self.worked_out(self.program())[0] * SCALE_GMM
         return max(0.0, best - 0.01 * self.pool.start.size)
 
-    def worked_out(self, program: Program, rounds: int = ROUNDS) -> tuple[float, Solved | None]:
+    def worked_out(
+        self, program: Program, rounds: int = ROUNDS, iterations: int = ITERATIONS
+    ) -> tuple[float, Solved | None]:
         """Return what the program costs at least, as far as it is proven, and its last solution; cuts and points join it."""
         best, solved = 0.0, None
         for _ in range(rounds):
@@ -424,6 +428,8 @@ class Packing:
             if (solved.value <= EPSILON and not seen.any()) or (not fresh and not seen.any()):
                 break
             if not program.per_cut and best > 0.0 and bound >= STEADY * solved.value:
+                break
+            if program.linear.iterations > iterations:
                 break
             program.asked = program.asked | seen
             self._join(program, fresh)

@@ -23,13 +23,16 @@ NODES = 20
 MOST_SITES = (600, 1200, 2400)
 SOME_SITES = 250
 """So many cuts take part in a plan of all counterweights, more where that keeps no limits, and of some."""
+MORE_UP_TO = 40
+"""... unless more cuts than that are needed at least: nobody drills so many holes, and it takes minutes."""
 AROUND = 150
 """So many cuts near those that are taken out take part again: turned, larger or smaller by some steps."""
 TURNS = (0, 1, -1, 2, -2, 4, -4)
 STEPS = (0, 1, -1, 2, -2, 5, -5)
 ROUNDS = 2
 ROUNDS_OF_SOME = 6
-"""So often cuts join the program of some counterweights: it need not be solved to its end."""
+ITERATIONS_OF_SOME = 5_000
+"""So often cuts join the program of some counterweights, and so long: it need not be solved to its end."""
 BETTER = 0.01
 ABOVE_IN_CUTS = 1000.0
 """What is above the limits is dearer than any cuts."""
@@ -61,7 +64,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     def tried_again(kept: list[Place], gone: list[Place], where: set[int]) -> list[Place]:
         """Return the plan with the cuts of some counterweights replaced by what the programs lead to there."""
         program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where, more=gone)
-        _, solved = packing.worked_out(program, ROUNDS_OF_SOME)
+        _, solved = packing.worked_out(program, ROUNDS_OF_SOME, ITERATIONS_OF_SOME)
         together = [*kept, *gone]
         if solved is None:
             return together
@@ -81,6 +84,8 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     best: list[Place] = []
     for size, smaller in zip(MOST_SITES, (0, *MOST_SITES), strict=False):
         if pool.keeps(best) or packing.budget.late() or len(sites) <= smaller:
+            break
+        if best and least_cuts > MORE_UP_TO:
             break
         tried = _whole(pool, sites[:size], [], per_excess, packing.budget.left)
         if score(tried) >= score(best) - BETTER:

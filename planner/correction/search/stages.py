@@ -70,6 +70,8 @@ MORE_FOR_CHANCE = 3
 """So many cuts more than the fewest are tried for the wanted chance."""
 ALIKE_CHANCE = 0.02
 """Chances this near to each other count as equal where the wanted one is out of reach."""
+MOST_DRAWN_IN = 60
+"""A plan of more cuts that were packed is not polished: it takes minutes."""
 DRAWN_IN = 4
 """Steps by which a plan is drawn in toward what is close enough."""
 LEAST_DRAWN = 1e-3
@@ -254,12 +256,13 @@ class Attempt:
                 cuts = max(self.bound_cuts, first)
                 # signatures know less of walls than programs of many cuts
                 self._walls_decide = cuts >= ROOM_FIRST
-                variants = [self.full]
+                if cuts >= HARD_CUTS:
+                    variants = [self.full]
                 if self._spare is None:
                     last = cuts if self._walls_decide else cuts + LOOK_AHEAD
                 else:
                     last = max(last, len(self._spare.places))
-                    cuts = self._first_beside_packed(cuts, len(self._spare.places), told)
+                    cuts = self._first_beside_packed(cuts, len(self._spare.places), variants, told)
         found: Found | None = None
         while cuts <= last and not self._late():
             if self.levels and self.bound_passing is None:
@@ -288,11 +291,13 @@ class Attempt:
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
 
-    def _first_beside_packed(self, cuts: int, packed: int, told: Callable[[Found], None]) -> int:
+    def _first_beside_packed(
+        self, cuts: int, packed: int, variants: list[Variant], told: Callable[[Found], None]
+    ) -> int:
         """Return from which number of cuts on plans of fewer than were packed are sought: a few numbers alone are tried."""
         if not self._walls_decide and packed > cuts + LOOK_AHEAD:
             for ahead in range(cuts, cuts + LOOK_AHEAD + 1):
-                if self._late() or self._by_signatures(ahead, [self.full], told) is not None:
+                if self._late() or self._by_signatures(ahead, variants, told) is not None:
                     break
                 if self._rescued(ahead) is not None:
                     return ahead
@@ -850,7 +855,7 @@ class Attempt:
         result = Polished(
             tuple(places), self._real.cost(places), self._real.above(self._real.residual(places))
         )
-        if result.above_gmm > 0.0:
+        if result.above_gmm > 0.0 and len(places) <= MOST_DRAWN_IN:
             result = polish(self._real, places, deadline=self.deadline, penalties=PENALTIES[-1:])
             moved = Together(self._real, self.deadline).elsewhere(list(result.places), INSIDE)
             if result.above_gmm > 0.0 and moved is not None:
