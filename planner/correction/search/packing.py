@@ -47,7 +47,9 @@ FIRST_POINTS = 10
 DIRECTIONS = 32
 ROUNDS = 40
 ITERATIONS = 20_000
-"""A program that took so many in all is left as it is: near the limits of what can be done each round takes longer."""
+PROOF_ITERATIONS = 100_000
+"""A program that took so many in all is left as it is: near the limits of what can be done each round takes longer.  Where much
+more remains than that a proof is near, and may take longer."""
 STEADY = 0.5
 """A bound of so much of the program's own value is not sought to be bettered: a proof it is."""
 MOST_POINTS = 300
@@ -429,7 +431,8 @@ class Packing:
                 break
             if not program.per_cut and best > 0.0 and bound >= STEADY * solved.value:
                 break
-            if program.linear.iterations > iterations:
+            much = not program.per_cut and solved.value * SCALE_GMM > float(self.pool.full_tolerance.sum())
+            if program.linear.iterations > (PROOF_ITERATIONS if much else iterations):
                 break
             program.asked = program.asked | seen
             self._join(program, fresh)
