@@ -254,8 +254,8 @@ class Attempt:
                     self.pack()
             if self._packed:
                 cuts = max(self.bound_cuts, first)
-                # signatures know less of walls than programs of many cuts
-                self._walls_decide = cuts >= ROOM_FIRST
+                # signatures know less of walls than programs of many cuts that came to nothing
+                self._walls_decide = cuts >= ROOM_FIRST and self._spare is None
                 if cuts >= HARD_CUTS:
                     variants = [self.full]
                 if self._spare is None:
@@ -295,11 +295,11 @@ class Attempt:
         self, cuts: int, packed: int, variants: list[Variant], told: Callable[[Found], None]
     ) -> int:
         """Return from which number of cuts on plans of fewer than were packed are sought: a few numbers alone are tried."""
-        if not self._walls_decide and packed > cuts + LOOK_AHEAD:
+        if packed > cuts + LOOK_AHEAD:
             for ahead in range(cuts, cuts + LOOK_AHEAD + 1):
                 if self._late() or self._by_signatures(ahead, variants, told) is not None:
                     break
-                if self._rescued(ahead) is not None:
+                if cuts < ROOM_FIRST and self._rescued(ahead) is not None:
                     return ahead
         return cuts if any(self._signed.values()) else max(cuts, packed - LOOK_AHEAD)
 
