@@ -95,19 +95,20 @@ def find_plan(
     if use == "never":
         return search.run(NO_HEAVY_METAL)
     if use == "allowed" or not heavy or not drills:
-        return search.run(tuple(problem.shop.allow))
+        return search.run(problem.shop.allow)
+    if not any(heavy & set(each.cuts) for each in problem.counterweights):
+        return search.run(NO_HEAVY_METAL)
 
     def a_plan_in_hand() -> None:
         """Pack some plan with heavy metal, so that there is one should the time be up before drilling is decided."""
-        if not quick and any(heavy & set(each.cuts) for each in problem.counterweights):
-            search.tell("drilling alone takes a long search, looking for some plan with heavy metal first")
-            search.attempt(tuple(problem.shop.allow)).pack()
+        search.tell("drilling alone takes a long search, looking for some plan with heavy metal first")
+        search.attempt(problem.shop.allow).pack()
 
     drilled = search.run(NO_HEAVY_METAL, a_plan_in_hand)
-    if drilled.feasible or not any(heavy & set(each.cuts) for each in problem.counterweights):
+    if drilled.feasible:
         return drilled
     search.tell("drilling alone does not do it, looking for heavy metal")
-    outcome = search.run(tuple(problem.shop.allow))
+    outcome = search.run(problem.shop.allow)
     return replace(outcome, drilling=drilled)
 
 

@@ -7,6 +7,7 @@ Solved anew each time they take two to ten times as long.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.correction.candidates.sections import FloatArray, IntArray
 from planner.correction.search.master import quiet_stdout
@@ -48,20 +49,25 @@ class GrowingProgram:
 
     def add_rows(self, most: FloatArray, row: IntArray, column: IntArray, value: FloatArray) -> None:
         """Add rows with these limits, and what columns that are there take of them (rows counted from the first new one)."""
-        order = np.argsort(row, kind="stable")
+        starts, columns, values = _packed(row, column, value, most.size)
         self._solver.addRows(
-            most.size, np.full(most.size, -np.inf), most, row.size, _starts(row, most.size),
-            column[order].astype(np.int32), value[order],
-        )  # fmt: skip
+            most.size, np.full(most.size, -np.inf), most, values.size, starts, columns, values
+        )
         self.rows += most.size
 
     def add_columns(self, cost: FloatArray, column: IntArray, row: IntArray, value: FloatArray) -> None:
         """Add columns with these costs, and what they take of rows that are there (columns counted from the first new one)."""
-        order = np.argsort(column, kind="stable")
+        starts, rows, values = _packed(column, row, value, cost.size)
         self._solver.addCols(
-            cost.size, cost, np.zeros(cost.size), np.full(cost.size, np.inf), column.size,
-            _starts(column, cost.size), row[order].astype(np.int32), value[order],
-        )  # fmt: skip
+            cost.size,
+            cost,
+            np.zeros(cost.size),
+            np.full(cost.size, np.inf),
+            values.size,
+            starts,
+            rows,
+            values,
+        )
         self.columns += cost.size
 
     def solve(self, seconds: float) -> Optimum | None:
@@ -93,5 +99,10 @@ class GrowingProgram:
         self.iterations += max(0, self._solver.getInfo().simplex_iteration_count)
 
 
-def _starts(number: IntArray, count: int) -> IntArray:
-    return np.searchsorted(np.sort(number), np.arange(count)).astype(np.int32)
+def _packed(
+    of: IntArray, other: IntArray, value: FloatArray, count: int
+) -> tuple[NDArray[np.int32], NDArray[np.int32], FloatArray]:
+    """Return entries one row (or column) after another as the solver takes them: where each begins, the others, the values."""
+    order = np.argsort(of, kind="stable")
+    starts = np.searchsorted(of[order], np.arange(count))
+    return starts.astype(np.int32), other[order].astype(np.int32), value[order]

@@ -387,7 +387,8 @@ class Packing:
                 asked[region.first : region.first + region.count] = False
         start = pool.residual(list(beside))
         row_of = np.full(self._points, -1)
-        program = Program([], [], [], asked, start, free, per_cut, per_excess, row_of, GrowingProgram())
+        linear = self._limits_alone(start, per_excess)
+        program = Program([], [], [], asked, start, free, per_cut, per_excess, row_of, linear)
         some = dict.fromkeys([*more, *places])
         self._join(program, [(b, s, a) for b, s, a in some if free[b][pool.blocks[b].section_of[s], a]])
         if not beside and where is None:
@@ -468,23 +469,12 @@ class Packing:
 
     def _solve(self, program: Program) -> Solved | None:
         """Return the program's solution; None if there is none."""
-        pool, linear = self.pool, program.linear
-        limits = pool.start.size
+        limits = self.pool.start.size
         bends = limits * DIRECTIONS
-        if not linear.rows:
-            start = (np.conj(self._around)[None, :] * program.start[:, None]).real
-            most = (pool.full_tolerance[:, None] - start) / SCALE_GMM
-            nothing = np.zeros(0, dtype=np.int64)
-            numbers = np.array([float(self._kinds[index].most) for index in self._numbered])
-            linear.add_rows(np.append(most.ravel(), numbers), nothing, nothing, np.zeros(0))
-            above = np.repeat(np.arange(limits), DIRECTIONS)
-            linear.add_columns(
-                np.full(limits, program.per_excess), above, np.arange(bends), np.full(bends, -1.0)
-            )
-        columns = linear.columns - limits
+        columns = program.linear.columns - limits
         self._add_points(program, columns)
         self._add_columns(program, columns)
-        best = linear.solve(self.budget.left)
+        best = program.linear.solve(self.budget.left)
         if best is None:
             return None
         points = np.zeros(self._points)
@@ -495,6 +485,21 @@ class Packing:
             counted_once(best.prices[:bends].reshape(limits, DIRECTIONS), program.per_excess),
             dict(zip(self._numbered, best.prices[bends:].tolist(), strict=False)),
         )  # fmt: skip
+
+    def _limits_alone(self, start: ComplexArray, per_excess: float) -> GrowingProgram:
+        """Return the linear program without any cut: rows of the limits' directions and of numbers, columns of what is above."""
+        limits = start.size
+        around = (np.conj(self._around)[None, :] * start[:, None]).real
+        most = (self.pool.full_tolerance[:, None] - around) / SCALE_GMM
+        nothing = np.zeros(0, dtype=np.int64)
+        numbers = np.array([float(self._kinds[index].most) for index in self._numbered])
+        linear = GrowingProgram()
+        linear.add_rows(np.append(most.ravel(), numbers), nothing, nothing, np.zeros(0))
+        above = np.repeat(np.arange(limits), DIRECTIONS)
+        linear.add_columns(
+            np.full(limits, per_excess), above, np.arange(above.size), np.full(above.size, -1.0)
+        )
+        return linear
 
     def _add_points(self, program: Program, columns: int) -> None:
         """Add the points that were not asked about before to the program that has so many cuts."""

@@ -83,9 +83,8 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     some = len(counterweights) > 2
     best: list[Place] = []
     for size, smaller in zip(MOST_SITES, (0, *MOST_SITES), strict=False):
-        if pool.keeps(best) or packing.budget.late() or len(sites) <= smaller:
-            break
-        if best and least_cuts > MORE_UP_TO:
+        too_many = bool(best) and least_cuts > MORE_UP_TO
+        if pool.keeps(best) or too_many or packing.budget.late() or len(sites) <= smaller:
             break
         tried = _whole(pool, sites[:size], [], per_excess, packing.budget.left)
         if score(tried) >= score(best) - BETTER:

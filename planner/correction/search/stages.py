@@ -49,8 +49,8 @@ OTHER_NODES = 100
 FAR = 0.1
 """A plan that leaves so much more than the bound is sought with its cuts in other counterweights too."""
 ROOM_FIRST = 10
-"""Where so many cuts are needed at least, whether there is room for them is looked at before anything else; from `HARD_CUTS`
-on a plan that packs them is made before signatures are tried."""
+"""From so many cuts on what programs of many cuts say of walls goes before signatures, and a plan with heavy metal is made
+before drilling alone is looked at any further."""
 LOOK_AHEAD = 2
 """So many cuts more are looked at by signatures before other ways to few cuts are tried."""
 NEAR_SIGNATURES = 2
@@ -61,7 +61,7 @@ HARDLY = 2.0
 MOST_MISSED = 2
 """After so many signatures whose cuts leave so many times the limits no other is tried where a plan of more cuts is in hand."""
 HARD_CUTS = 5
-"""From so many cuts on a plan of more cuts is sought first where the first attempt fails."""
+"""From so many cuts on, and not of rim holes alone, whether there is room for them is looked at first and a plan is packed."""
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
@@ -70,7 +70,7 @@ MORE_FOR_CHANCE = 3
 """So many cuts more than the fewest are tried for the wanted chance."""
 ALIKE_CHANCE = 0.02
 """Chances this near to each other count as equal where the wanted one is out of reach."""
-MOST_DRAWN_IN = 60
+MOST_POLISHED = 60
 """A plan of more cuts that were packed is not polished: it takes minutes."""
 DRAWN_IN = 4
 """Steps by which a plan is drawn in toward what is close enough."""
@@ -88,7 +88,6 @@ class Variant:
     answers: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
     polished: dict[tuple[float, Signature], Polished | None] = field(default_factory=dict)
     nearest: dict[tuple[int, float, tuple[Signature, ...]], MasterAnswer] = field(default_factory=dict)
-    inside: dict[tuple[int, float, tuple[Signature, ...]], bool] = field(default_factory=dict)
     started: dict[tuple[float, tuple[Place, ...]], Polished] = field(default_factory=dict)
 
 
@@ -229,26 +228,17 @@ class Attempt:
             if early or (first >= HARD_CUTS and not self._only_rim_holes):
                 if early:
                     self._before()
-                if self._spare is None and not self._quick and self._proven_by_room:
-                    self.impossible = True
+                if self._without_room():
                     return
                 self.pack()
             if not self._packed:
                 for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
                     if self._late() or self._by_signatures(ahead, variants, told) is not None:
                         break
-                    # of rim holes this is told soon
-                    if (
-                        self._only_rim_holes
-                        and self._spare is None
-                        and not self._quick
-                        and self._proven_by_room
-                    ):
-                        self.impossible = True
+                    if self._only_rim_holes and self._without_room():  # of rim holes this is told soon
                         return
             if not any(self._signed.values()):
-                if self._spare is None and not early and not self._quick and self._proven_by_room:
-                    self.impossible = True
+                if self._without_room():
                     return
                 if self._spare is None or len(self._spare.places) > first + LOOK_AHEAD:
                     self.pack()
@@ -306,6 +296,11 @@ class Attempt:
     @cached_property
     def _only_rim_holes(self) -> bool:
         return all(block.kind == "rim hole" for block in self.blocks)
+
+    def _without_room(self) -> bool:
+        """Whether it is proven that there is not room enough, asked where no plan is at hand; that ends the search."""
+        self.impossible = self._spare is None and not self._quick and self._proven_by_room
+        return self.impossible
 
     @cached_property
     def _proven_by_room(self) -> bool:
@@ -607,25 +602,10 @@ class Attempt:
         self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]
     ) -> bool:
         """Whether so many cuts can't come inside a share of the limits; asked first, because without costs it is quickly told."""
-        if without and share >= 1.0:
-            return not self._inside(variant, cuts, share, without)
-        least = self._least_share(variant, cuts, min(self.target, share), without)
+        # how far inside the whole limits others than the first come is not asked: that takes longer
+        near = share if without and share >= 1.0 else min(self.target, share)
+        least = self._least_share(variant, cuts, near, without)
         return least.impossible or (least.bound is not None and least.bound > share + 1e-6)
-
-    def _inside(self, variant: Variant, cuts: int, share: float, without: tuple[Signature, ...]) -> bool:
-        """Whether the master knows no reason why so many cuts could not come inside a share; how far inside is not asked."""
-        key = (cuts, share, without)
-        if key not in variant.inside:
-            variant.inside[key] = not variant.master.solve(
-                cuts=cuts,
-                wish="share",
-                least_share=share,
-                share=share,
-                without=without,
-                seconds=self.budget.left,
-                node_limit=OTHER_NODES,
-            ).impossible
-        return variant.inside[key]
 
     def _toward_zero(self, cuts: int, variants: list[Variant], share: float, target: float) -> Found | None:
         """Return the nearest set of so many cuts met that keeps the limits, after signatures that leave little."""
@@ -855,7 +835,7 @@ class Attempt:
         result = Polished(
             tuple(places), self._real.cost(places), self._real.above(self._real.residual(places))
         )
-        if result.above_gmm > 0.0 and len(places) <= MOST_DRAWN_IN:
+        if result.above_gmm > 0.0 and len(places) <= MOST_POLISHED:
             result = polish(self._real, places, deadline=self.deadline, penalties=PENALTIES[-1:])
             moved = Together(self._real, self.deadline).elsewhere(list(result.places), INSIDE)
             if result.above_gmm > 0.0 and moved is not None:
