@@ -147,6 +147,47 @@ def test_by_the_keyboard_alone(tab: Any, address: str, jobs: Path) -> None:
     assert (spin.left.amount, spin.left.angle_deg) == (3490.0, 214.0)
 
 
+def test_a_slow_press_is_a_press(tab: Any, address: str, jobs: Path) -> None:
+    """Leaving the last box asks again what the numbers mean; the answer comes while the button is held down."""
+    tab.goto(at(address, jobs, V8, "spin"))
+    for box, number in (
+        ("left_amount", "3490"),
+        ("left_angle", "214"),
+        ("right_amount", "2900"),
+        ("right_angle", "33"),
+    ):
+        tab.locator(f"#{box}").fill(number)
+    yes = tab.get_by_role("button", name="Yes, the heavy spot is there")
+    yes.wait_for()
+    for name in ("cut", "as_read"):
+        tick = tab.locator(f"input[name={name}]")
+        if tick.count():
+            tick.last.check()
+    tab.wait_for_load_state("networkidle")
+    # let go beside the button: nothing is entered, and what came meanwhile is shown
+    tab.locator("#right_angle").fill("34")
+    tab.locator("#look").get_by_text("heavy at 34°").wait_for()
+    yes.hover()
+    with tab.expect_response("**/spin/look"):
+        tab.mouse.down()
+    tab.wait_for_timeout(200)
+    tab.mouse.move(1, 1)
+    with tab.expect_response("**/spin/look"):
+        tab.mouse.up()
+    assert len(load_job(jobs / V8).spins) == 1
+    tab.wait_for_load_state("networkidle")
+    # and on the button: it is entered
+    tab.locator("#right_angle").fill("33")
+    tab.locator("#look").get_by_text("heavy at 33°").wait_for()
+    yes.hover()
+    with tab.expect_response("**/spin/look"):
+        tab.mouse.down()
+    tab.wait_for_timeout(200)
+    tab.mouse.up()
+    tab.wait_for_url("**/cut**")
+    assert load_job(jobs / V8).spins[-1].right.angle_deg == 33.0
+
+
 def test_the_keypad_types_for_gloves(browser: Any, address: str, jobs: Path) -> None:
     context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     tab = context.new_page()

@@ -192,6 +192,23 @@
   });
   document.addEventListener("htmx:sendError", function () { trouble("The page is not answering: is bobplan still running? What you typed is still here."); });
 
+  // --- a button that is pressed stays where it is: an answer that would replace it waits until it is let go ---
+  var pressed = null, later = null;
+  document.addEventListener("pointerdown", function (e) { pressed = e.target; later = null; }, true);
+  ["pointerup", "pointercancel"].forEach(function (name) {
+    document.addEventListener(name, function () {
+      pressed = null;
+      window.setTimeout(function () { // after the click; a press that did nothing is looked at again
+        var asks = later; later = null;
+        if (asks && asks.isConnected) ["input", "change"].forEach(function (kind) { asks.dispatchEvent(new Event(kind, { bubbles: true })); });
+      }, 60);
+    }, true);
+  });
+  document.addEventListener("htmx:beforeSwap", function (e) {
+    if (!e.detail.shouldSwap || !pressed || !e.detail.target || e.detail.target.id === "page" || !e.detail.target.contains(pressed)) return;
+    e.detail.shouldSwap = false; later = e.detail.requestConfig.elt;
+  });
+
   // --- what takes a while (pairing, papers) says so ---
   var soon = 0;
   function working(yes) { var at = document.getElementById("working"); window.clearTimeout(soon); if (at) { at.hidden = !yes; at.textContent = yes ? "Working on it …" : ""; } }
