@@ -46,9 +46,9 @@ def test_the_best_row_is_that_of_an_integer_program(seed: int, toward_deg: float
         -pays, integrality=np.ones(pays.size), bounds=(0, 1), constraints=LinearConstraint(matrix, ub=1.0)
     )
     [block] = range(len(_pool(problem).blocks))
-    found = rim_rows._Row(_pool(problem), block, 10_000).best((complex(np.conj(here)), 0j))
-    assert found.worth * 1000.0 == pytest.approx(-answer.fun, rel=1e-6)
-    assert len(found.holes) == int(np.rint(answer.x).sum())
+    found = rim_rows._Row(_pool(problem), block, 10_000).best(np.conj(here) * np.ones(2))
+    assert found.found * 1000.0 == pytest.approx(-answer.fun, rel=1e-6)
+    assert len(found.cuts) == int(np.rint(answer.x).sum())
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -16,7 +16,8 @@ The stages, each a module of its own:
 2. nothing to do? (`ordering`)
 3. everything that could be cut (`blocks`), with outer bounds on its reach (`supports`)
 4. one or two cuts: all of them (`few`, `pairs`)
-5. certificate: can any number of cuts do it? (`master`, a linear program; where the first tries fail, `packing`)
+5. certificate: can any number of cuts do it? (`master`, a linear program; where the first tries fail, `packing`,
+   `rim_rows`, `whole_packings`)
 6. more cuts: a lower bound on their number for every plan on the grid (`master`), signatures of least cost -> fans
    (`starts`) -> pair moves on the shop's grid (`polish`), number after number until one is good enough (`attempt`)
 7. among plans that cost nearly the same the one that is wanted (`choice`); the shop's order (`ordering`)
@@ -349,7 +350,7 @@ def _certificate_text(
     if room:
         return (
             "no number of the allowed cuts can reach the tolerance: with the walls between them at least "
-            f"{excess_sum:.0f} g*mm too much remains (sum over the limits)"
+            f"{excess_sum:.{0 if excess_sum >= 1.0 else 2}f} g*mm too much remains (sum over the limits)"
         )
     if not excess:
         return (

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -37,6 +38,9 @@ from planner.correction.search.master import SCALE_GMM
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
 from planner.records import dataclass
 from planner.rotor.crankshaft import FILLS
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 RING_MM = 2.0
 POINTS_DEG = 0.5
@@ -132,9 +136,12 @@ class Packing:
         Blocks, limits and what is left to correct.
     budget : Budget
         The outer stop.
+    points_deg : float, optional
+        How near to each other the points are.
     """
 
-    def __init__(self, pool: Pool, budget: Budget) -> None:
+    def __init__(self, pool: Pool, budget: Budget, points_deg: float = POINTS_DEG) -> None:
+        self.points_deg = points_deg
         self.pool = pool
         self.budget = budget
         self._regions: dict[int, _Region] = {}
@@ -143,7 +150,7 @@ class Packing:
         for counterweight in dict.fromkeys(block.counterweight for block in pool.blocks):
             self._lay_out(counterweight)
         self._kinds = [self._kind_of(index) for index in range(len(pool.blocks))]
-        self._numbered = [index for index, b in enumerate(pool.blocks) if b.most_cuts < _MANY]
+        self.numbered = [index for index, b in enumerate(pool.blocks) if b.most_cuts < _MANY]
         self.knows_all = all(b.kind not in FILLS or b.most_cuts < _MANY for b in pool.blocks)
         weights = np.concatenate([
             np.tile(np.repeat(region.rings_mm, region.around), region.layers)
@@ -167,7 +174,7 @@ class Packing:
         outer = float(max(reach))
         rings = np.arange(0.5 * RING_MM, outer, RING_MM)
         layers = len(self._rows(counterweight)) * len(self._halves(counterweight))
-        region = _Region(rings, round(360.0 / POINTS_DEG), layers, self._points)
+        region = _Region(rings, round(360.0 / self.points_deg), layers, self._points)
         self._regions[counterweight] = region
         self._points += region.count
 
@@ -218,7 +225,7 @@ class Packing:
     def _ends(self, index: int, sections: IntArray, angles: IntArray) -> tuple[IntArray, IntArray]:
         """Return from which to which point around sections cover each ring, shape (n, rings); none where first > last."""
         b, kind = self.pool.blocks[index], self._kinds[index]
-        step = math.radians(POINTS_DEG)
+        step = math.radians(self.points_deg)
         half = kind.half_rad[sections]
         at = np.radians(b.relative_deg[angles])[:, None]
         first = np.ceil((at - half) / step)
@@ -269,6 +276,27 @@ class Packing:
                 ]
         return np.concatenate(found) if found else np.zeros(0, dtype=np.int64)
 
+    def room_prices(self, solved: Solved) -> list[tuple[int, float]]:
+        """Return each counterweight, and what all of its points are worth together at a solution."""
+        return [
+            (counterweight, float(solved.points[region.first : region.first + region.count].sum()))
+            for counterweight, region in self._regions.items()
+        ]
+
+    def rows_of(self, program: Program, places: Sequence[Place]) -> csr_matrix:
+        """Return which of the points that a program asks about some cuts cover, where several do: a row per point."""
+        from scipy.sparse import csr_matrix
+
+        covers = [self.covered(place) for place in places]
+        column = np.repeat(np.arange(len(covers)), [cover.size for cover in covers])
+        row = program.row_of[np.concatenate(covers)] if covers else np.zeros(0, dtype=np.int64)
+        there = row >= 0
+        count = int(program.row_of.max(initial=-1)) + 1
+        rows = csr_matrix(
+            (np.ones(int(there.sum())), (row[there], column[there])), shape=(count, len(covers))
+        )
+        return rows[np.flatnonzero(np.diff(rows.indptr) > 1)]
+
     def _of_points(self, index: int, points: FloatArray) -> FloatArray:
         """Return the sum over the points that each section covers at each angle."""
         b, kind = self.pool.blocks[index], self._kinds[index]
@@ -281,7 +309,7 @@ class Packing:
         cost = np.zeros((kind.sections.size, angles.size))
         rings = np.flatnonzero(own.any(axis=1))
         some = max(1, _MOST_TOGETHER // max(1, angles.size * max(1, rings.size)))
-        step = math.radians(POINTS_DEG)
+        step = math.radians(self.points_deg)
         at = np.radians(b.relative_deg)[None, :, None]
         for begin in range(0, kind.sections.size if rings.size else 0, some):
             part = slice(begin, begin + some)
@@ -293,7 +321,7 @@ class Packing:
             cost[part] = (sums[ring, last + 1 + turn] - sums[ring, first + turn]).sum(axis=2)
         return cost
 
-    def _paid(self, index: int, gain: tuple[complex, complex], free: BoolArray) -> FloatArray:
+    def paid(self, index: int, gain: tuple[complex, complex], free: BoolArray) -> FloatArray:
         """Return what the limits ask for each section at each angle, negative: pay, with its best setting."""
         b, kind = self.pool.blocks[index], self._kinds[index]
         angles = np.arange(b.relative_deg.size)
@@ -312,6 +340,19 @@ class Packing:
             begin = end
         paid[~free[kind.sections]] = np.inf
         return np.asarray(paid / SCALE_GMM)
+
+    def sections(self, index: int) -> IntArray:
+        """Return the sections of a block that some cut has."""
+        return self._kinds[index].sections
+
+    def tools(self, index: int) -> FloatArray:
+        """Return the tool of each of these sections [mm]."""
+        kind = self._kinds[index]
+        return self.pool.blocks[index].tool_mm[kind.settings[kind.starts]]
+
+    def best_place(self, index: int, section: int, angle: int, gain: tuple[complex, complex]) -> Place:
+        """Return the cut of one of these sections that the limits pay most for."""
+        return (index, self._setting(index, int(self.sections(index)[section]), angle, gain), angle)
 
     def _gain(self, index: int, limits: FloatArray) -> tuple[complex, complex]:
         """Return what the limits pay for an effect of a block, and for it times its offset, as vectors."""
@@ -453,10 +494,10 @@ class Packing:
             if not program.free[index].any():
                 continue
             gain = self._gain(index, limits)
-            cost = self._of_points(index, points) + self._paid(index, gain, program.free[index])
+            cost = self._of_points(index, points) + self.paid(index, gain, program.free[index])
             cost += program.per_cut + solved.numbers.get(index, 0.0)
             least = float(cost.min(initial=np.inf))
-            if least < 0.0 and index in self._numbered:
+            if least < 0.0 and index in self.numbered:
                 bound += least * self._kinds[index].most
             elif least < 0.0:  # all points dearer, by as much for each piece of its area
                 dearer = float((-cost / self._areas[index]).max())
@@ -483,7 +524,7 @@ class Packing:
         return Solved(
             best.value, best.amounts[limits:], best.too_dear[limits:], points,
             counted_once(best.prices[:bends].reshape(limits, DIRECTIONS), program.per_excess),
-            dict(zip(self._numbered, best.prices[bends:].tolist(), strict=False)),
+            dict(zip(self.numbered, best.prices[bends:].tolist(), strict=False)),
         )  # fmt: skip
 
     def _limits_alone(self, start: ComplexArray, per_excess: float) -> GrowingProgram:
@@ -492,7 +533,7 @@ class Packing:
         around = (np.conj(self._around)[None, :] * start[:, None]).real
         most = (self.pool.full_tolerance[:, None] - around) / SCALE_GMM
         nothing = np.zeros(0, dtype=np.int64)
-        numbers = np.array([float(self._kinds[index].most) for index in self._numbered])
+        numbers = np.array([float(self._kinds[index].most) for index in self.numbered])
         linear = GrowingProgram()
         linear.add_rows(np.append(most.ravel(), numbers), nothing, nothing, np.zeros(0))
         above = np.repeat(np.arange(limits), DIRECTIONS)
@@ -527,8 +568,8 @@ class Packing:
         column = np.repeat(np.arange(len(new)), [cover.size for cover in covers])
         row = program.row_of[np.concatenate(covers)]
         there = row >= 0
-        counted = [one for one, place in enumerate(new) if place[0] in self._numbered]
-        of_number = [bends + self._numbered.index(new[one][0]) for one in counted]
+        counted = [one for one, place in enumerate(new) if place[0] in self.numbered]
+        of_number = [bends + self.numbered.index(new[one][0]) for one in counted]
         effect = np.array(program.effects[columns:]) / SCALE_GMM
         turned = (effect[:, :, None] * np.conj(self._around)[None, None, :]).real
         program.linear.add_columns(

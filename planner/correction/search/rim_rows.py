@@ -20,15 +20,12 @@ import numpy as np
 from planner.correction.budget import Budget
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, separation_deg
-from planner.correction.search.master import SCALE_GMM, quiet_stdout
-from planner.correction.search.packing import EPSILON, STEADY, counted_once
+from planner.correction.search.decomposition import Worth, least_excess
+from planner.correction.search.master import SCALE_GMM
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
-from planner.records import dataclass
 
 CLASSES = (60, 180, 480)
 """How many classes of depth a row's holes are put into, all drills together; one number after another."""
-DIRECTIONS = 48
-ROUNDS = 60
 SLACK_DEG = 1e-6
 """Holes may be nearer to each other by so much than the planner lets them be."""
 
@@ -44,20 +41,12 @@ def least_excess_gmm(pool: Pool, budget: Budget) -> float:
     assert all(block.kind == "rim hole" for block in pool.blocks)
     for classes in CLASSES:
         rows = [_Row(pool, index, classes) for index in range(len(pool.blocks))]
-        least = _bound(pool, rows, budget) * SCALE_GMM - 0.01 * pool.start.size
+        least = least_excess(pool, rows, budget)
         if least > 0.0:
             return least
         if all(row.exact for row in rows):
             break
     return 0.0
-
-
-@dataclass(frozen=True)
-class _Best:
-    """The best row at some prices: what it is worth, and its holes."""
-
-    worth: float
-    holes: list[Place]
 
 
 class _Row:
@@ -89,9 +78,10 @@ class _Row:
         )
         return np.maximum(1, np.ceil((apart - SLACK_DEG) / b.step_deg)).astype(int)
 
-    def best(self, gain: tuple[complex, complex]) -> _Best:
-        """Return the row that pays most where the limits pay ``gain`` for an effect, and for it times its offset."""
+    def best(self, by_limit: ComplexArray) -> Worth:
+        """Return the row that is worth most where the limits pay ``by_limit``."""
         b = self.pool.blocks[self.index]
+        gain = self.pool.gain(self.index, by_limit)
         phase = self.pool.phases(self.index)
         amount = b.amount_gmm[self.settings]
         paid = -(
@@ -111,7 +101,11 @@ class _Row:
         for one, angle in found:
             own = paid[ends[one] : ends[one + 1], angle]
             holes.append((self.index, int(self.settings[ends[one] + int(own.argmax())]), int(angle)))
-        return _Best(worth, holes)
+        return Worth(worth, holes, worth)
+
+    def sharper(self, worth: Worth, enough: float, budget: Budget) -> Worth:
+        """Return what a row is worth: that is known exactly."""
+        return worth
 
     def _chain(self, paid: FloatArray) -> tuple[float, list[tuple[int, int]]]:
         """Return what the best row pays and its holes as (class, angle)."""
@@ -143,58 +137,3 @@ class _Row:
             found.append((one, angle))
             one, angle = divmod(int(before[one, angle]), self.at.size) if before[one, angle] >= 0 else (0, -1)
         return worth, found
-
-
-def _bound(pool: Pool, rows: list[_Row], budget: Budget) -> float:
-    """Return what remains above the limits at least [kg*mm], 0 where that is not proven."""
-    around = np.exp(2j * np.pi * np.arange(DIRECTIONS) / DIRECTIONS)
-    columns: list[tuple[int, ComplexArray]] = []
-    best = 0.0
-    for _ in range(ROUNDS):
-        budget.check()
-        value, prices, shares = _solved(pool, columns, len(rows), around, budget)
-        if value <= EPSILON:
-            return best
-        by_limit = (prices * np.conj(around)[None, :]).sum(axis=1)
-        asked = float((by_limit * pool.start).real.sum() - (prices.sum(axis=1) * pool.full_tolerance).sum())
-        bound, joined = asked / SCALE_GMM, False
-        for number, row in enumerate(rows):
-            found = row.best(pool.gain(row.index, by_limit))
-            bound -= found.worth
-            if found.worth > shares[number] + EPSILON:
-                columns.append(
-                    (number, sum((pool.contribution(hole) for hole in found.holes), 0.0 * pool.start))
-                )
-                joined = True
-        best = max(best, bound)
-        if not joined or best >= STEADY * value:
-            break
-    return best
-
-
-def _solved(
-    pool: Pool, columns: list[tuple[int, ComplexArray]], rows: int, around: ComplexArray, budget: Budget
-) -> tuple[float, FloatArray, FloatArray]:
-    """Return what remains above the limits with these rows in part, and the prices of the limits and of each row's one."""
-    from scipy.optimize import linprog
-
-    limits, count = pool.start.size, len(columns)
-    effect = np.array([each for _, each in columns]).reshape(count, limits).T / SCALE_GMM
-    turned = (np.conj(around)[None, :, None] * effect[:, None, :]).real
-    above = -np.repeat(np.eye(limits), around.size, axis=0)
-    one = np.zeros((rows, count + limits))
-    one[[number for number, _ in columns], np.arange(count)] = 1.0
-    start = (np.conj(around)[None, :] * pool.start[:, None]).real
-    high = (pool.full_tolerance[:, None] - start) / SCALE_GMM
-    with quiet_stdout():
-        answer = linprog(
-            np.append(np.zeros(count), np.ones(limits)),
-            A_ub=np.vstack([np.hstack([turned.reshape(limits * around.size, count), above]), one]),
-            b_ub=np.append(high.ravel(), np.ones(rows)),
-            bounds=(0.0, None), method="highs-ds", options={"time_limit": max(0.05, budget.left)},
-        )  # fmt: skip
-    if answer.status != 0:
-        return 0.0, np.zeros((limits, around.size)), np.zeros(rows)
-    prices = np.maximum(0.0, -np.asarray(answer.ineqlin.marginals))
-    by_limit = prices[: limits * around.size].reshape(limits, around.size)
-    return float(answer.fun), counted_once(by_limit), prices[limits * around.size :]

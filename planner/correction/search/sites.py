@@ -10,12 +10,13 @@ that is left.  Finer steps on the shop's grid are left to the polish.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
 from planner.correction.candidates.sections import IntArray
 from planner.correction.search.master import SCALE_GMM, quiet_stdout, whole_numbers
-from planner.correction.search.packing import Packing, Program, Solved
+from planner.correction.search.packing import POINTS_DEG, Packing, Program, Solved
 from planner.correction.search.working_plan import Place, Pool
 
 DIRECTIONS = 32
@@ -30,6 +31,11 @@ AROUND = 150
 TURNS = (0, 1, -1, 2, -2, 4, -4)
 STEPS = (0, 1, -1, 2, -2, 5, -5)
 ROUNDS = 2
+MOST_WHOLE = 1000
+"""So many cuts of one counterweight, and of the others in part, where one is decided after another."""
+FINER = 2
+"""So often, with points half as far from each other each time; and only after so little work:"""
+ITERATIONS_OF_FINER = 10_000
 ROUNDS_OF_SOME = 6
 ITERATIONS_OF_SOME = 5_000
 """So often cuts join the program of some counterweights, and so long: it need not be solved to its end."""
@@ -53,7 +59,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     TimeIsUpError
         If the time is up before anything is known.
     """
-    pool = packing.pool
+    pool, knows_all = packing.pool, packing.knows_all
     per_excess = (
         ABOVE_IN_CUTS * SCALE_GMM / max(float(np.abs(block.amount_gmm).max()) for block in pool.blocks)
     )
@@ -102,7 +108,46 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
                     best = tried
             if score(best) > before - BETTER:
                 break
-    return best, least_cuts if packing.knows_all else 0
+    points_deg = POINTS_DEG
+    for _ in range(FINER):
+        hard = least_cuts > MORE_UP_TO or program.linear.iterations > ITERATIONS_OF_FINER
+        if solved is None or pool.keeps(best) or hard or packing.budget.late():
+            break
+        tried = _one_after_another(packing, program, solved, per_excess)
+        if score(tried) < score(best) - BETTER:
+            best = tried
+        points_deg *= 0.5
+        packing = Packing(pool, packing.budget, points_deg)
+        program = packing.program(per_cut=1.0, per_excess=per_excess)
+        _, solved = packing.worked_out(program)
+    return best, least_cuts if knows_all else 0
+
+
+def _one_after_another(packing: Packing, program: Program, solved: Solved, per_excess: float) -> list[Place]:
+    """Return cuts chosen whole on one counterweight after another, those of the others still made in part.
+
+    The counterweight whose room is dearest comes first: what it can do whole decides, and the others make good the rest.
+    """
+    pool = packing.pool
+    order = sorted(packing.room_prices(solved), key=lambda one: (-one[1], one[0]))
+    kept: list[Place] = []
+    for number, (counterweight, _) in enumerate(order):
+        others = {each for each, _ in order[number + 1 :]}
+        if kept:
+            where = {counterweight, *others}
+            program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where)
+            _, found = packing.worked_out(program)
+            if found is None:
+                break
+            solved = found
+        worth = _worth_most(program, solved)
+        whole = [site for site in worth if pool.blocks[site[0]].counterweight == counterweight]
+        parts = [site for site in worth if pool.blocks[site[0]].counterweight in others]
+        kept += _whole(
+            pool, whole[:MOST_WHOLE], kept, per_excess, packing.budget.left,
+            in_part=parts[:MOST_WHOLE], rows=packing.rows_of(program, [*whole[:MOST_WHOLE], *parts[:MOST_WHOLE]]),
+        )  # fmt: skip
+    return kept
 
 
 def _worth_most(program: Program, solved: Solved) -> list[Place]:
@@ -127,45 +172,59 @@ def _around(pool: Pool, gone: list[Place], kept: list[Place]) -> list[Place]:
 
 
 def _whole(
-    pool: Pool, sites: list[Place], kept: list[Place], per_excess: float, seconds: float
+    pool: Pool,
+    sites: list[Place],
+    kept: list[Place],
+    per_excess: float,
+    seconds: float,
+    *,
+    in_part: list[Place] | None = None,
+    rows: Any = None,
 ) -> list[Place]:
-    """Return the sites that cost the program least beside other cuts."""
-    from scipy.optimize import Bounds, LinearConstraint
-    from scipy.sparse import coo_matrix, vstack
+    """Return the sites that cost the program least beside other cuts.
 
-    count, limits = len(sites), pool.start.size
-    if not count:
+    Others may be made ``in_part``; ``rows`` says which of all of them no more than one can be of.
+    """
+    from scipy.optimize import Bounds, LinearConstraint
+    from scipy.sparse import coo_matrix, hstack, vstack
+
+    parts = in_part or []
+    every, limits = [*sites, *parts], pool.start.size
+    count = len(every)
+    if not sites:
         return []
-    cliques = _cliques(count, *_conflicts(pool, sites))
-    rows = np.repeat(np.arange(len(cliques)), [clique.size for clique in cliques])
-    columns = np.concatenate(cliques) if cliques else np.zeros(0, dtype=np.int64)
-    walls = coo_matrix((np.ones(rows.size), (rows, columns)), shape=(len(cliques), count + limits))
+    together = cliques(len(sites), *conflicts(pool, sites))
+    row = np.repeat(np.arange(len(together)), [clique.size for clique in together])
+    columns = np.concatenate(together) if together else np.zeros(0, dtype=np.int64)
+    program = [coo_matrix((np.ones(row.size), (row, columns)), shape=(len(together), count + limits))]
+    high = [np.ones(len(together))]
+    if rows is not None:
+        program.append(hstack([rows, coo_matrix((rows.shape[0], limits))]))
+        high.append(np.ones(rows.shape[0]))
     around = np.exp(2j * np.pi * np.arange(DIRECTIONS) / DIRECTIONS)
-    effects = np.array([pool.contribution(place) for place in sites]).T / SCALE_GMM
+    effects = np.array([pool.contribution(place) for place in every]).T / SCALE_GMM
     left = pool.residual(kept)
-    high = [np.ones(len(cliques))]
-    parts = [walls]
-    for row in range(limits):
+    for limit in range(limits):
         above = np.zeros((DIRECTIONS, limits))
-        above[:, row] = -1.0
-        parts.append(np.hstack([(np.conj(around)[:, None] * effects[row][None, :]).real, above]))
-        inside = pool.tolerance[row] * math.cos(math.pi / DIRECTIONS)
-        high.append((inside - (np.conj(around) * left[row]).real) / SCALE_GMM)
+        above[:, limit] = -1.0
+        program.append(np.hstack([(np.conj(around)[:, None] * effects[limit][None, :]).real, above]))
+        inside = pool.tolerance[limit] * math.cos(math.pi / DIRECTIONS)
+        high.append((inside - (np.conj(around) * left[limit]).real) / SCALE_GMM)
     most = np.concatenate(high)
     with quiet_stdout():
         answer = whole_numbers(
             np.append(np.ones(count), np.full(limits, per_excess)),
-            np.append(np.ones(count), np.zeros(limits)),
+            np.concatenate([np.ones(len(sites)), np.zeros(len(parts) + limits)]),
             bounds=Bounds(np.zeros(count + limits), np.append(np.ones(count), np.full(limits, np.inf))),
-            constraints=LinearConstraint(vstack(parts).tocsr(), np.full(most.size, -np.inf), most),
+            constraints=LinearConstraint(vstack(program).tocsr(), np.full(most.size, -np.inf), most),
             options={"time_limit": max(0.05, seconds), "node_limit": NODES, "mip_rel_gap": 0.01},
         )
     if answer.x is None:
         return []
-    return [sites[one] for one in np.flatnonzero(np.asarray(answer.x)[:count] > 0.5).tolist()]
+    return [sites[one] for one in np.flatnonzero(np.asarray(answer.x)[: len(sites)] > 0.5).tolist()]
 
 
-def _conflicts(pool: Pool, sites: list[Place]) -> tuple[IntArray, IntArray]:
+def conflicts(pool: Pool, sites: list[Place]) -> tuple[IntArray, IntArray]:
     """Return pairs of sites that can't both be cut."""
     block, setting, angle = (np.array(each) for each in zip(*sites, strict=True))
     found_1, found_2 = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
@@ -182,24 +241,31 @@ def _conflicts(pool: Pool, sites: list[Place]) -> tuple[IntArray, IntArray]:
     return np.concatenate(found_1), np.concatenate(found_2)
 
 
-def _cliques(count: int, first: IntArray, second: IntArray) -> list[IntArray]:
+def cliques(count: int, first: IntArray, second: IntArray) -> list[IntArray]:
     """Return sets of sites of which at most one can be cut, that have every pair in one of them: far fewer rows than pairs."""
     meets = np.zeros((count, count), dtype=bool)
     meets[first, second] = meets[second, first] = True
     left = meets.copy()
-    cliques = []
+    found = []
     for site in range(count):
         while left[site].any():
             clique = [site, int(np.argmax(left[site]))]
             common = meets[clique[0]] & meets[clique[1]]
-            while common.any():
-                members = np.flatnonzero(common)
-                # the one that has most pairs with the others not yet in a row
-                gain = left[members[:, None], np.array(clique)[None, :]].sum(axis=1)
-                one = int(members[np.argmax(gain)])
+            # how many pairs with the others are not yet in a row
+            gain = left[clique].sum(axis=0)
+            looked, added = 1, 0
+            while (members := np.flatnonzero(common)).size:
+                added += 1
+                if added == looked:
+                    looked *= 2
+                    if meets[np.ix_(members, members)].sum() == members.size * (members.size - 1):
+                        clique += members.tolist()  # all of them, whatever the order
+                        break
+                one = int(members[np.argmax(gain[members])])
                 clique.append(one)
                 common &= meets[one]
+                gain += left[one]
             members = np.sort(np.array(clique))
             left[np.ix_(members, members)] = False
-            cliques.append(members)
-    return cliques
+            found.append(members)
+    return found

@@ -11,7 +11,7 @@ from planner.correction.budget import Budget
 from planner.correction.candidates.block import Block, only_drill
 from planner.correction.candidates.reach_bounds import Window, build_windows
 from planner.correction.problem import CorrectionProblem, Level
-from planner.correction.search import rim_rows
+from planner.correction.search import rim_rows, whole_packings
 from planner.correction.search.initial_plans import start_plan
 from planner.correction.search.master import SCALE_GMM, Master, MasterAnswer, Signature
 from planner.correction.search.one_or_two_cuts import (
@@ -246,6 +246,8 @@ class Attempt:
                 cuts = max(self.bound_cuts, first)
                 # signatures know less of walls than programs of many cuts that came to nothing
                 self._walls_decide = cuts >= ROOM_FIRST and self._spare is None
+                if self._walls_decide and self._without_room_for_whole_cuts():
+                    return
                 if cuts >= HARD_CUTS:
                     variants = [self.full]
                 if self._spare is None:
@@ -280,6 +282,8 @@ class Attempt:
             cuts += 1
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
+        elif not self.levels and self._packed:
+            self._without_room_for_whole_cuts()
 
     def _first_beside_packed(
         self, cuts: int, packed: int, variants: list[Variant], told: Callable[[Found], None]
@@ -311,6 +315,18 @@ class Attempt:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
         elif self._packing.knows_all:
             self.without_room_gmm = self._packing.least_excess_gmm()
+        return self.without_room_gmm > 0.0
+
+    def _without_room_for_whole_cuts(self) -> bool:
+        """Whether it is proven that whole cuts have not room enough, asked where no plan is found; that ends the search."""
+        self.impossible = self._spare is None and not self._late() and self._proven_by_whole_packings
+        return self.impossible
+
+    @cached_property
+    def _proven_by_whole_packings(self) -> bool:
+        if self._only_rim_holes or not self._packing.knows_all:
+            return False
+        self.without_room_gmm = whole_packings.least_excess_gmm(self._packing, self.budget)
         return self.without_room_gmm > 0.0
 
     def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:

@@ -331,6 +331,10 @@ class Pool:
         other = np.full(settings_1.shape, b.section_of[setting_2])
         return self._separation(first, second, a.section_of[settings_1], other)
 
+    def sections_apart(self, first: int, second: int, section: int) -> FloatArray:
+        """Return the least angles between all sections of one block and a section of another [deg]."""
+        return self._separation(first, second, slice(None), section)
+
     def _separation(
         self, first: int, second: int, sections_1: IntArray | slice, sections_2: IntArray | int
     ) -> FloatArray:
