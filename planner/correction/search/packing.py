@@ -51,7 +51,7 @@ FIRST_POINTS = 10
 DIRECTIONS = 32
 ROUNDS = 40
 ITERATIONS = 20_000
-PROOF_ITERATIONS = 100_000
+PROOF_ITERATIONS = 200_000
 """A program that took so many in all is left as it is: near the limits of what can be done each round takes longer.  Where much
 more remains than that a proof is near, and may take longer."""
 STEADY = 0.5

@@ -62,6 +62,8 @@ MOST_MISSED = 2
 """After so many signatures whose cuts leave so many times the limits no other is tried where a plan of more cuts is in hand."""
 HARD_CUTS = 5
 """From so many cuts on, and not of rim holes alone, whether there is room for them is looked at first and a plan is packed."""
+FEW_POINTS_FROM, FEW_POINTS_DEG = 30, 2.5
+"""From so many cuts on the proof by room is tried with few points first: with many it takes minutes."""
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
@@ -314,7 +316,10 @@ class Attempt:
         if self._only_rim_holes:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
         elif self._packing.knows_all:
-            self.without_room_gmm = self._packing.least_excess_gmm()
+            if self.bound_cuts >= FEW_POINTS_FROM:
+                self.without_room_gmm = Packing(self._real, self.budget, FEW_POINTS_DEG).least_excess_gmm()
+            if self.without_room_gmm == 0.0:
+                self.without_room_gmm = self._packing.least_excess_gmm()
         return self.without_room_gmm > 0.0
 
     def _without_room_for_whole_cuts(self) -> bool:
