@@ -133,12 +133,44 @@ def test_the_bound_is_no_more_than_what_integer_programs_leave(seed: int, times:
     assert 0.0 < least <= least_left_gmm(problem) + 0.05
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_what_cuts_can_do_is_never_proven_impossible(seed: int) -> None:
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("classes", [1, 500])
+def test_what_cuts_can_do_is_never_proven_impossible(
+    seed: int, classes: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(whole_packings, "CLASSES", classes)
     cuts, done = done_gmm(seed)
     pool = at(done)
     assert excess_gmm(pool, cuts) < 1e-6
     assert whole_packings.least_excess_gmm(Packing(pool, Budget()), Budget()) == 0.0
+
+
+def test_of_a_class_no_two_can_be_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On one ray two holes in the face have room above each other: they are never one class."""
+    monkeypatch.setattr(whole_packings, "CLASSES", 1)
+    pool = at(np.array([1.0 + 0.0j, 1.0 + 0.0j]))
+    packing = Packing(pool, Budget())
+    carried = whole_packings._Carried(packing, 0)
+    carried.best(np.exp(-1j * np.radians([70.0, 110.0])))
+    above_each_other = 0
+    for block in carried.blocks:
+        for angle in range(pool.blocks[block].relative_deg.size):
+            own = [one.members for one in carried._divided() if (one.block, one.angle) == (block, angle)]
+            cuts = [
+                [packing.best_place(block, int(one), angle, (1.0 + 0j, 0j)) for one in members]
+                for members in own
+            ]
+            for members in cuts:
+                for first, second in itertools.combinations(members, 2):
+                    assert not apart(pool, first, second)
+            every = [cut for members in cuts for cut in members]
+            above_each_other += sum(apart(pool, *pair) for pair in itertools.combinations(every, 2))
+    assert above_each_other > 0
+
+
+def apart(pool: Pool, first: tuple[int, int, int], second: tuple[int, int, int]) -> bool:
+    """Whether the first has room beside the second."""
+    return bool(pool.free(first[0], [second])[pool.blocks[first[0]].section_of[first[1]], first[2]])
 
 
 def test_it_proves_more_than_cuts_in_part() -> None:

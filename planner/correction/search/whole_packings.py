@@ -5,7 +5,8 @@ asked over all that one counterweight could carry together (`decomposition`).  W
 the limits is a problem of whole numbers.
 
 It is bounded with few variables: at one angle the sections of one tool whose worth differs little are one class, with the
-worth of the best, and two classes are in each other's way only if all their members are.  The classes that are part of the
+worth of the best (if no two of them have room above each other), and two classes are in each other's way only if all their
+members are.  The classes that are part of the
 bound are divided, and those that could not be worth enough any more left out, until the bound is low enough.
 """
 
@@ -146,10 +147,11 @@ class _Carried:
                 groups += [
                     _Class(index, angle, order[tools[order] == tool]) for tool in np.unique(tools[order])
                 ]
-        width = 0.01 * max((self._most(group) for group in groups), default=0.0)
+        widest = max((self._most(group) for group in groups), default=0.0)
+        width = 0.01 * widest
         while True:
             classes = [part for group in groups for part in self._within(group, width)]
-            if len(classes) <= max(CLASSES, len(groups)):
+            if len(classes) <= CLASSES or width > widest:
                 return classes
             width *= WIDER
 
@@ -162,9 +164,21 @@ class _Carried:
         parts, first = [], 0
         while first < worth.size:
             last = max(first + 1, int(np.searchsorted(-worth, width - worth[first], side="left")))
-            parts.append(_Class(group.block, group.angle, group.members[first:last]))
+            parts += self._one_at_most(_Class(group.block, group.angle, group.members[first:last]))
             first = last
         return parts
+
+    def _one_at_most(self, one: _Class) -> list[_Class]:
+        """Return a class in parts of which no two members can be cut: on one ray two discs may have room above each other."""
+        apart = self._apart_table(one.block, one.block)[np.ix_(one.members, one.members)]
+        if one.members.size == 1 or np.all(apart[~np.eye(one.members.size, dtype=bool)] > 0.0):
+            return [one]
+        half = one.members.size // 2
+        return [
+            part
+            for members in (one.members[:half], one.members[half:])
+            for part in self._one_at_most(_Class(one.block, one.angle, members))
+        ]
 
     def _divide(self, classes: list[_Class], chosen: list[_Class], could_be: BoolArray) -> list[_Class]:
         """Return the classes that could be part of enough, those in halves whose likes were chosen."""
