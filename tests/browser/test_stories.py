@@ -164,25 +164,25 @@ def test_a_slow_press_is_a_press(tab: Any, address: str, jobs: Path) -> None:
         if tick.count():
             tick.last.check()
     tab.wait_for_load_state("networkidle")
+
+    def held_down(angle: str) -> None:
+        """Type the last number, and hold the button until its answer has come."""
+        tab.locator("#right_angle").fill(angle)
+        tab.locator("#look").get_by_text(f"heavy at {angle}°").wait_for()
+        yes.hover()
+        with tab.expect_response("**/spin/look"):
+            tab.mouse.down()
+        tab.wait_for_timeout(200)
+
     # let go beside the button: nothing is entered, and what came meanwhile is shown
-    tab.locator("#right_angle").fill("34")
-    tab.locator("#look").get_by_text("heavy at 34°").wait_for()
-    yes.hover()
-    with tab.expect_response("**/spin/look"):
-        tab.mouse.down()
-    tab.wait_for_timeout(200)
+    held_down("34")
     tab.mouse.move(1, 1)
     with tab.expect_response("**/spin/look"):
         tab.mouse.up()
     assert len(load_job(jobs / V8).spins) == 1
     tab.wait_for_load_state("networkidle")
     # and on the button: it is entered
-    tab.locator("#right_angle").fill("33")
-    tab.locator("#look").get_by_text("heavy at 33°").wait_for()
-    yes.hover()
-    with tab.expect_response("**/spin/look"):
-        tab.mouse.down()
-    tab.wait_for_timeout(200)
+    held_down("33")
     tab.mouse.up()
     tab.wait_for_url("**/cut**")
     assert load_job(jobs / V8).spins[-1].right.angle_deg == 33.0

@@ -90,7 +90,7 @@ def test_what_a_counterweight_carries_is_that_of_an_integer_program(
     most = -answer.fun / 1000.0
     assert worth.found <= most + 1e-9
     assert worth.at_most >= most - 1e-9
-    worth = carried.sharper(worth, 0.0, Budget())
+    worth = carried.sharper(worth, 0.0)
     assert worth.found <= most + 1e-9
     assert worth.at_most >= most - 1e-9
     assert not finds or worth.found >= (1.0 - 2.0 * whole_packings.GAP) * most
@@ -129,7 +129,7 @@ def least_left_gmm(problem: Small) -> float:
 def test_the_bound_is_no_more_than_what_integer_programs_leave(seed: int, times: float) -> None:
     problem = small(seed, holes=5, coarse=True)
     problem = dataclasses.replace(problem, unbalance_gmm=problem.unbalance_gmm.map(lambda one: times * one))
-    least = whole_packings.least_excess_gmm(Packing(small_pool(problem), Budget()), Budget())
+    least = whole_packings.least_excess_gmm(Packing(small_pool(problem), Budget()))
     assert 0.0 < least <= least_left_gmm(problem) + 0.05
 
 
@@ -142,7 +142,7 @@ def test_what_cuts_can_do_is_never_proven_impossible(
     cuts, done = done_gmm(seed)
     pool = at(done)
     assert excess_gmm(pool, cuts) < 1e-6
-    assert whole_packings.least_excess_gmm(Packing(pool, Budget()), Budget()) == 0.0
+    assert whole_packings.least_excess_gmm(Packing(pool, Budget())) == 0.0
 
 
 def test_of_a_class_no_two_can_be_cut(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -178,7 +178,7 @@ def test_it_proves_more_than_cuts_in_part() -> None:
     unbalance_gmm = 0.668 * np.array([28000j, 14000.0 * np.exp(1j * np.radians(190.0))])
     pool = at(unbalance_gmm)
     assert Packing(pool, Budget()).least_excess_gmm() == 0.0
-    least = whole_packings.least_excess_gmm(Packing(pool, Budget()), Budget())
+    least = whole_packings.least_excess_gmm(Packing(pool, Budget()))
     assert least > 0.0
     for seed in range(40):
         assert least <= excess_gmm(pool, packed_set(pool, np.random.default_rng(seed)))

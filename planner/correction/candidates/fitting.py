@@ -16,7 +16,13 @@ from planner.correction.candidates.obstacles import (
     keeps_wall_to,
     symmetric_obstacles,
 )
-from planner.correction.candidates.sections import BoolArray, FloatArray, Sections, separation_deg
+from planner.correction.candidates.sections import (
+    BoolArray,
+    FloatArray,
+    Sections,
+    between_deg,
+    separation_deg,
+)
 from planner.correction.problem import CorrectionProblem
 from planner.correction.store import Tables, content_key, kept
 from planner.rotor.crankshaft import Counterweight, Face
@@ -114,7 +120,7 @@ def _fits(
     elif outline.flanks_mm:
         legal &= _inside(np.array(outline.boundary_mm), inside_radius_mm, np.radians(relative_deg))
     for obstacle in near:
-        apart = np.abs((relative_deg - obstacle.angle_deg + 180.0) % 360.0 - 180.0)
+        apart = between_deg(relative_deg, obstacle.angle_deg)
         legal &= apart[None, :] >= separation_deg(sections, obstacle.section, wall)[:, None]
     for piece in pieces:
         columns = np.flatnonzero(legal.any(axis=0))

@@ -125,6 +125,11 @@ def separation_deg(first: Sections, second: Sections, wall_mm: float) -> FloatAr
     return np.where(best > 0.0, np.degrees(np.minimum(best, np.pi)) + ANGLE_SAFETY_DEG, 0.0)
 
 
+def between_deg(first_deg: FloatArray, second_deg: FloatArray | float) -> FloatArray:
+    """Return the angle between rays the shorter way round [deg], broadcast against each other."""
+    return np.asarray(np.abs((first_deg - second_deg + 180.0) % 360.0 - 180.0))
+
+
 def _last_contact_rad(fixed: Sections, turned: Sections, gap: FloatArray) -> FloatArray:
     """Return the greatest turn at which a lower corner of ``turned`` touches the grown ``fixed``; -inf if none."""
     best = np.full(np.broadcast_shapes(fixed.grow_mm.shape, turned.grow_mm.shape), -np.inf)

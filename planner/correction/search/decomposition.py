@@ -44,7 +44,7 @@ class Part(Protocol):
     def best(self, by_limit: ComplexArray) -> Worth:
         """Return the best it can carry where the limits pay ``by_limit`` for an effect."""
 
-    def sharper(self, worth: Worth, enough: float, budget: Budget) -> Worth:
+    def sharper(self, worth: Worth, enough: float) -> Worth:
         """Return what it is worth at the last prices, sought until that is known to be at most ``enough``, or more."""
 
 
@@ -75,7 +75,7 @@ def least_excess(pool: Pool, parts: Sequence[Part], budget: Budget) -> float:
         missing, room = _at_most(worths) - asked, asked - _found(worths)
         if missing >= 0.0 and room >= max(NEAR_PROOF * value, NEAR_PROOF * missing):
             worth_saying = WORTH_SAYING * float(pool.full_tolerance.sum()) / SCALE_GMM
-            worths, sharpened = _sharper(parts, worths, asked - min(worth_saying, 0.1 * value), budget), True
+            worths, sharpened = _sharper(parts, worths, asked - min(worth_saying, 0.1 * value)), True
         best = max(best, asked - _at_most(worths))
         joined = False
         for number, worth in enumerate(worths):
@@ -96,7 +96,7 @@ def _at_most(worths: list[Worth]) -> float:
     return sum(worth.at_most for worth in worths)
 
 
-def _sharper(parts: Sequence[Part], worths: list[Worth], asked: float, budget: Budget) -> list[Worth]:
+def _sharper(parts: Sequence[Part], worths: list[Worth], asked: float) -> list[Worth]:
     """Return what the parts are worth, sought further until it proves something or is known not to."""
     worths = list(worths)
     assert all(np.isfinite(worth.at_most) for worth in worths)
@@ -107,7 +107,7 @@ def _sharper(parts: Sequence[Part], worths: list[Worth], asked: float, budget: B
         if missing <= 0.0 or gaps[number] <= 0.0 or asked <= _found(worths):
             break
         share = worth.found + 0.9 * room * gaps[number] / all_gaps
-        worths[number] = parts[number].sharper(worth, max(share, worth.at_most - missing), budget)
+        worths[number] = parts[number].sharper(worth, max(share, worth.at_most - missing))
     return worths
 
 

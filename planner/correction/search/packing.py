@@ -285,16 +285,10 @@ class Packing:
 
     def rows_of(self, program: Program, places: Sequence[Place]) -> csr_matrix:
         """Return which of the points that a program asks about some cuts cover, where several do: a row per point."""
-        from scipy.sparse import csr_matrix
-
-        covers = [self.covered(place) for place in places]
-        column = np.repeat(np.arange(len(covers)), [cover.size for cover in covers])
-        row = program.row_of[np.concatenate(covers)] if covers else np.zeros(0, dtype=np.int64)
-        there = row >= 0
-        count = int(program.row_of.max(initial=-1)) + 1
-        rows = csr_matrix(
-            (np.ones(int(there.sum())), (row[there], column[there])), shape=(count, len(covers))
-        )
+        points = np.flatnonzero(program.row_of >= 0)
+        points = points[np.argsort(program.row_of[points])]
+        covers = row_per_set([self.covered(place) for place in places], self._points)
+        rows = covers.T.tocsr()[points]
         return rows[np.flatnonzero(np.diff(rows.indptr) > 1)]
 
     def _of_points(self, index: int, points: FloatArray) -> FloatArray:
@@ -614,6 +608,15 @@ class Packing:
             often = np.flatnonzero(peak.ravel() & (own > TOO_OFTEN))
             found[region.first + often[np.argsort(-own[often], kind="stable")[:MOST_POINTS]]] = True
         return found
+
+
+def row_per_set(sets: Sequence[IntArray], count: int) -> csr_matrix:
+    """Return which of so many columns are in which sets, a row for each set."""
+    from scipy.sparse import csr_matrix
+
+    row = np.repeat(np.arange(len(sets)), [each.size for each in sets])
+    column = np.concatenate(sets) if sets else np.zeros(0, dtype=np.int64)
+    return csr_matrix((np.ones(row.size), (row, column)), shape=(len(sets), count))
 
 
 def counted_once(by_limit: FloatArray, per_excess: float = 1.0) -> FloatArray:

@@ -103,7 +103,7 @@ class _Row:
             holes.append((self.index, int(self.settings[ends[one] + int(own.argmax())]), int(angle)))
         return Worth(worth, holes, worth)
 
-    def sharper(self, worth: Worth, enough: float, budget: Budget) -> Worth:
+    def sharper(self, worth: Worth, enough: float) -> Worth:
         """Return what a row is worth: that is known exactly."""
         return worth
 

@@ -10,14 +10,18 @@ that is left.  Finer steps on the shop's grid are left to the polish.
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.correction.candidates.sections import IntArray
 from planner.correction.search.master import SCALE_GMM, quiet_stdout, whole_numbers
-from planner.correction.search.packing import POINTS_DEG, Packing, Program, Solved
+from planner.correction.search.packing import POINTS_DEG, Packing, Program, Solved, row_per_set
 from planner.correction.search.working_plan import Place, Pool
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 DIRECTIONS = 32
 NODES = 20
@@ -33,8 +37,8 @@ STEPS = (0, 1, -1, 2, -2, 5, -5)
 ROUNDS = 2
 MOST_WHOLE = 1000
 """So many cuts of one counterweight, and of the others in part, where one is decided after another."""
-FINER = 2
-"""So often, with points half as far from each other each time; and only after so little work:"""
+FINER_DEG = (POINTS_DEG, 0.5 * POINTS_DEG)
+"""So far from each other the points are then, one after the other; only after so little work:"""
 ITERATIONS_OF_FINER = 10_000
 ROUNDS_OF_SOME = 6
 ITERATIONS_OF_SOME = 5_000
@@ -108,18 +112,18 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
                     best = tried
             if score(best) > before - BETTER:
                 break
-    points_deg = POINTS_DEG
-    for _ in range(FINER):
-        hard = least_cuts > MORE_UP_TO or program.linear.iterations > ITERATIONS_OF_FINER
-        if solved is None or pool.keeps(best) or hard or packing.budget.late():
+    for points_deg in FINER_DEG:
+        if pool.keeps(best) or packing.budget.late():
+            break
+        if points_deg != packing.points_deg:
+            packing = Packing(pool, packing.budget, points_deg)
+            program = packing.program(per_cut=1.0, per_excess=per_excess)
+            _, solved = packing.worked_out(program)
+        if solved is None or least_cuts > MORE_UP_TO or program.linear.iterations > ITERATIONS_OF_FINER:
             break
         tried = _one_after_another(packing, program, solved, per_excess)
         if score(tried) < score(best) - BETTER:
             best = tried
-        points_deg *= 0.5
-        packing = Packing(pool, packing.budget, points_deg)
-        program = packing.program(per_cut=1.0, per_excess=per_excess)
-        _, solved = packing.worked_out(program)
     return best, least_cuts if knows_all else 0
 
 
@@ -141,12 +145,12 @@ def _one_after_another(packing: Packing, program: Program, solved: Solved, per_e
                 break
             solved = found
         worth = _worth_most(program, solved)
-        whole = [site for site in worth if pool.blocks[site[0]].counterweight == counterweight]
-        parts = [site for site in worth if pool.blocks[site[0]].counterweight in others]
-        kept += _whole(
-            pool, whole[:MOST_WHOLE], kept, per_excess, packing.budget.left,
-            in_part=parts[:MOST_WHOLE], rows=packing.rows_of(program, [*whole[:MOST_WHOLE], *parts[:MOST_WHOLE]]),
-        )  # fmt: skip
+        whole, parts = (
+            [site for site in worth if pool.blocks[site[0]].counterweight in some][:MOST_WHOLE]
+            for some in ({counterweight}, others)
+        )
+        rows = packing.rows_of(program, [*whole, *parts])
+        kept += _whole(pool, whole, kept, per_excess, packing.budget.left, in_part=parts, rows=rows)
     return kept
 
 
@@ -178,28 +182,25 @@ def _whole(
     per_excess: float,
     seconds: float,
     *,
-    in_part: list[Place] | None = None,
-    rows: Any = None,
+    in_part: Sequence[Place] = (),
+    rows: csr_matrix | None = None,
 ) -> list[Place]:
     """Return the sites that cost the program least beside other cuts.
 
     Others may be made ``in_part``; ``rows`` says which of all of them no more than one can be of.
     """
     from scipy.optimize import Bounds, LinearConstraint
-    from scipy.sparse import coo_matrix, hstack, vstack
+    from scipy.sparse import csr_matrix, hstack, vstack
 
-    parts = in_part or []
-    every, limits = [*sites, *parts], pool.start.size
+    every, limits = [*sites, *in_part], pool.start.size
     count = len(every)
     if not sites:
         return []
     together = cliques(len(sites), *conflicts(pool, sites))
-    row = np.repeat(np.arange(len(together)), [clique.size for clique in together])
-    columns = np.concatenate(together) if together else np.zeros(0, dtype=np.int64)
-    program = [coo_matrix((np.ones(row.size), (row, columns)), shape=(len(together), count + limits))]
+    program = [row_per_set(together, count + limits)]
     high = [np.ones(len(together))]
     if rows is not None:
-        program.append(hstack([rows, coo_matrix((rows.shape[0], limits))]))
+        program.append(hstack([rows, csr_matrix((rows.shape[0], limits))]))
         high.append(np.ones(rows.shape[0]))
     around = np.exp(2j * np.pi * np.arange(DIRECTIONS) / DIRECTIONS)
     effects = np.array([pool.contribution(place) for place in every]).T / SCALE_GMM
@@ -214,7 +215,7 @@ def _whole(
     with quiet_stdout():
         answer = whole_numbers(
             np.append(np.ones(count), np.full(limits, per_excess)),
-            np.concatenate([np.ones(len(sites)), np.zeros(len(parts) + limits)]),
+            np.concatenate([np.ones(len(sites)), np.zeros(len(in_part) + limits)]),
             bounds=Bounds(np.zeros(count + limits), np.append(np.ones(count), np.full(limits, np.inf))),
             constraints=LinearConstraint(vstack(program).tocsr(), np.full(most.size, -np.inf), most),
             options={"time_limit": max(0.05, seconds), "node_limit": NODES, "mip_rel_gap": 0.01},

@@ -248,7 +248,7 @@ class Attempt:
                 cuts = max(self.bound_cuts, first)
                 # signatures know less of walls than programs of many cuts that came to nothing
                 self._walls_decide = cuts >= ROOM_FIRST and self._spare is None
-                if self._walls_decide and self._without_room_for_whole_cuts():
+                if self._walls_decide and self._without_room(whole=True):
                     return
                 if cuts >= HARD_CUTS:
                     variants = [self.full]
@@ -285,7 +285,7 @@ class Attempt:
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
         elif not self.levels and self._packed:
-            self._without_room_for_whole_cuts()
+            self._without_room(whole=True)
 
     def _first_beside_packed(
         self, cuts: int, packed: int, variants: list[Variant], told: Callable[[Found], None]
@@ -303,9 +303,10 @@ class Attempt:
     def _only_rim_holes(self) -> bool:
         return all(block.kind == "rim hole" for block in self.blocks)
 
-    def _without_room(self) -> bool:
-        """Whether it is proven that there is not room enough, asked where no plan is at hand; that ends the search."""
-        self.impossible = self._spare is None and not self._quick and self._proven_by_room
+    def _without_room(self, *, whole: bool = False) -> bool:
+        """Whether it is proven that there is no room (for ``whole`` cuts), asked where no plan is at hand; it ends the search."""
+        asked = self._spare is None and not self._quick
+        self.impossible = asked and (self._proven_by_whole_packings if whole else self._proven_by_room)
         return self.impossible
 
     @cached_property
@@ -322,16 +323,11 @@ class Attempt:
                 self.without_room_gmm = self._packing.least_excess_gmm()
         return self.without_room_gmm > 0.0
 
-    def _without_room_for_whole_cuts(self) -> bool:
-        """Whether it is proven that whole cuts have not room enough, asked where no plan is found; that ends the search."""
-        self.impossible = self._spare is None and not self._late() and self._proven_by_whole_packings
-        return self.impossible
-
     @cached_property
     def _proven_by_whole_packings(self) -> bool:
-        if self._only_rim_holes or not self._packing.knows_all:
+        if self._late() or self._only_rim_holes or not self._packing.knows_all:
             return False
-        self.without_room_gmm = whole_packings.least_excess_gmm(self._packing, self.budget)
+        self.without_room_gmm = whole_packings.least_excess_gmm(self._packing)
         return self.without_room_gmm > 0.0
 
     def _of(self, cuts: int, variants: list[Variant], told: Callable[[Found], None]) -> Found | None:

@@ -13,7 +13,7 @@ import time
 
 import numpy as np
 
-from planner.correction.candidates.sections import FloatArray, IntArray
+from planner.correction.candidates.sections import FloatArray, IntArray, between_deg
 from planner.correction.search.master import quiet_stdout
 from planner.correction.search.polish import laid_out
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
@@ -374,7 +374,7 @@ class Together:
                 o = places[other][0]
                 other_setting = self._setting(o, families[other], size[other])
                 needed = pool.separations(block, settings, o, other_setting)
-                apart = np.abs((b.relative_deg[columns] - angle[other] + 180.0) % 360.0 - 180.0)
+                apart = between_deg(b.relative_deg[columns], angle[other])
                 # half a step of room: the other one is rounded too
                 free = free & (apart[None, :] >= needed[:, None] - 0.5 * b.step_deg)
             i, j = np.nonzero(free)

@@ -6,23 +6,21 @@ the limits is a problem of whole numbers.
 
 It is bounded with few variables: at one angle the sections of one tool whose worth differs little are one class, with the
 worth of the best (if no two of them have room above each other), and two classes are in each other's way only if all their
-members are.  The classes that are part of the
-bound are divided, and those that could not be worth enough any more left out, until the bound is low enough.
+members are.  The classes that are part of the bound are divided, and those that could not be worth enough any more left out,
+until the bound is low enough.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
-from planner.correction.budget import Budget
-from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray
+from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, between_deg
 from planner.correction.search.decomposition import Worth, least_excess
 from planner.correction.search.master import SCALE_GMM, quiet_stdout, whole_numbers
-from planner.correction.search.packing import Packing
+from planner.correction.search.packing import Packing, row_per_set
 from planner.correction.search.sites import cliques, conflicts
 from planner.correction.search.working_plan import ComplexArray, Place
 from planner.records import dataclass
@@ -45,7 +43,7 @@ FEW_MEMBERS = 2
 """Whole numbers are asked for where the program of parts has come to classes of so few."""
 
 
-def least_excess_gmm(packing: Packing, budget: Budget) -> float:
+def least_excess_gmm(packing: Packing) -> float:
     """Return what remains above the limits in all at least, whatever is cut [g*mm]; 0: nothing is proven.
 
     Raises
@@ -59,7 +57,7 @@ def least_excess_gmm(packing: Packing, budget: Budget) -> float:
         _Carried(packing, counterweight)
         for counterweight in dict.fromkeys(block.counterweight for block in pool.blocks)
     ]
-    return least_excess(pool, parts, budget)
+    return least_excess(pool, parts, packing.budget)
 
 
 @dataclass(frozen=True)
@@ -84,6 +82,7 @@ class _Carried:
         self._free = {index: self.pool.free(index, []) for index in self.blocks}
         self._apart: dict[tuple[int, int], FloatArray] = {}
         self._known: list[list[Place]] = []
+        self._gain: dict[int, tuple[complex, complex]] = {}
         self._worth: dict[int, FloatArray] = {}
         self._classes: list[_Class] = []
         self._by_limit: ComplexArray = np.zeros(0, dtype=complex)
@@ -91,9 +90,9 @@ class _Carried:
     def best(self, by_limit: ComplexArray) -> Worth:
         """Return the most that cuts together are worth where the limits pay ``by_limit``: what is found and what is proven."""
         self._by_limit = by_limit
+        self._gain = {index: self.pool.gain(index, by_limit) for index in self.blocks}
         self._worth = {
-            index: -self.packing.paid(index, self.pool.gain(index, by_limit), self._free[index])
-            for index in self.blocks
+            index: -self.packing.paid(index, self._gain[index], self._free[index]) for index in self.blocks
         }
         self._classes = self._divided()
         worth = Worth(0.0, [], math.inf if self._classes else 0.0)
@@ -101,30 +100,27 @@ class _Carried:
             worth = self._better(worth, places)
         return self._closer(worth, 0.0, ROUNDS, CLASSES_AT_ONCE)
 
-    def sharper(self, worth: Worth, enough: float, budget: Budget) -> Worth:
+    def sharper(self, worth: Worth, enough: float) -> Worth:
         """Return what the last prices are worth, sought until that is known to be at most ``enough`` or to be more."""
-        return self._closer(worth, enough, MOST_ROUNDS, MOST_CLASSES, budget)
+        return self._closer(worth, enough, MOST_ROUNDS, MOST_CLASSES)
 
-    def _closer(
-        self, worth: Worth, enough: float, rounds: int, most: int, budget: Budget | None = None
-    ) -> Worth:
+    def _closer(self, worth: Worth, enough: float, rounds: int, most: int) -> Worth:
         """Return what the last prices are worth with the classes divided further."""
-        chosen: list[_Class] = []
+        not_packed: list[_Class] = []
         for _ in range(rounds):
-            if budget is not None:
-                budget.check()
+            self.packing.budget.check()
             target = max(enough, worth.found * (1.0 + GAP))
             if worth.at_most <= target or 0.0 < enough < worth.found:
                 break
-            bound, best, could_be = self._bound(self._classes, target)
-            chosen = best
+            bound, chosen, could_be = self._bound(self._classes, target)
+            not_packed = chosen
             worth = replace(worth, at_most=min(worth.at_most, max(bound, target)))
-            if len(self._classes) > most or all(one.members.size == 1 for one in best):
+            if len(self._classes) > most or all(one.members.size == 1 for one in chosen):
                 break
-            if sum(one.members.size for one in best) <= SOME_SITES:
-                worth, chosen = self._better(worth, self._packed(self._near(chosen))), []
-            self._classes = self._divide(self._classes, best, could_be > target)
-        return self._better(worth, self._packed(self._near(chosen))) if chosen else worth
+            if sum(one.members.size for one in chosen) <= SOME_SITES:
+                worth, not_packed = self._better(worth, self._packed(self._near(chosen))), []
+            self._classes = self._divide(self._classes, chosen, could_be > target)
+        return self._better(worth, self._packed(self._near(not_packed)))
 
     def _better(self, worth: Worth, places: list[Place]) -> Worth:
         """Return what cuts together are worth if that is more."""
@@ -247,8 +243,10 @@ class _Carried:
                     block.relative_deg[[classes[n].angle for n in numbers]]
                     for block, numbers in ((a, some), (b, others))
                 )
-                between = np.abs((at[:, None] - other_at[None, :] + 180.0) % 360.0 - 180.0)
-                near = between < least[np.ix_(kinds[first][0], kinds[second][0])]
+                near = (
+                    between_deg(at[:, None], other_at[None, :])
+                    < least[np.ix_(kinds[first][0], kinds[second][0])]
+                )
                 meets[np.ix_(some, others)] |= near
                 meets[np.ix_(others, some)] |= near.T
         np.fill_diagonal(meets, val=False)
@@ -280,22 +278,13 @@ class _Carried:
         if not near:
             return []
         sites = [
-            self.packing.best_place(index, section, angle, self.pool.gain(index, self._by_limit))
+            self.packing.best_place(index, section, angle, self._gain[index])
             for index, section, angle in near
         ]
         worth = np.array([self._worth[index][section, angle] for index, section, angle in near])
         together = cliques(len(sites), *conflicts(self.pool, sites))
         rows, most = self._rows(together, [place[0] for place in sites])
         return [sites[one] for one in _in_whole(worth, rows, most)[1]]
-
-
-def _program(worth: FloatArray, rows: list[IntArray]) -> Any:
-    """Return which columns are in which rows."""
-    from scipy.sparse import csr_matrix
-
-    row = np.repeat(np.arange(len(rows)), [each.size for each in rows])
-    column = np.concatenate(rows) if rows else np.zeros(0, dtype=np.int64)
-    return csr_matrix((np.ones(row.size), (row, column)), shape=(len(rows), worth.size))
 
 
 def _in_whole(worth: FloatArray, rows: list[IntArray], most: FloatArray) -> tuple[float, list[int]]:
@@ -307,7 +296,7 @@ def _in_whole(worth: FloatArray, rows: list[IntArray], most: FloatArray) -> tupl
     with quiet_stdout():
         answer = whole_numbers(
             -worth, np.ones(worth.size), bounds=Bounds(np.zeros(worth.size), np.ones(worth.size)),
-            constraints=LinearConstraint(_program(worth, rows), np.full(most.size, -np.inf), most),
+            constraints=LinearConstraint(row_per_set(rows, worth.size), np.full(most.size, -np.inf), most),
             options={"node_limit": NODES, "mip_rel_gap": GAP},
         )  # fmt: skip
     bound = math.inf if answer.mip_dual_bound is None else -float(answer.mip_dual_bound)
@@ -324,11 +313,11 @@ def _in_part(
     if rows:
         with quiet_stdout():
             answer = linprog(
-                -worth, A_ub=_program(worth, rows), b_ub=most, bounds=(0.0, 1.0), method="highs-ds"
+                -worth, A_ub=row_per_set(rows, worth.size), b_ub=most, bounds=(0.0, 1.0), method="highs-ds"
             )
         if answer.status == 0:
             prices, parts = np.maximum(0.0, -np.asarray(answer.ineqlin.marginals)), np.asarray(answer.x)
     # what any prices prove, whatever the solver's rounding made of them: each is there once at most
-    too_dear = _program(worth, rows).T @ prices - worth
+    too_dear = row_per_set(rows, worth.size).T @ prices - worth
     proven = float(prices @ most) + float(np.maximum(0.0, -too_dear).sum())
     return proven, proven - np.maximum(0.0, too_dear), parts

@@ -10,7 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.correction.candidates.block import Block
-from planner.correction.candidates.sections import BoolArray, FloatArray, IntArray, separation_deg
+from planner.correction.candidates.sections import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    between_deg,
+    separation_deg,
+)
 from planner.correction.problem import CorrectionProblem
 from planner.correction.store import content_key
 from planner.frames import TwoPlanes
@@ -292,7 +298,7 @@ class Pool:
             if not self.conflicts(block, other[0]):
                 continue
             o = self.blocks[other[0]]
-            apart = np.abs((b.relative_deg - o.relative_deg[other[2]] + 180.0) % 360.0 - 180.0)
+            apart = between_deg(b.relative_deg, o.relative_deg[other[2]])
             needed = self._separation(block, other[0], slice(None), o.section_of[other[1]])
             free = free & (apart[None, :] >= needed[:, None])
         return free
@@ -318,8 +324,7 @@ class Pool:
             return np.ones(first[1].shape, dtype=bool)
         a, b = self.blocks[first[0]], self.blocks[second[0]]
         needed = self._separation(first[0], second[0], a.section_of[first[1]], b.section_of[second[1]])
-        between = np.abs((a.relative_deg[first[2]] - b.relative_deg[second[2]] + 180.0) % 360.0 - 180.0)
-        return np.asarray(between >= needed)
+        return np.asarray(between_deg(a.relative_deg[first[2]], b.relative_deg[second[2]]) >= needed)
 
     def separation(self, first: int, setting_1: int, second: int, setting_2: int) -> float:
         """Return the least angle between cuts of two blocks [deg]."""
