@@ -13,6 +13,7 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows
 from planner.correction.problem import CorrectionProblem, LimitRow
+from planner.correction.search import room_proof
 from planner.correction.search.find_plan import find_plan
 from planner.correction.search.master import Master
 from planner.correction.search.packing import Packing
@@ -96,7 +97,7 @@ def test_what_cuts_can_do_is_never_proven_impossible(seed: int) -> None:
     pair = TwoPlanes(complex(done[0]), complex(done[1]))
     turned = Pool(asked(pair), pair, pool.blocks)
     assert excess_gmm(turned, places) == 0.0
-    assert Packing(turned, Budget()).least_excess_gmm() == 0.0
+    assert room_proof.least_excess_gmm(turned, Budget()) == 0.0
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -118,7 +119,7 @@ def test_no_set_of_cuts_leaves_less_than_the_proof_says(seed: int) -> None:
     for more in (1.5, 2.0):
         pair = TwoPlanes(complex(more * done[0]), complex(more * done[1]))
         turned = Pool(asked(pair), pair, pool.blocks)
-        assert Packing(turned, Budget()).least_excess_gmm() <= excess_gmm(turned, places)
+        assert room_proof.least_excess_gmm(turned, Budget()) <= excess_gmm(turned, places)
 
 
 def test_room_proves_what_the_windows_do_not() -> None:
@@ -156,7 +157,7 @@ def test_holes_that_are_drilled_deeper_are_drilled_once() -> None:
     problem = asked((28000.0j, complex(14000.0 * np.exp(1j * np.radians(190.0)))))
     pool = pool_of(problem)
     single: list[Block] = [dataclasses.replace(block, most_cuts=1) for block in pool.blocks]
-    once = Packing(Pool(problem, problem.unbalance_gmm, single), Budget()).least_excess_gmm()
+    once = room_proof.least_excess_gmm(Pool(problem, problem.unbalance_gmm, single), Budget())
     # four blocks and more of one cut each: the greatest effects of all of them together
     most = sum(float(np.abs(block.amount_gmm).max()) for block in single)
     assert once >= 0.9 * (28000.0 + 14000.0 - 400.0 - most)
@@ -164,21 +165,21 @@ def test_holes_that_are_drilled_deeper_are_drilled_once() -> None:
 
 def test_time_that_is_up_breaks_it_off() -> None:
     with pytest.raises(TimeIsUpError):
-        Packing(pool_of(asked((28000.0j, 14000.0 + 0.0j))), Budget(0.0)).least_excess_gmm()
+        room_proof.least_excess_gmm(pool_of(asked((28000.0j, 14000.0 + 0.0j))), Budget(0.0))
 
 
 def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_is_decided(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Drilling alone takes 72 holes at least there, and a long search; three cuts with slugs do (invented problem)."""
-    real = Packing.least_excess_gmm
+    real = room_proof.least_excess_gmm
 
-    def too_late(packing: Packing) -> float:
-        assert not any(block.kind == "slug" for block in packing.pool.blocks)
-        packing.budget.deadline = 0.0
-        return real(packing)
+    def too_late(pool: Pool, budget: Budget) -> float:
+        assert not any(block.kind == "slug" for block in pool.blocks)
+        budget.deadline = 0.0
+        return real(pool, budget)
 
-    monkeypatch.setattr(Packing, "least_excess_gmm", too_late)
+    monkeypatch.setattr(room_proof, "least_excess_gmm", too_late)
     outcome = find_plan(wide_problem(293), seconds=600.0)
     assert outcome.proof.stopped_by_time
     assert outcome.feasible

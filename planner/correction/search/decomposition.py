@@ -15,12 +15,14 @@ import numpy as np
 from planner.correction.budget import Budget
 from planner.correction.candidates.sections import FloatArray
 from planner.correction.search.master import SCALE_GMM, quiet_stdout
-from planner.correction.search.packing import EPSILON, STEADY, counted_once
+from planner.correction.search.packing import EPSILON, counted_once
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
 from planner.records import dataclass
 
 DIRECTIONS = 48
 ROUNDS = 60
+STEADY = 0.5
+"""A bound of so much of the program's own value is not sought to be bettered: a proof it is."""
 NEAR_PROOF = 0.5
 """Bounds of the parts are sharpened where what is found would prove so much of the program's value, and of what is missing."""
 WORTH_SAYING = 0.01

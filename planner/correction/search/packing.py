@@ -7,14 +7,13 @@ program over everything that could be cut.  What it leaves above the limits ever
 There are too many cuts to write all of them down.  The program is solved over a few; its prices of the points and of
 the limits tell which others would pay (all of them are looked at), and those join it, as do points that are covered
 more than once.  At every step the prices alone give a bound that holds for all cuts, solved to the end or not: each cut
-costs at least what its points are priced at, and where one would still pay, as many of it as fit into the
-counterweight are allowed for.
+costs at least what its points are priced at, and where one would still pay, its points are made dearer by what it would.
 
 Cuts that may stand on one place, as seen along the shaft, are told apart by layers: rim holes of different rows, and
 blind holes of the two halves of the thickness.  Fills and plugs take up no place; each of their holes is filled once.
 
-Asked for the fewest cuts instead, the same program bounds their number, and the cuts that join it are those that plans of
-many cuts are made of (`sites`).
+The proof that too much remains is `room_proof`.  Asked for the fewest cuts instead, the same program bounds their number, and
+the cuts that join it are those that plans of many cuts are made of (`sites`).
 """
 
 from __future__ import annotations
@@ -45,17 +44,12 @@ if TYPE_CHECKING:
 RING_MM = 2.0
 POINTS_DEG = 0.5
 """How near to each other points are that may be asked about."""
-FIRST_RINGS = 3
-FIRST_POINTS = 10
-"""Every so many of them is asked about from the beginning."""
+FIRST_RINGS_MM, FIRST_POINTS = 6.0, 10
+"""So far from each other are the rings, and so many of them from each other the points, that are asked about first."""
 DIRECTIONS = 32
 ROUNDS = 40
 ITERATIONS = 20_000
-PROOF_ITERATIONS = 200_000
-"""A program that took so many in all is left as it is: near the limits of what can be done each round takes longer.  Where much
-more remains than that a proof is near, and may take longer."""
-STEADY = 0.5
-"""A bound of so much of the program's own value is not sought to be bettered: a proof it is."""
+"""A program that took so many in all is left as it is: near the limits of what can be done each round takes longer."""
 MOST_POINTS = 300
 MOST_COLUMNS = 80
 """So many points per counterweight, and so many cuts per block, join the program at once."""
@@ -116,15 +110,30 @@ class Program:
 
 
 @dataclass(frozen=True)
+class Prices:
+    """What points, the limits' directions (limit by limit) and the numbers of blocks that have one cost."""
+
+    points: FloatArray
+    limits: FloatArray
+    numbers: FloatArray
+
+    def toward(self, other: Prices, part: float) -> Prices:
+        """Return the prices a part of the way toward others."""
+        return Prices(
+            self.points + part * (other.points - self.points),
+            self.limits + part * (other.limits - self.limits),
+            self.numbers + part * (other.numbers - self.numbers),
+        )
+
+
+@dataclass(frozen=True)
 class Solved:
     """The program's value, the parts of the cuts and what each costs too much, and the prices."""
 
     value: float
     parts: FloatArray
     too_dear: FloatArray
-    points: FloatArray
-    limits: FloatArray
-    numbers: dict[int, float]
+    prices: Prices
 
 
 class Packing:
@@ -136,33 +145,30 @@ class Packing:
         Blocks, limits and what is left to correct.
     budget : Budget
         The outer stop.
-    points_deg : float, optional
-        How near to each other the points are.
+    points_deg, rings_mm : float, optional
+        How near to each other the points are along a ring, and the rings.
     """
 
-    def __init__(self, pool: Pool, budget: Budget, points_deg: float = POINTS_DEG) -> None:
-        self.points_deg = points_deg
+    def __init__(
+        self, pool: Pool, budget: Budget, points_deg: float = POINTS_DEG, rings_mm: float = RING_MM
+    ) -> None:
+        self.points_deg, self.rings_mm = points_deg, rings_mm
         self.pool = pool
         self.budget = budget
         self._regions: dict[int, _Region] = {}
         self._kinds: list[_Kind] = []
-        self._points = 0
+        self.points = 0
         for counterweight in dict.fromkeys(block.counterweight for block in pool.blocks):
             self._lay_out(counterweight)
         self._kinds = [self._kind_of(index) for index in range(len(pool.blocks))]
         self.numbered = [index for index, b in enumerate(pool.blocks) if b.most_cuts < _MANY]
+        self.most_of_numbered = np.array([float(pool.blocks[index].most_cuts) for index in self.numbered])
         self.knows_all = all(b.kind not in FILLS or b.most_cuts < _MANY for b in pool.blocks)
-        weights = np.concatenate([
+        self._weights = np.concatenate([
             np.tile(np.repeat(region.rings_mm, region.around), region.layers)
             for region in self._regions.values()
         ])  # fmt: skip
-        self._areas = [np.maximum(self._of_points(index, weights), 1e-9) for index in range(len(pool.blocks))]
-        self._area_of = {
-            counterweight: float(
-                (weights * self._used(counterweight))[region.first : region.first + region.count].sum()
-            )
-            for counterweight, region in self._regions.items()
-        }
+        self._areas = [self._of_points(index, self._weights) for index in range(len(pool.blocks))]
         around = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
         self._around = np.exp(1j * around)
         self._known: Program | None = None
@@ -172,11 +178,11 @@ class Packing:
         blocks = [b for b in self.pool.blocks if b.counterweight == counterweight]
         reach = [b.sections.radius_mm.max() + b.sections.grow_mm.max() for b in blocks]
         outer = float(max(reach))
-        rings = np.arange(0.5 * RING_MM, outer, RING_MM)
+        rings = np.arange(0.5 * self.rings_mm, outer, self.rings_mm)
         layers = len(self._rows(counterweight)) * len(self._halves(counterweight))
-        region = _Region(rings, round(360.0 / self.points_deg), layers, self._points)
+        region = _Region(rings, round(360.0 / self.points_deg), layers, self.points)
         self._regions[counterweight] = region
-        self._points += region.count
+        self.points += region.count
 
     def _rows(self, counterweight: int) -> list[float | None]:
         rows = {
@@ -235,31 +241,6 @@ class Packing:
         )
         return first.astype(np.int64), last.astype(np.int64)
 
-    def _used(self, counterweight: int) -> BoolArray:
-        """Return which points some cut of a counterweight can cover."""
-        region = self._regions[counterweight]
-        turn = region.around
-        shape = (region.layers, region.rings_mm.size, turn)
-        used = np.zeros(self._points, dtype=bool)
-        own = used[region.first : region.first + region.count].reshape(shape)
-        for index, b in enumerate(self.pool.blocks):
-            if b.counterweight != counterweight or not b.relative_deg.size:
-                continue
-            kind = self._kinds[index]
-            for section in range(len(b.sections)):
-                angles = np.flatnonzero(b.legal[section])
-                if not angles.size:
-                    continue
-                first, last = self._ends(index, np.full(angles.size, section), angles)
-                for ring in np.flatnonzero(kind.half_rad[section] >= 0.0).tolist():
-                    change = np.zeros(3 * turn + 2)
-                    np.add.at(change, first[:, ring] + turn, 1.0)
-                    np.add.at(change, last[:, ring] + 1 + turn, -1.0)
-                    here = np.cumsum(change)[: 3 * turn].reshape(3, turn).any(axis=0)
-                    for layer in kind.layers:
-                        own[layer, ring] |= here
-        return used
-
     def covered(self, place: Place) -> IntArray:
         """Return the ids of the points that a cut covers."""
         index, setting, angle = place
@@ -279,7 +260,7 @@ class Packing:
     def room_prices(self, solved: Solved) -> list[tuple[int, float]]:
         """Return each counterweight, and what all of its points are worth together at a solution."""
         return [
-            (counterweight, float(solved.points[region.first : region.first + region.count].sum()))
+            (counterweight, float(solved.prices.points[region.first : region.first + region.count].sum()))
             for counterweight, region in self._regions.items()
         ]
 
@@ -287,7 +268,7 @@ class Packing:
         """Return which of the points that a program asks about some cuts cover, where several do: a row per point."""
         points = np.flatnonzero(program.row_of >= 0)
         points = points[np.argsort(program.row_of[points])]
-        covers = row_per_set([self.covered(place) for place in places], self._points)
+        covers = row_per_set([self.covered(place) for place in places], self.points)
         rows = covers.T.tocsr()[points]
         return rows[np.flatnonzero(np.diff(rows.indptr) > 1)]
 
@@ -361,7 +342,8 @@ class Packing:
         value = b.amount_gmm[settings] * ((gain[0] + gain[1] * b.offset_mm[settings]) * phase).real
         return int(settings[int(np.argmin(value))])
 
-    def _first_columns(self) -> list[Place]:
+    def first_cuts(self) -> list[Place]:
+        """Return some cuts of each block to begin with."""
         places: list[Place] = []
         for index, b in enumerate(self.pool.blocks):
             size = np.abs(b.amount_gmm)
@@ -378,12 +360,13 @@ class Packing:
                 places += [(index, int(setting), angle) for setting in fitting[some].tolist()]
         return places
 
-    def _first_points(self) -> BoolArray:
-        asked = np.zeros(self._points, dtype=bool)
+    def first_points(self) -> BoolArray:
+        """Return some points to begin with, wide apart."""
+        asked = np.zeros(self.points, dtype=bool)
         for region in self._regions.values():
             shape = (region.layers, region.rings_mm.size, region.around)
             own = asked[region.first : region.first + region.count].reshape(shape)
-            own[:, 1::FIRST_RINGS, ::FIRST_POINTS] = True
+            own[:, 1 :: max(1, round(FIRST_RINGS_MM / self.rings_mm)), ::FIRST_POINTS] = True
         return asked
 
     def program(
@@ -415,13 +398,13 @@ class Packing:
             else np.zeros_like(block.legal)
             for index, block in enumerate(pool.blocks)
         ]
-        places = self._first_columns() if self._known is None else self._known.columns
-        asked = (self._first_points() if self._known is None else self._known.asked).copy()
+        places = self.first_cuts() if self._known is None else self._known.columns
+        asked = (self.first_points() if self._known is None else self._known.asked).copy()
         for counterweight, region in self._regions.items():
             if where is not None and counterweight not in where:
                 asked[region.first : region.first + region.count] = False
         start = pool.residual(list(beside))
-        row_of = np.full(self._points, -1)
+        row_of = np.full(self.points, -1)
         linear = self._limits_alone(start, per_excess)
         program = Program([], [], [], asked, start, free, per_cut, per_excess, row_of, linear)
         some = dict.fromkeys([*more, *places])
@@ -435,21 +418,13 @@ class Packing:
         program.covers = program.covers + [self.covered(place) for place in places]
         program.effects = program.effects + [self.pool.contribution(place) for place in places]
 
-    def least_excess_gmm(self) -> float:
-        """Return what remains above the limits in all at least, whatever is cut [g*mm]; 0: nothing is proven.
-
-        Raises
-        ------
-        TimeIsUpError
-            If the time is up before anything is known.
-        """
-        best = self.worked_out(self.program())[0] * SCALE_GMM
-        return max(0.0, best - 0.01 * self.pool.start.size)
-
     def worked_out(
-        self, program: Program, rounds: int = ROUNDS, iterations: int = ITERATIONS
+        self, program: Program, rounds: int = ROUNDS, iterations: int = ITERATIONS, *, bounded: bool = True
     ) -> tuple[float, Solved | None]:
-        """Return what the program costs at least, as far as it is proven, and its last solution; cuts and points join it."""
+        """Return what the program costs at least, as far as it is proven, and its last solution; cuts and points join it.
+
+        Nothing is proven unless it is ``bounded``.
+        """
         best, solved = 0.0, None
         for _ in range(rounds):
             self.budget.check()
@@ -457,50 +432,115 @@ class Packing:
             if new_solution is None:
                 break
             solved = new_solution
-            bound, new = self._priced(program, solved)
+            bound, new = self.priced(
+                solved.prices, program.start, program.free, program.per_cut, bounded=bounded
+            )
             best = max(best, bound)
-            seen = self._too_often(solved.parts, program.covers)
+            seen = self.too_often(solved.parts, program.covers)
             seen[program.asked] = False
             known = set(program.columns)
             fresh = [place for place in dict.fromkeys(new) if place not in known]
             if (solved.value <= EPSILON and not seen.any()) or (not fresh and not seen.any()):
                 break
-            if not program.per_cut and best > 0.0 and bound >= STEADY * solved.value:
-                break
-            much = not program.per_cut and solved.value * SCALE_GMM > float(self.pool.full_tolerance.sum())
-            if program.linear.iterations > (PROOF_ITERATIONS if much else iterations):
+            if program.linear.iterations > iterations:
                 break
             program.asked = program.asked | seen
             self._join(program, fresh)
         return best, solved
 
-    def _priced(self, program: Program, solved: Solved) -> tuple[float, list[Place]]:
-        """Return what the prices alone prove, of all cuts, and the cuts that would pay at them."""
-        pool, limits, points = self.pool, solved.limits, solved.points
-        fixed = float((np.conj(self._around)[None, :] * program.start[:, None]).real.ravel() @ limits.ravel())
-        bound = (fixed - float(np.repeat(pool.full_tolerance, DIRECTIONS) @ limits.ravel())) / SCALE_GMM
-        bound -= float(points.sum()) + sum(
-            self._kinds[index].most * price for index, price in solved.numbers.items()
-        )
+    def priced(
+        self,
+        prices: Prices,
+        start: ComplexArray,
+        free: list[BoolArray],
+        per_cut: float = 0.0,
+        *,
+        bounded: bool = True,
+        per_area: bool = False,
+    ) -> tuple[float, list[Place]]:
+        """Return what prices alone prove, of all cuts, and the cuts that would pay at them.
+
+        Parameters
+        ----------
+        prices : Prices
+            Any prices.
+        start : array of complex
+            What is left to correct, limit by limit [g*mm].
+        free : list of array of bool
+            Per block which sections fit at which angles.
+        per_cut : float
+            What each cut costs.
+        bounded : bool
+            Whether to look for what is proven; 0 if not.
+        per_area : bool
+            Return those too that would pay most for the room they take.
+        """
+        bound = -float(self.left_by_limits(start) @ prices.limits) - float(prices.points.sum())
+        bound -= float(self.most_of_numbered @ prices.numbers)
         new: list[Place] = []
-        at_most: dict[int, float] = {}
-        for index, b in enumerate(pool.blocks):
-            if not program.free[index].any():
+        dearer = np.zeros(self.points)
+        for index in range(len(self.pool.blocks)):
+            if not free[index].any():
                 continue
-            gain = self._gain(index, limits)
-            cost = self._of_points(index, points) + self.paid(index, gain, program.free[index])
-            cost += program.per_cut + solved.numbers.get(index, 0.0)
+            gain = self._gain(index, prices.limits)
+            cost = self._of_points(index, prices.points) + self.paid(index, gain, free[index]) + per_cut
+            if index in self.numbered:
+                cost += float(prices.numbers[self.numbered.index(index)])
             least = float(cost.min(initial=np.inf))
             if least < 0.0 and index in self.numbered:
                 bound += least * self._kinds[index].most
-            elif least < 0.0:  # all points dearer, by as much for each piece of its area
-                dearer = float((-cost / self._areas[index]).max())
-                at_most[b.counterweight] = max(at_most.get(b.counterweight, 0.0), dearer)
+            elif least < 0.0 and bounded:
+                self._raise(dearer, index, cost)
             if least < -EPSILON:
                 new += self._paying(index, cost, gain)
-        for counterweight, dearer in at_most.items():
-            bound -= dearer * self._area_of[counterweight]
-        return bound, new
+                if per_area:
+                    areas = self._areas[index]
+                    new += self._paying(index, cost * float(areas.max()) / np.maximum(areas, 1.0), gain)
+        return (bound - float(dearer @ self._weights) if bounded else 0.0), new
+
+    def _raise(self, dearer: FloatArray, index: int, cost: FloatArray) -> None:
+        """Raise what the area of the points is dearer until no cut of a block would pay any more.
+
+        What a cut still pays its points share by their areas.
+        """
+        from scipy.ndimage import maximum_filter1d
+
+        b, kind, areas = self.pool.blocks[index], self._kinds[index], self._areas[index]
+        region = self._regions[b.counterweight]
+        if np.any((cost < 0.0) & (areas <= 0.0)):
+            dearer[region.first] = np.inf  # it covers nothing that could be made dearer
+            return
+        lacking = np.where(cost < 0.0, -cost / np.maximum(areas, EPSILON), 0.0)
+        own = dearer[region.first : region.first + region.count]
+        own = own.reshape(region.layers, region.rings_mm.size, region.around)
+        at = b.relative_deg / self.points_deg
+        middle = np.round(at).astype(np.int64)
+        beside = float(np.abs(at - middle).max())
+        paying = np.flatnonzero(lacking.any(axis=1))
+        half = np.degrees(kind.half_rad[kind.sections[paying]]) / self.points_deg
+        reach = np.where(half < 0.0, -1, np.floor(half + beside + EPSILON)).astype(np.int64)
+        for ring in np.flatnonzero((reach >= 0).any(axis=0)).tolist():
+            most = np.zeros(region.around)
+            for points in np.unique(reach[:, ring]).tolist():
+                if points >= 0:
+                    here = np.zeros(region.around)
+                    lack = lacking[paying[reach[:, ring] == points]].max(axis=0)
+                    np.maximum.at(here, middle % region.around, lack)
+                    size = min(2 * points + 1, region.around)
+                    most = np.maximum(most, maximum_filter1d(here, size, mode="wrap"))
+            for layer in kind.layers:
+                own[layer, ring] = np.maximum(own[layer, ring], most)
+
+    def left_by_limits(self, start: ComplexArray) -> FloatArray:
+        """Return what the limits leave in each of their directions, limit by limit [kg*mm]."""
+        around = (np.conj(self._around)[None, :] * start[:, None]).real
+        return np.asarray((self.pool.full_tolerance[:, None] - around).ravel() / SCALE_GMM)
+
+    def by_direction(self, effects: Sequence[ComplexArray]) -> FloatArray:
+        """Return what cuts do in each direction of each limit [kg*mm], a row per cut."""
+        effect = np.array(effects).reshape(len(effects), self.pool.start.size) / SCALE_GMM
+        turned = (effect[:, :, None] * np.conj(self._around)[None, None, :]).real
+        return np.asarray(turned.reshape(len(effects), -1))
 
     def _solve(self, program: Program) -> Solved | None:
         """Return the program's solution; None if there is none."""
@@ -512,24 +552,21 @@ class Packing:
         best = program.linear.solve(self.budget.left)
         if best is None:
             return None
-        points = np.zeros(self._points)
+        points = np.zeros(self.points)
         there = np.flatnonzero(program.row_of >= 0)
         points[there] = best.prices[program.row_of[there]]
-        return Solved(
-            best.value, best.amounts[limits:], best.too_dear[limits:], points,
-            counted_once(best.prices[:bends].reshape(limits, DIRECTIONS), program.per_excess),
-            dict(zip(self.numbered, best.prices[bends:].tolist(), strict=False)),
-        )  # fmt: skip
+        by_limit = counted_once(best.prices[:bends].reshape(limits, DIRECTIONS), program.per_excess)
+        prices = Prices(points, by_limit.ravel(), best.prices[bends : bends + len(self.numbered)])
+        return Solved(best.value, best.amounts[limits:], best.too_dear[limits:], prices)
 
     def _limits_alone(self, start: ComplexArray, per_excess: float) -> GrowingProgram:
         """Return the linear program without any cut: rows of the limits' directions and of numbers, columns of what is above."""
         limits = start.size
-        around = (np.conj(self._around)[None, :] * start[:, None]).real
-        most = (self.pool.full_tolerance[:, None] - around) / SCALE_GMM
         nothing = np.zeros(0, dtype=np.int64)
-        numbers = np.array([float(self._kinds[index].most) for index in self.numbered])
         linear = GrowingProgram()
-        linear.add_rows(np.append(most.ravel(), numbers), nothing, nothing, np.zeros(0))
+        linear.add_rows(
+            np.append(self.left_by_limits(start), self.most_of_numbered), nothing, nothing, np.zeros(0)
+        )
         above = np.repeat(np.arange(limits), DIRECTIONS)
         linear.add_columns(
             np.full(limits, per_excess), above, np.arange(above.size), np.full(above.size, -1.0)
@@ -564,8 +601,7 @@ class Packing:
         there = row >= 0
         counted = [one for one, place in enumerate(new) if place[0] in self.numbered]
         of_number = [bends + self.numbered.index(new[one][0]) for one in counted]
-        effect = np.array(program.effects[columns:]) / SCALE_GMM
-        turned = (effect[:, :, None] * np.conj(self._around)[None, None, :]).real
+        turned = self.by_direction(program.effects[columns:])
         program.linear.add_columns(
             np.full(len(new), program.per_cut),
             np.concatenate([np.repeat(np.arange(len(new)), bends), column[there], np.array(counted, dtype=np.int64)]),
@@ -592,13 +628,13 @@ class Packing:
             for _, section, angle in found[:MOST_COLUMNS]
         ]
 
-    def _too_often(self, x: FloatArray, covers: list[IntArray]) -> BoolArray:
+    def too_often(self, parts: FloatArray, covers: list[IntArray]) -> BoolArray:
         """Return which points are covered more than once, of each counterweight those that are so most."""
-        covered = np.zeros(self._points)
-        for share, cover in zip(x.tolist(), covers, strict=False):
+        covered = np.zeros(self.points)
+        for share, cover in zip(parts.tolist(), covers, strict=False):
             if share > EPSILON:
                 covered[cover] += share
-        found = np.zeros(self._points, dtype=bool)
+        found = np.zeros(self.points, dtype=bool)
         for region in self._regions.values():
             own = covered[region.first : region.first + region.count]
             rings = own.reshape(-1, region.around)

@@ -74,7 +74,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
     def tried_again(kept: list[Place], gone: list[Place], where: set[int]) -> list[Place]:
         """Return the plan with the cuts of some counterweights replaced by what the programs lead to there."""
         program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where, more=gone)
-        _, solved = packing.worked_out(program, ROUNDS_OF_SOME, ITERATIONS_OF_SOME)
+        _, solved = packing.worked_out(program, ROUNDS_OF_SOME, ITERATIONS_OF_SOME, bounded=False)
         together = [*kept, *gone]
         if solved is None:
             return together
@@ -118,7 +118,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
         if points_deg != packing.points_deg:
             packing = Packing(pool, packing.budget, points_deg)
             program = packing.program(per_cut=1.0, per_excess=per_excess)
-            _, solved = packing.worked_out(program)
+            _, solved = packing.worked_out(program, bounded=False)
         if solved is None or least_cuts > MORE_UP_TO or program.linear.iterations > ITERATIONS_OF_FINER:
             break
         tried = _one_after_another(packing, program, solved, per_excess)
@@ -140,7 +140,7 @@ def _one_after_another(packing: Packing, program: Program, solved: Solved, per_e
         if kept:
             where = {counterweight, *others}
             program = packing.program(per_cut=1.0, per_excess=per_excess, beside=kept, where=where)
-            _, found = packing.worked_out(program)
+            _, found = packing.worked_out(program, bounded=False)
             if found is None:
                 break
             solved = found

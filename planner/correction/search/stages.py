@@ -11,7 +11,7 @@ from planner.correction.budget import Budget
 from planner.correction.candidates.block import Block, only_drill
 from planner.correction.candidates.reach_bounds import Window, build_windows
 from planner.correction.problem import CorrectionProblem, Level
-from planner.correction.search import rim_rows, whole_packings
+from planner.correction.search import rim_rows, room_proof, whole_packings
 from planner.correction.search.initial_plans import start_plan
 from planner.correction.search.master import SCALE_GMM, Master, MasterAnswer, Signature
 from planner.correction.search.one_or_two_cuts import (
@@ -62,8 +62,6 @@ MOST_MISSED = 2
 """After so many signatures whose cuts leave so many times the limits no other is tried where a plan of more cuts is in hand."""
 HARD_CUTS = 5
 """From so many cuts on, and not of rim holes alone, whether there is room for them is looked at first and a plan is packed."""
-FEW_POINTS_FROM, FEW_POINTS_DEG = 30, 2.5
-"""From so many cuts on the proof by room is tried with few points first: with many it takes minutes."""
 GOOD_COST = 1.05
 """A plan within this factor of the bound is not sought to be bettered with other signatures."""
 MOST_EXTRA_CUTS = 6
@@ -316,11 +314,8 @@ class Attempt:
             return False
         if self._only_rim_holes:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
-        elif self._packing.knows_all:
-            if self.bound_cuts >= FEW_POINTS_FROM:
-                self.without_room_gmm = Packing(self._real, self.budget, FEW_POINTS_DEG).least_excess_gmm()
-            if self.without_room_gmm == 0.0:
-                self.without_room_gmm = self._packing.least_excess_gmm()
+        else:
+            self.without_room_gmm = room_proof.least_excess_gmm(self._real, self.budget)
         return self.without_room_gmm > 0.0
 
     @cached_property
