@@ -172,14 +172,14 @@ def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Drilling alone takes 72 holes at least there, and a long search; three cuts with slugs do (invented problem)."""
-    real = room_proof.least_excess_gmm
+    real = room_proof.least_excess
 
-    def too_late(pool: Pool, budget: Budget) -> float:
+    def too_late(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
         assert not any(block.kind == "slug" for block in pool.blocks)
         budget.deadline = 0.0
         return real(pool, budget)
 
-    monkeypatch.setattr(room_proof, "least_excess_gmm", too_late)
+    monkeypatch.setattr(room_proof, "least_excess", too_late)
     outcome = find_plan(wide_problem(293), seconds=600.0)
     assert outcome.proof.stopped_by_time
     assert outcome.feasible

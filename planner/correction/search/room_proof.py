@@ -42,7 +42,7 @@ ENOUGH = 0.01
 GOOD, MORE = 0.5, 1
 """... after so many steps more, or where it is so much of the program's own value."""
 PATIENCE = 6
-"""A program that leaves less than enough so many times in a row is not going to prove anything."""
+"""A program that left less than enough so many times is not going to prove anything."""
 NOTHING = 1e-6
 COSTS = 1e-5
 """So small are a program's value and the parts of its cuts, and prices beside the dearest point's, when they count as none: it
@@ -52,7 +52,19 @@ NEARLY = 1e-3
 
 
 def least_excess_gmm(pool: Pool, budget: Budget) -> float:
-    """Return what remains above the limits in all at least, whatever is cut [g*mm]; 0: nothing is proven.
+    """Return what remains above the limits in all at least, whatever is cut [g*mm] (see `least_excess`)."""
+    return least_excess(pool, budget)[0]
+
+
+def least_excess(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
+    """Return what remains above the limits in all at least, whatever is cut.
+
+    Returns
+    -------
+    excess_gmm : float
+        So much [g*mm]; 0: nothing is proven.
+    cuts : list of Place
+        Those that the program was left with: if nothing is proven others about the same crankshaft may begin with them.
 
     Raises
     ------
@@ -61,18 +73,19 @@ def least_excess_gmm(pool: Pool, budget: Budget) -> float:
     """
     packing = Packing(pool, budget, rings_mm=RINGS_MM)
     if not packing.knows_all:
-        return 0.0
+        return 0.0, []
     enough = ENOUGH * float(pool.full_tolerance.sum()) / SCALE_GMM
     free = [pool.free(index, []) for index in range(len(pool.blocks))]
     program = _Few(packing, free)
     best, at = -math.inf, None
-    little, more = 0, 0
+    misses, more = 0, 0
     for _ in range(ROUNDS):
         budget.check()
         solved = program.solved()
         if solved is None:
             break
-        little = little + 1 if solved.value < enough else 0
+        little = solved.value < enough
+        misses += int(little)
         more += int(best >= enough)
         bound, new = packing.priced(solved.prices, pool.start, free, per_area=True)
         before = at
@@ -86,11 +99,11 @@ def least_excess_gmm(pool: Pool, budget: Budget) -> float:
                 best, at = its_bound, steady
             new = program.unknown(steady_new) or new
         new = [] if little else program.unknown(new)  # what little remains more cuts make less
-        if best >= GOOD * solved.value > 0.0 or (best >= enough and more >= MORE) or little > PATIENCE:
+        if best >= GOOD * solved.value > 0.0 or (best >= enough and more >= MORE) or misses > PATIENCE:
             break
         if not program.grows(solved, new):
             break
-    return max(0.0, best * SCALE_GMM - 0.01 * pool.start.size)
+    return max(0.0, best * SCALE_GMM - 0.01 * pool.start.size), program.places
 
 
 @dataclass
@@ -121,9 +134,14 @@ class _Few:
         packing = self.packing
         return [_Cut(place, packing.covered(place), packing.pool.contribution(place)) for place in places]
 
+    @property
+    def places(self) -> list[Place]:
+        """The cuts that take part."""
+        return [cut.place for cut in self._cuts]
+
     def unknown(self, places: Sequence[Place]) -> list[Place]:
         """Return the cuts that do not take part yet, each once."""
-        known = {cut.place for cut in self._cuts}
+        known = set(self.places)
         return [place for place in dict.fromkeys(places) if place not in known]
 
     def solved(self) -> Solved | None:

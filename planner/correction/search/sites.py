@@ -48,8 +48,15 @@ ABOVE_IN_CUTS = 1000.0
 """What is above the limits is dearer than any cuts."""
 
 
-def packed_plan(packing: Packing) -> tuple[list[Place], int]:
+def packed_plan(packing: Packing, likely: Sequence[Place] = ()) -> tuple[list[Place], int]:
     """Return cuts that come near the limits or keep them, as few as the programs lead to.
+
+    Parameters
+    ----------
+    packing : Packing
+        The program over everything that could be cut.
+    likely : sequence of Place
+        Cuts that it may begin with.
 
     Returns
     -------
@@ -85,7 +92,7 @@ def packed_plan(packing: Packing) -> tuple[list[Place], int]:
         sites = list(dict.fromkeys([*gone, *near, *_worth_most(program, solved)[:SOME_SITES]]))
         return [*kept, *_whole(pool, sites, kept, per_excess, packing.budget.left)]
 
-    program = packing.program(per_cut=1.0, per_excess=per_excess)
+    program = packing.program(per_cut=1.0, per_excess=per_excess, more=likely)
     bound, solved = packing.worked_out(program)
     least_cuts = math.ceil(bound - 1e-3)
     sites = [] if solved is None else _worth_most(program, solved)

@@ -155,6 +155,7 @@ class Attempt:
         self.without_room_gmm = 0.0
         """What remains above the limits at least because the cuts need room beside each other, where that proves that none do."""
         self._packed = False
+        self._likely: list[Place] = []
         self._walls_decide = False
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
@@ -315,7 +316,7 @@ class Attempt:
         if self._only_rim_holes:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
         else:
-            self.without_room_gmm = room_proof.least_excess_gmm(self._real, self.budget)
+            self.without_room_gmm, self._likely = room_proof.least_excess(self._real, self.budget)
         return self.without_room_gmm > 0.0
 
     @cached_property
@@ -840,7 +841,7 @@ class Attempt:
             return
         self._before()
         self._packed = True
-        places, least = packed_plan(self._packing)
+        places, least = packed_plan(self._packing, self._likely)
         self.bound_cuts = max(self.bound_cuts, least)
         if not places:
             return
