@@ -16,7 +16,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search import room_proof
 from planner.correction.search.find_plan import find_plan
 from planner.correction.search.master import Master
-from planner.correction.search.packing import Packing
+from planner.correction.search.packing import DIRECTIONS, Packing, Prices, counted_once
 from planner.correction.search.sites import packed_plan
 from planner.correction.search.working_plan import Place, Pool
 from planner.correction.verify.verify_plan import verify
@@ -108,6 +108,55 @@ def test_cuts_that_fit_beside_each_other_share_no_point(seed: int) -> None:
     together = np.concatenate(points)
     assert together.size > 200
     assert np.unique(together).size == together.size
+
+
+@pytest.mark.parametrize("rings_mm", [1.0, 2.0])
+def test_what_a_cut_still_pays_is_shared_by_the_points_that_it_covers(rings_mm: float) -> None:
+    """Any cut of any block, at any costs: the points that it covers, one by one, are raised by no less than it lacks."""
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    packing = Packing(pool, Budget(), rings_mm=rings_mm)
+    rng = np.random.default_rng(7)
+    for index in range(len(pool.blocks)):
+        sections = packing.sections(index).size
+        cost = rng.normal(1.5, 1.0, (sections, pool.blocks[index].relative_deg.size))
+        dearer = np.zeros(packing.points)
+        packing._raise(dearer, index, cost)
+        paying = np.argwhere(cost < 0.0)
+        assert len(paying) > 20
+        for section, angle in rng.permutation(paying)[:50].tolist():
+            place = packing.best_place(index, section, angle, (1.0 + 0.0j, 0.0j))
+            raised = (dearer * packing._weights)[packing.covered(place)].sum()
+            assert raised >= -cost[section, angle] - 1e-9
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_no_prices_prove_more_than_a_known_set_of_cuts_leaves(seed: int) -> None:
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    rng = np.random.default_rng(seed)
+    places = packed_set(pool, rng)
+    done = -1.2 * sum((pool.contribution(place) for place in places), np.zeros(2))
+    pair = TwoPlanes(complex(done[0]), complex(done[1]))
+    turned = Pool(asked(pair), pair, pool.blocks)
+    packing = Packing(turned, Budget(), rings_mm=1.0)
+    free = [turned.free(index, []) for index in range(len(turned.blocks))]
+    left_kgmm = excess_gmm(turned, places) / 1000.0
+    for dear in (0.0, 0.002, 0.02, 0.2):
+        points = dear * rng.random(packing.points) * (rng.random(packing.points) < 0.2)
+        limits = counted_once(rng.random((turned.start.size, DIRECTIONS)) ** 8)
+        toward = np.exp(2j * np.pi * np.arange(DIRECTIONS) / DIRECTIONS)
+        ahead = (np.conj(toward)[None, :] * turned.start[:, None]).real > 0.9 * np.abs(turned.start)[:, None]
+        for by_limit in (limits, counted_once(limits * ahead)):
+            prices = Prices(points, by_limit.ravel(), np.zeros(len(packing.numbered)))
+            assert packing.priced(prices, turned.start, free)[0] <= left_kgmm + 1e-9
+
+
+def test_a_cut_that_covers_no_point_proves_nothing() -> None:
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    packing = Packing(pool, Budget())
+    packing._areas = [np.zeros_like(areas) for areas in packing._areas]
+    dearer = np.zeros(packing.points)
+    packing._raise(dearer, 0, np.full(packing._areas[0].shape, -1.0))
+    assert np.isinf(dearer).any()
 
 
 @pytest.mark.parametrize("seed", [101])

@@ -129,8 +129,11 @@ def least_left_gmm(problem: Small) -> float:
 def test_the_bound_is_no_more_than_what_integer_programs_leave(seed: int, times: float) -> None:
     problem = small(seed, holes=5, coarse=True)
     problem = dataclasses.replace(problem, unbalance_gmm=problem.unbalance_gmm.map(lambda one: times * one))
+    left = least_left_gmm(problem)
     least = whole_packings.least_excess_gmm(Packing(small_pool(problem), Budget()))
-    assert 0.0 < least <= least_left_gmm(problem) + 0.05
+    assert 0.0 < least <= left + 0.05
+    in_part = room_proof.least_excess_gmm(small_pool(problem), Budget())
+    assert 0.0 < in_part <= left + 0.05
 
 
 @pytest.mark.parametrize("seed", range(3))

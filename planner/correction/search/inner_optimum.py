@@ -45,7 +45,7 @@ def inner_optimum(cost: FloatArray, matrix: csr_matrix, most: FloatArray) -> Opt
         solver.passModel(program)
         solver.run()
     found = solver.getSolution()
-    amounts, too_dear, prices = (np.array(each) for each in (found.col_value, found.col_dual, found.row_dual))
-    if amounts.size != cost.size or prices.size != most.size or not np.isfinite(prices).all():
+    if not (found.value_valid and found.dual_valid):
         return None
+    amounts, too_dear, prices = (np.array(each) for each in (found.col_value, found.col_dual, found.row_dual))
     return Optimum(float(cost @ amounts), amounts, too_dear, np.maximum(0.0, -prices))
