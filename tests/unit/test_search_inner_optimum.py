@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import numpy as np
 import pytest
 from scipy.optimize import linprog
@@ -34,3 +36,15 @@ def test_value_and_prices_are_those_of_another_method(seed: int) -> None:
 def test_what_has_no_solution_has_none() -> None:
     """An amount from 0 on can't be less than -1."""
     assert inner_optimum(np.ones(1), csr_matrix(np.ones((1, 1))), np.array([-1.0])) is None
+
+
+def test_time_that_does_not_suffice_is_no_optimum() -> None:
+    """A program that takes some seconds, a twentieth of one given: broken off by the clock, whatever it had come to."""
+    rng = np.random.default_rng(0)
+    matrix = csr_matrix(rng.random((700, 700)))
+    began = time.process_time()
+    assert inner_optimum(-rng.random(700), matrix, np.ones(700), seconds=0.05) is None
+    broken_off = time.process_time() - began
+    began = time.process_time()
+    assert inner_optimum(-rng.random(700), matrix, np.ones(700)) is not None
+    assert broken_off < 0.5 * (time.process_time() - began)

@@ -6,6 +6,7 @@ generation to the next.  Those from the middle do not, and come to a proof in a 
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,9 +22,14 @@ TOLERANCE = 1e-4
 """Nearer to the optimum the prices prove no more, whatever they are, and take longer."""
 
 
-def inner_optimum(cost: FloatArray, matrix: csr_matrix, most: FloatArray) -> Optimum | None:
-    """Return about the least cost of amounts from 0 on that take at most so much of each row; None if there is none."""
-    from highspy import Highs, HighsLp, MatrixFormat
+def inner_optimum(
+    cost: FloatArray, matrix: csr_matrix, most: FloatArray, seconds: float = math.inf
+) -> Optimum | None:
+    """Return about the least cost of amounts from 0 on that take at most so much of each row.
+
+    None if there is none, or the time does not suffice.
+    """
+    from highspy import Highs, HighsLp, HighsModelStatus, MatrixFormat
 
     by_column = matrix.tocsc()
     program = HighsLp()
@@ -39,13 +45,14 @@ def inner_optimum(cost: FloatArray, matrix: csr_matrix, most: FloatArray) -> Opt
         solver = Highs()  # type: ignore[no-untyped-call]
         for name, value in (
             ("output_flag", False), ("threads", 1), ("solver", "ipm"), ("run_crossover", "off"),
-            ("ipm_optimality_tolerance", TOLERANCE),
+            ("ipm_optimality_tolerance", TOLERANCE), ("time_limit", max(0.05, seconds)),
         ):  # fmt: skip
             solver.setOptionValue(name, value)
         solver.passModel(program)
         solver.run()
     found = solver.getSolution()
-    if not (found.value_valid and found.dual_valid):
+    in_time = solver.getModelStatus() != HighsModelStatus.kTimeLimit
+    if not (in_time and found.value_valid and found.dual_valid):
         return None
     amounts, too_dear, prices = (np.array(each) for each in (found.col_value, found.col_dual, found.row_dual))
     return Optimum(float(cost @ amounts), amounts, too_dear, np.maximum(0.0, -prices))

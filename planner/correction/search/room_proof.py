@@ -31,7 +31,7 @@ from planner.correction.search.working_plan import ComplexArray, Place, Pool
 from planner.records import dataclass
 
 RINGS_MM = 1.0
-"""Twice as near to each other as for plans: with 2 mm discs stand on each other's edges, which can be all that is missing."""
+"""Twice as near to each other as for plans: between them discs stand on each other's edges, which can be all that is missing."""
 ROUNDS = 40
 STEADY = 0.7
 """So far the prices stay with those that have proven most."""
@@ -165,8 +165,10 @@ class _Few:
                 [vstack([csr_matrix(done), csr_matrix(counted.astype(float)), covers]), csr_matrix(above)]
             ),
             most,
+            packing.budget.left,
         )
         if best is None:
+            packing.budget.check()
             return None
         bends = limits * DIRECTIONS
         by_limit, numbers, of_points = np.split(best.prices, [bends, bends + len(packing.numbered)])
