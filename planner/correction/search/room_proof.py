@@ -51,11 +51,6 @@ NEARLY = 1e-3
 """A cut that costs no more than so much too much [kg*mm] stays."""
 
 
-def least_excess_gmm(pool: Pool, budget: Budget) -> float:
-    """Return what remains above the limits in all at least, whatever is cut [g*mm] (see `least_excess`)."""
-    return least_excess(pool, budget)[0]
-
-
 def least_excess(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
     """Return what remains above the limits in all at least, whatever is cut.
 
