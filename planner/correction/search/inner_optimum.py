@@ -18,6 +18,8 @@ from planner.correction.search.master import quiet_stdout
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
 
+ITERATIONS = 300
+"""Then it gives up: a limit that does not depend on the clock.  Twenty to sixty is what it takes."""
 TOLERANCE = 1e-4
 """Nearer to the optimum the prices prove no more, whatever they are, and take longer."""
 
@@ -45,7 +47,8 @@ def inner_optimum(
         solver = Highs()  # type: ignore[no-untyped-call]
         for name, value in (
             ("output_flag", False), ("threads", 1), ("solver", "ipm"), ("run_crossover", "off"),
-            ("ipm_optimality_tolerance", TOLERANCE), ("time_limit", max(0.05, seconds)),
+            ("ipm_optimality_tolerance", TOLERANCE), ("ipm_iteration_limit", ITERATIONS),
+            ("time_limit", max(0.05, seconds)),
         ):  # fmt: skip
             solver.setOptionValue(name, value)
         solver.passModel(program)

@@ -88,7 +88,6 @@ class _Kind:
     """Settings ordered by section; ``starts`` says where each section's begin."""
     starts: IntArray
     sections: IntArray
-    most: int
 
 
 @dataclass
@@ -163,7 +162,7 @@ class Packing:
         self._kinds = [self._kind_of(index) for index in range(len(pool.blocks))]
         self.numbered = [index for index, b in enumerate(pool.blocks) if b.most_cuts < _MANY]
         self.most_of_numbered = np.array([float(pool.blocks[index].most_cuts) for index in self.numbered])
-        self.knows_all = all(b.kind not in FILLS or b.most_cuts < _MANY for b in pool.blocks)
+        self.knows_all = knows_all(pool)
         self._weights = np.concatenate([
             np.tile(np.repeat(region.rings_mm, region.around), region.layers)
             for region in self._regions.values()
@@ -226,35 +225,24 @@ class Packing:
             order = order[np.lexsort((-size, b.section_of[order]))]
             order = order[np.unique(b.section_of[order], return_index=True)[1]]
         sections, starts = np.unique(b.section_of[order], return_index=True)
-        return _Kind(half, layers, order, starts, sections, b.most_cuts)
-
-    def _ends(self, index: int, sections: IntArray, angles: IntArray) -> tuple[IntArray, IntArray]:
-        """Return from which to which point around sections cover each ring, shape (n, rings); none where first > last."""
-        b, kind = self.pool.blocks[index], self._kinds[index]
-        step = math.radians(self.points_deg)
-        half = kind.half_rad[sections]
-        at = np.radians(b.relative_deg[angles])[:, None]
-        first = np.ceil((at - half) / step)
-        last = np.floor((at + half) / step)
-        last = np.where(
-            half < 0.0, first - 1, np.minimum(last, first + self._regions[b.counterweight].around - 1)
-        )
-        return first.astype(np.int64), last.astype(np.int64)
+        return _Kind(half, layers, order, starts, sections)
 
     def covered(self, place: Place) -> IntArray:
         """Return the ids of the points that a cut covers."""
         index, setting, angle = place
         b, kind = self.pool.blocks[index], self._kinds[index]
         region = self._regions[b.counterweight]
-        first, last = self._ends(index, b.section_of[[setting]], np.array([angle]))
+        step = math.radians(self.points_deg)
+        half, at = kind.half_rad[b.section_of[setting]], math.radians(b.relative_deg[angle])
+        first = np.ceil((at - half) / step).astype(np.int64)
+        last = np.minimum(np.floor((at + half) / step).astype(np.int64), first + region.around - 1)
         found = []
-        for ring, (low, high) in enumerate(zip(first[0].tolist(), last[0].tolist(), strict=True)):
-            if high >= low:
-                here = np.arange(low, high + 1) % region.around
-                found += [
-                    region.first + (layer * region.rings_mm.size + ring) * region.around + here
-                    for layer in kind.layers
-                ]
+        for ring in np.flatnonzero((half >= 0.0) & (last >= first)).tolist():
+            here = np.arange(first[ring], last[ring] + 1) % region.around
+            found += [
+                region.first + (layer * region.rings_mm.size + ring) * region.around + here
+                for layer in kind.layers
+            ]
         return np.concatenate(found) if found else np.zeros(0, dtype=np.int64)
 
     def room_prices(self, solved: Solved) -> list[tuple[int, float]]:
@@ -463,7 +451,7 @@ class Packing:
         Parameters
         ----------
         prices : Prices
-            Any prices.
+            Any from 0 on; those of one limit's directions together no more than what is above it costs.
         start : array of complex
             What is left to correct, limit by limit [g*mm].
         free : list of array of bool
@@ -488,18 +476,18 @@ class Packing:
                 cost += float(prices.numbers[self.numbered.index(index)])
             least = float(cost.min(initial=np.inf))
             if least < 0.0 and index in self.numbered:
-                bound += least * self._kinds[index].most
+                bound += least * self.pool.blocks[index].most_cuts
             elif least < 0.0 and bounded:
                 self._raise(dearer, index, cost)
             if least < -EPSILON:
                 new += self._paying(index, cost, gain)
-                if per_area:
-                    areas = self._areas[index]
+                areas = self._areas[index]
+                if per_area and areas.any():
                     new += self._paying(index, cost * float(areas.max()) / np.maximum(areas, 1.0), gain)
         return (bound - float(dearer @ self._weights) if bounded else 0.0), new
 
     def _raise(self, dearer: FloatArray, index: int, cost: FloatArray) -> None:
-        """Raise what the area of the points is dearer until no cut of a block would pay any more.
+        """Raise what the points cost more for each piece of their area until no cut of a block would pay any more.
 
         What a cut still pays its points share by their areas.
         """
@@ -538,9 +526,10 @@ class Packing:
 
     def by_direction(self, effects: Sequence[ComplexArray]) -> FloatArray:
         """Return what cuts do in each direction of each limit [kg*mm], a row per cut."""
-        effect = np.array(effects).reshape(len(effects), self.pool.start.size) / SCALE_GMM
+        limits = self.pool.start.size
+        effect = np.array(effects).reshape(len(effects), limits) / SCALE_GMM
         turned = (effect[:, :, None] * np.conj(self._around)[None, None, :]).real
-        return np.asarray(turned.reshape(len(effects), -1))
+        return np.asarray(turned.reshape(len(effects), limits * DIRECTIONS))
 
     def _solve(self, program: Program) -> Solved | None:
         """Return the program's solution; None if there is none."""
@@ -644,6 +633,11 @@ class Packing:
             often = np.flatnonzero(peak.ravel() & (own > TOO_OFTEN))
             found[region.first + often[np.argsort(-own[often], kind="stable")[:MOST_POINTS]]] = True
         return found
+
+
+def knows_all(pool: Pool) -> bool:
+    """Whether points and numbers bound everything that can be cut: how many fills there may be is known."""
+    return all(b.kind not in FILLS or b.most_cuts < _MANY for b in pool.blocks)
 
 
 def row_per_set(sets: Sequence[IntArray], count: int) -> csr_matrix:

@@ -1,10 +1,10 @@
 """The proof by room: too much remains above the limits, whatever is cut, since no two cuts stand on the same metal.
 
-The program over everything that could be cut in part (`packing`) is solved for what remains above the limits.  Any prices of
-its points and limits prove a bound; those of the program over few cuts prove little at first, and jump.  So bounds are asked
-for at prices between the best so far and the new ones (Wentges: Weighted Dantzig-Wolfe decomposition for linear
-mixed-integer programming, International Transactions in Operational Research 4, 1997; from memory), and the cuts that would pay
-there join the program.  Cuts and points that have not counted for some steps leave it.
+The program over everything that could be cut in part (`packing`) is solved for what remains above the limits.  Prices of its
+points and limits prove a bound, solved to the end or not; those of the program over few cuts prove little at first, and jump.
+So bounds are asked for at prices between the best so far and the new ones (Wentges: Weighted Dantzig-Wolfe decomposition for
+linear mixed-integer programming, International Transactions in Operational Research 4, 1997; from memory), and the cuts that
+would pay there join the program.  Cuts and points that have not counted for some steps leave it.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from planner.correction.search.packing import (
     Prices,
     Solved,
     counted_once,
+    knows_all,
     row_per_set,
 )
 from planner.correction.search.working_plan import ComplexArray, Place, Pool
@@ -37,16 +38,13 @@ STEADY = 0.7
 """So far the prices stay with those that have proven most."""
 STAY, STAY_POINTS = 3, 4
 """So many steps cuts stay in the program that are not made in part, and points that cost nothing."""
-ENOUGH = 0.01
-"""A proof that so much of the limits remains is enough,"""
-GOOD, MORE = 0.5, 1
-"""... after so many steps more, or where it is so much of the program's own value."""
-PATIENCE = 6
+ENOUGH, MORE = 0.01, 1
+GOOD = 0.5
+"""A proof that so much of the limits remains is enough after so many steps more, or one of so much of the program's own value."""
+MISSES = 7
 """A program that left less than enough so many times is not going to prove anything."""
-NOTHING = 1e-6
-COSTS = 1e-5
-"""So small are a program's value and the parts of its cuts, and prices beside the dearest point's, when they count as none: it
-is not solved to its very end."""
+NOTHING, COSTS = 1e-6, 1e-5
+"""Parts of cuts so small, and prices so small beside the dearest point's, count as none: it is not solved to its very end."""
 NEARLY = 1e-3
 """A cut that costs no more than so much too much [kg*mm] stays."""
 
@@ -66,37 +64,40 @@ def least_excess(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
     TimeIsUpError
         If the time is up before it is known.
     """
-    packing = Packing(pool, budget, rings_mm=RINGS_MM)
-    if not packing.knows_all:
+    if not knows_all(pool):
         return 0.0, []
+    packing = Packing(pool, budget, rings_mm=RINGS_MM)
     enough = ENOUGH * float(pool.full_tolerance.sum()) / SCALE_GMM
     free = [pool.free(index, []) for index in range(len(pool.blocks))]
     program = _Few(packing, free)
     best, at = -math.inf, None
     misses, more = 0, 0
     for _ in range(ROUNDS):
-        budget.check()
         solved = program.solved()
+        if best < enough:
+            budget.check()
         if solved is None:
             break
-        little = solved.value < enough
-        misses += int(little)
-        more += int(best >= enough)
-        bound, new = packing.priced(solved.prices, pool.start, free, per_area=True)
-        before = at
-        if solved.value >= enough and bound > best:
-            best, at = bound, solved.prices
-        if before is not None and not little:
-            budget.check()
-            steady = solved.prices.toward(before, STEADY)
-            its_bound, steady_new = packing.priced(steady, pool.start, free, per_area=True)
-            if its_bound > best:
-                best, at = its_bound, steady
-            new = program.unknown(steady_new) or new
-        new = [] if little else program.unknown(new)  # what little remains more cuts make less
-        if best >= GOOD * solved.value > 0.0 or (best >= enough and more >= MORE) or misses > PATIENCE:
+        new: list[Place] = []
+        if solved.value < enough:
+            misses += 1  # what little remains more cuts make less: only points join
+        else:
+            more += int(best >= enough)
+            before = at
+            bound, new = packing.priced(solved.prices, pool.start, free, per_area=True)
+            if bound > best:
+                best, at = bound, solved.prices
+            if before is not None:
+                if best < enough:
+                    budget.check()
+                steady = solved.prices.toward(before, STEADY)
+                its_bound, steady_new = packing.priced(steady, pool.start, free, per_area=True)
+                if its_bound > best:
+                    best, at = its_bound, steady
+                new = program.unknown(steady_new) or new
+        if best >= GOOD * solved.value > 0.0 or more >= MORE or misses >= MISSES:
             break
-        if not program.grows(solved, new):
+        if not program.grows(solved, program.unknown(new)):
             break
     return max(0.0, best * SCALE_GMM - 0.01 * pool.start.size), program.places
 
@@ -140,7 +141,7 @@ class _Few:
         return [place for place in dict.fromkeys(places) if place not in known]
 
     def solved(self) -> Solved | None:
-        """Return about the program's solution; None if there is none."""
+        """Return about the program's solution; None if there is none, or the time is up."""
         from scipy.sparse import csr_matrix, hstack, vstack
 
         packing, limits, count = self.packing, self.packing.pool.start.size, len(self._cuts)
@@ -163,7 +164,6 @@ class _Few:
             packing.budget.left,
         )
         if best is None:
-            packing.budget.check()
             return None
         bends = limits * DIRECTIONS
         by_limit, numbers, of_points = np.split(best.prices, [bends, bends + len(packing.numbered)])
