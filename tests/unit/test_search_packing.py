@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows
 from planner.correction.problem import CorrectionProblem, LimitRow
-from planner.correction.search import room_proof
+from planner.correction.search import room_proof, stages
 from planner.correction.search.find_plan import find_plan
 from planner.correction.search.master import Master
 from planner.correction.search.packing import DIRECTIONS, Packing, Prices, counted_once
@@ -356,6 +357,27 @@ def test_holes_that_are_drilled_deeper_are_drilled_once() -> None:
 def test_time_that_is_up_breaks_it_off() -> None:
     with pytest.raises(TimeIsUpError):
         room_proof.least_excess(pool_of(asked((28000.0j, 14000.0 + 0.0j))), Budget(0.0))
+
+
+def test_the_first_packed_plan_is_in_hand_when_the_time_is_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A set of cuts that is known to do it stands for what the first program packs; what follows has no time."""
+    pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
+    places = packed_set(pool, np.random.default_rng(0))
+    done = -sum((pool.contribution(place) for place in places), np.zeros(2))
+
+    def too_late(
+        packing: Packing, likely: list[Place], so_far: Callable[[list[Place]], None]
+    ) -> tuple[list[Place], int]:
+        so_far(places)
+        packing.budget.deadline = 0.0
+        packing.budget.check()
+        return [], 0
+
+    monkeypatch.setattr(stages, "packed_plan", too_late)
+    outcome = find_plan(asked((complex(done[0]), complex(done[1]))), seconds=600.0)
+    assert outcome.proof.stopped_by_time
+    assert outcome.feasible
+    assert len(outcome.cuts) <= len(places)
 
 
 def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_is_decided(

@@ -202,3 +202,13 @@ def test_one_counterweight_after_another_keeps_what_can_be_kept(seed: int) -> No
     made = verify(problem, cuts)
     assert not made.faults
     assert np.abs(np.array(list(made.residual_gmm))).max() <= 200.0
+
+
+def test_a_packed_plan_that_does_not_keep_the_limits_is_told_before_what_takes_long() -> None:
+    pool = at(0.667 * np.array([28000j, 14000.0 * np.exp(1j * np.radians(190.0))]))
+    told: list[list[tuple[int, int, int]]] = []
+    places, _ = sites.packed_plan(Packing(pool, Budget()), so_far=told.append)
+    assert len(told) == 1
+    assert pool.legal_plan(told[0])
+    assert not pool.keeps(told[0])
+    assert excess_gmm(pool, places) <= excess_gmm(pool, told[0])

@@ -10,7 +10,7 @@ that is left.  Finer steps on the shop's grid are left to the polish.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -48,7 +48,9 @@ ABOVE_IN_CUTS = 1000.0
 """What is above the limits is dearer than any cuts."""
 
 
-def packed_plan(packing: Packing, likely: Sequence[Place] = ()) -> tuple[list[Place], int]:
+def packed_plan(
+    packing: Packing, likely: Sequence[Place] = (), so_far: Callable[[list[Place]], None] = lambda _: None
+) -> tuple[list[Place], int]:
     """Return cuts that come near the limits or keep them, as few as the programs lead to.
 
     Parameters
@@ -57,6 +59,8 @@ def packed_plan(packing: Packing, likely: Sequence[Place] = ()) -> tuple[list[Pl
         The program over everything that could be cut.
     likely : sequence of Place
         Cuts that it may begin with.
+    so_far : callable, optional
+        Called with the first cuts that come near the limits but do not keep them: what follows takes long.
 
     Returns
     -------
@@ -119,6 +123,8 @@ def packed_plan(packing: Packing, likely: Sequence[Place] = ()) -> tuple[list[Pl
                     best = tried
             if score(best) > before - BETTER:
                 break
+        if size == MOST_SITES[0] and best and not pool.keeps(best):
+            so_far(best)
     for points_deg in FINER_DEG:
         if pool.keeps(best) or packing.budget.late():
             break

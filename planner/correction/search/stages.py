@@ -841,10 +841,13 @@ class Attempt:
             return
         self._before()
         self._packed = True
-        places, least = packed_plan(self._packing, self._likely)
+        places, least = packed_plan(self._packing, self._likely, self._keep_packed)
         self.bound_cuts = max(self.bound_cuts, least)
-        if not places:
-            return
+        if places:
+            self._keep_packed(places)
+
+    def _keep_packed(self, places: list[Place]) -> None:
+        """Keep cuts that were packed, moved on the shop's grid where they do not keep the limits as they are."""
         result = Polished(
             tuple(places), self._real.cost(places), self._real.above(self._real.residual(places))
         )
