@@ -17,7 +17,7 @@ The stages, each a module of its own:
 3. everything that could be cut (`blocks`), with outer bounds on its reach (`supports`)
 4. one or two cuts: all of them (`few`, `pairs`)
 5. certificate: can any number of cuts do it? (`master`, a linear program; where the first tries fail, `packing`,
-   `rim_rows`, `whole_packings`)
+   `room_proof`, `rim_rows`, `whole_packings`)
 6. more cuts: a lower bound on their number for every plan on the grid (`master`), signatures of least cost -> fans
    (`starts`) -> pair moves on the shop's grid (`polish`), number after number until one is good enough (`attempt`)
 7. among plans that cost nearly the same the one that is wanted (`choice`); the shop's order (`ordering`)

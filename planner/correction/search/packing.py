@@ -19,7 +19,7 @@ the cuts that join it are those that plans of many cuts are made of (`sites`).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -396,10 +396,15 @@ class Packing:
         linear = self._limits_alone(start, per_excess)
         program = Program([], [], [], asked, start, free, per_cut, per_excess, row_of, linear)
         some = dict.fromkeys([*more, *places])
-        self._join(program, [(b, s, a) for b, s, a in some if free[b][pool.blocks[b].section_of[s], a]])
+        self._join(program, self.fitting(some, free))
         if not beside and where is None:
             self._known = program
         return program
+
+    def fitting(self, places: Iterable[Place], free: list[BoolArray]) -> list[Place]:
+        """Return the cuts whose sections are free at their angles."""
+        blocks = self.pool.blocks
+        return [(b, s, a) for b, s, a in places if free[b][blocks[b].section_of[s], a]]
 
     def _join(self, program: Program, places: list[Place]) -> None:
         program.columns = program.columns + places
@@ -602,8 +607,8 @@ class Packing:
 
     def _paying(self, index: int, cost: FloatArray, gain: tuple[complex, complex]) -> list[Place]:
         """Return the cuts of a block that pay most: of every tool one per angle, and the most of these."""
-        b, kind = self.pool.blocks[index], self._kinds[index]
-        tools = b.tool_mm[kind.settings[kind.starts]]
+        kind = self._kinds[index]
+        tools = self.tools(index)
         found: list[tuple[float, int, int]] = []
         for tool in np.unique(tools):
             own = np.flatnonzero(tools == tool)

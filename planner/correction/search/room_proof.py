@@ -119,12 +119,7 @@ class _Few:
         self.packing = packing
         self._asked = packing.first_points()
         self._idle = np.zeros(packing.points, dtype=np.int64)
-        blocks = packing.pool.blocks
-        self._cuts = self._made([
-            (block, setting, angle)
-            for block, setting, angle in packing.first_cuts()
-            if free[block][blocks[block].section_of[setting], angle]
-        ])  # fmt: skip
+        self._cuts = self._made(packing.fitting(packing.first_cuts(), free))
 
     def _made(self, places: Sequence[Place]) -> list[_Cut]:
         packing = self.packing

@@ -841,9 +841,15 @@ class Attempt:
             return
         self._before()
         self._packed = True
-        places, least = packed_plan(self._packing, self._likely, self._keep_packed)
+        first: list[Place] = []
+
+        def so_far(places: list[Place]) -> None:
+            first.extend(places)
+            self._keep_packed(places)
+
+        places, least = packed_plan(self._packing, self._likely, so_far)
         self.bound_cuts = max(self.bound_cuts, least)
-        if places:
+        if places and places != first:  # what was not bettered is kept already
             self._keep_packed(places)
 
     def _keep_packed(self, places: list[Place]) -> None:
