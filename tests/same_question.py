@@ -14,12 +14,13 @@ from planner.rotor.crankshaft import Counterweight
 from planner.rotor.vectors import wrap_deg
 
 IMAGES = ("turned", "mirrored", "in another order", "mirrored and turned")
+ALL_AT_ONCE = "turned, mirrored, in another order"
 
 
 def image(problem: CorrectionProblem, name: str) -> CorrectionProblem:
-    """Return the problem as it looks in one of the `IMAGES`."""
-    if name == "in another order":
-        return dataclasses.replace(problem, counterweights=problem.counterweights[::-1])
+    """Return the problem as it looks in one of the `IMAGES`, or `ALL_AT_ONCE`."""
+    if "in another order" in name:
+        problem = dataclasses.replace(problem, counterweights=problem.counterweights[::-1])
     if "mirrored" in name:
         problem = _mirrored(problem)
     return _turned(problem, _turn_deg(problem)) if "turned" in name else problem

@@ -107,7 +107,10 @@ def _turned(problem: CorrectionProblem, first: Counterweight, *, mirrored: bool)
                             one,
                             from_angle_deg=ShaftAngle(_angle(one.from_angle_deg - by)),
                             to_angle_deg=ShaftAngle(
-                                _angle(one.from_angle_deg - by) + (one.to_angle_deg - one.from_angle_deg)
+                                round(
+                                    _angle(one.from_angle_deg - by) + (one.to_angle_deg - one.from_angle_deg),
+                                    _DIGITS,
+                                )
                             ),
                         )
                         for one in each.keep_outs
