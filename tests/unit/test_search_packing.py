@@ -19,7 +19,7 @@ from planner.correction.problem import CorrectionProblem, LimitRow
 from planner.correction.search import room_proof, stages
 from planner.correction.search.find_plan import find_plan
 from planner.correction.search.master import Master
-from planner.correction.search.packing import DIRECTIONS, Packing, Prices, counted_once
+from planner.correction.search.packing import DIRECTIONS, Counted, Packing, Prices, counted_once
 from planner.correction.search.sites import packed_plan
 from planner.correction.search.working_plan import Place, Pool
 from planner.correction.verify.verify_plan import verify
@@ -359,6 +359,38 @@ def test_time_that_is_up_breaks_it_off() -> None:
         room_proof.least_excess(pool_of(asked((28000.0j, 14000.0 + 0.0j))), Budget(0.0))
 
 
+def test_points_of_another_program_are_asked_about_where_they_stand() -> None:
+    """Half a millimetre to either side of a ring of the wider program are two of the finer one, at the same angles."""
+    pool = pool_of(asked((28000.0j, 14000.0 + 0.0j)))
+    fine, wide = Packing(pool, Budget(), rings_mm=1.0), Packing(pool, Budget(), rings_mm=2.0)
+    for place in packed_set(pool, np.random.default_rng(1)):
+        covered = np.zeros(fine.points, dtype=bool)
+        covered[fine.covered(place)] = True
+        found = np.flatnonzero(wide.same_points(fine, covered))
+        own = wide.covered(place)
+        # a ring of the wider program that is covered has a covered ring beside it; at most the outermost point is off
+        assert np.isin(own, found).all()
+        assert own.size <= found.size < 1.5 * own.size
+
+
+def test_a_program_for_few_cuts_begins_with_what_counted_in_the_proof() -> None:
+    """Asked the same questions of the points that counted there, it promises less at its first step."""
+    pool = pool_of(asked((20000.0j, complex(-15000.0, -5500.0))))
+    excess, counted = room_proof.least_excess(pool, Budget())
+    assert excess == 0.0
+    assert counted is not None
+    values = []
+    for begins in (False, True):
+        packing = Packing(pool, Budget())
+        points = packing.same_points(counted.packing, counted.asked) if begins else None
+        program = packing.program(per_cut=1.0, per_excess=100.0, more=counted.cuts, points=points)
+        assert set(packing.fitting(counted.cuts, program.free)) <= set(program.columns)
+        _, solved = packing.worked_out(program, rounds=1)
+        assert solved is not None
+        values.append(solved.value)
+    assert values[1] > values[0] * 1.1
+
+
 def test_the_first_packed_plan_is_in_hand_when_the_time_is_up(monkeypatch: pytest.MonkeyPatch) -> None:
     """A set of cuts that is known to do it stands for what the first program packs; what follows has no time."""
     pool = pool_of(asked((1.0 + 0.0j, 1.0 + 0.0j)))
@@ -366,7 +398,7 @@ def test_the_first_packed_plan_is_in_hand_when_the_time_is_up(monkeypatch: pytes
     done = -sum((pool.contribution(place) for place in places), np.zeros(2))
 
     def too_late(
-        packing: Packing, likely: list[Place], so_far: Callable[[list[Place]], None]
+        packing: Packing, counted: Counted | None, so_far: Callable[[list[Place]], None]
     ) -> tuple[list[Place], int]:
         so_far(places)
         packing.budget.deadline = 0.0
@@ -386,7 +418,7 @@ def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_
     """Drilling alone takes 72 holes at least there, and a long search; three cuts with slugs do (invented problem)."""
     real = room_proof.least_excess
 
-    def too_late(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
+    def too_late(pool: Pool, budget: Budget) -> tuple[float, Counted | None]:
         assert not any(block.kind == "slug" for block in pool.blocks)
         budget.deadline = 0.0
         return real(pool, budget)

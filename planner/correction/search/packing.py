@@ -126,6 +126,16 @@ class Prices:
 
 
 @dataclass(frozen=True)
+class Counted:
+    """What counted at last in a program about everything that can be cut: another one may begin with it."""
+
+    cuts: Sequence[Place]
+    asked: BoolArray
+    packing: Packing
+    """Whose points these are."""
+
+
+@dataclass(frozen=True)
 class Solved:
     """The program's value, the parts of the cuts and what each costs too much, and the prices."""
 
@@ -357,6 +367,18 @@ class Packing:
             own[:, 1 :: max(1, round(FIRST_RINGS_MM / self.rings_mm)), ::FIRST_POINTS] = True
         return asked
 
+    def same_points(self, other: Packing, asked: BoolArray) -> BoolArray:
+        """Return the points that stand where those are which another program about the same crankshaft asks about."""
+        found = np.zeros(self.points, dtype=bool)
+        for counterweight, region in self._regions.items():
+            its = other._regions[counterweight]
+            own = asked[its.first : its.first + its.count]
+            layer, ring, turn = np.nonzero(own.reshape(its.layers, its.rings_mm.size, its.around))
+            # the ring that the other's ring lies on
+            near = np.minimum((its.rings_mm[ring] / self.rings_mm).astype(np.int64), region.rings_mm.size - 1)
+            found[region.first + (layer * region.rings_mm.size + near) * region.around + turn] = True
+        return found
+
     def program(
         self,
         *,
@@ -365,6 +387,7 @@ class Packing:
         beside: Sequence[Place] = (),
         where: set[int] | None = None,
         more: Sequence[Place] = (),
+        points: BoolArray | None = None,
     ) -> Program:
         """Return the program that a few cuts take part in.
 
@@ -378,6 +401,8 @@ class Packing:
             The counterweights of the others; None: any.
         more : sequence of Place
             Cuts that take part too.
+        points : array of bool, optional
+            Points that are asked about too.
         """
         pool = self.pool
         free = [
@@ -388,6 +413,8 @@ class Packing:
         ]
         places = self.first_cuts() if self._known is None else self._known.columns
         asked = (self.first_points() if self._known is None else self._known.asked).copy()
+        if points is not None:
+            asked |= points
         for counterweight, region in self._regions.items():
             if where is not None and counterweight not in where:
                 asked[region.first : region.first + region.count] = False

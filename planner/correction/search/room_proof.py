@@ -21,6 +21,7 @@ from planner.correction.search.master import SCALE_GMM
 from planner.correction.search.packing import (
     DIRECTIONS,
     EPSILON,
+    Counted,
     Packing,
     Prices,
     Solved,
@@ -49,15 +50,16 @@ NEARLY = 1e-3
 """A cut that costs no more than so much too much [kg*mm] stays."""
 
 
-def least_excess(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
+def least_excess(pool: Pool, budget: Budget) -> tuple[float, Counted | None]:
     """Return what remains above the limits in all at least, whatever is cut.
 
     Returns
     -------
     excess_gmm : float
         So much [g*mm]; 0: nothing is proven.
-    cuts : list of Place
-        Those that the program was left with: if nothing is proven others about the same crankshaft may begin with them.
+    counted : Counted or None
+        The cuts and points that the program was left with: if nothing is proven others about the same crankshaft may begin
+        with them.
 
     Raises
     ------
@@ -65,7 +67,7 @@ def least_excess(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
         If the time is up before it is known.
     """
     if not knows_all(pool):
-        return 0.0, []
+        return 0.0, None
     packing = Packing(pool, budget, rings_mm=RINGS_MM)
     enough = ENOUGH * float(pool.full_tolerance.sum()) / SCALE_GMM
     free = [pool.free(index, []) for index in range(len(pool.blocks))]
@@ -99,7 +101,7 @@ def least_excess(pool: Pool, budget: Budget) -> tuple[float, list[Place]]:
             break
         if not program.grows(solved, program.unknown(new)):
             break
-    return max(0.0, best * SCALE_GMM - 0.01 * pool.start.size), program.places
+    return max(0.0, best * SCALE_GMM - 0.01 * pool.start.size), program.counted
 
 
 @dataclass
@@ -126,13 +128,13 @@ class _Few:
         return [_Cut(place, packing.covered(place), packing.pool.contribution(place)) for place in places]
 
     @property
-    def places(self) -> list[Place]:
-        """The cuts that take part."""
-        return [cut.place for cut in self._cuts]
+    def counted(self) -> Counted:
+        """The cuts and points that take part."""
+        return Counted([cut.place for cut in self._cuts], self._asked, self.packing)
 
     def unknown(self, places: Sequence[Place]) -> list[Place]:
         """Return the cuts that do not take part yet, each once."""
-        known = set(self.places)
+        known = {cut.place for cut in self._cuts}
         return [place for place in dict.fromkeys(places) if place not in known]
 
     def solved(self) -> Solved | None:

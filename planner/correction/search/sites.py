@@ -17,7 +17,7 @@ import numpy as np
 
 from planner.correction.candidates.sections import IntArray
 from planner.correction.search.master import SCALE_GMM, quiet_stdout, whole_numbers
-from planner.correction.search.packing import POINTS_DEG, Packing, Program, Solved, row_per_set
+from planner.correction.search.packing import POINTS_DEG, Counted, Packing, Program, Solved, row_per_set
 from planner.correction.search.working_plan import Place, Pool
 
 if TYPE_CHECKING:
@@ -49,7 +49,9 @@ ABOVE_IN_CUTS = 1000.0
 
 
 def packed_plan(
-    packing: Packing, likely: Sequence[Place] = (), so_far: Callable[[list[Place]], None] = lambda _: None
+    packing: Packing,
+    counted: Counted | None = None,
+    so_far: Callable[[list[Place]], None] = lambda _: None,
 ) -> tuple[list[Place], int]:
     """Return cuts that come near the limits or keep them, as few as the programs lead to.
 
@@ -57,8 +59,8 @@ def packed_plan(
     ----------
     packing : Packing
         The program over everything that could be cut.
-    likely : sequence of Place
-        Cuts that it may begin with.
+    counted : Counted, optional
+        Cuts and points that it may begin with.
     so_far : callable, optional
         Called with the first cuts that come near the limits but do not keep them: what follows takes long.
 
@@ -96,7 +98,10 @@ def packed_plan(
         sites = list(dict.fromkeys([*gone, *near, *_worth_most(program, solved)[:SOME_SITES]]))
         return [*kept, *_whole(pool, sites, kept, per_excess, packing.budget.left)]
 
-    program = packing.program(per_cut=1.0, per_excess=per_excess, more=likely)
+    cuts, points = (
+        ([], None) if counted is None else (counted.cuts, packing.same_points(counted.packing, counted.asked))
+    )
+    program = packing.program(per_cut=1.0, per_excess=per_excess, more=cuts, points=points)
     bound, solved = packing.worked_out(program)
     least_cuts = math.ceil(bound - 1e-3)
     sites = [] if solved is None else _worth_most(program, solved)

@@ -22,7 +22,7 @@ from planner.correction.search.one_or_two_cuts import (
     shares_of,
     wanted_share,
 )
-from planner.correction.search.packing import Packing
+from planner.correction.search.packing import Counted, Packing
 from planner.correction.search.polish import HOPELESS, PENALTIES, Polished, polish
 from planner.correction.search.rescue import INSIDE, best_effort, rescue
 from planner.correction.search.sites import packed_plan
@@ -155,7 +155,7 @@ class Attempt:
         self.without_room_gmm = 0.0
         """What remains above the limits at least because the cuts need room beside each other, where that proves that none do."""
         self._packed = False
-        self._likely: list[Place] = []
+        self._counted: Counted | None = None
         self._walls_decide = False
         self._met: list[tuple[float, list[Block], tuple[Place, ...]]] = []
 
@@ -316,7 +316,7 @@ class Attempt:
         if self._only_rim_holes:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
         else:
-            self.without_room_gmm, self._likely = room_proof.least_excess(self._real, self.budget)
+            self.without_room_gmm, self._counted = room_proof.least_excess(self._real, self.budget)
         return self.without_room_gmm > 0.0
 
     @cached_property
@@ -847,7 +847,7 @@ class Attempt:
             first.extend(places)
             self._keep_packed(places)
 
-        places, least = packed_plan(self._packing, self._likely, so_far)
+        places, least = packed_plan(self._packing, self._counted, so_far)
         self.bound_cuts = max(self.bound_cuts, least)
         if places and places != first:  # what was not bettered is kept already
             self._keep_packed(places)
