@@ -26,6 +26,21 @@ def image(problem: CorrectionProblem, name: str) -> CorrectionProblem:
     return _turned(problem, _turn_deg(problem)) if "turned" in name else problem
 
 
+def described_alike(problem: CorrectionProblem, name: str) -> CorrectionProblem:
+    """Return an image as a shop would describe it: a fan is the same fan, whichever way it is seen."""
+    seen = image(problem, name)
+    fans = {
+        each.name: each.outline for each in problem.counterweights if each.outline.half_angle_deg is not None
+    }
+    return dataclasses.replace(
+        seen,
+        counterweights=tuple(
+            dataclasses.replace(each, outline=fans.get(each.name, each.outline))
+            for each in seen.counterweights
+        ),
+    )
+
+
 def back(cut: Cut, name: str, problem: CorrectionProblem) -> Cut:
     """Return a cut of an image as the plain problem has it."""
     angle = cut.angle_deg

@@ -4,6 +4,8 @@ Run ``python -m tests.benchmarks.planner_same --count 20 --busy 8`` in the proje
 ``tests/benchmarks/wide_problems.py``) is planned as it is; turned by whole dial steps, mirrored and with its counterweights in
 another order (`tests.same_question`); with tables kept on disk twice and without any; in processes with other hash
 seeds, while so many other processes keep the computer busy.
+
+With ``--forms`` nothing is planned: only whether every image has the very form that the search is asked in, to the last bit.
 """
 
 from __future__ import annotations
@@ -18,10 +20,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from planner.correction import store
+from planner.correction.canonical import canonical
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.find_plan import find_plan
 from tests.benchmarks.wide_problems import wide_problem
-from tests.same_question import IMAGES, back, image
+from tests.same_question import ALL_AT_ONCE, IMAGES, back, described_alike, image
 
 SECONDS = 3600.0
 HASH_SEEDS = ("1", "4242")
@@ -83,21 +86,31 @@ def differences(seed: int, *, hash_seeds: tuple[str, ...] = HASH_SEEDS) -> list[
     return found
 
 
+def other_forms(seed: int) -> list[str]:
+    """Return which images of a problem have another form."""
+    problem = wide_problem(seed)
+    form = canonical(problem).problem
+    images = (*IMAGES, ALL_AT_ONCE)
+    return [name for name in images if canonical(described_alike(problem, name)).problem != form]
+
+
 def main() -> None:
     """Print which problems got another plan."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--count", type=int, default=20)
     parser.add_argument("--busy", type=int, default=8, help="processes that keep the computer busy")
+    parser.add_argument("--forms", action="store_true", help="only the forms of the questions")
     chosen = parser.parse_args()
     others: Counter[str] = Counter()
-    with busy(chosen.busy):
+    what = "form" if chosen.forms else "plan"
+    with busy(0 if chosen.forms else chosen.busy):
         for seed in range(chosen.first, chosen.first + chosen.count):
-            found = differences(seed)
+            found = other_forms(seed) if chosen.forms else differences(seed)
             others.update(found)
             if found:
-                print(f"seed {seed}: another plan {', '.join(found)}", flush=True)
-    print(f"{chosen.count} problems; another plan: {dict(others) or 'none'}")
+                print(f"seed {seed}: another {what} {', '.join(found)}", flush=True)
+    print(f"{chosen.count} problems; another {what}: {dict(others) or 'none'}")
 
 
 if __name__ == "__main__":
