@@ -23,9 +23,6 @@ from planner.steps.withheld import withheld_of
 if TYPE_CHECKING:
     from planner.bench.page import Call
 
-PARTS = (("parts", "Parts"), ("spin", "Spin"), ("cut", "Cut"), ("judge", "Judge"))
-"""The four parts in the order of the work: their address and their name."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Taken:

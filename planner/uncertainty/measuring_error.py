@@ -130,13 +130,13 @@ def error_factor(spins: int) -> float:
     return float(stdtrit(2 * (spins - 1), 0.5 + COVERAGE / 2.0)) / math.sqrt(spins)
 
 
-def spins_to_decide(sigma_gmm: float, gap_gmm: float, *, most: int = MOST_SPINS) -> int | None:
+def spins_to_decide(sigma_gmm: float, gap_gmm: float) -> int | None:
     """Return how many spins of this state in all make dU smaller than the distance to the limit.
 
     ``sigma_gmm`` is the standard deviation of one spin and ``gap_gmm`` the distance of the amount from its limit [g*mm],
-    both taken to stay as they are.  None: more than ``most``.
+    both taken to stay as they are.  None: more than `MOST_SPINS`.
     """
-    for spins in range(2, most + 1):
+    for spins in range(2, MOST_SPINS + 1):
         if error_factor(spins) * sigma_gmm <= gap_gmm:
             return spins
     return None

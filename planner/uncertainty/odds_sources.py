@@ -32,6 +32,9 @@ SOURCES: Mapping[str, tuple[str, ...]] = {
 }
 """Sources of error and their keys in the error model."""
 
+SHARE_STEP = 0.01
+"""Of the plan that is cut first: shares this far apart are tried."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class SourceShare:
@@ -144,7 +147,6 @@ def best_first_cut(
     draws: int,
     seed: int,
     least: float = 0.7,
-    step: float = 0.01,
 ) -> FirstCut:
     """Return how much of the plan to cut before the next spin.
 
@@ -158,8 +160,8 @@ def best_first_cut(
         What an over-drilled crankshaft costs (a weld, a slug), in spins with their handling.
     draws, seed : int
         Number of draws, and where they start.
-    least, step : float
-        The smallest share tried, and the steps up to 1.
+    least : float
+        The smallest share tried, up to 1 in steps of a hundredth.
 
     Notes
     -----
@@ -168,7 +170,7 @@ def best_first_cut(
     start, change = draw_planes(question, draws=draws, seed=seed)
     towards = [_unit(question, row) for row in limits]
     table = []
-    for share in np.arange(1.0, least - step / 2.0, -step):
+    for share in np.arange(1.0, least - SHARE_STEP / 2.0, -SHARE_STEP):
         part = np.float32(share)
         good = np.ones(draws, dtype=bool)
         over = np.zeros(draws, dtype=bool)
