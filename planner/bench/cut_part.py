@@ -21,6 +21,7 @@ from planner.jobfile.write import Entries, confirm_spot, enter, settle_dialled
 from planner.machine.spin import newest_state
 from planner.present.document import document
 from planner.present.drawings.live import end_view_svg, under_drill_svg
+from planner.present.pages.heavy_metal import fewer_words
 from planner.present.pages.plan import heavy_spot_lines, metal_words, nothing_to_cut_words, plan_document
 from planner.present.pages.prove import unproved_words
 from planner.present.pages.sheet import CutCard, card_of
@@ -261,6 +262,7 @@ def _plan(call: Call, answer: PlanAnswer, warnings: tuple[str, ...]) -> dict[str
     if step:  # the cut that was typed is the one to look at
         chosen = next((each.card.label for each in cards if str(each.card.number) == step), chosen)
     now = next((each for each in cards if each.card.label == chosen), first or (cards[0] if cards else None))
+    fewer = answer.heavy_metal.fewer
     notes = (*warnings, *overshoot_warnings(answer.job, answer))
     return {
         "answer": told,
@@ -273,6 +275,7 @@ def _plan(call: Call, answer: PlanAnswer, warnings: tuple[str, ...]) -> dict[str
         "whole": plan_document(told),
         "next_reading": readings_words(shown, answer.foretold) if answer.steps else "",
         "verdict": _verdict(answer),
+        "fewer": "" if fewer is None else fewer_words(fewer),
     }
 
 

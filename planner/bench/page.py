@@ -262,6 +262,7 @@ _OPTIONS = {
     "--built-for": "what it was balanced for",
     "--within": "how far it may be off that",
     "--seconds": "ask again",
+    "--heavy-metal": "heavy metal under “Plan it otherwise”",
 }
 _OPTION = re.compile(r"`(--[a-z-]+)[^`]*`")
 

@@ -107,7 +107,8 @@ class PlanOutcome:
     found when none reaches the limits.  ``cost`` is grams removed by drilling + what heavy metal
     counts as (`heavy_metal.heavy_cost`).  ``chance`` is that of the wish (None when nothing was asked about it), ``levels``
     has the numbers of cuts that were weighed for it, fewest first.  ``drilling`` is the answer to the
-    question with drilling alone where heavy metal is used because of it.
+    question with drilling alone where heavy metal is used because of it; ``with_heavy_metal`` a plan of fewer cuts with
+    heavy metal that was in hand where drilling alone does it with many.
     """
 
     feasible: bool
@@ -121,3 +122,4 @@ class PlanOutcome:
     chance: float | None = None
     levels: tuple[Level, ...] = ()
     drilling: PlanOutcome | None = None
+    with_heavy_metal: tuple[PlannedCut, ...] = ()

@@ -80,7 +80,8 @@ class HeavyMetal:
 
     ``drilled_cuts`` is the number of cuts of the plan by drilling alone where there is one, ``saves_cuts`` says that heavy
     metal needs fewer; ``among_cuts`` that slugs are among the cuts allowed; ``way`` are the grams and the number of cuts of
-    the way out with heavy metal.
+    the way out with heavy metal, ``fewer`` the number of cuts of a plan with heavy metal that was met, where drilling alone
+    takes more.
 
     ``window`` says for which bobs drilling alone may do; None when not worked out.  ``certificate`` is the proof that
     drilling alone can't do.  ``orders`` are the plan's slugs, ``cost`` their price when every size has one, ``holds`` what a
@@ -93,6 +94,7 @@ class HeavyMetal:
     saves_cuts: bool = False
     among_cuts: bool = False
     way: tuple[float, int] | None = None
+    fewer: int | None = None
     window: BobWindow | None = None
     certificate: Certificate | None = None
     orders: tuple[SlugOrder, ...] = ()

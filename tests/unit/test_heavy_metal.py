@@ -60,6 +60,19 @@ def test_not_needed_when_drilling_does() -> None:
     assert answer.heavy_metal.holds == ()
 
 
+def test_what_heavy_metal_would_make_of_many_holes_is_told() -> None:
+    answer = plan_job(job_of("cross_plane_v8"))
+    slug = next(step.effect for step in light().steps if step.effect.slug_mass_g is not None)
+    cut = answer.outcome.cuts[0]
+    other = (cut, dataclasses.replace(cut, effect=slug), dataclasses.replace(cut, effect=slug))
+    outcome = dataclasses.replace(answer.outcome, cuts=answer.outcome.cuts * 4, with_heavy_metal=other)
+    heavy = heavy_metal_of(answer.job, pose(answer.job), outcome)
+    assert heavy.fewer == 3
+    words = reason_words(answer.job, answer.problem, heavy)
+    assert "with 8 cuts; with heavy metal 3 cuts or fewer would do: see" in words
+    assert "would do" not in reason_words(answer.job, answer.problem, answer.heavy_metal)
+
+
 def test_the_window_comes_with_a_plan_that_needs_heavy_metal() -> None:
     window = light().heavy_metal.window
     assert window is not None

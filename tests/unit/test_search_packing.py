@@ -15,9 +15,9 @@ from planner.correction.budget import Budget, TimeIsUpError
 from planner.correction.candidates.block import Block
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows
-from planner.correction.problem import CorrectionProblem, LimitRow
+from planner.correction.problem import CorrectionProblem, LimitRow, PlanOutcome
 from planner.correction.search import room_proof, stages
-from planner.correction.search.find_plan import find_plan
+from planner.correction.search.find_plan import _Search, find_plan
 from planner.correction.search.master import Master
 from planner.correction.search.packing import DIRECTIONS, Counted, Packing, Prices, counted_once
 from planner.correction.search.sites import packed_plan
@@ -431,3 +431,38 @@ def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_
     assert outcome.drilling is not None
     assert not outcome.drilling.feasible
     assert not verify(wide_problem(293), [item.cut for item in outcome.cuts]).faults
+
+
+def test_a_plan_of_fewer_cuts_with_heavy_metal_that_is_in_hand_is_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Seven holes do it (proven fewest), so they are the plan; that three holes and a slug would, the answer says."""
+    kinds: tuple[CutKind, ...] = ("rim hole", "slug")
+    plain = asked((9000.0j, complex(-6765.8, -2462.5)))
+    both = [
+        dataclasses.replace(each, name=f"{each.name}{number}", cuts=kinds,
+                            angle_deg=ShaftAngle(each.angle_deg + turn), z_mm=each.z_mm + along)
+        for each in plain.counterweights
+        for number, turn, along in ((1, 0.0, 0.0), (2, 180.0, 30.0))
+    ]  # fmt: skip
+    shop = dataclasses.replace(plain.shop, allow=kinds, drills_mm=(16.0,), slug_diameters_mm=(25.4,))
+    problem = dataclasses.replace(plain, shop=shop, counterweights=tuple(both))
+    real = _Search.run
+
+    def prepared(
+        self: _Search, kinds: tuple[CutKind, ...], before_long: Callable[[], None] = lambda: None
+    ) -> PlanOutcome:
+        before_long()  # as a search does that takes long
+        return real(self, kinds, before_long)
+
+    assert find_plan(problem, seconds=600.0).with_heavy_metal == ()
+    monkeypatch.setattr(_Search, "run", prepared)
+    outcome = find_plan(problem, seconds=600.0)
+    assert outcome.feasible
+    assert all(item.cut.kind == "rim hole" for item in outcome.cuts)
+    other = outcome.with_heavy_metal
+    assert any(item.cut.kind == "slug" for item in other)
+    assert 0 < len(other) < len(outcome.cuts)
+    report = verify(problem, [item.cut for item in other])
+    assert not report.faults
+    assert all(amount <= row.tolerance_gmm for row, amount in report.limits)

@@ -47,7 +47,7 @@ from planner.cuts.cut import Cut
 from planner.frames import TwoPlanes
 from planner.quantity import percent
 from planner.records import dataclass
-from planner.rotor.crankshaft import DRILLING, CutKind
+from planner.rotor.crankshaft import DRILLING, HEAVY_METAL, CutKind
 
 Progress = Callable[[str], None]
 """Called with what is being done, in words for the user."""
@@ -107,7 +107,7 @@ def find_plan(
 
     drilled = search.run(NO_HEAVY_METAL, a_plan_in_hand)
     if drilled.feasible:
-        return drilled
+        return replace(drilled, with_heavy_metal=search.heavy_metal_in_hand(len(drilled.cuts)))
     search.tell("drilling alone does not do it, looking for heavy metal")
     outcome = search.run(problem.shop.allow)
     return replace(outcome, drilling=drilled)
@@ -160,6 +160,18 @@ class _Search:
             blocks = [block for block in build_blocks(self.form.problem, self.budget) if block.kind in kinds]
             self._attempts[kinds] = self._attempt_with(blocks, before_long)
         return self._attempts[kinds]
+
+    def heavy_metal_in_hand(self, below: int) -> tuple[PlannedCut, ...]:
+        """Return the cuts of a plan with heavy metal that a search came by, if they are fewer; nothing is searched for."""
+        attempt = self._attempts.get(self.problem.shop.allow)
+        if attempt is None or attempt.in_hand is None:
+            return ()
+        cuts = self._cuts_of(attempt.in_hand)
+        heavy = any(item.cut.kind in HEAVY_METAL for item in cuts)
+        does_it = worst_share(self.problem, residual_gmm(self.problem, cuts)) <= 1.0
+        if not heavy or len(cuts) >= below or not does_it:
+            return ()
+        return () if verify(self.problem, [item.cut for item in cuts]).faults else cuts
 
     def _attempt_with(self, blocks: list[Block], before_long: Callable[[], None] = lambda: None) -> Attempt:
         asked = self.form.problem

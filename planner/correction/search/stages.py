@@ -164,6 +164,11 @@ class Attempt:
         """Whether time decided something."""
         return self.budget.struck
 
+    @property
+    def in_hand(self) -> Found | None:
+        """The first plan that keeps the real limits, of those met the one of fewest cuts; not yet the best."""
+        return self._spare
+
     @cached_property
     def full(self) -> Variant:
         """The variant with all tools."""

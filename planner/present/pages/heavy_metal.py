@@ -36,10 +36,11 @@ def reason_words(job: Job, problem: CorrectionProblem, heavy: HeavyMetal) -> str
     among = "with heavy metal or without" if heavy.among_cuts else "heavy metal is not among them"
     grams, cuts = heavy.way or (0.0, 0)
     way = f"({grams:.0f} g in {plural(cuts, 'cut')})"
+    fewer = "" if heavy.fewer is None else f"; {fewer_words(heavy.fewer)}: see `--heavy-metal allowed`"
     proof = "" if heavy.certificate is None else certificate_words(job, problem, heavy.certificate)
     said: dict[HeavyMetalWhy, str] = {
         "nothing to cut": "nothing has to be cut",
-        "drilling does it": f"drilling alone reaches the tolerance, {drilled}",
+        "drilling does it": f"drilling alone reaches the tolerance, {drilled}{fewer}",
         "other cuts do it": f"the tolerance is reached without it, {drilled}",
         "drilling does it too": f"drilling alone reaches the tolerance too, {drilled}{saves}",
         "drilling can't: proven": f"no drilling can reach the tolerance, proven: whatever is drilled, {proof}",
@@ -53,6 +54,11 @@ def reason_words(job: Job, problem: CorrectionProblem, heavy: HeavyMetal) -> str
         "as cut": "as cut",
     }
     return said[heavy.why]
+
+
+def fewer_words(cuts: int) -> str:
+    """Return how many cuts with heavy metal would do where drilling takes many: of a plan that was met, not the best."""
+    return f"with heavy metal {cuts} cuts or fewer would do"
 
 
 def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certificate) -> str:
