@@ -433,10 +433,31 @@ def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_
     assert not verify(wide_problem(293), [item.cut for item in outcome.cuts]).faults
 
 
+def test_some_plan_is_in_hand_when_the_time_is_up_before_anything_is_packed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Seven holes at least, and there are more of them in hand before the programs of many cuts begin."""
+
+    def too_late(pool: Pool, budget: Budget) -> tuple[float, Counted | None]:
+        budget.deadline = 0.0
+        budget.check()
+        return 0.0, None
+
+    monkeypatch.setattr(room_proof, "least_excess", too_late)
+    problem = asked((12000.0j, complex(-9000.0, -3300.0)))
+    outcome = find_plan(problem, seconds=600.0)
+    assert outcome.proof.stopped_by_time
+    assert outcome.feasible
+    assert len(outcome.cuts) >= outcome.proof.bound_cuts >= 5
+    report = verify(problem, [item.cut for item in outcome.cuts])
+    assert not report.faults
+    assert all(amount <= row.tolerance_gmm for row, amount in report.limits)
+
+
 def test_a_plan_of_fewer_cuts_with_heavy_metal_that_is_in_hand_is_told(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Seven holes do it (proven fewest), so they are the plan; that three holes and a slug would, the answer says."""
+    """Seven holes do it (proven fewest), so they are the plan; that a slug saves some of them the answer says."""
     kinds: tuple[CutKind, ...] = ("rim hole", "slug")
     plain = asked((9000.0j, complex(-6765.8, -2462.5)))
     both = [

@@ -101,9 +101,11 @@ def find_plan(
         return search.run(NO_HEAVY_METAL)
 
     def a_plan_in_hand() -> None:
-        """Pack some plan with heavy metal, so that there is one should the time be up before drilling is decided."""
+        """Look for some plan with heavy metal, so that there is one should the time be up before drilling is decided."""
         search.tell("drilling alone takes a long search, looking for some plan with heavy metal first")
-        search.attempt(problem.shop.allow).pack()
+        attempt = search.attempt(problem.shop.allow)
+        if attempt.some_plan() is None:
+            attempt.pack()
 
     drilled = search.run(NO_HEAVY_METAL, a_plan_in_hand)
     if drilled.feasible:

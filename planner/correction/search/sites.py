@@ -62,7 +62,7 @@ def packed_plan(
     counted : Counted, optional
         Cuts and points that it may begin with.
     so_far : callable, optional
-        Called with the first cuts that come near the limits but do not keep them: what follows takes long.
+        Called with the first cuts that keep the limits, or come near them: what follows takes long.
 
     Returns
     -------
@@ -116,6 +116,8 @@ def packed_plan(
         if score(tried) >= score(best) - BETTER:
             continue
         best = tried
+        if size == MOST_SITES[0] and pool.keeps(best):
+            so_far(best)
         for _ in range(ROUNDS):
             before = score(best)
             for first, second in zip(counterweights, [*counterweights[1:], counterweights[0]], strict=True):

@@ -146,6 +146,7 @@ class Attempt:
         self._few = FewCuts(problem, unbalance_gmm, blocks, self.deadline)
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
+        self._any: Found | None = None
         self._by_count: dict[int, Found] = {}
         self._signed: dict[int, Found | None] = {}
         self._drawn: dict[tuple[int, tuple[Place, ...], float, bool], Found | None] = {}
@@ -166,8 +167,27 @@ class Attempt:
 
     @property
     def in_hand(self) -> Found | None:
-        """The first plan that keeps the real limits, of those met the one of fewest cuts; not yet the best."""
-        return self._spare
+        """The plan of fewest cuts of those met first, not yet the best."""
+        return self._spare or self._any
+
+    def some_plan(self) -> Found | None:
+        """Keep any plan at all, should the time be up before a good one is found; return it.
+
+        One cut after another where it does most, then moved on the shop's grid as long as that halves what is above the
+        limits.  No search begins with it.
+        """
+        if self._any is None and not self._late():
+            result = best_effort(self._real, deadline=self.deadline)
+            before = HOPELESS * float(self._real.full_tolerance.sum())
+            while 0.0 < result.above_gmm < before:
+                before = 0.5 * result.above_gmm
+                result = polish(
+                    self._real, list(result.places),
+                    deadline=self.deadline, penalties=PENALTIES[-1:], most_passes=1,
+                )  # fmt: skip
+            if result.above_gmm <= 0.0:
+                self._any = Found(self.blocks, result.places, result.cost, 1.0, None)
+        return self._any
 
     @cached_property
     def full(self) -> Variant:
@@ -231,6 +251,10 @@ class Attempt:
         cuts = first
         if not self.levels:
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
+            if first >= HARD_CUTS and self._spare is None and not self._quick:
+                some = self.some_plan()
+                if some is not None:
+                    told(some)
             if early or (first >= HARD_CUTS and not self._only_rim_holes):
                 if early:
                     self._before()
@@ -984,7 +1008,9 @@ class Attempt:
         return Pool(self.problem, self.unbalance_gmm, found.blocks).keeps(list(found.places))
 
     def best_effort(self) -> Found | None:
-        """Return the set of cuts that comes nearest to the limits."""
+        """Return the set of cuts that comes nearest to the limits, or any that keeps them."""
+        if self._any is not None and not (self._nearest and self._nearest[0] <= 0.0):
+            return self._any
         result = best_effort(self._real, deadline=self.deadline)
         if result.places:
             self._remember(self.full, result)
