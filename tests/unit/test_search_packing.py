@@ -16,7 +16,7 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows
 from planner.correction.problem import CorrectionProblem, LimitRow, PlanOutcome
-from planner.correction.search import room_proof, stages
+from planner.correction.search import rim_rows, room_proof, stages
 from planner.correction.search.find_plan import _Search, find_plan
 from planner.correction.search.master import Master
 from planner.correction.search.packing import DIRECTIONS, Counted, Packing, Prices, counted_once
@@ -25,8 +25,11 @@ from planner.correction.search.working_plan import Place, Pool
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Shop
 from planner.frames import ShaftAngle, TwoPlanes
+from planner.jobfile.read import load_job
 from planner.rotor.crankshaft import Counterweight, CutKind
+from planner.steps.correction_question import pose
 from tests.benchmarks.wide_problems import wide_problem
+from tests.cli.conftest import EXAMPLES
 
 KINDS: tuple[CutKind, ...] = ("rim hole", "face hole")
 
@@ -436,19 +439,24 @@ def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_
 def test_some_plan_is_in_hand_when_the_time_is_up_before_anything_is_packed(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Seven holes at least, and there are more of them in hand before the programs of many cuts begin."""
+    """A V8 four times as far out as the example: ten holes at least, and a plan of more of them before the long search."""
 
-    def too_late(pool: Pool, budget: Budget) -> tuple[float, Counted | None]:
+    def too_late(pool: Pool, budget: Budget) -> float:
         budget.deadline = 0.0
         budget.check()
-        return 0.0, None
+        return 0.0
 
-    monkeypatch.setattr(room_proof, "least_excess", too_late)
-    problem = asked((12000.0j, complex(-9000.0, -3300.0)))
+    monkeypatch.setattr(rim_rows, "least_excess_gmm", too_late)
+    problem = dataclasses.replace(
+        pose(load_job(EXAMPLES / "cross_plane_v8" / "job.toml")).problem,
+        unbalance_gmm=TwoPlanes(
+            14000.0 * np.exp(1j * np.radians(214.0)), 14000.0 * np.exp(1j * np.radians(60.0))
+        ),
+    )
     outcome = find_plan(problem, seconds=600.0)
     assert outcome.proof.stopped_by_time
     assert outcome.feasible
-    assert len(outcome.cuts) >= outcome.proof.bound_cuts >= 5
+    assert len(outcome.cuts) >= outcome.proof.bound_cuts >= 10
     report = verify(problem, [item.cut for item in outcome.cuts])
     assert not report.faults
     assert all(amount <= row.tolerance_gmm for row, amount in report.limits)
