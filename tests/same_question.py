@@ -7,6 +7,7 @@ import dataclasses
 import math
 
 from geometry_profiles.outline import Outline
+from planner.correction.canonical import canonical
 from planner.correction.problem import CorrectionProblem
 from planner.cuts.cut import Cut
 from planner.frames import TwoPlanes
@@ -39,6 +40,13 @@ def described_alike(problem: CorrectionProblem, name: str) -> CorrectionProblem:
             for each in seen.counterweights
         ),
     )
+
+
+def other_forms(problem: CorrectionProblem) -> list[str]:
+    """Return which images of a problem have not its very form, to the last bit."""
+    form = canonical(problem).problem
+    images = (*IMAGES, ALL_AT_ONCE)
+    return [name for name in images if canonical(described_alike(problem, name)).problem != form]
 
 
 def back(cut: Cut, name: str, problem: CorrectionProblem) -> Cut:

@@ -95,6 +95,7 @@ def cut_page(call: Call, *, typed: Form | None = None, error: BobplanError | Non
         "documents": (),
         "drawing": "",
         "lines": (),
+        "fewer": "",
         "stream": "",
         "cards": (),
         "now": None,

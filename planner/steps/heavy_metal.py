@@ -69,11 +69,10 @@ def _needed(problem: CorrectionProblem, outcome: PlanOutcome, budget: Budget) ->
         why: HeavyMetalWhy = "no plan: not found" if outcome.certificate is None else "no plan: proven"
         return HeavyMetal(needed=None, why=why, among_cuts=slugs)
     if not any(planned.cut.kind in HEAVY_METAL for planned in outcome.cuts):
-        turned = any(planned.cut.on_rim or planned.cut.kind == "plug" for planned in outcome.cuts)
-        why = ("other cuts do it" if turned else "drilling does it") if count else "nothing to cut"
-        return HeavyMetal(
-            needed=False, why=why, drilled_cuts=count, fewer=len(outcome.with_heavy_metal) or None
-        )
+        other = any(planned.cut.on_rim or planned.cut.kind == "plug" for planned in outcome.cuts)
+        why = ("other cuts do it" if other else "drilling does it") if count else "nothing to cut"
+        fewer = len(outcome.with_heavy_metal) if why == "drilling does it" else 0
+        return HeavyMetal(needed=False, why=why, drilled_cuts=count, fewer=fewer or None)
     drilled = outcome.drilling or find_plan(drilling_only(problem), seconds=budget, progress=budget.say)
     if drilled.feasible:
         by_drill = len(drilled.cuts)

@@ -352,6 +352,7 @@ def _outcome_of_kept(
         aim_reached=worst_share(problem, TwoPlanes.vectors(report.residual_gmm)),
         levels=(),
         best_effort=(),
+        with_heavy_metal=fresh.with_heavy_metal if len(fresh.with_heavy_metal) < len(cuts) else (),
     )
 
 

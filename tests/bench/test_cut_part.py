@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from bench.test_spin_part import planned, without_proof
 from bench_pages import Page
 from entering import add_made_cut
 
+from planner.bench import cut_part
+from planner.bench.page import Call
 from planner.jobfile.read import load_job
 from planner.steps.done import made_cut
+from planner.steps.plan_answer import PlanAnswer
 
 JOB = "cross_plane_v8/job.toml"
 CUT = f"/job/{JOB}/cut"
@@ -286,3 +291,23 @@ def test_a_rim_that_is_turned_is_a_card_too(page: Page, folder: Path) -> None:
     made = load_job(folder / JOB).cuts_made[0].cut
     assert made.kind == "rim turning"
     assert made.sector_deg == pytest.approx(float(before["sector"]) + 1)
+
+
+def test_a_plan_of_fewer_cuts_with_heavy_metal_is_told_beside_the_wishes(
+    page: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = cut_part._plan
+
+    def with_fewer(call: Call, answer: PlanAnswer, warnings: tuple[str, ...]) -> dict[str, Any]:
+        heavy = dataclasses.replace(answer.heavy_metal, fewer=5)
+        return real(call, dataclasses.replace(answer, heavy_metal=heavy), warnings)
+
+    assert "met on the way" not in planned(page).text
+    monkeypatch.setattr(cut_part, "_plan", with_fewer)
+    text = planned(page).text
+    assert (
+        "A plan of 5 cuts with heavy metal was met on the way: “allowed” under heavy metal looks for the best."
+        in text
+    )
+    assert "was met on the way, heavy metal under “Plan it otherwise” looks for the best" in text
+    assert "--heavy-metal" not in text

@@ -20,11 +20,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from planner.correction import store
-from planner.correction.canonical import canonical
 from planner.correction.problem import CorrectionProblem
 from planner.correction.search.find_plan import find_plan
 from tests.benchmarks.wide_problems import wide_problem
-from tests.same_question import ALL_AT_ONCE, IMAGES, back, described_alike, image
+from tests.same_question import IMAGES, back, image, other_forms
 
 SECONDS = 3600.0
 HASH_SEEDS = ("1", "4242")
@@ -86,14 +85,6 @@ def differences(seed: int, *, hash_seeds: tuple[str, ...] = HASH_SEEDS) -> list[
     return found
 
 
-def other_forms(seed: int) -> list[str]:
-    """Return which images of a problem have another form."""
-    problem = wide_problem(seed)
-    form = canonical(problem).problem
-    images = (*IMAGES, ALL_AT_ONCE)
-    return [name for name in images if canonical(described_alike(problem, name)).problem != form]
-
-
 def main() -> None:
     """Print which problems got another plan."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -106,7 +97,7 @@ def main() -> None:
     what = "form" if chosen.forms else "plan"
     with busy(0 if chosen.forms else chosen.busy):
         for seed in range(chosen.first, chosen.first + chosen.count):
-            found = other_forms(seed) if chosen.forms else differences(seed)
+            found = other_forms(wide_problem(seed)) if chosen.forms else differences(seed)
             others.update(found)
             if found:
                 print(f"seed {seed}: another {what} {', '.join(found)}", flush=True)

@@ -91,7 +91,7 @@ def ask(chosen: argparse.Namespace) -> None:
             "share": outcome.aim_reached, "fewest": outcome.proof.fewest_cuts, "closest": outcome.proof.closest,
             "seconds": round(spent, 2), "heavy": sum(item.effect.slug_mass_g is not None for item in outcome.cuts),
             "stopped": outcome.proof.stopped_by_time, "broken": broken, "solids": chosen.solids,
-            "plan": digest(wide_problem(seed), cuts, otherwise=chosen.otherwise),
+            "otherwise": chosen.otherwise, "plan": digest(wide_problem(seed), cuts, otherwise=chosen.otherwise),
         }  # fmt: skip
         rows.append(row)
         if chosen.rows is not None:
@@ -122,9 +122,8 @@ def compared(rows: list[dict[str, Any]], others: list[dict[str, Any]]) -> str:
     known = {row["seed"]: row for row in others}
     both = [(row, known[row["seed"]]) for row in rows if row["seed"] in known]
     counted = [(row, other) for row, other in both if not (row["stopped"] or other["stopped"])]
-    differ = [
-        row["seed"] for row, other in counted if (row["kind"], row["plan"]) != (other["kind"], other["plan"])
-    ]
+    same = ("kind", "plan", "bound", "fewest", "closest")
+    differ = [row["seed"] for row, other in counted if any(row.get(key) != other.get(key) for key in same)]
     clock = [row["seed"] for row, other in both if row["stopped"] or other["stopped"]]
     return f"{len(counted)} answers compared, {len(differ)} others: {differ}; the clock decided: {clock}"
 

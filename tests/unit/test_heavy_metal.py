@@ -11,7 +11,7 @@ from painted import painted
 from planner.correction.problem import Certificate
 from planner.cuts.retention import slug_retention
 from planner.frames import TwoPlanes
-from planner.jobfile.job import Job
+from planner.jobfile.job import Job, StoredStep
 from planner.jobfile.read import load_job
 from planner.present.pages.heavy_metal import (
     certificate_words,
@@ -23,7 +23,7 @@ from planner.rotor.materials import material
 from planner.steps.bob_window import BobWindow
 from planner.steps.correction_question import pose
 from planner.steps.heavy_metal import heavy_metal_of
-from planner.steps.plan import plan_job
+from planner.steps.plan import _outcome_of_kept, plan_job
 from planner.steps.plan_answer import PlanAnswer
 from planner.steps.slugs import slug_cost, slug_holds, slug_orders
 from tests.cli.conftest import EXAMPLES
@@ -69,8 +69,22 @@ def test_what_heavy_metal_would_make_of_many_holes_is_told() -> None:
     heavy = heavy_metal_of(answer.job, pose(answer.job), outcome)
     assert heavy.fewer == 3
     words = reason_words(answer.job, answer.problem, heavy)
-    assert "with 8 cuts; with heavy metal 3 cuts or fewer would do: see" in words
-    assert "would do" not in reason_words(answer.job, answer.problem, answer.heavy_metal)
+    assert "with 8 cuts; a plan of 3 cuts with heavy metal was met on the way, `--heavy-metal" in words
+    assert "on the way" not in reason_words(answer.job, answer.problem, answer.heavy_metal)
+
+
+def test_what_heavy_metal_would_save_is_about_the_cuts_that_are_shown() -> None:
+    """Of a stored plan two cuts are left: three with heavy metal are not fewer, and nothing is none."""
+    answer = plan_job(job_of("cross_plane_v8"))
+    fresh = dataclasses.replace(
+        answer.outcome, cuts=answer.outcome.cuts * 2, with_heavy_metal=(light().outcome.cuts * 2)[:3]
+    )
+    assert len(fresh.with_heavy_metal) == 3
+    steps = [StoredStep(number=step.number, cut=step.cut) for step in answer.steps]
+    for kept, with_heavy_metal in ((steps, ()), (steps * 2, fresh.with_heavy_metal)):
+        assert _outcome_of_kept(answer.job, answer.problem, kept, fresh).with_heavy_metal == with_heavy_metal
+    nothing = dataclasses.replace(fresh, cuts=())
+    assert heavy_metal_of(answer.job, pose(answer.job), nothing).fewer is None
 
 
 def test_the_window_comes_with_a_plan_that_needs_heavy_metal() -> None:

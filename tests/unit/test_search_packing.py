@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,11 +17,13 @@ from planner.correction.candidates.block import Block
 from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows
 from planner.correction.problem import CorrectionProblem, LimitRow, PlanOutcome
-from planner.correction.search import rim_rows, room_proof, stages
+from planner.correction.search import room_proof, stages
 from planner.correction.search.find_plan import _Search, find_plan
 from planner.correction.search.master import Master
-from planner.correction.search.packing import DIRECTIONS, Counted, Packing, Prices, counted_once
+from planner.correction.search.packing import DIRECTIONS, Counted, Packing, Prices, Program, counted_once
 from planner.correction.search.sites import packed_plan
+from planner.correction.search.stages import Attempt
+from planner.correction.search.wanted_cuts import Passing
 from planner.correction.search.working_plan import Place, Pool
 from planner.correction.verify.verify_plan import verify
 from planner.cuts.cut import Shop
@@ -369,7 +372,7 @@ def test_points_of_another_program_are_asked_about_where_they_stand() -> None:
     for place in packed_set(pool, np.random.default_rng(1)):
         covered = np.zeros(fine.points, dtype=bool)
         covered[fine.covered(place)] = True
-        found = np.flatnonzero(wide.same_points(fine, covered))
+        found = np.flatnonzero(wide.same_points(fine.counted([place], covered)))
         own = wide.covered(place)
         # a ring of the wider program that is covered has a covered ring beside it; at most the outermost point is off
         assert np.isin(own, found).all()
@@ -385,13 +388,32 @@ def test_a_program_for_few_cuts_begins_with_what_counted_in_the_proof() -> None:
     values = []
     for begins in (False, True):
         packing = Packing(pool, Budget())
-        points = packing.same_points(counted.packing, counted.asked) if begins else None
+        points = packing.same_points(counted) if begins else None
         program = packing.program(per_cut=1.0, per_excess=100.0, more=counted.cuts, points=points)
         assert set(packing.fitting(counted.cuts, program.free)) <= set(program.columns)
         _, solved = packing.worked_out(program, rounds=1)
         assert solved is not None
         values.append(solved.value)
     assert values[1] > values[0] * 1.1
+
+
+def test_packed_plans_begin_with_what_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first program of a plan of many cuts asks about those points and has those cuts."""
+    pool = pool_of(asked((20000.0j, complex(-15000.0, -5500.0))))
+    _, counted = room_proof.least_excess(pool, Budget())
+    assert counted is not None
+
+    class SeenError(Exception):
+        pass
+
+    def seen(self: Packing, program: Program) -> tuple[float, None]:
+        assert (self.same_points(counted) <= program.asked).all()
+        assert set(self.fitting(counted.cuts, program.free)) <= set(program.columns)
+        raise SeenError
+
+    monkeypatch.setattr(Packing, "worked_out", seen)
+    with pytest.raises(SeenError):
+        packed_plan(Packing(pool, Budget()), counted)
 
 
 def test_the_first_packed_plan_is_in_hand_when_the_time_is_up(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -415,11 +437,24 @@ def test_the_first_packed_plan_is_in_hand_when_the_time_is_up(monkeypatch: pytes
     assert len(outcome.cuts) <= len(places)
 
 
+@pytest.mark.parametrize("packed", [False, True])
 def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_is_decided(
-    monkeypatch: pytest.MonkeyPatch,
+    packed: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Drilling alone takes 72 holes at least there, and a long search; three cuts with slugs do (invented problem)."""
+    """Drilling alone takes 72 holes at least there, and a long search; three cuts with slugs do (invented problem).
+
+    Where one cut after another leads to no plan, one is packed.
+    """
+    if packed:
+        monkeypatch.setattr(Attempt, "some_plan", lambda self: None)
     real = room_proof.least_excess
+    packings: list[Packing] = []
+
+    def recorded(packing: Packing, *given: Any) -> tuple[list[Place], int]:
+        packings.append(packing)
+        return packed_plan(packing, *given)
+
+    monkeypatch.setattr(stages, "packed_plan", recorded)
 
     def too_late(pool: Pool, budget: Budget) -> tuple[float, Counted | None]:
         assert not any(block.kind == "slug" for block in pool.blocks)
@@ -429,6 +464,7 @@ def test_a_plan_with_heavy_metal_is_in_hand_when_the_time_is_up_before_drilling_
     monkeypatch.setattr(room_proof, "least_excess", too_late)
     outcome = find_plan(wide_problem(293), seconds=600.0)
     assert outcome.proof.stopped_by_time
+    assert packed == (len(packings) > 0)
     assert outcome.feasible
     assert any(item.cut.kind == "slug" for item in outcome.cuts)
     assert outcome.drilling is not None
@@ -441,12 +477,12 @@ def test_some_plan_is_in_hand_when_the_time_is_up_before_anything_is_packed(
 ) -> None:
     """A V8 four times as far out as the example: ten holes at least, and a plan of more of them before the long search."""
 
-    def too_late(pool: Pool, budget: Budget) -> float:
-        budget.deadline = 0.0
-        budget.check()
-        return 0.0
+    def too_late(packing: Packing, *_: Any) -> tuple[list[Place], int]:
+        packing.budget.deadline = 0.0
+        packing.budget.check()
+        return [], 0
 
-    monkeypatch.setattr(rim_rows, "least_excess_gmm", too_late)
+    monkeypatch.setattr(stages, "packed_plan", too_late)
     problem = dataclasses.replace(
         pose(load_job(EXAMPLES / "cross_plane_v8" / "job.toml")).problem,
         unbalance_gmm=TwoPlanes(
@@ -484,11 +520,16 @@ def test_a_plan_of_fewer_cuts_with_heavy_metal_that_is_in_hand_is_told(
         before_long()  # as a search does that takes long
         return real(self, kinds, before_long)
 
-    assert find_plan(problem, seconds=600.0).with_heavy_metal == ()
+    assert find_plan(problem, seconds=600.0).with_heavy_metal == (), "none was met"
     monkeypatch.setattr(_Search, "run", prepared)
     outcome = find_plan(problem, seconds=600.0)
     assert outcome.feasible
     assert all(item.cut.kind == "rim hole" for item in outcome.cuts)
+    worse = Passing(
+        wanted=0.95, room_gmm=(200.0, 200.0), circle_gmm=lambda: None, centred_chance=lambda cuts: 0.9,
+        chance=lambda cuts: 0.5 if any(cut.kind == "slug" for cut in cuts) else 0.9,
+    )  # fmt: skip
+    assert find_plan(problem, seconds=600.0, passing=worse).with_heavy_metal == (), "it is less sure to pass"
     other = outcome.with_heavy_metal
     assert any(item.cut.kind == "slug" for item in other)
     assert 0 < len(other) < len(outcome.cuts)

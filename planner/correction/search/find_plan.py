@@ -109,7 +109,7 @@ def find_plan(
 
     drilled = search.run(NO_HEAVY_METAL, a_plan_in_hand)
     if drilled.feasible:
-        return replace(drilled, with_heavy_metal=search.heavy_metal_in_hand(len(drilled.cuts)))
+        return replace(drilled, with_heavy_metal=search.with_heavy_metal(drilled))
     search.tell("drilling alone does not do it, looking for heavy metal")
     outcome = search.run(problem.shop.allow)
     return replace(outcome, drilling=drilled)
@@ -163,17 +163,19 @@ class _Search:
             self._attempts[kinds] = self._attempt_with(blocks, before_long)
         return self._attempts[kinds]
 
-    def heavy_metal_in_hand(self, below: int) -> tuple[PlannedCut, ...]:
-        """Return the cuts of a plan with heavy metal that a search came by, if they are fewer; nothing is searched for."""
+    def with_heavy_metal(self, drilled: PlanOutcome) -> tuple[PlannedCut, ...]:
+        """Return the cuts of a plan with heavy metal that was met, if they are fewer and pass as well; none is searched for."""
         attempt = self._attempts.get(self.problem.shop.allow)
         if attempt is None or attempt.in_hand is None:
             return ()
         cuts = self._cuts_of(attempt.in_hand)
-        heavy = any(item.cut.kind in HEAVY_METAL for item in cuts)
-        does_it = worst_share(self.problem, residual_gmm(self.problem, cuts)) <= 1.0
-        if not heavy or len(cuts) >= below or not does_it:
+        own = [item.cut for item in cuts]
+        heavy = any(item.cut.kind in HEAVY_METAL and not item.pinned for item in cuts)
+        if not heavy or len(cuts) >= len(drilled.cuts) or not verify(self.problem, own).good:
             return ()
-        return () if verify(self.problem, [item.cut for item in cuts]).faults else cuts
+        if self.passing is not None and drilled.chance is not None:
+            return cuts if self.passing.chance(own) >= min(self.passing.wanted, drilled.chance) else ()
+        return cuts
 
     def _attempt_with(self, blocks: list[Block], before_long: Callable[[], None] = lambda: None) -> Attempt:
         asked = self.form.problem
@@ -217,7 +219,8 @@ class _Search:
         if found is None:
             if worst_share(problem, start) <= 1.0:
                 return self._as_it_stands()
-            self.tell("no plan found, looking for the best that can be done")
+            if attempt.in_hand is None:
+                self.tell("no plan found, looking for the best that can be done")
             found = attempt.best_effort()
             if found is None or not attempt.keeps_limits(found):
                 return self._no_plan(attempt, found, None)
@@ -290,7 +293,8 @@ class _Search:
         """Return the answer with a plan: the one that is wanted, or the next best if the other route faults it."""
         chosen = attempt.preferred(found)
         best: _Best | None = None
-        for one in (chosen, found, *(other for other, _ in reversed(attempt.levels))):
+        met = () if attempt.in_hand is None else (attempt.in_hand,)
+        for one in (chosen, found, *(other for other, _ in reversed(attempt.levels)), *met):
             cuts = self._cuts_of(one)
             if not verify(self.problem, [item.cut for item in cuts]).faults:
                 best = _Best(one, cuts)

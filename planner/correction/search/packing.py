@@ -19,7 +19,7 @@ the cuts that join it are those that plans of many cuts are made of (`sites`).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -131,8 +131,8 @@ class Counted:
 
     cuts: Sequence[Place]
     asked: BoolArray
-    packing: Packing
-    """Whose points these are."""
+    regions: Mapping[int, _Region]
+    """Whose points these are, counterweight by counterweight."""
 
 
 @dataclass(frozen=True)
@@ -367,12 +367,16 @@ class Packing:
             own[:, 1 :: max(1, round(FIRST_RINGS_MM / self.rings_mm)), ::FIRST_POINTS] = True
         return asked
 
-    def same_points(self, other: Packing, asked: BoolArray) -> BoolArray:
+    def counted(self, cuts: Sequence[Place], asked: BoolArray) -> Counted:
+        """Return cuts and points of a program for another one to begin with."""
+        return Counted(cuts, asked, self._regions)
+
+    def same_points(self, counted: Counted) -> BoolArray:
         """Return the points that stand where those are which another program about the same crankshaft asks about."""
         found = np.zeros(self.points, dtype=bool)
         for counterweight, region in self._regions.items():
-            its = other._regions[counterweight]
-            own = asked[its.first : its.first + its.count]
+            its = counted.regions[counterweight]
+            own = counted.asked[its.first : its.first + its.count]
             layer, ring, turn = np.nonzero(own.reshape(its.layers, its.rings_mm.size, its.around))
             # the ring that the other's ring lies on
             near = np.minimum((its.rings_mm[ring] / self.rings_mm).astype(np.int64), region.rings_mm.size - 1)

@@ -130,7 +130,7 @@ class _Few:
     @property
     def counted(self) -> Counted:
         """The cuts and points that take part."""
-        return Counted([cut.place for cut in self._cuts], self._asked, self.packing)
+        return self.packing.counted([cut.place for cut in self._cuts], self._asked)
 
     def unknown(self, places: Sequence[Place]) -> list[Place]:
         """Return the cuts that do not take part yet, each once."""

@@ -98,9 +98,7 @@ def packed_plan(
         sites = list(dict.fromkeys([*gone, *near, *_worth_most(program, solved)[:SOME_SITES]]))
         return [*kept, *_whole(pool, sites, kept, per_excess, packing.budget.left)]
 
-    cuts, points = (
-        ([], None) if counted is None else (counted.cuts, packing.same_points(counted.packing, counted.asked))
-    )
+    cuts, points = ([], None) if counted is None else (counted.cuts, packing.same_points(counted))
     program = packing.program(per_cut=1.0, per_excess=per_excess, more=cuts, points=points)
     bound, solved = packing.worked_out(program)
     least_cuts = math.ceil(bound - 1e-3)

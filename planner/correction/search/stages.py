@@ -147,6 +147,7 @@ class Attempt:
         self._nearest: tuple[float, Found] | None = None
         self._spare: Found | None = None
         self._any: Found | None = None
+        self._tried_any = False
         self._by_count: dict[int, Found] = {}
         self._signed: dict[int, Found | None] = {}
         self._drawn: dict[tuple[int, tuple[Place, ...], float, bool], Found | None] = {}
@@ -167,17 +168,19 @@ class Attempt:
 
     @property
     def in_hand(self) -> Found | None:
-        """The plan of fewest cuts of those met first, not yet the best."""
-        return self._spare or self._any
+        """The plan of fewest cuts of those met on the way, not yet the best of as many."""
+        met = [one for one in (self._spare, self._any) if one is not None]
+        return min(met, key=lambda one: len(one.places), default=None)
 
     def some_plan(self) -> Found | None:
         """Keep any plan at all, should the time be up before a good one is found; return it.
 
         One cut after another where it does most, then moved on the shop's grid as long as that halves what is above the
-        limits.  No search begins with it.
+        limits.
         """
-        if self._any is None and not self._late():
-            result = best_effort(self._real, deadline=self.deadline)
+        if self._any is None and not self._tried_any and not self._late():
+            self._tried_any = True
+            result = self._greedy
             before = HOPELESS * float(self._real.full_tolerance.sum())
             while 0.0 < result.above_gmm < before:
                 before = 0.5 * result.above_gmm
@@ -186,8 +189,19 @@ class Attempt:
                     deadline=self.deadline, penalties=PENALTIES[-1:], most_passes=1,
                 )  # fmt: skip
             if result.above_gmm <= 0.0:
-                self._any = Found(self.blocks, result.places, result.cost, 1.0, None)
+                self._any = self._as_it_is(Found(self.blocks, result.places, result.cost, 1.0, None))
         return self._any
+
+    @cached_property
+    def _greedy(self) -> Polished:
+        return best_effort(self._real, deadline=self.deadline)
+
+    def _have_some(self, told: Callable[[Found], None]) -> None:
+        """Have some plan in hand before what takes long."""
+        if self.in_hand is None and not self._quick:
+            some = self.some_plan()
+            if some is not None:
+                told(some)
 
     @cached_property
     def full(self) -> Variant:
@@ -233,7 +247,7 @@ class Attempt:
             return
         if not self.levels and len(self.full.windows) > MANY_WINDOWS:
             # The master may take its time here: a plan, not yet the best, is in hand before.
-            self._remember(self.full, best_effort(self._real, deadline=self.deadline))
+            self._remember(self.full, self._greedy)
             if self._spare is not None:
                 told(self._spare)
         if self.levels:
@@ -251,11 +265,8 @@ class Attempt:
         cuts = first
         if not self.levels:
             early = first >= ROOM_FIRST and self._spare is None and not self._quick
-            if first >= HARD_CUTS and self._spare is None and not self._quick:
-                some = self.some_plan()
-                if some is not None:
-                    told(some)
             if early or (first >= HARD_CUTS and not self._only_rim_holes):
+                self._have_some(told)
                 if early:
                     self._before()
                 if self._without_room():
@@ -265,6 +276,7 @@ class Attempt:
                 for ahead in range(first, min(first + LOOK_AHEAD, last) + 1):
                     if self._late() or self._by_signatures(ahead, variants, told) is not None:
                         break
+                    self._have_some(told)
                     if self._only_rim_holes and self._without_room():  # of rim holes this is told soon
                         return
             if not any(self._signed.values()):
@@ -312,6 +324,8 @@ class Attempt:
             cuts += 1
         if not self.levels and self._spare is not None:
             self._weigh(self._spare)
+        elif not self.levels and self._any is not None:
+            self._weigh(self._closer(self._any, self.target))
         elif not self.levels and self._packed:
             self._without_room(whole=True)
 
@@ -340,17 +354,18 @@ class Attempt:
     @cached_property
     def _proven_by_room(self) -> bool:
         """Whether the cuts have not room enough beside each other to reach the limits, however many they are."""
-        if self._late():
+        # with a plan in hand nothing is to be proven; what counts in that program plans of many cuts begin with
+        if self._late() or (self._only_rim_holes and self._any is not None):
             return False
         if self._only_rim_holes:
             self.without_room_gmm = rim_rows.least_excess_gmm(self._real, self.budget)
         else:
             self.without_room_gmm, self._counted = room_proof.least_excess(self._real, self.budget)
-        return self.without_room_gmm > 0.0
+        return self.without_room_gmm > 0.0 and self._any is None
 
     @cached_property
     def _proven_by_whole_packings(self) -> bool:
-        if self._late() or self._only_rim_holes or not self._packing.knows_all:
+        if self._late() or self._any is not None or self._only_rim_holes or not self._packing.knows_all:
             return False
         self.without_room_gmm = whole_packings.least_excess_gmm(self._packing)
         return self.without_room_gmm > 0.0
@@ -442,7 +457,9 @@ class Attempt:
         if not self.levels:
             return None
         if self._passing is None:
-            return self.levels[0][0]
+            found, met = self.levels[0][0], self.in_hand
+            # cut off by the clock, a search may not have come to as few cuts as were met on the way
+            return found if met is None or len(met.places) >= len(found.places) else self._as_it_is(met)
         best = max(level.chance or 0.0 for _, level in self.levels)
         enough = min(self._passing.wanted, best - ALIKE_CHANCE)
         return next(found for found, level in self.levels if (level.chance or 0.0) >= enough)
@@ -873,7 +890,7 @@ class Attempt:
         first: list[Place] = []
 
         def so_far(places: list[Place]) -> None:
-            first.extend(places)
+            first[:] = places
             self._keep_packed(places)
 
         places, least = packed_plan(self._packing, self._counted, so_far)
@@ -1008,10 +1025,10 @@ class Attempt:
         return Pool(self.problem, self.unbalance_gmm, found.blocks).keeps(list(found.places))
 
     def best_effort(self) -> Found | None:
-        """Return the set of cuts that comes nearest to the limits, or any that keeps them."""
-        if self._any is not None and not (self._nearest and self._nearest[0] <= 0.0):
-            return self._any
-        result = best_effort(self._real, deadline=self.deadline)
+        """Return the plan of fewest cuts of those met, or the set of cuts that comes nearest to the limits."""
+        if self.in_hand is not None:
+            return self._as_it_is(self.in_hand)
+        result = self._greedy
         if result.places:
             self._remember(self.full, result)
         return None if self._nearest is None else self._nearest[1]

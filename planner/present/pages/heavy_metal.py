@@ -36,7 +36,11 @@ def reason_words(job: Job, problem: CorrectionProblem, heavy: HeavyMetal) -> str
     among = "with heavy metal or without" if heavy.among_cuts else "heavy metal is not among them"
     grams, cuts = heavy.way or (0.0, 0)
     way = f"({grams:.0f} g in {plural(cuts, 'cut')})"
-    fewer = "" if heavy.fewer is None else f"; {fewer_words(heavy.fewer)}: see `--heavy-metal allowed`"
+    fewer = (
+        ""
+        if heavy.fewer is None
+        else f"; {fewer_words(heavy.fewer)}, `--heavy-metal allowed` looks for the best"
+    )
     proof = "" if heavy.certificate is None else certificate_words(job, problem, heavy.certificate)
     said: dict[HeavyMetalWhy, str] = {
         "nothing to cut": "nothing has to be cut",
@@ -57,8 +61,8 @@ def reason_words(job: Job, problem: CorrectionProblem, heavy: HeavyMetal) -> str
 
 
 def fewer_words(cuts: int) -> str:
-    """Return how many cuts with heavy metal would do where drilling takes many: of a plan that was met, not the best."""
-    return f"with heavy metal {cuts} cuts or fewer would do"
+    """Return with how few cuts heavy metal would do where drilling takes many: by a plan that was met, not the best."""
+    return f"a plan of {plural(cuts, 'cut')} with heavy metal was met on the way"
 
 
 def certificate_words(job: Job, problem: CorrectionProblem, certificate: Certificate) -> str:
