@@ -18,7 +18,7 @@ from planner.correction.candidates.blocks import build_blocks
 from planner.correction.candidates.reach_bounds import build_windows
 from planner.correction.problem import CorrectionProblem, LimitRow, PlanOutcome
 from planner.correction.search import room_proof, stages
-from planner.correction.search.find_plan import _Search, find_plan
+from planner.correction.search.find_plan import NO_HEAVY_METAL, _Search, find_plan
 from planner.correction.search.master import Master
 from planner.correction.search.packing import DIRECTIONS, Counted, Packing, Prices, Program, counted_once
 from planner.correction.search.sites import packed_plan
@@ -496,6 +496,26 @@ def test_some_plan_is_in_hand_when_the_time_is_up_before_anything_is_packed(
     report = verify(problem, [item.cut for item in outcome.cuts])
     assert not report.faults
     assert all(amount <= row.tolerance_gmm for row, amount in report.limits)
+
+
+def test_time_that_is_up_after_some_cuts_were_tried_in_vain_is_an_answer() -> None:
+    """What one cut after another leads to is shown as the best that was found, with nothing else laid out any more."""
+    problem = pose(load_job(EXAMPLES / "cross_plane_v8" / "job.toml")).problem
+    far = 40000.0 * np.exp(1j * np.radians(214.0))
+    search = _Search(
+        dataclasses.replace(problem, unbalance_gmm=TwoPlanes(far, far)),
+        Budget(600.0),
+        None,
+        None,
+        quick=False,
+    )
+    attempt = search.attempt(NO_HEAVY_METAL)
+    assert attempt.some_plan() is None
+    search.budget.deadline = 0.0
+    outcome = search.run(NO_HEAVY_METAL)
+    assert not outcome.feasible
+    assert outcome.proof.stopped_by_time
+    assert len(outcome.best_effort) > 1
 
 
 def test_a_plan_of_fewer_cuts_with_heavy_metal_that_is_in_hand_is_told(

@@ -247,7 +247,7 @@ class Attempt:
             return
         if not self.levels and len(self.full.windows) > MANY_WINDOWS:
             # The master may take its time here: a plan, not yet the best, is in hand before.
-            self._remember(self.full, self._greedy)
+            self._remember(self.blocks, self._greedy)
             if self._spare is not None:
                 told(self._spare)
         if self.levels:
@@ -681,10 +681,10 @@ class Attempt:
                 tried = (*tried, answer.signature)
                 result = self._polished(variant, pool, share, answer.signature)
                 if result is not None:
-                    self._remember(variant, result)
+                    self._remember(variant.blocks, result)
                     if result.above_gmm > 0.0:
                         result = self._all_moved(pool, result, share)
-                        self._remember(variant, result)
+                        self._remember(variant.blocks, result)
                     if result.above_gmm <= 0.0 or pool.worst_share(result.places) > FAR_OFF:
                         break
                 if len(tried) == NEAR_SIGNATURES:
@@ -907,9 +907,9 @@ class Attempt:
             result = polish(self._real, places, deadline=self.deadline, penalties=PENALTIES[-1:])
             moved = Together(self._real, self.deadline).elsewhere(list(result.places), INSIDE)
             if result.above_gmm > 0.0 and moved is not None:
-                self._remember(self.full, result)
+                self._remember(self.blocks, result)
                 result = polish(self._real, moved, deadline=self.deadline, penalties=PENALTIES[-1:])
-        self._remember(self.full, result)
+        self._remember(self.blocks, result)
 
     @cached_property
     def _packing(self) -> Packing:
@@ -931,7 +931,7 @@ class Attempt:
         result = rescue(pool, starts, cuts, deadline=self.deadline, seed=cuts)
         if result is None:
             return None
-        self._remember(self.full, result)
+        self._remember(self.blocks, result)
         if result.above_gmm > 0.0:
             return None
         return self._closer(
@@ -959,7 +959,7 @@ class Attempt:
             tried = (*tried, answer.signature)
             result = self._polished(variant, pool, share, answer.signature)
             if result is not None:
-                self._remember(variant, result)
+                self._remember(variant.blocks, result)
                 if result.above_gmm <= 0.0:
                     self._met.append((share, variant.blocks, result.places))
                 if result.above_gmm <= 0.0 and (best is None or result.cost < best.cost - 1e-9):
@@ -997,16 +997,12 @@ class Attempt:
                 variant.polished[key] = variant.started[known]
         return variant.polished[key]
 
-    def _remember(self, variant: Variant, result: Polished) -> None:
+    def _remember(self, blocks: list[Block], result: Polished) -> None:
         """Keep the set of cuts that comes nearest to the real limits, and the first that keeps them."""
-        pool = (
-            self._real
-            if variant.blocks is self.blocks
-            else Pool(self.problem, self.unbalance_gmm, variant.blocks)
-        )
+        pool = self._real if blocks is self.blocks else Pool(self.problem, self.unbalance_gmm, blocks)
         residual = pool.residual(list(result.places))
         above = pool.above(residual)
-        found = Found(variant.blocks, result.places, result.cost, 1.0, None)
+        found = Found(blocks, result.places, result.cost, 1.0, None)
         if self._nearest is None or above < self._nearest[0] - 1e-9:
             self._nearest = (above, found)
         share = pool.worst_share(result.places)
@@ -1030,7 +1026,7 @@ class Attempt:
             return self._as_it_is(self.in_hand)
         result = self._greedy
         if result.places:
-            self._remember(self.full, result)
+            self._remember(self.blocks, result)
         return None if self._nearest is None else self._nearest[1]
 
 
