@@ -998,7 +998,7 @@ class Attempt:
         return variant.polished[key]
 
     def _remember(self, blocks: list[Block], result: Polished) -> None:
-        """Keep the set of cuts that comes nearest to the real limits, and the first that keeps them."""
+        """Keep the set of cuts that comes nearest to the real limits, and of those that keep them the one of fewest cuts."""
         pool = self._real if blocks is self.blocks else Pool(self.problem, self.unbalance_gmm, blocks)
         residual = pool.residual(list(result.places))
         above = pool.above(residual)
